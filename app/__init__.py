@@ -1,0 +1,1 @@
+"""Loadstead: what can run together off the grid, when, and what will still fit."""

@@ -1,0 +1,99 @@
+"""The door to the engine: a household and a plan in, everything that can be said about it out."""
+
+import numpy as np
+
+from app.engine.anytime import any_time_loads
+from app.engine.bank import bank_limits
+from app.engine.cautions import cautions_of
+from app.engine.circuits import circuit_limits
+from app.engine.day import lay_day
+from app.engine.expand import Laid
+from app.engine.inverter import inverter_limits, leg_limit, steady_line, top_line
+from app.engine.restart import cold_restart_limit
+from app.engine.results import Assessment, Curves, Demand, Piece, worst_of
+from app.engine.scope import Scope
+from app.engine.surges import surges_of
+from app.household.household import Household
+from app.household.resolve import Resolved, resolve
+
+
+def assess(household: Household, scenario_id: str | None = None) -> Assessment:
+    """Assess one plan of a household; without an id, its first.
+
+    Pure: the same household and plan give the same assessment.
+    Raises HouseholdFaults for a plan that cannot be computed.
+    """
+    resolved = resolve(household, scenario_id)
+    day = lay_day(resolved)
+    house = day.house
+    ruled, limits = inverter_limits(house, day.rule)
+    limits += [leg_limit(view, day.leg_rule, leg) for leg, view in day.legs.items()]
+    limits += bank_limits(house, day.bank)
+    limits += circuit_limits(resolved, day.wired)
+    limits.append(cold_restart_limit(house, day.rule, day.bank))
+    demand, trust = _demand(resolved, day.laid, house.scope)
+    return Assessment(
+        verdict=worst_of(*(reading.verdict for reading in limits)),
+        limits=tuple(limits),
+        surges=tuple(surges_of(ruled)),
+        demand=demand,
+        any_time=tuple(any_time_loads(day)),
+        trust=trust,
+        cautions=tuple(cautions_of(resolved, day.laid)),
+        pieces=tuple(_pieces(resolved, day.laid)),
+        curves=Curves(
+            t_ms=house.scope.t_ms,
+            certain_w=house.scope.certain.p_w,
+            worst_w=house.scope.worst.p_w,
+            limit_w=steady_line(day.rule, 0).at(house.scope.t_ms),
+            start_limit_va=top_line(day.rule).at(house.scope.t_ms),
+        ),
+        day_ms=resolved.frame.day_ms,
+        horizon_ms=resolved.frame.horizon_ms,
+    )
+
+
+def _demand(resolved: Resolved, laid: Laid, scope: Scope) -> tuple[Demand, dict[str, float]]:
+    """Energy, running peaks, and how much of the peak rests on what kind of figure."""
+    hours = np.diff(np.minimum(scope.t_ms, resolved.frame.day_ms)) / 3_600_000
+    pieces, rows = laid.pieces, laid.rows
+    cycling = np.flatnonzero(pieces.cycling)
+    on_hours = np.clip(resolved.frame.day_ms - pieces.begin_ms[cycling], 0, None)
+    on_hours = np.minimum(on_hours, pieces.end_ms[cycling] - pieces.begin_ms[cycling]) / 3_600_000
+    share = pieces.on_ms[cycling] / pieces.period_ms[cycling]
+    typical_wh = float(scope.certain.p_w @ hours + (rows.running.p_w[pieces.row[cycling]] * share) @ on_hours)
+    worst_w, worst_va = scope.worst.p_w, scope.worst.va
+    peak_w = float(worst_w.max())
+    at_ms = int(np.ceil(scope.t_ms[np.flatnonzero(worst_w >= peak_w * (1 - 1e-12))[0]]))
+    demand = Demand(
+        energy_wh=typical_wh,
+        peak_certain_w=float(scope.certain.p_w.max()),
+        peak_worst_w=peak_w,
+        peak_worst_va=float(worst_va.max()),
+        peak_at_ms=at_ms,
+    )
+    trust = dict.fromkeys(("measured", "nameplate", "typical"), 0.0)
+    there = (pieces.begin_ms <= at_ms) & (pieces.end_ms > at_ms)
+    for interlock in scope.interlocked:
+        on = (interlock.begin_ms <= at_ms) & (interlock.end_ms > at_ms)
+        there[interlock.piece[interlock.left_out(on)]] = False
+    for row in pieces.row[there]:
+        basis = rows.appliances[int(rows.appliance[row])].basis
+        trust[basis] += float(rows.running.p_w[row]) / peak_w if peak_w else 0.0
+    return demand, trust
+
+
+def _pieces(resolved: Resolved, laid: Laid):  # type: ignore[no-untyped-def]
+    pieces, rows = laid.pieces, laid.rows
+    va = rows.running.va
+    names = [(one.id, stage.name) for one in rows.appliances for stage in one.stages]
+    runs = [run.id for run in resolved.day.runs]
+    for row, run, begin_ms, end_ms, cycling, set_off in zip(
+        pieces.row.tolist(), pieces.run.tolist(), pieces.begin_ms.tolist(), pieces.end_ms.tolist(),
+        pieces.cycling.tolist(), pieces.set_off.tolist(), strict=True,
+    ):  # fmt: skip
+        appliance, stage = names[row]
+        yield Piece(
+            appliance, runs[run] if run >= 0 else None, stage, begin_ms, end_ms,
+            float(rows.running.p_w[row]), float(va[row]), not cycling, set_off,
+        )  # fmt: skip

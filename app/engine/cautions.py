@@ -1,0 +1,89 @@
+"""What to know that no limit says, as codes."""
+
+from collections.abc import Iterator
+
+from app.engine.circuits import UPPER_TRIP_MULTIPLE, source_current_a
+from app.engine.expand import Laid
+from app.engine.results import Caution
+from app.engine.rows import SHORTEST_START_S
+from app.household.resolve import Resolved
+
+
+def cautions_of(resolved: Resolved, laid: Laid) -> Iterator[Caution]:
+    """Every caution of a plan, each once."""
+    yield from _short_starts(resolved, laid)
+    yield from _breakers(resolved)
+    yield from _interlocks(resolved, laid)
+    yield from _order(resolved, laid)
+
+
+def _short_starts(resolved: Resolved, laid: Laid) -> Iterator[Caution]:
+    """A start that is over too soon to be planned for, of something that is on that day."""
+    used = {int(place) for place in laid.rows.appliance[laid.pieces.row]}
+    for place in sorted(used):
+        appliance = laid.rows.appliances[place]
+        for stage in appliance.stages:
+            if stage.start is not None and stage.start.duration_s < SHORTEST_START_S:
+                params: dict[str, float | str] = {
+                    "appliance": appliance.id, "va": stage.start.va, "duration_s": stage.start.duration_s,
+                }  # fmt: skip
+                yield Caution("start_too_short", params)
+
+
+def _breakers(resolved: Resolved) -> Iterator[Caution]:
+    """A breaker that a short circuit behind it cannot trip at once, for the inverter gives too little."""
+    supply = resolved.household.supply
+    source_a = source_current_a(supply)
+    for circuit in supply.circuits:
+        if circuit.breaker_a is None:
+            continue
+        lower_a = circuit.breaker_a * getattr(supply.rules.trip_multiple, circuit.curve)
+        upper_a = circuit.breaker_a * UPPER_TRIP_MULTIPLE[circuit.curve]
+        if source_a < upper_a:
+            params: dict[str, float | str] = {
+                "circuit": circuit.id, "breaker_a": circuit.breaker_a, "curve": circuit.curve,
+                "source_a": source_a, "from_a": lower_a, "to_a": upper_a,
+            }  # fmt: skip
+            yield Caution("breaker_may_not_trip", params)
+
+
+def _interlocks(resolved: Resolved, laid: Laid) -> Iterator[Caution]:
+    """Runs that an interlock forbids at once."""
+    pieces, rows = laid.pieces, laid.rows
+    names = {appliance.id: place for place, appliance in enumerate(rows.appliances)}
+    for interlock in resolved.household.interlocks:
+        members = {names[one]: one for one in interlock.of if one in names}
+        spans: dict[tuple[int, int], tuple[int, int]] = {}
+        for row, run, begin_ms, end_ms in zip(pieces.row, pieces.run, pieces.begin_ms, pieces.end_ms, strict=True):
+            place = int(rows.appliance[row])
+            if place in members and run >= 0:
+                begin, end = spans.get((place, int(run)), (int(begin_ms), int(end_ms)))
+                spans[place, int(run)] = (min(begin, int(begin_ms)), max(end, int(end_ms)))
+        for (place, _), (begin_ms, _) in sorted(spans.items(), key=lambda item: item[1]):
+            at_once = sorted({other for (other, _), (b, e) in spans.items() if b <= begin_ms < e} | {place})
+            if len(at_once) > interlock.at_most:
+                params: dict[str, float | str] = {
+                    "appliances": ", ".join(members[one] for one in at_once), "at_most": interlock.at_most,
+                    "at_ms": begin_ms,
+                }  # fmt: skip
+                yield Caution("interlocked_at_once", params)
+                break
+
+
+def _order(resolved: Resolved, laid: Laid) -> Iterator[Caution]:
+    """Runs before what they wait for has ended, or later than they may be."""
+    pieces = laid.pieces
+    places = {run.id: place for place, run in enumerate(resolved.day.runs)}
+    for place, run in enumerate(resolved.day.runs):
+        if run.after is None or not run.on:
+            continue
+        mine = ~pieces.set_off & (pieces.run == place)
+        before = ~pieces.set_off & (pieces.run == places[run.after])
+        if not mine.any() or not before.any():
+            continue
+        begin_ms, ended_ms = int(pieces.begin_ms[mine].min()), int(pieces.end_ms[before].max())
+        params: dict[str, float | str] = {"run": run.id, "after": run.after, "begin_ms": begin_ms, "ended_ms": ended_ms}
+        if begin_ms < ended_ms:
+            yield Caution("runs_before_its_turn", params)
+        elif run.within_s is not None and begin_ms > ended_ms + run.within_s * 1000:
+            yield Caution("runs_too_late", {**params, "within_s": run.within_s})

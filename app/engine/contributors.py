@@ -1,0 +1,92 @@
+"""Who draws at an instant, each with its share of the total as a limit sees it."""
+
+import numpy as np
+
+from app.engine.draw import Draws, apparent_va
+from app.engine.expand import Laid
+from app.engine.results import Contributor
+from app.engine.scope import Scope, piece_draws
+from app.household.resolve import Resolved
+
+
+def contributors_at(
+    resolved: Resolved, laid: Laid, scope: Scope, at_ms: float, *, starts: bool = False, starter: int | None = None
+) -> tuple[Contributor, ...]:
+    """Everything that counts in a scope's worst case at an instant, the largest first.
+
+    starts: scheduled starts in progress stand in place of their running draw.
+    starter: a cycling piece that starts just then. Watts and projected VA sum to the nominal total.
+    """
+    pieces, rows = laid.pieces, laid.rows
+    share = scope.weight[rows.appliance[pieces.row]]
+    there = (pieces.begin_ms <= at_ms) & (pieces.end_ms > at_ms) & (share > 0)
+    for interlock in scope.interlocked:
+        on = (interlock.begin_ms <= at_ms) & (interlock.end_ms > at_ms)
+        there[interlock.piece[interlock.left_out(on)]] = False
+    if starter is not None:
+        there[starter] = True
+    chosen = np.flatnonzero(there)
+    draws = piece_draws(laid, scope.weight, chosen)
+    row = pieces.row[chosen]
+    cycling = pieces.cycling[chosen]
+    q_var = counted_q_var(draws, cycling)
+    starting = np.zeros(len(chosen), dtype=bool)
+    if starts:
+        starting |= pieces.scheduled[chosen] & (at_ms < pieces.begin_ms[chosen] + rows.start_ms[row])
+    if starter is not None:
+        starting |= chosen == starter
+    part = share[chosen]
+    p_w = np.where(starting, rows.start_p_w[row] * part, draws.p_w)
+    q_var = np.where(starting, rows.start_q_var[row] * part, q_var)
+    d_va = np.where(starting, 0.0, draws.d_va)
+    return tuple(_listed(resolved, laid, chosen, p_w, q_var, d_va, starting))
+
+
+def counted_q_var(draws: Draws, cycling: np.ndarray) -> np.ndarray:  # type: ignore[type-arg]
+    """The reactive power each load counts with: of the cycling ones only those on the worse side of zero."""
+    certain = draws.q_var[~cycling].sum()
+    lagging = certain + np.maximum(draws.q_var[cycling], 0).sum()
+    leading = certain + np.minimum(draws.q_var[cycling], 0).sum()
+    side = draws.q_var < 0 if abs(leading) > abs(lagging) else draws.q_var > 0
+    return np.where(cycling & ~side, 0.0, draws.q_var)
+
+
+def cold_contributors(
+    resolved: Resolved, laid: Laid, scope: Scope, at_ms: float
+) -> tuple[Contributor, ...]:
+    """Everything that comes back at an instant when power returns, the largest first."""
+    pieces, rows = laid.pieces, laid.rows
+    there = (pieces.begin_ms <= at_ms) & (pieces.end_ms > at_ms)
+    row = pieces.row
+    there &= (rows.cold_p_w[row] > 0) | (rows.cold_q_var[row] != 0)
+    there &= scope.weight[rows.appliance[row]] > 0
+    chosen = np.flatnonzero(there)
+    row = row[chosen]
+    starting = rows.start_ms[row] > 0
+    return tuple(
+        _listed(
+            resolved, laid, chosen, rows.cold_p_w[row], rows.cold_q_var[row], rows.cold_d_va[row], starting
+        )
+    )
+
+
+def _listed(resolved, laid, chosen, p_w, q_var, d_va, starting):  # type: ignore[no-untyped-def]
+    total_p, total_q, total_d = p_w.sum(), q_var.sum(), d_va.sum()
+    total_va = float(apparent_va(total_p, total_q, total_d))
+    va = (p_w * total_p + q_var * total_q + d_va * total_d) / total_va if total_va > 0 else p_w
+    pieces, rows = laid.pieces, laid.rows
+    for place in np.argsort(-va, kind="stable"):
+        piece = chosen[place]
+        row = int(pieces.row[piece])
+        appliance_place = int(rows.appliance[row])
+        appliance = rows.appliances[appliance_place]
+        run = int(pieces.run[piece])
+        yield Contributor(
+            appliance=appliance.id,
+            run=resolved.day.runs[run].id if run >= 0 else None,
+            stage=appliance.stages[row - int(rows.first[appliance_place])].name,
+            certain=not pieces.cycling[piece],
+            w=float(p_w[place]),
+            va=float(va[place]),
+            starting=bool(starting[place]),
+        )

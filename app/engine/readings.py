@@ -1,0 +1,173 @@
+"""A scope under a rule with levels and times: the inverter, its legs and the bank share this one shape."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from app.engine.contributors import contributors_at
+from app.engine.curve import Line
+from app.engine.expand import Laid
+from app.engine.heat import Flags, Rule, Stores
+from app.engine.margins import Tightest, tightest
+from app.engine.patterns import Quantities, certain_stores, worst_stores
+from app.engine.results import Contributor, Floats, HeatReading, Verdict
+from app.engine.scope import Scope
+from app.engine.starts import Scheduled, Unscheduled, scheduled_starts, unscheduled_starts
+from app.household.resolve import Resolved
+
+START_MARGIN, SURE_MARGIN = 0.25, 0.10  # what must be left of a start limit, unless every start is measured
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class View:
+    """One scope of a plan, with its starts."""
+
+    resolved: Resolved
+    laid: Laid
+    scope: Scope
+    scheduled: Scheduled
+    unscheduled: tuple[Unscheduled, ...]
+
+    def contributors(
+        self, at_ms: int, start: Unscheduled | None = None, *, starts: bool = False
+    ) -> tuple[Contributor, ...]:
+        """Who draws in this scope's worst case at an instant; with starts in progress, or one that just begins."""
+        starter = None if start is None else start.piece
+        return contributors_at(self.resolved, self.laid, self.scope, at_ms, starts=starts, starter=starter)
+
+    def starts_measured(self, at_ms: int, start: Unscheduled | None) -> bool:
+        """Every start in progress at an instant, or the unscheduled one, is of a measured appliance."""
+        rows = self.laid.rows
+        in_progress = (self.scheduled.begin_ms <= at_ms) & (at_ms < self.scheduled.end_ms)
+        pieces = self.scheduled.piece[in_progress] if start is None else [start.piece]
+        places = [int(rows.appliance[self.laid.pieces.row[piece]]) for piece in pieces]
+        return all(rows.appliances[place].basis == "measured" for place in places)
+
+
+def view_of(resolved: Resolved, laid: Laid, scope: Scope) -> View:
+    """A scope with its starts found."""
+    return View(resolved, laid, scope, scheduled_starts(laid, scope), tuple(unscheduled_starts(scope)))
+
+
+@dataclass(frozen=True, slots=True)
+class Peak:
+    """The smallest margin with starts: where it is, and the start that makes it.
+
+    start: the unscheduled start, if it is one. is_start: it is a start at all, not a running draw.
+    """
+
+    at: Tightest
+    start: Unscheduled | None
+    is_start: bool
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Ruled:
+    """What the stores and the starts of a view did under a rule, with certain draws and in the worst case.
+
+    certain_use, worst_use: per quantity, running draws. certain_total, worst_total: with scheduled starts.
+    unscheduled_use: per unscheduled start, its total per quantity on its stretches.
+    """
+
+    view: View
+    rule: Rule
+    certain: Stores
+    worst: Stores
+    certain_use: list[Floats]
+    worst_use: list[Floats]
+    certain_total: list[Floats]
+    worst_total: list[Floats]
+    unscheduled_use: list[list[Floats]]
+    certain_starts_broken: Flags
+    worst_starts_broken: Flags
+    unscheduled_broken: tuple[bool, ...]
+
+    @property
+    def certain_breaks(self) -> bool:
+        """Certain draws alone break the rule, running or starting."""
+        return bool(np.isfinite(self.certain.broken_ms) or self.certain_starts_broken.any())
+
+    @property
+    def worst_breaks(self) -> bool:
+        """The worst case breaks the rule, running or starting."""
+        starts = self.worst_starts_broken.any() or any(self.unscheduled_broken)
+        return bool(np.isfinite(self.worst.broken_ms) or starts)
+
+    def running(self, quantity: int, line: Line, *, certain: bool = False) -> Tightest:
+        """The smallest margin of the running draw."""
+        use = self.certain_use if certain else self.worst_use
+        return tightest(self.view.scope.t_ms, use[quantity], line)
+
+    def peak(self, quantity: int, line: Line, *, certain: bool = False) -> Peak:
+        """The smallest margin with starts."""
+        scope = self.view.scope
+        total = (self.certain_total if certain else self.worst_total)[quantity]
+        running = (self.certain_use if certain else self.worst_use)[quantity]
+        at = tightest(scope.t_ms, total, line)
+        best = Peak(at, None, bool(abs(total[at.stretch] - running[at.stretch]) > 1e-9 * abs(at.use)))
+        for start, use in zip(self.view.unscheduled, self.unscheduled_use, strict=True):
+            if certain or not len(start.stretch):
+                continue
+            at = _tightest_start(scope, start, use[quantity], line)
+            if (at.margin, at.at_ms) < (best.at.margin, best.at.at_ms):
+                best = Peak(at, start, True)
+        return best
+
+    def start_verdict(self, peak: Peak) -> Verdict:
+        """Tight or fits, for a limit that starts press on."""
+        sure = not peak.is_start or self.view.starts_measured(peak.at.at_ms, peak.start)
+        return "tight" if peak.at.less_than(SURE_MARGIN if sure else START_MARGIN) else "fits"
+
+    def heat(self) -> HeatReading | None:
+        """The fullest store of the worst case, if any has anything in it."""
+        if not any(self.worst.fullest_s):
+            return None
+        return self.heat_of(self.worst.fullest(self.rule))
+
+    def heat_of(self, store: int) -> HeatReading | None:
+        """One store of the worst case, None while it stays empty."""
+        if not self.worst.fullest_s[store]:
+            return None
+        trip_ms = self.worst.trip_ms[store]
+        return HeatReading(
+            level=self.rule.level[store],
+            lasts_s=self.worst.fullest_s[store],
+            allowed_s=self.rule.allowed_s[store],
+            trips_at_ms=int(trip_ms) if np.isfinite(trip_ms) else None,
+        )
+
+
+def put_under(view: View, rule: Rule, quantities: Quantities) -> Ruled:
+    """Judge a view by a rule."""
+    scope = view.scope
+    certain_total = list(quantities(scope.certain + scope.kick))
+    worst_total = list(quantities(scope.worst + scope.kick))
+    unscheduled_use = [list(quantities(start.total)) for start in view.unscheduled]
+    return Ruled(
+        view=view,
+        rule=rule,
+        certain=certain_stores(scope, rule, quantities),
+        worst=worst_stores(scope, rule, quantities),
+        certain_use=list(quantities(scope.certain)),
+        worst_use=list(quantities(scope.worst)),
+        certain_total=certain_total,
+        worst_total=worst_total,
+        unscheduled_use=unscheduled_use,
+        certain_starts_broken=view.scheduled.broken(scope, certain_total, rule),
+        worst_starts_broken=view.scheduled.broken(scope, worst_total, rule),
+        unscheduled_broken=tuple(
+            start.broken(scope, use, rule) for start, use in zip(view.unscheduled, unscheduled_use, strict=True)
+        ),
+    )
+
+
+def _tightest_start(scope: Scope, start: Unscheduled, use: Floats, line: Line) -> Tightest:
+    """Where an unscheduled start leaves least: its first worst instant. Its stretches may have gaps."""
+    begin_ms, end_ms = scope.t_ms[start.stretch], scope.t_ms[start.stretch + 1]
+    margins = np.stack([line.at(begin_ms) - use, line.at(end_ms) - use], axis=1).ravel()
+    index, at_end = divmod(int(np.argmin(margins)), 2)
+    margin = float(margins[2 * index + at_end])
+    at_ms = end_ms[index] - 1 if at_end else begin_ms[index]
+    return Tightest(
+        int(np.ceil(at_ms)), int(start.stretch[index]), margin + float(use[index]), float(use[index]), margin
+    )

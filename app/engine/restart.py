@@ -1,0 +1,96 @@
+"""After a power cut: everything that starts by itself comes back at once."""
+
+import numpy as np
+
+from app.engine.bank import Bank
+from app.engine.contributors import cold_contributors
+from app.engine.draw import HAIR, Draws
+from app.engine.heat import Rule
+from app.engine.inverter import top_line
+from app.engine.margins import judged, tightest
+from app.engine.readings import START_MARGIN, SURE_MARGIN, View
+from app.engine.results import LimitReading, Verdict
+
+
+def cold_restart_limit(house: View, rule: Rule, bank: Bank) -> LimitReading:
+    """The reading `cold_restart`: the worst instant to come back, and what to switch off before."""
+    scope, laid = house.scope, house.laid
+    line = top_line(rule)
+    at = tightest(scope.t_ms, scope.cold_worst.va, line)
+    certain_at = tightest(scope.t_ms, scope.cold.va, line)
+    low = _too_low(house, bank, scope.cold_worst, certain=False)
+    certain_low = _too_low(house, bank, scope.cold, certain=True)
+    rows, pieces = laid.rows, laid.pieces
+    there = (pieces.begin_ms <= at.at_ms) & (pieces.end_ms > at.at_ms)
+    restarting = there & (rows.start_ms[pieces.row] > 0) & (rows.cold_p_w[pieces.row] > 0)
+    places = rows.appliance[pieces.row[restarting]]
+    measured = all(rows.appliances[int(place)].basis == "measured" for place in places)
+
+    def ladder(less_than: bool) -> Verdict:
+        return "tight" if less_than else "fits"
+
+    share = SURE_MARGIN if measured else START_MARGIN
+    certain: Verdict = "over" if certain_at.exceeded or certain_low else ladder(certain_at.less_than(share))
+    broken = at.exceeded or low
+    return LimitReading(
+        id="cold_restart", direction="ceiling", limit=at.limit, unit="VA", use=at.use, margin=at.margin,
+        at_ms=at.at_ms, verdict=judged(certain, broken, ladder(at.less_than(share))), verdict_certain=certain,
+        use_certain=certain_at.use,
+        contributors=cold_contributors(house.resolved, laid, scope, at.at_ms),
+        switch_off=_switching_off(house, bank, at.at_ms, at.limit), broken_at_ms=at.at_ms if broken else None,
+    )  # fmt: skip
+
+
+def _too_low(house: View, bank: Bank, cold: Draws, *, certain: bool) -> bool:
+    """The start pulls the bank under the cut-off for as long as the inverter waits, at some instant."""
+    inverter = house.resolved.household.supply.inverter
+    below = bank.terminal_v(_plain(cold)) < inverter.cut_off_v * (1 - HAIR)
+    below |= bank.collapses(_plain(cold))
+    if not below.any() or inverter.cut_off_delay_s == 0:
+        return bool(below.any())
+    scope, pieces, rows = house.scope, house.laid.pieces, house.laid.rows
+    starts = (rows.start_ms[pieces.row] > 0) & (rows.cold_p_w[pieces.row] > 0)
+    if certain:
+        starts &= ~pieces.cycling
+    chosen = np.flatnonzero(starts & (scope.weight[rows.appliance[pieces.row]] > 0))
+    at_ms = scope.begin_ms[below]
+    there = (pieces.begin_ms[chosen][:, None] <= at_ms) & (pieces.end_ms[chosen][:, None] > at_ms)
+    seconds = rows.start_ms[pieces.row[chosen]][:, None] / 1000
+    longest_s = np.max(np.where(there, seconds, 0.0), axis=0, initial=0.0)
+    return bool((longest_s >= inverter.cut_off_delay_s * (1 - HAIR)).any())
+
+
+def _plain(cold: Draws) -> Draws:
+    """A plain sum: no uncertainty in what comes back at once."""
+    return Draws(cold.p_w, cold.q_var, cold.d_va, np.zeros_like(cold.p_w))
+
+
+def _switching_off(house: View, bank: Bank, at_ms: int, limit_va: float) -> tuple[str, ...]:
+    """Appliances to switch off before power comes back, largest relief first, until it is under the limits."""
+    pieces, rows = house.laid.pieces, house.laid.rows
+    there = np.flatnonzero((pieces.begin_ms <= at_ms) & (pieces.end_ms > at_ms))
+    row = pieces.row[there]
+    left: dict[int, np.ndarray] = {}  # type: ignore[type-arg]
+    for place, p_w, q_var, d_va in zip(
+        rows.appliance[row].tolist(), rows.cold_p_w[row], rows.cold_q_var[row], rows.cold_d_va[row], strict=True
+    ):
+        if p_w > 0:
+            left[place] = left.get(place, np.zeros(3)) + np.array([p_w, q_var, d_va])
+
+    def va(sums: np.ndarray) -> float:  # type: ignore[type-arg]
+        return float(np.sqrt((sums**2).sum()))
+
+    total = np.sum(list(left.values()), axis=0) if left else np.zeros(3)
+    order: list[str] = []
+    inverter = house.resolved.household.supply.inverter
+    waits = inverter.cut_off_delay_s
+    while left:
+        draws = Draws(*(np.array([one]) for one in (*total, 0.0)))
+        starting_s = max((float(rows.start_ms[r]) / 1000 for r in row if int(rows.appliance[r]) in left), default=0.0)
+        low = bool((bank.terminal_v(draws) < inverter.cut_off_v * (1 - HAIR)).any() or bank.collapses(draws).any())
+        if va(total) <= limit_va * (1 + HAIR) and not (low and (waits == 0 or starting_s >= waits)):
+            break
+        heaviest = max(left, key=lambda place: va(total) - va(total - left[place]))
+        total = total - left.pop(heaviest)
+        order.append(rows.appliances[heaviest].id)
+    return tuple(order)

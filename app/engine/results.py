@@ -1,0 +1,212 @@
+"""What the engine found: frozen results, codes and numbers only. Sentences are made elsewhere."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+Verdict = Literal["fits", "tight", "short_time", "chance", "over"]
+LADDER: tuple[Verdict, ...] = ("fits", "tight", "short_time", "chance", "over")
+
+Floats = NDArray[np.float64]
+Instants = NDArray[np.int64]
+
+
+def worst_of(*verdicts: Verdict) -> Verdict:
+    """The worst of some verdicts; `fits` of none."""
+    return max(verdicts, key=LADDER.index, default="fits")
+
+
+@dataclass(frozen=True, slots=True)
+class Contributor:
+    """One stage's share of a limit's nominal use.
+
+    run: the id of the run it belongs to (of the run that set it off); None for what runs by itself.
+    w, va: its watts, and its projection on the total volt-amperes; both sum to the nominal use.
+    starting: it is in its start, not running.
+    """
+
+    appliance: str
+    run: str | None
+    stage: str | None
+    certain: bool
+    w: float
+    va: float
+    starting: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class HeatReading:
+    """The fullest heat store of a rule.
+
+    level: the store fills above this level, in the limit's unit at 25 degC (for the first level: hours).
+    lasts_s: its largest value; it goes on past what is allowed.
+    allowed_s: what the rule allows.
+    trips_at_ms: first instant at which a store holds more than allowed, None if none ever does.
+    """
+
+    level: float
+    lasts_s: float
+    allowed_s: float
+    trips_at_ms: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class CircuitReading:
+    """More about a circuit: its worst start, what may trip the breaker at once, what the cable carries."""
+
+    start_a: float
+    trip_a: float
+    cable_a: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class DropReading:
+    """Voltage drop along the feed path, running and with the worst start, per cent."""
+
+    running_percent: float
+    starting_percent: float
+
+
+@dataclass(frozen=True, slots=True)
+class LimitReading:
+    """One limit, judged in the worst case at the instant of its smallest margin.
+
+    id: as in the household file's reports, `inverter_continuous` or `circuit:shed`.
+    unit: W, VA, A, V or per cent ("%").
+    at_ms: first instant of the smallest margin.
+    use_certain, verdict_certain: the same with certain draws alone.
+    broken_at_ms: first instant at which it is known to be broken, None where it is not.
+    """
+
+    id: str
+    direction: Literal["ceiling", "floor"]
+    limit: float
+    unit: Literal["W", "VA", "A", "V", "%"]
+    use: float
+    margin: float
+    at_ms: int
+    verdict: Verdict
+    verdict_certain: Verdict
+    use_certain: float
+    contributors: tuple[Contributor, ...] = ()
+    heat: HeatReading | None = None
+    open_circuit_v: float | None = None
+    circuit: CircuitReading | None = None
+    drop: DropReading | None = None
+    switch_off: tuple[str, ...] | None = None
+    broken_at_ms: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Surge:
+    """One start on top of what runs.
+
+    before_va: the worst running draw without the starters' own; total_va: with the start.
+    allowed_s: how long the inverter carries such a total; None below its rating, 0 above its top level.
+    scheduled: its instant is known; False for what comes on by itself (then at its worst instant).
+    """
+
+    at_ms: int
+    appliance: str
+    run: str | None
+    start_va: float
+    duration_s: float
+    before_va: float
+    total_va: float
+    allowed_s: float | None
+    verdict: Verdict
+    scheduled: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Demand:
+    """The day's energy (typical, 00:00 to 24:00) and the running peaks over the horizon, nominal."""
+
+    energy_wh: float
+    peak_certain_w: float
+    peak_worst_w: float
+    peak_worst_va: float
+    peak_at_ms: int
+
+
+@dataclass(frozen=True, slots=True)
+class NotThen:
+    """A stretch in which an any-time load may not be on, and the limit that says so."""
+
+    from_ms: int
+    to_ms: int
+    limit: str
+
+
+@dataclass(frozen=True, slots=True)
+class AnyTime:
+    """When an any-time load may not be on."""
+
+    appliance: str
+    not_then: tuple[NotThen, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """Something to know that no limit says: a code and its parameters."""
+
+    code: str
+    params: dict[str, float | str]
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One stage as it stands on the day: who draws what from when to when, clipped to the horizon.
+
+    certain: not cycling. set_off: it runs because something else does (follow-on or pump).
+    """
+
+    appliance: str
+    run: str | None
+    stage: str | None
+    begin_ms: int
+    end_ms: int
+    w: float
+    va: float
+    certain: bool
+    set_off: bool
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Curves:
+    """The stacked day, exact at every instant.
+
+    t_ms: shape (n + 1,), edges of the stretches of constant draw, from 0 to the horizon.
+    certain_w, worst_w: shape (n,), nominal running watts in each stretch.
+    limit_w: shape (n + 1,), the watts the inverter carries for hours, at the edges (linear between).
+    start_limit_va: shape (n + 1,), its top level, which no start may pass.
+    """
+
+    t_ms: Floats
+    certain_w: Floats
+    worst_w: Floats
+    limit_w: Floats
+    start_limit_va: Floats
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Assessment:
+    """Everything `assess` says about one plan."""
+
+    verdict: Verdict
+    limits: tuple[LimitReading, ...]
+    surges: tuple[Surge, ...]
+    demand: Demand
+    any_time: tuple[AnyTime, ...]
+    trust: dict[str, float]
+    cautions: tuple[Caution, ...]
+    pieces: tuple[Piece, ...]
+    curves: Curves
+    day_ms: int
+    horizon_ms: int
+
+    def limit(self, limit_id: str) -> LimitReading | None:
+        """The reading of that id, if it applies."""
+        return next((reading for reading in self.limits if reading.id == limit_id), None)

@@ -1,0 +1,231 @@
+"""The part of the house that one limit sees, stretch by stretch: certain, worst, and with starts.
+
+The house, a leg and a conductor of a circuit are all scopes: a weight for every appliance.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from app.engine.draw import Draws, apparent_va, worst_q_var
+from app.engine.expand import COLD_BESIDE, DRAWN, RUNNING, Laid
+from app.engine.results import Floats, Instants
+from app.engine.stack import stack_runs
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Cyclers:
+    """The cycling pieces of a scope, shape (n,) each, their draws as the scope sees them.
+
+    piece: place among all pieces. start_p_w, start_q_var: the start, in place of the draw; zero for none.
+    """
+
+    piece: Instants
+    begin_ms: Instants
+    end_ms: Instants
+    on_ms: Instants
+    period_ms: Instants
+    longest_ms: Instants
+    load: Instants
+    draws: Draws
+    start_p_w: Floats
+    start_q_var: Floats
+    start_va: Floats
+    start_ms: Instants
+
+    def __len__(self) -> int:
+        return len(self.piece)
+
+    def take(self, index: object) -> "Cyclers":
+        """Some of them (any numpy index)."""
+        arrays = (
+            self.piece, self.begin_ms, self.end_ms, self.on_ms, self.period_ms, self.longest_ms, self.load
+        )  # fmt: skip
+        starts = (self.start_p_w, self.start_q_var, self.start_va, self.start_ms)
+        return Cyclers(*(one[index] for one in arrays), self.draws.take(index), *(one[index] for one in starts))  # type: ignore[index, arg-type]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Interlocked:
+    """One interlock as a scope sees it: its pieces, the largest first.
+
+    piece: places among all pieces; cycling, begin_ms, end_ms, draws: of these pieces.
+    """
+
+    at_most: int
+    piece: Instants
+    cycling: NDArray[np.bool_]
+    begin_ms: Instants
+    end_ms: Instants
+    draws: Draws
+
+    def left_out(self, on: NDArray[np.bool_]) -> NDArray[np.bool_]:
+        """Of the members that are on (axis 0), those that do not count in a worst case.
+
+        At most `at_most` count, or as many as are certainly on, the largest first.
+        """
+        allowed = np.maximum(self.at_most, (on & ~self.cycling.reshape(-1, *[1] * (on.ndim - 1))).sum(axis=0))
+        return on & (np.cumsum(on, axis=0) > allowed)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Scope:
+    """A scope over the day.
+
+    t_ms: shape (n + 1,), edges of the stretches. certain, worst: running draws, shape (n,).
+    kick: what scheduled starts add to the running draw, shape (n,); take it as signed.
+    cold: certain draws after a cut (p, q, d as Draws), cold_worst: with the cycling ones.
+    weight: per appliance.
+    """
+
+    t_ms: Floats
+    certain: Draws
+    worst: Draws
+    kick: Draws
+    cold: Draws
+    cold_worst: Draws
+    cyclers: Cyclers
+    interlocked: tuple[Interlocked, ...]
+    weight: Floats
+
+    @property
+    def begin_ms(self) -> Floats:
+        """Beginnings of the stretches, shape (n,)."""
+        return self.t_ms[:-1]
+
+    def stretch_at(self, t_ms: Floats | float) -> NDArray[np.intp]:
+        """Places of the stretches that hold instants of any shape."""
+        return np.clip(np.searchsorted(self.t_ms, t_ms, side="right") - 1, 0, len(self.t_ms) - 2)
+
+
+def scope_of(
+    laid: Laid, weight: Floats, corners_ms: Floats, interlocks: Sequence[tuple[int, Instants]] = ()
+) -> Scope:
+    """The scope that sees each appliance with its weight.
+
+    weight: shape (appliances,), 0 to 1. corners_ms: more instants that shall be edges.
+    interlocks: (at_most, places of the appliances) each.
+    """
+    share = weight[laid.appliance]
+    seen = np.flatnonzero(share > 0)
+    if np.all(share[seen] == 1):
+        t_ms, sums = stack_runs(laid.programmes, laid.which[seen], laid.begin_ms[seen], slice(None))
+        square = sums
+    else:
+        t_ms, sums, square = _stack_weighted(laid, seen, share)
+    cyclers = _cyclers(laid, weight)
+    grid = np.unique(
+        np.concatenate([t_ms, cyclers.begin_ms, cyclers.end_ms, corners_ms, [0.0, float(laid.horizon_ms)]])
+    )
+    grid = grid[(grid >= 0) & (grid <= laid.horizon_ms)]
+    index = np.searchsorted(t_ms, grid[:-1], side="right")
+    sums = np.concatenate([np.zeros((len(sums), 1), dtype=complex), sums], axis=1)[:, index]
+    spread = np.concatenate([np.zeros((len(square), 1), dtype=complex), square], axis=1)[:, index]
+
+    def draws(channel: int) -> Draws:
+        return Draws(sums[channel].real, sums[channel].imag, sums[channel + 1].real, spread[channel + 1].imag)
+
+    certain, drawn, cold = draws(RUNNING), draws(DRAWN), draws(COLD_BESIDE - 1)
+    active = (cyclers.begin_ms[:, None] <= grid[:-1]) & (cyclers.end_ms[:, None] > grid[:-1])
+    worst = with_cyclers(certain, cyclers.draws, active)
+    member_pieces = tuple(_interlocked(laid, weight, at_most, places) for at_most, places in interlocks)
+    for interlock in member_pieces:
+        on = (interlock.begin_ms[:, None] <= grid[:-1]) & (interlock.end_ms[:, None] > grid[:-1])
+        worst = worst - summed(interlock.draws, interlock.left_out(on))
+    cold_worst = cold + _cold_cycling(laid, cyclers, weight, active)
+    return Scope(
+        t_ms=grid, certain=certain, worst=worst, kick=drawn - certain, cold=cold, cold_worst=cold_worst,
+        cyclers=cyclers, interlocked=member_pieces, weight=weight,
+    )  # fmt: skip
+
+
+def with_cyclers(certain: Draws, cycling: Draws, on: NDArray[np.bool_]) -> Draws:
+    """Certain draws and those cycling loads that are on.
+
+    certain: any shape. cycling: shape (n,). on: shape (n, *shape).
+    """
+    if not len(cycling.p_w):
+        return certain
+    flags = on.astype(float)
+    lagging = np.maximum(cycling.q_var, 0.0)
+    leading = np.minimum(cycling.q_var, 0.0)
+
+    def total(of: Floats) -> Floats:
+        return np.tensordot(of, flags, axes=1)
+
+    return Draws(
+        certain.p_w + total(cycling.p_w),
+        worst_q_var(certain.q_var, total(lagging), total(leading)),
+        certain.d_va + total(cycling.d_va),
+        certain.spread_w2 + total(cycling.spread_w2),
+    )
+
+
+def summed(draws: Draws, flags: NDArray[np.bool_]) -> Draws:
+    """Sums of those draws whose flags hold; shape (n,) and (n, *shape) to shape."""
+    weights = flags.astype(float)
+    return Draws(*(np.tensordot(one, weights, axes=1) for one in (draws.p_w, draws.q_var, draws.d_va, draws.spread_w2)))
+
+
+def _stack_weighted(laid: Laid, seen: NDArray[np.intp], share: Floats) -> tuple[Instants, NDArray, NDArray]:  # type: ignore[type-arg]
+    """Stacks in which appliances count in part: draws by their share, spreads by its square."""
+    parts = []
+    for part in np.unique(share[seen]):
+        chosen = seen[share[seen] == part]
+        parts.append((float(part), *stack_runs(laid.programmes, laid.which[chosen], laid.begin_ms[chosen], slice(None))))
+    t_ms = np.unique(np.concatenate([t for _, t, _ in parts] or [np.empty(0, dtype=np.int64)]))
+    sums = np.zeros((COLD_BESIDE + 1, len(t_ms)), dtype=complex)
+    square = np.zeros_like(sums)
+    for part, t, of_part in parts:
+        index = np.searchsorted(t, t_ms, side="right")
+        here = np.concatenate([np.zeros((len(of_part), 1), dtype=complex), of_part], axis=1)[:, index]
+        sums += part * here
+        square += part**2 * here
+    return t_ms, sums, square
+
+
+def piece_draws(laid: Laid, weight: Floats, chosen: Instants | NDArray[np.intp]) -> Draws:
+    """Running draws of some pieces as a scope sees them, shape (n,)."""
+    row = laid.pieces.row[chosen]
+    return laid.rows.running.take(row).times(weight[laid.rows.appliance[row]])
+
+
+def _cyclers(laid: Laid, weight: Floats) -> Cyclers:
+    pieces, rows = laid.pieces, laid.rows
+    share = weight[rows.appliance[pieces.row]]
+    chosen = np.flatnonzero(pieces.cycling & (share > 0))
+    row = pieces.row[chosen]
+    part = share[chosen]
+    return Cyclers(
+        piece=chosen, begin_ms=pieces.begin_ms[chosen], end_ms=pieces.end_ms[chosen], on_ms=pieces.on_ms[chosen],
+        period_ms=pieces.period_ms[chosen], longest_ms=pieces.longest_ms[chosen], load=pieces.load[chosen],
+        draws=piece_draws(laid, weight, chosen), start_p_w=rows.start_p_w[row] * part,
+        start_q_var=rows.start_q_var[row] * part, start_va=rows.start_va[row] * part,
+        start_ms=np.minimum(rows.start_ms[row], pieces.end_ms[chosen] - pieces.begin_ms[chosen]),
+    )  # fmt: skip
+
+
+def _interlocked(laid: Laid, weight: Floats, at_most: int, places: Instants) -> Interlocked:
+    pieces = laid.pieces
+    appliance = laid.rows.appliance[pieces.row]
+    chosen = np.flatnonzero(np.isin(appliance, places) & (weight[appliance] > 0))
+    draws = piece_draws(laid, weight, chosen)
+    order = np.argsort(-apparent_va(draws.p_w, draws.q_var, draws.d_va), kind="stable")
+    chosen = chosen[order]
+    return Interlocked(
+        at_most, chosen, pieces.cycling[chosen], pieces.begin_ms[chosen], pieces.end_ms[chosen], draws.take(order)
+    )
+
+
+def _cold_cycling(laid: Laid, cyclers: Cyclers, weight: Floats, active: NDArray[np.bool_]) -> Draws:
+    """What the cycling loads add after a power cut."""
+    rows, row = laid.rows, laid.pieces.row[cyclers.piece]
+    part = weight[rows.appliance[row]]
+    nothing = np.zeros(len(row))
+    cold = Draws(rows.cold_p_w[row] * part, rows.cold_q_var[row] * part, rows.cold_d_va[row] * part, nothing)
+    return summed(cold, active)
+
+
+

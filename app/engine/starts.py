@@ -1,0 +1,148 @@
+"""Every start, scheduled or not, on top of what runs: its total, and whether a rule lets it pass."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from app.engine.draw import Draws
+from app.engine.expand import Laid
+from app.engine.heat import Flags, Rule, exceeds
+from app.engine.patterns import Quantities
+from app.engine.results import Floats, Instants
+from app.engine.scope import Scope
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Scheduled:
+    """Starts at known instants, shape (n,) each; those in progress at one instant make one total.
+
+    piece: which ones. begin_ms, end_ms: when. first, last: their stretches, last not included.
+    before: the worst running draw as they begin, without the draws of all that start just then.
+    """
+
+    piece: NDArray[np.intp]
+    begin_ms: Instants
+    end_ms: Instants
+    first: NDArray[np.intp]
+    last: NDArray[np.intp]
+    before: Draws
+
+    def __len__(self) -> int:
+        return len(self.piece)
+
+    def seconds(self, scope: Scope, flags: Flags) -> Floats:
+        """How long flags on the stretches hold within each start."""
+        held = np.concatenate(([0.0], np.cumsum(np.where(flags, np.diff(scope.t_ms), 0.0)))) / 1000
+        return held[self.last] - held[self.first]
+
+    def largest(self, use: Floats) -> Floats:
+        """The largest of a quantity on the stretches within each start."""
+        if not len(self):
+            return np.empty(0)
+        bounds = np.stack([self.first, self.last], axis=1).ravel()
+        return np.maximum.reduceat(np.append(use, -np.inf), bounds)[::2]
+
+    def broken(self, scope: Scope, use: list[Floats], rule: Rule) -> Flags:
+        """Which of them break a rule: above the top at all, or above a level for longer than its time."""
+        broken = np.zeros(len(self), dtype=bool)
+        for check in rule.checks:
+            above = exceeds(use[check.quantity], lowest(check.line.at(scope.t_ms)))
+            if above.any():
+                allowed_s = 0.0 if check.store is None else rule.allowed_s[check.store]
+                broken |= self.seconds(scope, above) > allowed_s * (1 + 1e-9)
+        return broken
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Unscheduled:
+    """The start of one cycling load, at any instant of its stage.
+
+    piece: which one. place: among the scope's cyclers. duration_s: how long it takes.
+    stretch: places of the stretches in which it may be. before: the worst running draw there without it.
+    total: with the start.
+    """
+
+    piece: int
+    place: int
+    duration_s: float
+    stretch: NDArray[np.intp]
+    before: Draws
+    total: Draws
+
+    def broken(self, scope: Scope, use: list[Floats], rule: Rule) -> bool:
+        """It breaks a rule somewhere: above the top at all, or above a level for longer than its time."""
+        for check in rule.checks:
+            limit = check.line.at(scope.t_ms)
+            above = exceeds(use[check.quantity], lowest(limit)[self.stretch])
+            allowed_s = 0.0 if check.store is None else rule.allowed_s[check.store]
+            if above.any() and self.duration_s > allowed_s * (1 + 1e-9):
+                return True
+        return False
+
+
+def lowest(limit: Floats) -> Floats:
+    """The lower end of a line in each stretch; shape (n + 1,) to (n,)."""
+    return np.minimum(limit[:-1], limit[1:])
+
+
+def scheduled_starts(laid: Laid, scope: Scope) -> Scheduled:
+    """Starts at known instants in a scope, in order."""
+    pieces, rows = laid.pieces, laid.rows
+    seen = scope.weight[rows.appliance[pieces.row]]
+    piece = np.flatnonzero(pieces.scheduled & (rows.start_ms[pieces.row] > 0) & (seen > 0))
+    piece = piece[np.argsort(pieces.begin_ms[piece], kind="stable")]
+    row = pieces.row[piece]
+    begin_ms = pieces.begin_ms[piece]
+    end_ms = np.minimum(begin_ms + rows.start_ms[row], pieces.end_ms[piece])
+    first = np.searchsorted(scope.t_ms, begin_ms)
+    own = rows.running.take(row).times(seen[piece])
+    _, moment = np.unique(begin_ms, return_inverse=True)
+
+    def of_the_moment(one: Floats) -> Floats:
+        return np.bincount(moment, weights=one, minlength=1)[moment] if len(one) else one
+
+    theirs = Draws(*map(of_the_moment, (own.p_w, own.q_var, own.d_va, own.spread_w2)))
+    last = np.searchsorted(scope.t_ms, end_ms)
+    return Scheduled(piece, begin_ms, end_ms, first, last, scope.worst.take(first) - theirs)
+
+
+def unscheduled_starts(scope: Scope) -> Iterator[Unscheduled]:
+    """The start of each cycling load on top of the worst running draw."""
+    cyclers = scope.cyclers
+    for place in np.flatnonzero(cyclers.start_ms > 0):
+        begin, end = cyclers.begin_ms[place], cyclers.end_ms[place]
+        stretch = np.flatnonzero((scope.begin_ms >= begin) & (scope.begin_ms < end))
+        before = without(scope, int(place), stretch)
+        nothing = np.zeros(len(stretch))
+        start = Draws(nothing + cyclers.start_p_w[place], nothing + cyclers.start_q_var[place], nothing, nothing)
+        yield Unscheduled(
+            int(cyclers.piece[place]), int(place), float(cyclers.start_ms[place]) / 1000, stretch, before, before + start
+        )
+
+
+def without(scope: Scope, place: int, stretch: NDArray[np.intp]) -> Draws:
+    """The worst running draw in some stretches without one of the cycling loads there.
+
+    Where an interlock lets another count instead of it, that other is left out: it is not on when this starts.
+    """
+    cyclers = scope.cyclers
+    at_ms = scope.begin_ms[stretch]
+    on = (cyclers.begin_ms[:, None] <= at_ms) & (cyclers.end_ms[:, None] > at_ms)
+    certain_q = scope.certain.q_var[stretch]
+    lagging = certain_q + np.maximum(cyclers.draws.q_var, 0) @ on
+    leading = certain_q + np.minimum(cyclers.draws.q_var, 0) @ on
+    own = cyclers.draws.take(np.full(len(stretch), place))
+    counts = (np.abs(leading) > np.abs(lagging)) == (own.q_var < 0)
+    removed = Draws(own.p_w, np.where(counts, own.q_var, 0.0), own.d_va, own.spread_w2)
+    for interlock in scope.interlocked:
+        mine = np.flatnonzero(interlock.piece == cyclers.piece[place])
+        if not len(mine):
+            continue
+        members = (interlock.begin_ms[:, None] <= at_ms) & (interlock.end_ms[:, None] > at_ms)
+        out = interlock.left_out(members)
+        counted = members & ~out
+        smallest = len(counted) - 1 - np.argmax(counted[::-1], axis=0)
+        removed = removed.where(~out[mine[0]], interlock.draws.take(smallest))
+    return scope.worst.take(stretch) - removed

@@ -1,0 +1,36 @@
+"""The pump behind a pressure vessel: it starts when the vessel reaches cut-in, whoever draws."""
+
+from app.engine.rows import CycleMs, to_ms
+from app.household.supply import Water
+
+
+def flow_l_per_s(water: Water) -> float:
+    """What the pump lifts, litres a second."""
+    return water.pump_l_per_min / 60
+
+
+def fill_ms(water: Water) -> int:
+    """How long the pump needs for the vessel with no tap open."""
+    return to_ms(water.vessel_l / flow_l_per_s(water))
+
+
+def pump_cycle_for_taps(water: Water, taps_ms: int) -> CycleMs | None:
+    """The pump's cycle while taps are used now and then over `taps_ms`; None if nobody draws."""
+    if water.taps_l_per_day <= 0:
+        return None
+    on_ms = fill_ms(water)
+    period_ms = round(taps_ms * water.vessel_l / water.taps_l_per_day)
+    return CycleMs(on_ms, max(period_ms, on_ms), on_ms)
+
+
+def pump_cycle_for_draw(water: Water, litres: float, seconds: float) -> CycleMs | None:
+    """The pump's cycle while something draws steadily; None where the pump cannot fill the vessel meanwhile.
+
+    On for vessel / (flow - draw), off for vessel / draw.
+    """
+    draw_l_per_s = litres / seconds
+    spare_l_per_s = flow_l_per_s(water) - draw_l_per_s
+    if spare_l_per_s <= 0:
+        return None
+    on_ms = to_ms(water.vessel_l / spare_l_per_s)
+    return CycleMs(on_ms, on_ms + to_ms(water.vessel_l / draw_l_per_s), on_ms)

@@ -1,0 +1,101 @@
+"""A plan: the day, its weather, the battery's state, the runs, and what it changes."""
+
+import datetime
+from typing import Annotated, Any
+
+from annotated_types import Ge, Le
+from pydantic import Field, PlainValidator
+from pydantic_core import PydanticCustomError
+
+from app.household.fields import (
+    Celsius,
+    Fraction,
+    Hour,
+    Id,
+    Number,
+    Pair,
+    Part,
+    PositiveSeconds,
+    Rising,
+    Seconds,
+    Text,
+    WallClock,
+)
+
+
+def _date(value: Any) -> str:
+    try:
+        day = datetime.date.fromisoformat(value)
+    except (TypeError, ValueError):
+        day = None
+    if day is None or len(value) != 10 or not 1970 <= day.year <= 2200:
+        raise PydanticCustomError("date", "give a day as YYYY-MM-DD, from 1970 to 2200")
+    return str(value)
+
+
+Date = Annotated[str, PlainValidator(_date)]
+AmbientCurve = Annotated[
+    tuple[Annotated[tuple[Hour, Celsius], Pair], ...], Pair, Field(min_length=1), Rising
+]
+Oktas = Annotated[Number, Ge(0), Le(8)]
+
+
+class Run(Part):
+    """One placing of an appliance on a scenario's day, on or off."""
+
+    id: Id
+    appliance: Id
+    start: WallClock
+    on: bool = True
+    window: Annotated[tuple[WallClock, WallClock], Pair] | None = None
+    after: Id | None = None
+    within_s: Seconds | None = None
+    duration_s: PositiveSeconds | None = None
+
+
+class Interlock(Part):
+    """Appliances of which at most so many can be on at once, by a switch or relay."""
+
+    of: Annotated[tuple[Id, ...], Pair, Field(min_length=2)]
+    at_most: Annotated[int, Field(ge=1)] = 1
+
+
+class DayPatch(Part):
+    """What a plan with a parent changes about the day."""
+
+    cloud_oktas: Oktas | None = None
+    ambient_c: AmbientCurve | None = None
+    start_state_of_charge: Fraction | None = None
+    wanted_margin: Fraction | None = None
+    off: Annotated[tuple[Id, ...], Pair] | None = None
+
+
+class Changes(Part):
+    """What a plan changes: RFC 7396 merge patches, and whole appliances by id.
+
+    `supply`, `runs` and `day` stay as they were written, for a null in a merge patch removes a field.
+    """
+
+    supply: dict[str, Any] = Field(default_factory=dict)
+    appliances: Annotated[tuple[dict[str, Any], ...], Pair] = ()
+    runs: dict[Id, dict[str, Any] | None] = Field(default_factory=dict)
+    day: dict[str, Any] = Field(default_factory=dict)
+
+    def __hash__(self) -> int:
+        return hash(self.model_dump_json())
+
+
+class Scenario(Part):
+    """A saved plan."""
+
+    id: Id
+    name: Text
+    date: Date
+    parent: Id | None = None
+    cloud_oktas: Oktas = 0
+    ambient_c: AmbientCurve = ((0, 20),)
+    start_state_of_charge: Fraction = 0.8
+    wanted_margin: Fraction = 0.15
+    off: Annotated[tuple[Id, ...], Pair] = ()
+    runs: Annotated[tuple[Run, ...], Pair, Field(max_length=2000)] = ()
+    changes: Changes = Changes()

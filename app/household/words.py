@@ -1,0 +1,74 @@
+"""What is written beside a field that cannot be right: the validator's finding in the user's words."""
+
+from collections.abc import Iterable
+from typing import Any
+
+from pydantic import ValidationError
+from pydantic_core import ErrorDetails
+
+from app.household.errors import Fault
+
+
+def faults_of(error: ValidationError, path: str = "") -> list[Fault]:
+    """Every fault of a refused part, its path beginning with `path`, each field once."""
+    found: dict[str, Fault] = {}
+    for detail in error.errors(include_url=False):
+        where = path_of(_without_branches(detail["loc"]), path)
+        found.setdefault(where, Fault(where, _why(detail)))
+    return list(found.values())
+
+
+def path_of(location: Iterable[int | str], path: str = "") -> str:
+    """`("appliances", 2, "watts")` as `appliances[2].watts`."""
+    for step in location:
+        if isinstance(step, int):
+            path += f"[{step}]"
+        else:
+            path += f".{step}" if path else step
+    return path
+
+
+def _without_branches(location: tuple[int | str, ...]) -> list[int | str]:
+    """Leave out what is no field: the validator's own names for the branches of an either-or."""
+    return [step for step in location if isinstance(step, int) or not step.startswith(("tuple[", "function-"))]
+
+
+def _why(detail: ErrorDetails) -> str:
+    kind, given, bounds = detail["type"], detail["input"], detail.get("ctx", {})
+    if kind in _BOUNDS:
+        return f"{_shown(given)} is out of bounds; give a number {_BOUNDS[kind].format(**bounds)}"
+    if kind == "literal_error":
+        return f"{_shown(given)} is not known here; give {bounds['expected']}"
+    if kind in _PLAIN:
+        return _PLAIN[kind].format(given=_shown(given), **bounds)
+    message = detail["msg"]
+    return message[0].lower() + message[1:]
+
+
+def _shown(value: Any) -> str:
+    """A refused value, short enough for one line."""
+    text = repr(value) if isinstance(value, str) else str(value)
+    return text if len(text) <= 40 else text[:37] + "..."
+
+
+_BOUNDS = {
+    "greater_than": "above {gt}",
+    "greater_than_equal": "of at least {ge}",
+    "less_than": "below {lt}",
+    "less_than_equal": "of at most {le}",
+}
+
+_PLAIN = {
+    "missing": "is missing; it is required",
+    "extra_forbidden": "is not a field of the household file, version 1; leave it out or check its spelling",
+    "model_type": "give an object with named fields, in braces",
+    "model_attributes_type": "give an object with named fields, in braces",
+    "dict_type": "give an object with named fields, in braces",
+    "tuple_type": "give a list, in square brackets",
+    "bool_type": "{given} is neither true nor false; give one of them",
+    "int_type": "{given} is not a whole number; give one",
+    "int_from_float": "{given} is not a whole number; give one",
+    "string_type": "give a text",
+    "too_short": "give at least {min_length} of them; here are {actual_length}",
+    "too_long": "give at most {max_length} of them",
+}

@@ -1,0 +1,53 @@
+"""Migrations at start, under a lock, so that several processes may start at once."""
+
+import contextlib
+import sqlite3
+from collections.abc import Iterator
+
+from alembic import command
+from alembic.config import Config
+from sqlalchemy import Connection, Engine, text
+
+from app import shipped
+
+# Any number will do, as long as nothing else in the database takes the same.
+_ADVISORY_LOCK = 5_107_321_947
+_LONGEST_WAIT_S = 60.0
+
+
+def migrate(engine: Engine) -> None:
+    """Bring a database to the newest version in one transaction: either it is there, or nothing changed."""
+    if engine.dialect.name == "sqlite":
+        with _file_lock(str(engine.url.database)), engine.connect() as connection:
+            # Kept in the file: readers and one writer do not wait for each other.
+            connection.exec_driver_sql("PRAGMA journal_mode = WAL")
+            connection.exec_driver_sql("BEGIN IMMEDIATE")  # the driver begins none before CREATE TABLE
+            _upgrade(connection)
+    else:
+        with engine.connect() as connection:
+            # Held until the transaction ends, however it ends.
+            connection.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": _ADVISORY_LOCK})
+            _upgrade(connection)
+
+
+def _upgrade(connection: Connection) -> None:
+    config = Config()
+    config.set_main_option("script_location", str(shipped.migrations()).replace("%", "%%"))
+    config.attributes["connection"] = connection
+    command.upgrade(config, "head")
+    connection.commit()
+
+
+@contextlib.contextmanager
+def _file_lock(path: str) -> Iterator[None]:
+    """Hold a lock beside a SQLite file; the system lets go of it even if this process is killed.
+
+    Beside it and not in it, for switching the file to WAL is refused while anybody else has it open.
+    SQLite's own locking serves, which is the same on every system.
+    """
+    lock = sqlite3.connect(f"{path}.lock", timeout=_LONGEST_WAIT_S, isolation_level=None)
+    try:
+        lock.execute("BEGIN EXCLUSIVE")
+        yield
+    finally:
+        lock.close()

@@ -1,0 +1,136 @@
+"""The tables, private to this room. Standard SQL only, the same on SQLite and PostgreSQL.
+
+A household is kept in parts, so that two people who change two things do not meet: each part is one row
+with the JSON it has in the household file, exactly as it was given, and the revision of its last change.
+"""
+
+import datetime
+import json
+from typing import Any
+
+from sqlalchemy import (
+    BigInteger,
+    Column,
+    Dialect,
+    ForeignKey,
+    Index,
+    Integer,
+    MetaData,
+    String,
+    Table,
+    Text,
+    TypeDecorator,
+    UniqueConstraint,
+)
+
+from app.store.keys import KEY_LENGTH
+
+
+class Json(TypeDecorator[Any]):
+    """A JSON value as text: the order of its fields stays, and 1.0 does not become 1."""
+
+    impl = Text
+    cache_ok = True
+
+    def process_bind_param(self, value: Any, dialect: Dialect) -> str:
+        """To the database; None is JSON's null, for no such column is ever empty."""
+        return json.dumps(value, separators=(",", ":"))
+
+    def process_result_value(self, value: str | None, dialect: Dialect) -> Any:
+        """From the database."""
+        return None if value is None else json.loads(value)
+
+
+class Moment(TypeDecorator[datetime.datetime]):
+    """An instant as text, `2026-05-12T09:41:07.123Z`: SQLite has no type that keeps a time zone."""
+
+    impl = String(24)
+    cache_ok = True
+
+    def process_bind_param(self, value: datetime.datetime | None, dialect: Dialect) -> str | None:
+        """To the database, in UTC; sorts as time does."""
+        if value is None:
+            return None
+        text = value.astimezone(datetime.UTC).isoformat(timespec="milliseconds")
+        return text.removesuffix("+00:00") + "Z"
+
+    def process_result_value(self, value: str | None, dialect: Dialect) -> datetime.datetime | None:
+        """From the database, aware of its zone."""
+        return None if value is None else datetime.datetime.fromisoformat(value)
+
+
+metadata = MetaData(
+    naming_convention={
+        "pk": "pk_%(table_name)s",
+        "fk": "fk_%(table_name)s_%(column_0_name)s",
+        "uq": "uq_%(table_name)s_%(column_0_name)s",
+        "ix": "ix_%(table_name)s_%(column_0_name)s",
+    }
+)
+
+
+def _key(name: str, *more: Any, nullable: bool = False, primary: bool = False) -> Column[str]:
+    return Column(name, String(KEY_LENGTH), *more, nullable=nullable, primary_key=primary)
+
+
+household = Table(
+    "household",
+    metadata,
+    _key("key", primary=True),
+    Column("name", String(200), nullable=False),
+    Column("created_at", Moment, nullable=False),
+    # Counts the household's changes; a part's revision is this count at the part's last change.
+    Column("revision", Integer, nullable=False),
+    # The last change's id. It never comes twice, even after a rollback, so it names the exact content.
+    _key("change_id"),
+)
+
+part = Table(
+    "part",
+    metadata,
+    _key("key", primary=True),
+    _key("household_key", ForeignKey("household.key"), nullable=False),
+    # What it is a part of: the household or, for a run, its plan. No foreign key, as it is one of two.
+    _key("within_key"),
+    Column("kind", String(20), nullable=False),
+    Column("name", String(100), nullable=False),
+    Column("position", Integer, nullable=False),
+    Column("revision", Integer, nullable=False),
+    Column("document", Json, nullable=False),
+    UniqueConstraint("within_key", "kind", "name"),
+    Index(None, "household_key"),
+)
+
+# No foreign keys here: the log outlives whatever it speaks of.
+change_log = Table(
+    "change_log",
+    metadata,
+    _key("id", primary=True),
+    _key("household_key", nullable=True),
+    _key("scenario_key", nullable=True),
+    _key("part_key", nullable=True),
+    Column("field", String(100), nullable=True),
+    Column("at_utc", Moment, nullable=False),
+    _key("link_key", nullable=True),
+    Column("tab", String(64), nullable=True),
+    Column("sequence", BigInteger, nullable=True),
+    Column("command", Json, nullable=False),
+    Column("inverse", Json, nullable=False),
+    Column("revision", Integer, nullable=False),
+    # Two changes that both believe to be the next one: the second is refused.
+    UniqueConstraint("household_key", "revision"),
+    Index(None, "part_key"),
+)
+
+link = Table(
+    "link",
+    metadata,
+    _key("key", primary=True),
+    Column("token_sha256", String(64), nullable=False, unique=True),
+    Column("name", String(200), nullable=False),
+    Column("scope", String(10), nullable=False),
+    _key("household_key", ForeignKey("household.key"), nullable=True),
+    Column("created_at", Moment, nullable=False),
+    Column("last_used_at", Moment, nullable=True),
+    Column("revoked_at", Moment, nullable=True),
+)

@@ -1,0 +1,91 @@
+"""Numbers and times as people read them. No other module formats one.
+
+Number and unit are joined by a no-break space; a number and its limit get as many decimals as tell them apart.
+"""
+
+from app.household.day import DayFrame
+
+SPACE = "\u00a0"
+MINUS = "\u2212"
+_KILO = {"W": "kW", "VA": "kVA", "Wh": "kWh"}
+
+
+def quantity(value: float, unit: str) -> str:
+    """A value with its unit: watts and volt-amperes in thousands from a thousand on.
+
+    >>> quantity(4360, "W").replace(SPACE, " "), quantity(180, "W").replace(SPACE, " ")
+    ('4.4 kW', '180 W')
+    """
+    if unit in _KILO and abs(value) < 999.5:
+        return f"{number(value, 0)}{SPACE}{unit}"
+    scale, shown_unit, decimals = _scale(value, unit)
+    return f"{number(value / scale, decimals)}{SPACE}{shown_unit}"
+
+
+def against(use: float, limit: float, unit: str) -> tuple[str, str]:
+    """A use and its limit on one scale, with decimals enough to see which is larger.
+
+    >>> [text.replace(SPACE, " ") for text in against(6020, 6000, "VA")]
+    ['6.02 kVA', '6.00 kVA']
+    """
+    scale, shown_unit, decimals = _scale(max(abs(use), abs(limit)), unit)
+    while decimals < 3 and use != limit and number(use / scale, decimals) == number(limit / scale, decimals):
+        decimals += 1
+    return (
+        f"{number(use / scale, decimals)}{SPACE}{shown_unit}",
+        f"{number(limit / scale, decimals)}{SPACE}{shown_unit}",
+    )
+
+
+def number(value: float, decimals: int) -> str:
+    """A plain number with a true minus sign; nothing is minus nought."""
+    text = f"{abs(value):.{decimals}f}"
+    return f"{MINUS}{text}" if value < 0 and float(text) else text
+
+
+def duration(seconds: float) -> str:
+    """A length of time in the one or two units that matter.
+
+    >>> [duration(s).replace(SPACE, " ") for s in (0.4, 48, 240, 5360, 7200)]
+    ['0.4 s', '48 s', '4 min', '1 h 29 min', '2 h']
+    """
+    if seconds < 10:
+        return f"{seconds:.1f}".removesuffix(".0") + f"{SPACE}s"
+    if round(seconds) < 60:
+        return f"{round(seconds)}{SPACE}s"
+    minutes, rest_s = divmod(round(seconds), 60)
+    if minutes < 10 and rest_s:
+        return f"{minutes}{SPACE}min{SPACE}{rest_s}{SPACE}s"
+    hours, minutes = divmod(round(seconds / 60), 60)
+    if not hours:
+        return f"{minutes}{SPACE}min"
+    return f"{hours}{SPACE}h{SPACE}{minutes}{SPACE}min" if minutes else f"{hours}{SPACE}h"
+
+
+def clock(frame: DayFrame, ms: float) -> str:
+    """The local time of an instant as HH:MM, the weekday before it once midnight has passed.
+
+    Seconds are left out: an instant is shown as the minute it falls in.
+    """
+    moment = frame.local(ms)
+    face = f"{moment:%H:%M}"
+    return face if moment.date() == frame.date else f"{WEEKDAYS[moment.weekday()]}{SPACE}{face}"
+
+
+def date(frame: DayFrame) -> str:
+    """The day as `Tue 12 May`."""
+    return f"{WEEKDAYS[frame.date.weekday()]}{SPACE}{frame.date.day}{SPACE}{MONTHS[frame.date.month - 1]}"
+
+
+# English by name rather than by the machine's locale: the same page everywhere.
+WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+def _scale(value: float, unit: str) -> tuple[float, str, int]:
+    """What to divide by, the unit to show, and the usual decimals for a value of this size."""
+    if unit in _KILO:
+        return 1000, _KILO[unit], 1
+    if unit == "V":
+        return 1, unit, 1
+    return 1, unit, 1 if abs(value) < (20 if unit == "%" else 100) else 0

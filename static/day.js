@@ -1,0 +1,69 @@
+// The day page's own script. Everything works without it; it names the tab, counts what it sends,
+// keeps taps on one run in order, and says so when the server does not answer.
+"use strict";
+(() => {
+  const tab = Array.from(crypto.getRandomValues(new Uint8Array(12)), (b) => b.toString(16).padStart(2, "0")).join("");
+  let sequence = 0;
+  const busy = new Set(); // addresses of runs with a command on its way
+  const waiting = new Map(); // address -> what was tapped meanwhile, in order
+  const notice = () => document.getElementById("net");
+
+  function say(kind) {
+    const net = notice();
+    net.textContent = net.dataset[kind];
+    net.hidden = false;
+  }
+
+  // A tap made while its run's last command is under way waits: what it means depends on the answer.
+  document.addEventListener("htmx:confirm", (event) => {
+    const { elt, path, verb, triggeringEvent } = event.detail;
+    if (verb !== "post" || !busy.has(path)) return;
+    event.preventDefault();
+    const button = triggeringEvent && triggeringEvent.submitter;
+    const field = elt.id.startsWith("type-") && document.getElementById("time-" + elt.id.slice(5));
+    if (!waiting.has(path)) waiting.set(path, []);
+    waiting.get(path).push({ form: elt.id, button: button && button.id, typed: field ? field.value : null });
+  });
+
+  document.addEventListener("htmx:beforeRequest", (event) => {
+    const { verb, path } = event.detail.requestConfig;
+    if (verb === "post") busy.add(path);
+  });
+
+  document.addEventListener("htmx:configRequest", (event) => {
+    if (event.detail.verb !== "post") return;
+    event.detail.parameters.tab = tab;
+    event.detail.parameters.sequence = ++sequence;
+  });
+
+  document.addEventListener("htmx:afterRequest", (event) => {
+    const { requestConfig: request, xhr } = event.detail;
+    if (xhr.status && (xhr.status < 400 || xhr.status === 409 || xhr.status === 422)) notice().hidden = true;
+    if (request.verb !== "post") return;
+    busy.delete(request.path);
+    const queue = waiting.get(request.path);
+    if (!queue) return;
+    if (xhr.status !== 200) {
+      waiting.delete(request.path);
+      return;
+    }
+    const next = queue.shift();
+    if (!queue.length) waiting.delete(request.path);
+    const form = document.getElementById(next.form);
+    if (!form) return;
+    if (next.typed !== null) document.getElementById("time-" + next.form.slice(5)).value = next.typed;
+    const button = next.button && document.getElementById(next.button);
+    if (!button || !button.disabled) form.requestSubmit(button || undefined);
+  });
+
+  for (const kind of ["htmx:sendError", "htmx:timeout"]) document.addEventListener(kind, () => say("away"));
+  document.addEventListener("htmx:responseError", (event) => {
+    say(event.detail.xhr.status === 403 ? "refused" : "failed");
+  });
+
+  // Only one thing unfolded over the page at a time, and a tap elsewhere folds it.
+  document.addEventListener("click", (event) => {
+    for (const open of document.querySelectorAll("details.plans[open]"))
+      if (!open.contains(event.target)) open.open = false;
+  });
+})();

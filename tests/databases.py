@@ -1,0 +1,99 @@
+"""A PostgreSQL cluster of our own for a test run: a socket in a temporary folder, nothing else."""
+
+import contextlib
+import os
+import pathlib
+import pwd
+import shutil
+import signal
+import subprocess
+import tempfile
+import time
+import uuid
+from collections.abc import Iterator
+
+import psycopg
+
+from tests.requires import require
+
+USER = "postgres"
+LONGEST_START_S = 30
+
+
+def programs() -> pathlib.Path | None:
+    """The folder with `initdb` and `postgres`, of the newest version installed, if there is one."""
+    found = sorted(
+        pathlib.Path("/usr/lib/postgresql").glob("*/bin/initdb"), key=lambda path: int(path.parts[-3])
+    )
+    if found:
+        return found[-1].parent
+    on_path = shutil.which("initdb")
+    return pathlib.Path(on_path).resolve().parent if on_path else None
+
+
+@contextlib.contextmanager
+def postgresql_cluster() -> Iterator[pathlib.Path]:
+    """A running cluster; yields the folder of its socket. Needs PostgreSQL, see `requires`."""
+    folder = programs()
+    require("postgresql", folder is not None)
+    assert folder is not None
+    # A socket's path has at most 107 signs, so the folder is a short one.
+    home = pathlib.Path(tempfile.mkdtemp(prefix="pg-"))
+    as_user: list[str] = []
+    if os.geteuid() == 0:  # PostgreSQL refuses to be root
+        account = pwd.getpwnam(USER)
+        os.chown(home, account.pw_uid, account.pw_gid)
+        as_user = ["setpriv", "--reuid", USER, "--regid", USER, "--clear-groups", "--pdeathsig", "INT"]
+    try:
+        data = home / "data"
+        create = [
+            folder / "initdb",
+            "-D",
+            data,
+            "-U",
+            USER,
+            "-A",
+            "trust",
+            "-E",
+            "UTF8",
+            "--no-locale",
+            "--no-sync",
+        ]
+        subprocess.run([*as_user, *create], check=True, cwd=home, stdout=subprocess.DEVNULL)
+        settings = ["listen_addresses=", "fsync=off", "synchronous_commit=off", "full_page_writes=off"]
+        serve = [folder / "postgres", "-D", data, "-k", home]
+        for setting in settings:
+            serve += ["-c", setting]
+        with (home / "log").open("wb") as log:
+            server = subprocess.Popen([*as_user, *serve], cwd=home, stdout=log, stderr=log)
+        try:
+            _wait_until_ready(home, server)
+            yield home
+        finally:
+            server.send_signal(signal.SIGINT)  # at once, without waiting for whoever is still connected
+            server.wait(LONGEST_START_S)
+    finally:
+        shutil.rmtree(home)
+
+
+def _wait_until_ready(home: pathlib.Path, server: subprocess.Popen[bytes]) -> None:
+    give_up = time.monotonic() + LONGEST_START_S
+    while True:
+        try:
+            psycopg.connect(host=str(home), user=USER, dbname="postgres").close()
+        except psycopg.OperationalError as error:
+            if server.poll() is not None or time.monotonic() > give_up:
+                raise RuntimeError((home / "log").read_text()) from error
+            time.sleep(0.05)
+        else:
+            return
+
+
+@contextlib.contextmanager
+def postgresql_database(home: pathlib.Path) -> Iterator[str]:
+    """An empty database in a running cluster; yields its URL."""
+    name = f"test_{uuid.uuid4().hex}"
+    with psycopg.connect(host=str(home), user=USER, dbname="postgres", autocommit=True) as admin:
+        admin.execute(f'CREATE DATABASE "{name}"')
+        yield f"postgresql+psycopg://{USER}@/{name}?host={home}"
+        admin.execute(f'DROP DATABASE "{name}" WITH (FORCE)')

@@ -1,0 +1,159 @@
+"""The report of the product beside the oracle's answer, figure by figure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from tests.oracle.dense import Answer, answer
+from tests.oracle.grid import Fine
+from tests.oracle.limits import Judged
+from tests.oracle.reading import Json, Reading
+
+WINDOW_MS = 15 * 60 * 1000
+UNITS = {"inverter_continuous": "W", "battery_voltage": "V", "reserve": "%", "voltage_drop": "%"}
+AMPS = {"battery_continuous", "battery_peak", "dc_fuse", "circuit"}
+LATER = {"reserve", "generator"}  # not part of the computations the oracle repeats
+
+
+def fine_of(document: Json, scenario: str | None = None) -> Fine:
+    """The quarter of an hour in which the runs of a generated household begin, in cells of 10 ms."""
+    reading = Reading(document, scenario)
+    begin = min((reading.clock_ms(run["start"]) for run in reading.runs), default=0)
+    return Fine(begin, begin + WINDOW_MS, 10)
+
+
+class Comparison:
+    """Collects every disagreement; close means to rounding, or to a cell of the grid in changing weather."""
+
+    def __init__(self, document: Json, report: Json, found: Answer) -> None:
+        self.report, self.found = report, found
+        self.steady = found.home.reading.steady
+        self.hair = 1e-7 if self.steady else 2e-4
+        self.differences: list[str] = []
+        self.compare()
+
+    def note(self, what: str, ours: Any, theirs: Any) -> None:
+        self.differences.append(f"{what}: oracle {ours!r}, product {theirs!r}")
+
+    def near(self, what: str, ours: float | None, theirs: float | None, scale: float = 1.0) -> None:
+        if ours is None and theirs is None:
+            return
+        if ours is None or theirs is None or abs(ours - theirs) > self.hair * max(abs(ours), scale):
+            self.note(what, ours, theirs)
+
+    def same(self, what: str, ours: Any, theirs: Any) -> None:
+        if ours != theirs:
+            self.note(what, ours, theirs)
+
+    def compare(self) -> None:
+        report, found = self.report, self.found
+        limits = {limit["id"]: limit for limit in report["limits"] if limit["id"] not in LATER}
+        self.same("limit ids", sorted(found.limits), sorted(limits))
+        for name in sorted(set(found.limits) & set(limits)):
+            self.limit(name, found.limits[name], limits[name])
+        if set(found.limits) == set(limits) and len(limits) == len(report["limits"]):
+            self.same("verdict", found.verdict, report["verdict"])
+        for key in ("energy_wh", "peak_certain_w", "peak_worst_w", "peak_worst_va"):
+            self.near(f"demand.{key}", found.demand[key], report["demand"][key])
+        self.same("demand.peak_at", found.demand["peak_at"], self.ms(report["demand"]["peak_at"]))
+        for basis, share in found.trust.items():
+            self.near(f"trust.{basis}", share, report["trust"][basis])
+        self.surges()
+        if self.steady:
+            ours = {name: stretches for name, stretches in found.any_time.items()}
+            theirs = {entry["appliance"]: joined(self.spans(entry["not"])) for entry in report["any_time"]}
+            self.same("any_time", ours, theirs)
+
+    def ms(self, text: str) -> int:
+        return self.found.home.reading.iso_ms(text)
+
+    def spans(self, entries: list[Json]) -> Iterator[tuple[int, int]]:
+        for entry in entries:
+            yield self.ms(entry["from"]), self.ms(entry["to"])
+
+    def limit(self, name: str, ours: Judged, theirs: Json) -> None:
+        kind = name.split(":")[0]
+        self.same(
+            f"{name} direction", "floor" if kind == "battery_voltage" else "ceiling", theirs["direction"]
+        )
+        self.same(f"{name} unit", UNITS.get(kind, "A" if kind in AMPS else "VA"), theirs["unit"])
+        self.near(f"{name} limit", ours.worst.limit, theirs["limit"])
+        self.near(f"{name} use", ours.worst.use, theirs["use"])
+        self.near(f"{name} margin", ours.worst.margin, theirs["margin"], abs(ours.worst.limit))
+        self.near(f"{name} use_certain", ours.certain.use, theirs["use_certain"])
+        self.same(f"{name} verdict", ours.verdict, theirs["verdict"])
+        self.same(f"{name} verdict_certain", ours.verdict_certain, theirs["verdict_certain"])
+        at = self.ms(theirs["at"])
+        if self.steady and at != ours.worst.ats[0]:
+            self.note(f"{name} at", ours.worst.ats, at)
+        if at in ours.worst.ats[:1]:
+            by_w = kind in (
+                "inverter_continuous",
+                "battery_continuous",
+                "battery_peak",
+                "battery_voltage",
+                "dc_fuse",
+            )
+            key = "w" if by_w else "va"
+            total = sum(c[key] for c in theirs["contributors"])
+            self.near(f"{name} contributors", ours.nominal[0 if by_w else 1], total)
+        for key, value in ours.extra.items():
+            if key == "switch_off":
+                self.same(f"{name} switch_off", value, theirs["switch_off"])
+            elif key in (
+                "lasts_s",
+                "allowed_s",
+                "running_percent",
+                "starting_percent",
+                "start_a",
+                "trip_a",
+            ) or key in ("cable_a", "open_circuit_v"):
+                self.near(f"{name} {key}", value, theirs.get(key))
+        if kind == "inverter_overload" and "lasts_s" not in ours.extra:
+            self.same(f"{name} lasts_s", None, theirs.get("lasts_s"))
+
+    def surges(self) -> None:
+        ours, theirs = self.found.surges, self.report["surges"]
+        for appliance in sorted({s.appliance for s in ours} | {s["appliance"] for s in theirs}):
+            mine = [s.total_va for s in ours if s.appliance == appliance]
+            other = [s["total_va"] for s in theirs if s["appliance"] == appliance]
+            if not mine or not other:
+                self.note(f"surges of {appliance}", mine, other)
+                continue
+            self.near(f"largest total of {appliance}'s starts", max(mine), max(other))
+            scheduled = sorted(
+                (s.at_ms, s.total_va, s.before_va) for s in ours if s.appliance == appliance and s.scheduled
+            )
+            for at, total, before in scheduled:
+                if not any(
+                    self.ms(s["at"]) == at
+                    and abs(s["total_va"] - total) <= self.hair * total
+                    and abs(s["before_va"] - before) <= self.hair * max(before, 1.0)
+                    for s in theirs
+                    if s["appliance"] == appliance
+                ):
+                    self.note(
+                        f"scheduled start of {appliance}",
+                        (at, total, before),
+                        [s for s in theirs if s["appliance"] == appliance],
+                    )
+
+
+def joined(spans: Iterator[tuple[int, int]]) -> list[tuple[int, int]]:
+    """Touching stretches as one: which limit says so is not compared."""
+    whole: list[tuple[int, int]] = []
+    for begin, end in sorted(spans):
+        if whole and whole[-1][1] >= begin:
+            whole[-1] = whole[-1][0], max(end, whole[-1][1])
+        else:
+            whole.append((begin, end))
+    return whole
+
+
+def differences(
+    document: Json, report: Json, scenario: str | None = None, fine: Fine | None = None
+) -> list[str]:
+    """Everything in which the product and the oracle differ."""
+    found = answer(document, scenario, fine or fine_of(document, scenario))
+    return Comparison(document, report, found).differences

@@ -1,0 +1,232 @@
+"""What a given set of draws comes to, for the house, a leg or a circuit: watts, VA, bank amps, drop.
+
+A set of draws is an integer with one bit for each draw; a second one says which are just starting.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from tests.oracle.draws import Draw, Expansion
+from tests.oracle.reading import LEAD_ACID_SIX, LFP_CELL, LFP_WARMTH, Json, Reading, given, line
+
+HAIR = 1 + 1e-9
+Limit = Callable[[Any], Any]  # instants (ms) -> the limit then; a plain number where the weather is steady
+
+
+def exceeds(value: Any, limit: Any) -> Any:
+    """Strictly greater, rounding aside."""
+    return value > limit * HAIR
+
+
+@dataclass(frozen=True)
+class Figures:
+    """Nominal watts and volt-amperes of a set of draws, and both with the uncertainty on top."""
+
+    nominal_w: float
+    nominal_va: float
+    w: float
+    va: float
+
+
+def bits(number: int) -> list[int]:
+    return [i for i in range(number.bit_length()) if number >> i & 1]
+
+
+class Home:
+    """The household of one scenario: its draws and its limits."""
+
+    def __init__(self, document: Json, scenario: str | None) -> None:
+        self.reading = reading = Reading(document, scenario)
+        self.draws: list[Draw] = Expansion(reading).draws
+        self.circuits: dict[str, Json] = {c["id"]: c for c in given(reading.supply, "circuits", [])}
+        self.inverter: Json = reading.supply["inverter"]
+        self.battery: Json = reading.supply["battery"]
+        self.two_legs = given(self.inverter, "legs", 1) == 2
+        self.volts = self.inverter["ac_voltage"]
+        self._known: dict[Any, Figures] = {}
+        self._losses()
+        self._bank()
+
+    # -- who draws where ---------------------------------------------------------------------------------
+
+    def share(self, draw: Draw, scope: str) -> float:
+        """The part of a draw that a scope carries: 'house', 'leg:A', 'circuit:ID', 'circuit:ID:A'."""
+        kind, *where = scope.split(":")
+        if kind == "house":
+            return 1.0
+        leg = given(self.circuits[draw.circuit], "leg", "AB") if draw.circuit else "AB"
+        if kind == "leg":
+            return 0.5 if leg == "AB" else float(leg == where[0])
+        if draw.circuit is None or where[0] not in self.feed_path(draw.circuit):
+            return 0.0
+        if len(where) == 1 or not self.two_legs:
+            return 1.0
+        return 0.5 if leg == "AB" else float(leg == where[1])
+
+    def feed_path(self, circuit: str) -> list[str]:
+        """The circuit itself, what feeds it, and so on."""
+        path = [circuit]
+        while self.circuits[path[-1]].get("fed_from"):
+            path.append(self.circuits[path[-1]]["fed_from"])
+        return path
+
+    def conductors(self, circuit: str) -> tuple[list[str], float]:
+        """The scopes whose current the breaker sees, and the voltage behind that current."""
+        leg = given(self.circuits[circuit], "leg", "AB")
+        if not self.two_legs:
+            return [f"circuit:{circuit}"], self.volts
+        if leg != "AB":
+            return [f"circuit:{circuit}"], self.volts / 2
+        return [f"circuit:{circuit}:A", f"circuit:{circuit}:B"], self.volts / 2
+
+    # -- sums ----------------------------------------------------------------------------------------------
+
+    def apparent(self, draw: Draw, starting: bool) -> float:
+        if starting and draw.start:
+            return math.hypot(*draw.start)
+        return math.sqrt(draw.p**2 + draw.q**2 + draw.d**2)
+
+    def counted(self, on: int, starting: int) -> list[int]:
+        """The draws that count: of an interlock's members only as many as may run at once, largest first."""
+        members = bits(on)
+        for lock in self.reading.interlocks:
+            inside = [i for i in members if self.draws[i].appliance in lock["of"]]
+            certain = sum(self.draws[i].cycle is None for i in inside)
+            allowed = max(lock["at_most"], certain)
+            inside.sort(key=lambda i: -self.apparent(self.draws[i], bool(starting >> i & 1)))
+            members = [i for i in members if i not in inside[allowed:]]
+        return members
+
+    def figures(self, on: int, starting: int = 0, scope: str = "house") -> Figures:
+        """The worst of a set of draws: all of them on, those `starting` with their start instead."""
+        key = on, starting, scope
+        if key not in self._known:
+            self._known[key] = self._figures(on, starting, scope)
+        return self._known[key]
+
+    def _figures(self, on: int, starting: int, scope: str) -> Figures:
+        p = d = certain_q = lagging_q = leading_q = doubt = 0.0
+        for i in self.counted(on, starting):
+            draw = self.draws[i]
+            share = self.share(draw, scope)
+            if starting >> i & 1 and draw.start:
+                p += share * draw.start[0]
+                certain_q += share * draw.start[1]
+                continue
+            p += share * draw.p
+            d += share * draw.d
+            doubt += (share * draw.u * draw.p) ** 2
+            if draw.cycle is None:
+                certain_q += share * draw.q
+            elif draw.q > 0:
+                lagging_q += share * draw.q
+            else:
+                leading_q += share * draw.q
+        q = max(certain_q + lagging_q, certain_q + leading_q, key=abs)
+        va = math.sqrt(p * p + q * q + d * d)
+        w = p + math.sqrt(doubt)
+        return Figures(p, va, w, va * (w / p) if p > 0 else va)
+
+    # -- direct current ------------------------------------------------------------------------------------
+
+    def _losses(self) -> None:
+        full = line(self.inverter["continuous_w"], 25)
+        part = self.inverter["peak_efficiency_at"] * full
+        self.no_load_w = given(self.inverter, "no_load_w", 0)
+        loss_part = part / self.inverter["peak_efficiency"] - part - self.no_load_w
+        loss_full = full / self.inverter["full_load_efficiency"] - full - self.no_load_w
+        matrix = np.array([[part, part**2], [full, full**2]])
+        self.b, self.c = np.linalg.solve(matrix, [loss_part, loss_full])
+
+    def _bank(self) -> None:
+        bank = self.battery
+        modules, reserve = bank["modules"], given(bank, "reserve", 0.2)
+        if bank["chemistry"] == "lfp":
+            self.open_circuit_v = round(bank["module_v"] / 3.2) * line(LFP_CELL, reserve)
+        else:
+            self.open_circuit_v = round(bank["module_v"] / 2.0) * line(LEAD_ACID_SIX, reserve) / 6
+        self.ohm = bank["module_resistance_ohm"] / modules + given(bank, "dc_path_ohm", 0)
+        self.shared = modules / (given(bank, "sharing", 1.1) if modules >= 2 else 1)
+
+    def dc_watts(self, w: float) -> float:
+        return float(w + self.no_load_w + self.b * w + self.c * w * w + given(self.battery, "dc_load_w", 0))
+
+    def can_deliver(self, w: float) -> bool:
+        return self.open_circuit_v**2 >= 4 * self.ohm * self.dc_watts(w)
+
+    def amps(self, w: float) -> float:
+        """Bank current at w watts of alternating current."""
+        v, r, need = self.open_circuit_v, self.ohm, self.dc_watts(w)
+        if r == 0:
+            return need / v
+        if not self.can_deliver(w):
+            return v / (2 * r)
+        return (v - math.sqrt(v * v - 4 * r * need)) / (2 * r)
+
+    def terminal_v(self, w: float) -> float:
+        return self.open_circuit_v - self.amps(w) * self.ohm
+
+    # -- limits that follow the weather ----------------------------------------------------------------------
+
+    def inverter_limit(self, value: float | None, part: float = 1.0) -> Limit:
+        """continuous_w (value None), or a rating or level that shrinks with it; `part` for a leg."""
+        curve = self.inverter["continuous_w"]
+        offset = given(self.inverter, "room_offset_k", 0)
+
+        def then(instants: Any) -> Any:
+            degrees = self.reading.ambient_at(instants) + offset
+            watts = np.interp(degrees, [p[0] for p in curve], [p[1] for p in curve])
+            if value is None:
+                return part * watts
+            return part * value * np.minimum(1.0, watts / line(curve, 25))
+
+        return self._steady(then)
+
+    def bank_limit(self, amps_each: float) -> Limit:
+        curve = given(
+            self.battery, "discharge_factor_by_temp", LFP_WARMTH if self.battery["chemistry"] == "lfp" else []
+        )
+        offset = given(self.battery, "room_offset_k", 0)
+
+        def then(instants: Any) -> Any:
+            degrees = self.reading.ambient_at(instants) + offset
+            factor = (
+                np.interp(degrees, [p[0] for p in curve], [p[1] for p in curve])
+                if curve
+                else 1.0 + 0 * degrees
+            )
+            return amps_each * self.shared * factor
+
+        return self._steady(then)
+
+    def _steady(self, then: Limit) -> Limit:
+        if self.reading.steady:
+            constant = float(then(0.0))
+            return lambda instants: constant
+        return then
+
+    # -- voltage drop ------------------------------------------------------------------------------------
+
+    def drop_percent(self, circuit: str, on: int, starting: int = 0) -> float:
+        """Per cent lost along the feed path of a circuit."""
+        total = 0.0
+        for name in self.feed_path(circuit):
+            cable = self.circuits[name]
+            if not cable.get("cable_m") or not cable.get("conductor_mm2"):
+                continue
+            scopes, volts = self.conductors(name)
+            figures = max((self.figures(on, starting, s) for s in scopes), key=lambda f: f.va)
+            if figures.nominal_va == 0:
+                continue
+            cos_phi = min(1.0, figures.nominal_w / figures.nominal_va)
+            per_amp = 0.0225 * cable["cable_m"] / cable["conductor_mm2"] * cos_phi
+            per_amp += 0.08e-3 * cable["cable_m"] * math.sqrt(1 - cos_phi**2)
+            own = self.volts / 2 if self.two_legs and given(cable, "leg", "AB") != "AB" else self.volts
+            total += 100 * 2 * figures.va / volts * per_amp / own
+        return total

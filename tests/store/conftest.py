@@ -1,0 +1,50 @@
+"""Every store test runs twice: on a SQLite file and on PostgreSQL."""
+
+import pathlib
+from collections.abc import Iterator
+
+import pytest
+
+from app.store.households import import_household
+from app.store.links import find_link, make_link
+from app.store.session import Database
+from tests.databases import postgresql_cluster, postgresql_database
+from tests.store.sample import MILL, Mill
+
+
+@pytest.fixture(scope="session")
+def cluster() -> Iterator[pathlib.Path]:
+    """One PostgreSQL cluster for the whole run."""
+    with postgresql_cluster() as home:
+        yield home
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def empty_url(request: pytest.FixtureRequest, tmp_path: pathlib.Path) -> Iterator[str]:
+    """The URL of a database without a table."""
+    if request.param == "sqlite":
+        yield f"sqlite:///{tmp_path}/loadstead.sqlite3"
+    else:
+        with postgresql_database(request.getfixturevalue("cluster")) as url:
+            yield url
+
+
+@pytest.fixture
+def database(empty_url: str) -> Iterator[Database]:
+    """A database with its tables."""
+    database = Database(empty_url)
+    database.migrate()
+    yield database
+    database.close()
+
+
+@pytest.fixture
+def mill(database: Database) -> Mill:
+    """The sample household, imported with an owner link."""
+    with database.session() as session:
+        token = make_link(session, "Owner", "owner")
+        link = find_link(session, token)
+        assert link is not None
+        key = import_household(session, MILL, link.key)
+        session.commit()
+    return Mill(database, key, link.key)
