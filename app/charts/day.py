@@ -6,7 +6,7 @@ from typing import Literal
 import numpy as np
 
 from app.charts.behaviour import behaviours
-from app.engine.results import Assessment, Floats, Instants, LimitReading, Surge, Verdict
+from app.engine.results import Assessment, Floats, LimitReading, Surge, Verdict
 from app.household.resolve import Resolved
 
 HOUR_S = 3600
@@ -72,17 +72,17 @@ class DayChart:
     edges_ms: shape (n + 1,), edges of the stretches of constant draw, over the whole horizon.
     certain_w, worst_w: shape (n,), what is drawn for sure and if everything happens to be on.
     limit_w: shape (n + 1,), what the inverter carries for hours, at the edges; linear between.
-    start_limit_va: what a start may come to; 0 when no such limit is known.
+    start_limit_va: shape (n + 1,), what a start may come to, at the edges; linear between.
     above: the verdict on what lies above the limit line.
     """
 
-    edges_ms: Instants
+    edges_ms: Floats
     layers: tuple[Layer, ...]
     certain_w: Floats
     worst_w: Floats
     limit_w: Floats
     starts: tuple[Start, ...]
-    start_limit_va: float
+    start_limit_va: Floats
     ticks: tuple[Tick, ...]
     mark: Mark | None
     above: Verdict
@@ -95,7 +95,7 @@ def day_chart(resolved: Resolved, assessment: Assessment) -> DayChart:
     curves = assessment.curves
     pieces = assessment.pieces
     bounds = [(piece.begin_ms, piece.end_ms) for piece in pieces]
-    edges_ms = np.unique(np.concatenate([curves.t_ms, np.array(bounds, dtype=np.int64).ravel()]))
+    edges_ms = np.unique(np.concatenate([curves.t_ms, np.array(bounds, dtype=np.float64).ravel()]))
     edges_ms = edges_ms[(edges_ms >= 0) & (edges_ms <= assessment.horizon_ms)]
     stretch = np.clip(np.searchsorted(curves.t_ms, edges_ms[:-1], side="right") - 1, 0, len(curves.worst_w) - 1)
     certain_w, worst_w = curves.certain_w[stretch], curves.worst_w[stretch]
@@ -106,7 +106,7 @@ def day_chart(resolved: Resolved, assessment: Assessment) -> DayChart:
         worst_w=worst_w,
         limit_w=np.interp(edges_ms, curves.t_ms, curves.limit_w),
         starts=tuple(_start(resolved, surge) for surge in assessment.surges),
-        start_limit_va=assessment.start_limit_va,
+        start_limit_va=np.interp(edges_ms, curves.t_ms, curves.start_limit_va),
         ticks=_ticks(resolved, assessment.horizon_ms),
         mark=_mark(assessment, edges_ms),
         above=_verdict_above(assessment),
@@ -123,7 +123,7 @@ def worst_reading(assessment: Assessment) -> LimitReading | None:
 
 
 def _layers(
-    resolved: Resolved, assessment: Assessment, edges_ms: Instants, certain_w: Floats, worst_w: Floats
+    resolved: Resolved, assessment: Assessment, edges_ms: Floats, certain_w: Floats, worst_w: Floats
 ) -> tuple[Layer, ...]:
     keys = behaviours(resolved)
     steps: dict[tuple[bool, str], Floats] = {}
@@ -160,7 +160,7 @@ def _ticks(resolved: Resolved, horizon_ms: int) -> tuple[Tick, ...]:
     return tuple(Tick(at_ms, hour % 24, hour == 24) for hour, at_ms in hours if at_ms <= horizon_ms)
 
 
-def _mark(assessment: Assessment, edges_ms: Instants) -> Mark | None:
+def _mark(assessment: Assessment, edges_ms: Floats) -> Mark | None:
     reading = worst_reading(assessment)
     if reading is None:
         return None

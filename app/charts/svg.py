@@ -11,56 +11,57 @@ import numpy as np
 
 from app.charts.columns import Columns, area_path, columns, heights, line_path
 from app.charts.day import DayChart, Start, Tick
+from app.engine.results import Floats
 
 WIDE = 1440
 HIGH = 400
 STRIP_HIGH = 120
 PINS = 160  # starts nearer to each other than this part of the width share one pin, the largest
 HEADROOM = 1.14
-LABEL_WIDE = 0.42  # share of a phone's width that the limit's label takes
+LABEL_FROM, LABEL_WIDE = 0.12, 0.42  # where the limit's words begin at the left, and what they take of a phone
 
 
-def demand_svg(chart: DayChart, label: str, limit_label: str) -> str:
+def demand_svg(chart: DayChart, label: str, limit_words: str, limit_value: str) -> str:
     """The stack: certain solid, what comes and goes hatched, the worst as a line, the limit dashed.
 
-    label: what a screen reader says of it. limit_label: the words on the limit line.
+    label: what a screen reader says of it. limit_words, limit_value: what stands on the limit line, and
+    under it where there is room.
     """
     top_w = HEADROOM * max(float(chart.worst_w.max()), float(chart.limit_w.max()), 1.0)
     blocks = columns(chart, WIDE)
     solid, hatched = _stack(chart, blocks, top_w)
     worst = heights(chart.worst_w[blocks.stretch], top_w, HIGH)
-    limit = heights(_limit_at(chart, (blocks.begin + blocks.end) / 2), top_w, HIGH)
+    limit = heights(_at(chart, chart.limit_w, (blocks.begin + blocks.end) / 2), top_w, HIGH)
     above = area_path(limit, np.minimum(limit, worst), blocks.begin, blocks.end)
-    stretched = "".join(
-        [
-            _mark(chart, HIGH),
-            solid,
-        ]
-    )
+    # The words stand at that end of the day where less is drawn.
+    share = chart.edges_ms[:-1] / chart.horizon_ms
+    right_w = chart.worst_w[share >= 1 - LABEL_WIDE].max(initial=0)
+    left_w = chart.worst_w[(share >= LABEL_FROM) & (share <= LABEL_FROM + LABEL_WIDE)].max(initial=0)
     return "".join(
         [
             f'<svg class="plot demand" width="100%" role="img" aria-label="{escape(label)}">',
             _gridlines(top_w),
             _midnight(chart),
-            _inner(HIGH, stretched),
+            _inner(HIGH, _mark(chart, HIGH), solid),
             hatched,
             _inner(
                 HIGH,
                 f'<path class="above s-{chart.above}" d="{above}"/>' if above else "",
                 f'<path class="worst" d="{line_path(worst, blocks.begin, blocks.end)}"/>',
-                f'<path class="limit" d="{_limit_path(chart, top_w)}"/>',
+                f'<path class="limit" d="{_curve(chart, chart.limit_w, top_w, HIGH)}"/>',
             ),
             _gridlabels(top_w),
-            _limit_label(chart, top_w, limit_label),
+            _limit_words(chart.limit_w / top_w, limit_words, limit_value, right_w <= left_w),
             "</svg>",
         ]
     )
 
 
-def starts_svg(chart: DayChart, label: str, limit_label: str) -> str:
+def starts_svg(chart: DayChart, label: str, limit_words: str, limit_value: str) -> str:
     """The strip of starts: a pin from what runs before to the total, in volt-amperes, under their own limit."""
     starts = _thinned(chart)
-    top_va = HEADROOM * max([chart.start_limit_va, *(start.total_va for start in starts), 1.0])
+    largest = max(starts, key=lambda start: start.total_va, default=None)
+    top_va = HEADROOM * max(float(chart.start_limit_va.max()), largest.total_va if largest else 0, 1.0)
     pins, heads = [], []
     for start in starts:
         x = start.at_ms / chart.horizon_ms
@@ -71,15 +72,21 @@ def starts_svg(chart: DayChart, label: str, limit_label: str) -> str:
             f'<circle class="head {how} s-{start.verdict}" cx="{_percent(x)}" cy="{_percent(high / STRIP_HIGH)}"'
             ' r="3"/>'
         )
-    y = round((1 - chart.start_limit_va / top_va) * STRIP_HIGH)
-    limit = f'<path class="limit" d="M0,{y}h{WIDE}"/>' if chart.start_limit_va else ""
+    early = largest is None or largest.at_ms < chart.horizon_ms / 2
     return "".join(
         [
             f'<svg class="plot starts" width="100%" role="img" aria-label="{escape(label)}">',
+            '<line class="grid" x1="0" x2="100%" y1="100%" y2="100%"/>',
             _midnight(chart),
-            _inner(STRIP_HIGH, _mark(chart, STRIP_HIGH), f'<path class="pin" d="{"".join(pins)}"/>', limit),
+            _inner(
+                STRIP_HIGH,
+                _mark(chart, STRIP_HIGH),
+                f'<path class="pin" d="{"".join(pins)}"/>',
+                f'<path class="limit" d="{_curve(chart, chart.start_limit_va, top_va, STRIP_HIGH)}"/>',
+            ),
             *heads,
-            _start_labels(chart, starts, top_va, y / STRIP_HIGH, limit_label),
+            _limit_words(chart.start_limit_va / top_va, limit_words, limit_value, early),
+            _start_words(chart, largest, top_va) if largest else "",
             "</svg>",
         ]
     )
@@ -145,14 +152,15 @@ def _mark(chart: DayChart, high: int) -> str:
     return f'<path class="mark s-{chart.mark.verdict}" d="M{left},0h{right - left}v{high}h{left - right}z"/>'
 
 
-def _limit_at(chart: DayChart, column: np.ndarray) -> np.ndarray:  # type: ignore[type-arg]
-    return np.interp(column * (chart.horizon_ms / WIDE), chart.edges_ms, chart.limit_w)
+def _at(chart: DayChart, line: Floats, column: Floats) -> Floats:
+    """The height of a line given at the chart's edges, at some columns."""
+    return np.interp(column * (chart.horizon_ms / WIDE), chart.edges_ms, line)
 
 
-def _limit_path(chart: DayChart, top_w: float) -> str:
-    """The limit line: it bends only with the temperature, so a point every half hour shows it."""
+def _curve(chart: DayChart, line: Floats, top: float, high: int) -> str:
+    """A limit line: it bends only with the temperature, so a point every half hour shows it."""
     points = np.linspace(0, WIDE, 73)
-    y = heights(_limit_at(chart, points), top_w, HIGH).tolist()
+    y = heights(_at(chart, line, points), top, high).tolist()
     kept = [
         f"{round(x)},{level}"
         for number, (x, level) in enumerate(zip(points.tolist(), y, strict=True))
@@ -190,33 +198,21 @@ def _midnight(chart: DayChart) -> str:
     return f'<line class="midnight" x1="{x}" x2="{x}" y1="0" y2="100%"/>'
 
 
-def _limit_label(chart: DayChart, top_w: float, words: str) -> str:
-    """The limit's words on its line, at that end of the day where less is drawn."""
-    share = chart.edges_ms[:-1] / chart.horizon_ms
-    right = chart.worst_w[share >= 1 - LABEL_WIDE].max(initial=0)
-    left = chart.worst_w[(share >= 0.12) & (share <= 0.12 + LABEL_WIDE)].max(initial=0)
-    at_right = right <= left
-    y = 1 - float(chart.limit_w[-1 if at_right else 0]) / top_w
-    return _words("limit-words", 1.0 if at_right else 0.12, y, "end" if at_right else "start", words)
-
-
-def _start_labels(
-    chart: DayChart, starts: list[Start], top_va: float, limit_y: float, words: str
-) -> str:
-    """The largest start by name, and the limit's words at the other end of the strip."""
-    if not starts:
-        return _words("limit-words", 1.0, limit_y, "end", words)
-    largest = max(starts, key=lambda start: start.total_va)
-    x = largest.at_ms / chart.horizon_ms
-    early = x < 0.5
-    name = f"{largest.total_va / 1000:.1f}\u00a0kVA, {largest.name}"
-    return _words("limit-words", 1.0 if early else 0.0, limit_y, "end" if early else "start", words) + _words(
-        f"start-words {'after' if early else 'before'} s-{largest.verdict}",
-        x,
-        1 - largest.total_va / top_va,
-        "start" if early else "end",
-        name,
+def _limit_words(shares: Floats, words: str, value: str, at_right: bool) -> str:
+    """A limit's words on its line, at one end of it; its value at the right end, shown where there is room."""
+    anchor, x, share = ("end", 1.0, shares[-1]) if at_right else ("start", LABEL_FROM, shares[0])
+    side = "at-right" if at_right else "at-left"
+    return _words(f"limit-words {side}", x, 1 - float(share), anchor, words) + _words(
+        f"limit-value {side}", 1.0, 1 - float(shares[-1]), "start", value
     )
+
+
+def _start_words(chart: DayChart, largest: Start, top_va: float) -> str:
+    """The largest start by name, on that side of its pin where the day is longer."""
+    x = largest.at_ms / chart.horizon_ms
+    side, anchor = ("after", "start") if x < 0.5 else ("before", "end")
+    words = f"{largest.total_va / 1000:.1f}\u00a0kVA, {largest.name}"
+    return _words(f"start-words {side} s-{largest.verdict}", x, 1 - largest.total_va / top_va, anchor, words)
 
 
 def _words(kind: str, x: float, y: float, anchor: str, words: str) -> str:

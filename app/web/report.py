@@ -1,0 +1,110 @@
+"""The report of `loadstead assess`: the same numbers the screens show, as JSON."""
+
+from typing import Any
+
+from app.engine.results import Assessment, Caution, LimitReading, Surge
+from app.household.day import DayFrame
+from app.household.household import Household
+from app.household.resolve import Resolved, resolve
+from app.web import words
+
+
+def report(household: Household, scenario_id: str | None, assessment: Assessment) -> dict[str, Any]:
+    """The JSON value printed for one plan; without an id, of the first."""
+    resolved = resolve(household, scenario_id)
+    frame, demand = resolved.frame, assessment.demand
+    return {
+        "verdict": assessment.verdict,
+        "sentence": words.sentence(resolved, assessment),
+        "limits": [_limit(reading, frame) for reading in assessment.limits],
+        "surges": [_surge(surge, frame) for surge in assessment.surges],
+        "demand": {
+            "energy_wh": demand.energy_wh,
+            "peak_certain_w": demand.peak_certain_w,
+            "peak_worst_w": demand.peak_worst_w,
+            "peak_worst_va": demand.peak_worst_va,
+            "peak_at": iso(frame, demand.peak_at_ms),
+        },
+        "any_time": [
+            {
+                "appliance": one.appliance,
+                "not": [
+                    {"from": iso(frame, span.from_ms), "to": iso(frame, span.to_ms), "limit": span.limit}
+                    for span in one.not_then
+                ],
+            }
+            for one in assessment.any_time
+        ],
+        "trust": assessment.trust,
+        "cautions": [_caution(caution, resolved) for caution in assessment.cautions],
+        "odds": None,
+        "battery": None,
+    }
+
+
+def iso(frame: DayFrame, ms: int) -> str:
+    """An instant as ISO 8601 local time with its offset; milliseconds only where there are some."""
+    return frame.local(ms).isoformat(timespec="milliseconds" if ms % 1000 else "seconds")
+
+
+def _limit(reading: LimitReading, frame: DayFrame) -> dict[str, Any]:
+    entry: dict[str, Any] = {
+        "id": reading.id,
+        "direction": reading.direction,
+        "limit": reading.limit,
+        "unit": reading.unit,
+        "use": reading.use,
+        "margin": reading.margin,
+        "at": iso(frame, reading.at_ms),
+        "verdict": reading.verdict,
+        "verdict_certain": reading.verdict_certain,
+        "use_certain": reading.use_certain,
+        "contributors": [
+            {
+                "appliance": one.appliance,
+                "run": one.run,
+                "stage": one.stage,
+                "certain": one.certain,
+                "w": one.w,
+                "va": one.va,
+            }
+            for one in reading.contributors
+        ],
+    }
+    if reading.heat is not None:
+        level = "level_a" if reading.unit == "A" else "level_va"
+        entry |= {level: reading.heat.level, "lasts_s": reading.heat.lasts_s, "allowed_s": reading.heat.allowed_s}
+        if reading.heat.trips_at_ms is not None:
+            entry["trips_at"] = iso(frame, reading.heat.trips_at_ms)
+    if reading.open_circuit_v is not None:
+        entry["open_circuit_v"] = reading.open_circuit_v
+    if reading.circuit is not None:
+        entry |= {
+            "start_a": reading.circuit.start_a,
+            "trip_a": reading.circuit.trip_a,
+            "cable_a": reading.circuit.cable_a,
+        }
+    if reading.drop is not None:
+        entry |= {
+            "running_percent": reading.drop.running_percent,
+            "starting_percent": reading.drop.starting_percent,
+        }
+    if reading.switch_off is not None:
+        entry["switch_off"] = list(reading.switch_off)
+    return entry
+
+
+def _surge(surge: Surge, frame: DayFrame) -> dict[str, Any]:
+    return {
+        "at": iso(frame, surge.at_ms),
+        "appliance": surge.appliance,
+        "start_va": surge.start_va,
+        "before_va": surge.before_va,
+        "total_va": surge.total_va,
+        "allowed_s": surge.allowed_s,
+        "verdict": surge.verdict,
+    }
+
+
+def _caution(caution: Caution, resolved: Resolved) -> dict[str, Any]:
+    return {"code": caution.code, "params": caution.params, "text": words.caution_text(caution, resolved)}

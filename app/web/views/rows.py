@@ -1,0 +1,189 @@
+"""The rows under the chart: each appliance of the day with its runs on the chart's own axis."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from app.charts.behaviour import behaviours
+from app.charts.day import DayChart, Mark
+from app.engine.results import Assessment, Piece, Verdict
+from app.household.appliance import Appliance
+from app.household.fields import wall_clock_s
+from app.household.resolve import Resolved
+from app.household.scenario import Run
+from app.web.figures import clock
+from app.web.places import place
+from app.web.views.adjust import AdjustView, Attempt, adjust_view
+from app.web.views.about import About
+
+
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """A stretch on a track, or inside a run."""
+
+    place: str  # classes that place it
+    hatched: bool  # it comes and goes
+
+
+@dataclass(frozen=True, slots=True)
+class RunView:
+    """One run on its track."""
+
+    key: str  # the run's key
+    revision: int  # of its last change
+    action: str  # where its commands go
+    href: str  # the page with this run opened, or closed if it is open
+    start: str  # when it starts
+    span: str  # from when to when, for its name
+    colour: str  # its behaviour
+    place: str  # classes that place it
+    strips: tuple[Strip, ...]  # its stretches that come and go
+    on: bool  # switched on
+    bad: bool  # it is part of what the verdict is about
+    open: bool  # it is being moved
+
+
+@dataclass(frozen=True, slots=True)
+class RowView:
+    """One appliance, or everything that is always on."""
+
+    dom_id: str  # the row's id on the page
+    name: str  # the appliance's name
+    note: str  # a few words at the row's end
+    always: str  # "solid" or "hatched" for what is always on, empty for others
+    strips: tuple[Strip, ...]  # when it runs because something else does
+    runs: tuple[RunView, ...]  # its own runs
+    adjust: AdjustView | None  # the bar that moves one of its runs
+
+
+@dataclass(frozen=True, slots=True)
+class RowsView:
+    """day/_rows.html."""
+
+    rows: tuple[RowView, ...]  # from top to bottom
+    midnight: str  # classes that place midnight on each track
+    band: str  # classes that place the stretch the verdict is about; empty if all is well
+    band_verdict: Verdict  # its verdict
+    open_run: str  # key of the run that is being moved, or empty
+    tab: str  # a name for this page, for commands without a script
+    locked: bool  # who looks may not change anything
+
+
+def rows_view(about: About, assessment: Assessment, chart: DayChart, attempt: Attempt | None) -> RowsView:
+    """Lay out the rows.
+
+    attempt: what was just tried on the open run and could not be done, if anything.
+    """
+    resolved = about.resolved
+    by_run: dict[tuple[str, str], list[Piece]] = {}
+    set_off: dict[str, list[Piece]] = {}
+    for piece in assessment.pieces:
+        if piece.set_off:
+            set_off.setdefault(piece.appliance, []).append(piece)
+        elif piece.run is not None:
+            by_run.setdefault((piece.appliance, piece.run), []).append(piece)
+    runs: dict[str, list[Run]] = {}
+    for run in sorted(resolved.day.runs, key=lambda run: run.start):
+        runs.setdefault(run.appliance, []).append(run)
+    layout = _Layout(about, chart, by_run)
+    rows = list(_always_on(resolved, assessment.pieces))
+    for number, appliance in enumerate(resolved.household.appliances):
+        own, follows = runs.get(appliance.id, []), set_off.get(appliance.id, [])
+        if appliance.always_on or not (own or follows):
+            continue
+        opened = next((run for run in own if about.key_of(run.id) == about.open_run), None)
+        rows.append(
+            RowView(
+                dom_id=f"appliance-{number}",
+                name=appliance.name,
+                note=_note(resolved, appliance, own),
+                always="",
+                strips=_strips(follows, chart),
+                runs=tuple(layout.run(appliance, run) for run in own),
+                adjust=adjust_view(about, appliance, opened, attempt) if opened else None,
+            )
+        )
+    return RowsView(
+        rows=tuple(rows),
+        midnight=place(chart.day_ms / chart.horizon_ms, 0),
+        band=_band(chart.mark, chart.horizon_ms) if chart.mark else "",
+        band_verdict=chart.mark.verdict if chart.mark else "fits",
+        open_run=about.open_run,
+        tab=about.tab,
+        locked=about.locked,
+    )
+
+
+class _Layout:
+    """Places one run after the other; keeps what they share."""
+
+    def __init__(self, about: About, chart: DayChart, by_run: dict[tuple[str, str], list[Piece]]) -> None:
+        self._about = about
+        self._chart = chart
+        self._pieces = by_run
+        self._colours = behaviours(about.resolved)
+        self._bad = chart.mark.runs if chart.mark and chart.mark.verdict in ("over", "chance") else frozenset()
+
+    def run(self, appliance: Appliance, run: Run) -> RunView:
+        about, frame, horizon_ms = self._about, self._about.resolved.frame, self._chart.horizon_ms
+        key = about.key_of(run.id)
+        pieces = self._pieces.get((appliance.id, run.id), [])
+        begin_ms = frame.at_ms(wall_clock_s(run.start))
+        if pieces:
+            end_ms = max(piece.end_ms for piece in pieces)
+        else:
+            # It is off: drawn where it would be.
+            length_s = run.duration_s or sum(stage.duration_s or 0 for stage in appliance.stages)
+            end_ms = begin_ms + round(length_s * 1000)
+        shown_ms = max(min(end_ms, horizon_ms) - begin_ms, 1)
+        is_open = key == about.open_run
+        return RunView(
+            key=key,
+            revision=about.revision_of(run.id),
+            action=about.action(key),
+            href=about.page if is_open else about.page_with(key),
+            start=run.start[:5],
+            span=f"{clock(frame, begin_ms)} to {clock(frame, end_ms)}",
+            colour=self._colours[appliance.id],
+            place=place(begin_ms / horizon_ms, shown_ms / horizon_ms),
+            strips=tuple(
+                Strip(place((piece.begin_ms - begin_ms) / shown_ms, (piece.end_ms - piece.begin_ms) / shown_ms), True)
+                for piece in pieces
+                if not piece.certain
+            ),
+            on=bool(pieces),
+            bad=run.id in self._bad,
+            open=is_open,
+        )
+
+
+def _always_on(resolved: Resolved, pieces: Iterable[Piece]) -> Iterable[RowView]:
+    """One row for everything that is always on."""
+    there = [one for one in resolved.household.appliances if one.always_on and one.id not in resolved.day.off]
+    if not there:
+        return
+    cycling = any(stage.cycle is not None for one in there for stage in one.stages)
+    names = ", ".join(one.name for one in there)
+    yield RowView("always-on", "Always on", names, "hatched" if cycling else "solid", (), (), None)
+
+
+def _note(resolved: Resolved, appliance: Appliance, own: list[Run]) -> str:
+    if appliance.id in resolved.day.off:
+        return "left out of this plan"
+    if own:
+        return ""
+    water = resolved.household.supply.water
+    return "comes on with water" if water and water.pump == appliance.id else "comes on with others"
+
+
+def _strips(pieces: Iterable[Piece], chart: DayChart) -> tuple[Strip, ...]:
+    return tuple(
+        Strip(
+            place(piece.begin_ms / chart.horizon_ms, (piece.end_ms - piece.begin_ms) / chart.horizon_ms),
+            not piece.certain,
+        )
+        for piece in pieces
+    )
+
+
+def _band(mark: Mark, horizon_ms: int) -> str:
+    return place(mark.from_ms / horizon_ms, (mark.to_ms - mark.from_ms) / horizon_ms)

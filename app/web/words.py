@@ -1,0 +1,386 @@
+"""Every sentence about an assessment is made here, out of codes and numbers.
+
+A sentence names the limit, the time, and the appliances and stages that make it; it changes when any of
+these does. Whatever is too much ends in something to do and a time.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from app.engine.results import LADDER, AnyTime, Assessment, Caution, Contributor, HeatReading, LimitReading, Verdict
+from app.household.household import Household
+from app.household.resolve import Resolved
+from app.web.figures import against, clock, duration, quantity
+
+_WORD: dict[Verdict, str] = {
+    "fits": "It fits",
+    "tight": "Only just",
+    "short_time": "Fine, but only for a while",
+    "chance": "Could cut out",
+    "over": "Too much",
+}
+
+_FIXED_NAMES = {
+    "inverter_continuous": "Inverter, for hours",
+    "inverter_apparent": "Inverter, for hours, in VA",
+    "inverter_overload": "Inverter, for a start",
+    "leg:A": "Leg A of the inverter",
+    "leg:B": "Leg B of the inverter",
+    "battery_continuous": "Battery, for hours",
+    "battery_peak": "Battery, for a start",
+    "battery_voltage": "Battery voltage",
+    "dc_fuse": "Battery fuse",
+    "cold_restart": "After a power cut",
+    "reserve": "Battery reserve",
+    "generator": "Generator",
+}
+
+_MOST_NAMED = 4
+_MADE_BY = 0.85  # a sentence names as many as make this share of the use
+
+
+@dataclass(frozen=True, slots=True)
+class Headline:
+    """The verdict in words: `lead` in strong type, `rest` who and when, `why` what it means and what to do."""
+
+    lead: str
+    rest: str
+    why: str
+
+    @property
+    def sentence(self) -> str:
+        """All of it in one line."""
+        return " ".join(part for part in (self.lead, self.rest, self.why) if part)
+
+
+def verdict_word(verdict: Verdict) -> str:
+    """The step of the ladder on screen."""
+    return _WORD[verdict]
+
+
+def limit_name(limit_id: str, household: Household) -> str:
+    """A limit's name on screen."""
+    if limit_id in _FIXED_NAMES:
+        return _FIXED_NAMES[limit_id]
+    kind, _, circuit_id = limit_id.partition(":")
+    name = next((one.name for one in household.supply.circuits if one.id == circuit_id and one.name), circuit_id)
+    return f"Voltage lost on the way to {name}" if kind == "voltage_drop" else f"Circuit {name}"
+
+
+def reading_phrase(reading: LimitReading, household: Household) -> str:
+    """Use and limit: `6.3 kVA of 6.0 kVA`, for a floor `49.8 V, not below 46.0 V`."""
+    use, limit = against(reading.use, reading.limit, reading.unit)
+    return f"{use}, not below {limit}" if reading.direction == "floor" else f"{use} of {limit}"
+
+
+def room_phrase(reading: LimitReading) -> str:
+    """`room left: 0.9 kW`, or how much too much."""
+    if reading.margin < 0:
+        return f"{quantity(-reading.margin, reading.unit)} {'too low' if reading.direction == 'floor' else 'too much'}"
+    return f"room left: {quantity(reading.margin, reading.unit)}"
+
+
+def decisive(assessment: Assessment) -> LimitReading:
+    """The limit that decides the verdict: the worst, and of those the one with the least left."""
+
+    def rank(reading: LimitReading) -> tuple[int, float]:
+        pressed = -reading.margin / abs(reading.limit) if reading.limit else 0.0
+        if reading.heat is not None and reading.verdict in ("short_time", "chance", "over"):
+            pressed = max(pressed, reading.heat.lasts_s / reading.heat.allowed_s)
+        return LADDER.index(reading.verdict), pressed
+
+    return max(assessment.limits, key=rank)
+
+
+def headline(resolved: Resolved, assessment: Assessment) -> Headline:
+    """The verdict sentence of a plan."""
+    reading = decisive(assessment)
+    lead = f"{_WORD[reading.verdict]}."
+    if reading.heat is not None and _heat_decides(reading):
+        if reading.verdict == "short_time":
+            lead = f"Fine, but only for {duration(reading.heat.allowed_s)}."
+        return Headline(lead, _who_heats(resolved, assessment, reading), _heat_why(resolved, reading, reading.heat))
+    who = made_by(reading.contributors, resolved.household)
+    use, allowed = against(reading.use, reading.limit, reading.unit)
+    when = f"at {clock(resolved.frame, reading.at_ms)}"
+    meets = f"{who} {_verb(reading)} {use}{_of(reading, allowed)} {_limit_in_sentence(reading, resolved.household)}."
+    if reading.verdict in ("fits", "tight"):
+        return Headline(lead, f"Nearest to a limit {when}: {meets}", _room(reading))
+    condition = "if everything happens to be on, " if reading.verdict == "chance" else ""
+    return Headline(lead, f"{_sentence_case(when)}, {condition}{meets}", " ".join(_why(resolved, reading)))
+
+
+def sentence(self) -> str:
+        """All of it in one line."""
+        return " ".join(part for part in (self.lead, self.rest, self.why) if part)
+
+
+def verdict_word(verdict: Verdict) -> str:
+    """The step of the ladder on screen."""
+    return _WORD[verdict]
+
+
+def limit_name(limit_id: str, household: Household) -> str:
+    """A limit's name on screen."""
+    if limit_id in _FIXED_NAMES:
+        return _FIXED_NAMES[limit_id]
+    kind, _, circuit_id = limit_id.partition(":")
+    name = next((one.name for one in household.supply.circuits if one.id == circuit_id and one.name), circuit_id)
+    return f"Voltage lost on the way to {name}" if kind == "voltage_drop" else f"Circuit {name}"
+
+
+def reading_phrase(reading: LimitReading, household: Household) -> str:
+    """Use and limit: `6.3 kVA of 6.0 kVA`, for a floor `49.8 V, not below 46.0 V`."""
+    use, limit = against(reading.use, reading.limit, reading.unit)
+    return f"{use}, not below {limit}" if reading.direction == "floor" else f"{use} of {limit}"
+
+
+def room_phrase(reading: LimitReading) -> str:
+    """`room left: 0.9 kW`, or how much too much."""
+    if reading.margin < 0:
+        return f"{quantity(-reading.margin, reading.unit)} {'too low' if reading.direction == 'floor' else 'too much'}"
+    return f"room left: {quantity(reading.margin, reading.unit)}"
+
+
+def decisive(assessment: Assessment) -> LimitReading:
+    """The limit that decides the verdict: the worst, and of those the one with the least left."""
+
+    def rank(reading: LimitReading) -> tuple[int, float]:
+        pressed = -reading.margin / abs(reading.limit) if reading.limit else 0.0
+        if reading.heat is not None and reading.verdict in ("short_time", "chance", "over"):
+            pressed = max(pressed, reading.heat.lasts_s / reading.heat.allowed_s)
+        return LADDER.index(reading.verdict), pressed
+
+    return max(assessment.limits, key=rank)
+
+
+def headline(resolved: Resolved, assessment: Assessment) -> Headline:
+    """The verdict sentence of a plan."""
+    reading = decisive(assessment)
+    household = resolved.household
+    when = _when(resolved, reading.at_ms)
+    who = made_by(reading.contributors, household)
+    limit = _limit_in_sentence(reading, household)
+    use, allowed = against(reading.use, reading.limit, reading.unit)
+    lead = f"{_WORD[reading.verdict]}."
+    if reading.verdict in ("fits", "tight"):
+        rest = f"Nearest to a limit {when}: {who} {_verb(reading)} {use}{_of(reading, allowed)} {limit}."
+        share = reading.margin / abs(reading.limit) if reading.limit else 0.0
+        points = f"{quantity(reading.margin, '%')} points" if reading.unit == "%" else f"{share * 100:.0f}\u00a0%"
+        room = f"room left: {quantity(reading.margin, reading.unit)} ({points})" if reading.unit != "%" else f"room left: {points.replace(chr(0xA0) + '%', '')}"
+        why = f"{room[0].upper()}{room[1:]}."
+        if reading.verdict == "tight" and reading.margin < 0:
+            why = "It dips below for less time than the inverter waits."
+        return Headline(lead, rest, why)
+    if reading.verdict == "short_time" and reading.heat is not None:
+        lead = f"Fine, but only for {duration(reading.heat.allowed_s)}."
+    condition = "if everything happens to be on, " if reading.verdict == "chance" else ""
+    rest = f"{_sentence_case(when)}, {condition}{who} {_verb(reading)} {use}{_of(reading, allowed)} {limit}."
+    return Headline(lead, rest, " ".join(_why(resolved, reading)))
+
+
+def sentence(resolved: Resolved, assessment: Assessment) -> str:
+    """The verdict in one line, as the command line says it."""
+    return headline(resolved, assessment).sentence
+
+
+def made_by(contributors: Sequence[Contributor], household: Household) -> str:
+    """Who makes a use, with their stages: `Washing machine (heat), Kettle and 2 more`."""
+    names = {appliance.id: appliance.name for appliance in household.appliances}
+    ordered = sorted(contributors, key=lambda one: -abs(one.va))
+    total = sum(abs(one.va) for one in ordered)
+    named: list[str] = []
+    so_far = 0.0
+    for one in ordered:
+        if named and (so_far >= _MADE_BY * total or len(named) == _MOST_NAMED):
+            break
+        so_far += abs(one.va)
+        named.append(_with_stage(names.get(one.appliance, one.appliance), one))
+    more = len([one for one in ordered if abs(one.va) > 0]) - len(named)
+    if more > 0:
+        named.append(f"{more} more")
+    return _listed(named) or "nothing"
+
+
+def any_time_sentence(any_time: AnyTime, resolved: Resolved) -> str:
+    """`Kettle any time except 10:06 to 10:26.`"""
+    name = next(one.name for one in resolved.household.appliances if one.id == any_time.appliance)
+    if not any_time.not_then:
+        return f"{name} any time."
+    spans = [
+        f"{clock(resolved.frame, span.from_ms)} to {clock(resolved.frame, span.to_ms)}" for span in any_time.not_then
+    ]
+    if len(spans) == 1 and any_time.not_then[0].to_ms - any_time.not_then[0].from_ms >= resolved.frame.horizon_ms:
+        return f"{name} at no time."
+    return f"{name} any time except {_listed(spans)}."
+
+
+def caution_text(caution: Caution, resolved: Resolved) -> str:
+    """A caution in words."""
+    names = {appliance.id: appliance.name for appliance in resolved.household.appliances}
+    circuits = {circuit.id: circuit.name or circuit.id for circuit in resolved.household.supply.circuits}
+    p = caution.params
+    if caution.code == "start_too_short":
+        return (
+            f"{names[str(p['appliance'])]} kicks for less than 20\u00a0ms at switch-on; that is left out of every"
+            " figure, and may still trip a breaker."
+        )
+    if caution.code == "breaker_may_not_trip":
+        return (
+            f"A short circuit on {circuits[str(p['circuit'])]} may darken the house rather than trip its breaker: the"
+            f" inverter gives at most {float(p['source_a']):.0f}\u00a0A, and {p['curve']}{float(p['breaker_a']):g} trips"
+            f" at once somewhere between {float(p['from_a']):.0f} and {float(p['to_a']):.0f}\u00a0A. Ask a licensed"
+            " person; local code decides."
+        )
+    if caution.code == "interlocked_at_once":
+        ids = str(p["appliances"]).split(", ")
+        at = clock(resolved.frame, float(p["at_ms"]))
+        return f"{_listed([names[one] for one in ids])} are planned together at {at}; their interlock allows {p['at_most']}."
+    runs = {run.id: names[run.appliance] for run in resolved.day.runs}
+    mine, other = runs[str(p["run"])], runs[str(p["after"])]
+    begin, ended = clock(resolved.frame, float(p["begin_ms"])), clock(resolved.frame, float(p["ended_ms"]))
+    if caution.code == "runs_before_its_turn":
+        return f"{mine} begins at {begin}, before {other} has ended at {ended}."
+    return (
+        f"{mine} begins at {begin}, more than {duration(float(p['within_s']))} after {other} has ended at {ended}."
+    )
+
+
+def _heat_decides(reading: LimitReading) -> bool:
+    """What decides is how long a level is passed, not how high one start goes."""
+    if reading.heat is None:
+        return False
+    return reading.verdict == "short_time" or reading.heat.lasts_s > reading.heat.allowed_s
+
+
+def _who_heats(resolved: Resolved, assessment: Assessment, reading: LimitReading) -> str:
+    """Who draws while the time runs: the running draw, without the starts on top."""
+    running = reading
+    if reading.id == "inverter_overload":
+        watts, va = (assessment.limit(f"inverter_{kind}") for kind in ("continuous", "apparent"))
+        in_va = va is not None and (va.margin < 0 or watts is None)
+        running = (va if in_va else watts) or reading
+    elif reading.id == "battery_peak":
+        running = assessment.limit("battery_continuous") or reading
+    who = made_by(running.contributors, resolved.household)
+    condition = "if everything happens to be on, " if reading.verdict == "chance" else ""
+    use = quantity(running.use, running.unit)
+    return f"At {clock(resolved.frame, running.at_ms)}, {condition}{who} draw {use} from {_carrier(reading, resolved.household)}."
+
+
+def _heat_why(resolved: Resolved, reading: LimitReading, heat: HeatReading) -> str:
+    """How long of how long, and where it is too long what to do by when."""
+    level = quantity(heat.level, "A" if reading.unit == "A" else "VA")
+    steady = {"inverter_continuous": quantity(reading.limit, reading.unit), "inverter_apparent": quantity(reading.limit, reading.unit)}
+    above = f"Above {steady.get(reading.id, level)}"
+    lasts, allowed = duration(heat.lasts_s), duration(heat.allowed_s)
+    if heat.lasts_s <= heat.allowed_s:
+        nearly = "Nearly all of it: " if heat.lasts_s > heat.allowed_s / 2 else ""
+        text = f"{above} for {lasts} of the {allowed} allowed."
+        return f"{nearly}{text[0].lower()}{text[1:]}" if nearly else text
+    cut = f" and would cut out at {clock(resolved.frame, heat.trips_at_ms)}" if heat.trips_at_ms is not None else ""
+    return f"{above} for {lasts}; it carries that for {allowed}{cut}. {_to_do(resolved, reading)}"
+
+
+def _carrier(reading: LimitReading, household: Household) -> str:
+    if reading.id.startswith("leg:"):
+        return f"leg {reading.id[-1]} of the inverter"
+    return "the battery" if reading.id.startswith("battery") else "the inverter"
+
+
+def _room(reading: LimitReading) -> str:
+    """What is left."""
+    if reading.margin < 0:
+        return "It dips below for less time than the inverter waits."
+    left = quantity(reading.margin, reading.unit)
+    if reading.unit == "%":
+        return f"Room left: {left.removesuffix('%').rstrip()} points."
+    return f"Room left: {left} ({100 * reading.margin / abs(reading.limit):.0f}\u00a0%)."
+
+
+def _why(resolved: Resolved, reading: LimitReading) -> Iterable[str]:
+    """What it means, and what to do by when."""
+    household = resolved.household
+    if reading.id == "cold_restart":
+        names = {appliance.id: appliance.name for appliance in household.appliances}
+        first = _listed([names[one] for one in reading.switch_off or ()])
+        at = clock(resolved.frame, reading.at_ms)
+        yield f"After a cut around {at}, switch off {first} before you switch on again."
+        return
+    circuit = reading.circuit
+    if circuit is not None and circuit.cable_a is not None and circuit.cable_a < reading.limit:
+        yield (
+            f"Its cable carries {quantity(circuit.cable_a, 'A')}, less than its breaker lets through: before"
+            f" {clock(resolved.frame, reading.at_ms)} have a licensed person look at it, and leave it off till then."
+        )
+        return
+    if circuit is not None and circuit.start_a > circuit.trip_a:
+        start, trip = against(circuit.start_a, circuit.trip_a, "A")
+        yield f"A start takes it to {start}; from {trip} on its breaker may trip at once."
+    if reading.drop is not None:
+        drop = reading.drop
+        yield f"It is {drop.running_percent:.1f}\u00a0% running and {drop.starting_percent:.1f}\u00a0% at a start."
+    yield _to_do(resolved, reading)
+
+
+def _to_do(resolved: Resolved, reading: LimitReading) -> str:
+    """One thing to do and a time: the largest of those that a person placed, else the largest."""
+    household = resolved.household
+    names = {appliance.id: appliance.name for appliance in household.appliances}
+    at = clock(resolved.frame, reading.broken_at_ms if reading.broken_at_ms is not None else reading.at_ms)
+    largest = sorted(reading.contributors, key=lambda one: -abs(one.va))
+    placed = [one for one in largest if one.run is not None]
+    if placed:
+        return f"Move {names[placed[0].appliance]} away from {at}, or leave it off."
+    return f"Switch off {names[largest[0].appliance]} before {at}." if largest else f"Look at it before {at}."
+
+
+def _limit_in_sentence(reading: LimitReading, household: Household) -> str:
+    """Where a use meets its limit, to stand behind `of 6.0 kVA`."""
+    kind = reading.id.partition(":")[0]
+    return {
+        "inverter_continuous": "the inverter carries for hours",
+        "inverter_apparent": "the inverter carries for hours",
+        "inverter_overload": "the inverter gives at the very most",
+        "leg": f"{limit_name(reading.id, household)[:1].lower()}{limit_name(reading.id, household)[1:]} carries for hours",
+        "battery_continuous": "the battery gives for hours",
+        "battery_peak": "the battery gives at the very most",
+        "battery_voltage": "where the inverter cuts out",
+        "dc_fuse": "the battery fuse carries",
+        "cold_restart": "the inverter gives at the very most",
+        "circuit": f"the breaker of {limit_name(reading.id, household).removeprefix('Circuit ')} carries",
+        "voltage_drop": f"allowed on the way to {limit_name(reading.id, household).removeprefix('Voltage lost on the way to ')}",
+    }[kind]  # fmt: skip
+
+
+def _verb(reading: LimitReading) -> str:
+    """What those who draw do to the limit."""
+    several = len(reading.contributors) > 1
+    if reading.id == "cold_restart":
+        return "would come back with"
+    if reading.id == "battery_voltage":
+        return "pull the battery to" if several else "pulls the battery to"
+    if reading.id.startswith("voltage_drop:"):
+        return "lose" if several else "loses"
+    return "draw" if several else "draws"
+
+
+def _of(reading: LimitReading, allowed: str) -> str:
+    return f", {allowed} is" if reading.direction == "floor" else f" of the {allowed}"
+
+
+def _with_stage(name: str, one: Contributor) -> str:
+    if one.starting:
+        return f"{name} (starting)"
+    return f"{name} ({one.stage})" if one.stage else name
+
+
+def _listed(names: Sequence[str]) -> str:
+    """`a, b and c`."""
+    if len(names) < 2:
+        return "".join(names)
+    return f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def _sentence_case(text: str) -> str:
+    return text[:1].upper() + text[1:]
