@@ -13,8 +13,9 @@ HOUR_S = 3600
 LAST_HOUR = 36
 INVERTER_FOR_HOURS = ("inverter_continuous", "inverter_apparent", "inverter_overload")
 
-# From the bottom of the stack to its top; certain draws first, so that their top is what is there for sure.
-STACK = ("base", "prog1", "prog2", "prog3", "hand1", "hand2", "hand3", "follow")
+# From the bottom of the stack to its top. Certain draws come first, so that their top is what is there for
+# sure; then what comes and goes, the day-long at the bottom.
+STACK = ("base", "follow", "prog1", "prog2", "prog3", "hand1", "hand2", "hand3")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -97,7 +98,9 @@ def day_chart(resolved: Resolved, assessment: Assessment) -> DayChart:
     bounds = [(piece.begin_ms, piece.end_ms) for piece in pieces]
     edges_ms = np.unique(np.concatenate([curves.t_ms, np.array(bounds, dtype=np.float64).ravel()]))
     edges_ms = edges_ms[(edges_ms >= 0) & (edges_ms <= assessment.horizon_ms)]
-    stretch = np.clip(np.searchsorted(curves.t_ms, edges_ms[:-1], side="right") - 1, 0, len(curves.worst_w) - 1)
+    stretch = np.clip(
+        np.searchsorted(curves.t_ms, edges_ms[:-1], side="right") - 1, 0, len(curves.worst_w) - 1
+    )
     certain_w, worst_w = curves.certain_w[stretch], curves.worst_w[stretch]
     return DayChart(
         edges_ms=edges_ms,

@@ -16,9 +16,13 @@ from app.engine.results import Floats
 WIDE = 1440
 HIGH = 400
 STRIP_HIGH = 120
+CLEAR = 0.2  # share of the strip's height between its limit line and the words beside a pin
 PINS = 160  # starts nearer to each other than this part of the width share one pin, the largest
 HEADROOM = 1.14
-LABEL_FROM, LABEL_WIDE = 0.12, 0.42  # where the limit's words begin at the left, and what they take of a phone
+LABEL_FROM, LABEL_WIDE = (
+    0.12,
+    0.42,
+)  # where the limit's words begin at the left, and what they take of a phone
 
 
 def demand_svg(chart: DayChart, label: str, limit_words: str, limit_value: str) -> str:
@@ -51,7 +55,13 @@ def demand_svg(chart: DayChart, label: str, limit_words: str, limit_value: str) 
                 f'<path class="limit" d="{_curve(chart, chart.limit_w, top_w, HIGH)}"/>',
             ),
             _gridlabels(top_w),
-            _limit_words(chart.limit_w / top_w, limit_words, limit_value, right_w <= left_w),
+            _limit_words(
+                chart.limit_w / top_w,
+                chart.edges_ms / chart.horizon_ms,
+                limit_words,
+                limit_value,
+                right_w <= left_w,
+            ),
             "</svg>",
         ]
     )
@@ -85,8 +95,14 @@ def starts_svg(chart: DayChart, label: str, limit_words: str, limit_value: str) 
                 f'<path class="limit" d="{_curve(chart, chart.start_limit_va, top_va, STRIP_HIGH)}"/>',
             ),
             *heads,
-            _limit_words(chart.start_limit_va / top_va, limit_words, limit_value, early),
-            _start_words(chart, largest, top_va) if largest else "",
+            _limit_words(
+                chart.start_limit_va / top_va,
+                chart.edges_ms / chart.horizon_ms,
+                limit_words,
+                limit_value,
+                early,
+            ),
+            _start_words(chart, starts, top_va) if starts else "",
             "</svg>",
         ]
     )
@@ -190,6 +206,7 @@ def _gridlabels(top_w: float) -> str:
     return "".join(
         f'<text class="level" y="{_percent(1 - level / top_w)}">{level / 1000:g} kW</text>'
         for level in _levels(top_w)
+        if level / top_w < 0.92  # above that it would stand in the line over the drawing
     )
 
 
@@ -198,27 +215,47 @@ def _midnight(chart: DayChart) -> str:
     return f'<line class="midnight" x1="{x}" x2="{x}" y1="0" y2="100%"/>'
 
 
-def _limit_words(shares: Floats, words: str, value: str, at_right: bool) -> str:
-    """A limit's words on its line, at one end of it; its value at the right end, shown where there is room."""
-    anchor, x, share = ("end", 1.0, shares[-1]) if at_right else ("start", LABEL_FROM, shares[0])
-    side = "at-right" if at_right else "at-left"
-    return _words(f"limit-words {side}", x, 1 - float(share), anchor, words) + _words(
-        f"limit-value {side}", 1.0, 1 - float(shares[-1]), "start", value
+def _limit_words(shares: Floats, edges: Floats, words: str, value: str, at_right: bool) -> str:
+    """A limit's words over its line, at one end of it; its value at the right end, shown where there is room.
+
+    shares: the limit at the chart's edges, as a share of the drawing's height; edges: those, of its width.
+    """
+    anchor, x = ("end", 1.0) if at_right else ("start", LABEL_FROM)
+    under = (
+        (edges >= 1 - LABEL_WIDE) if at_right else (edges >= LABEL_FROM) & (edges <= LABEL_FROM + LABEL_WIDE)
     )
+    highest = float(np.max(shares[under], initial=shares[-1 if at_right else 0]))
+    return _words(
+        f"limit-words {'at-right' if at_right else 'at-left'}", x, 1 - highest, anchor, words
+    ) + _words("limit-value", 1.0, 1 - float(shares[-1]), "start", value)
 
 
-def _start_words(chart: DayChart, largest: Start, top_va: float) -> str:
-    """The largest start by name, on that side of its pin where the day is longer."""
+def _start_words(chart: DayChart, starts: list[Start], top_va: float) -> str:
+    """The largest start by name, beside its pin, where fewer other pins stand and off the limit line."""
+    largest = max(starts, key=lambda start: start.total_va)
     x = largest.at_ms / chart.horizon_ms
-    side, anchor = ("after", "start") if x < 0.5 else ("before", "end")
+    y = 1 - largest.total_va / top_va
+    limit_y = 1 - float(_at(chart, chart.start_limit_va, np.array([x * WIDE]))[0]) / top_va
+    if limit_y - CLEAR < y < limit_y + CLEAR:
+        y = limit_y + CLEAR if y > limit_y else limit_y - CLEAR
+
+    def in_the_way(left: float) -> int:
+        if left < 0 or left + LABEL_WIDE > 1:
+            return len(starts) + 1
+        return sum(
+            left < start.at_ms / chart.horizon_ms < left + LABEL_WIDE
+            and abs(1 - start.total_va / top_va - y) < CLEAR
+            for start in starts
+        )
+
+    after = in_the_way(x) <= in_the_way(x - LABEL_WIDE)
     words = f"{largest.total_va / 1000:.1f}\u00a0kVA, {largest.name}"
-    return _words(f"start-words {side} s-{largest.verdict}", x, 1 - largest.total_va / top_va, anchor, words)
+    side, anchor = ("after", "start") if after else ("before", "end")
+    return _words(f"start-words {side} s-{largest.verdict}", x, y, anchor, words)
 
 
 def _words(kind: str, x: float, y: float, anchor: str, words: str) -> str:
-    return (
-        f'<text class="{kind}" x="{_percent(x)}" y="{_percent(y)}" text-anchor="{anchor}">{escape(words)}</text>'
-    )
+    return f'<text class="{kind}" x="{_percent(x)}" y="{_percent(y)}" text-anchor="{anchor}">{escape(words)}</text>'
 
 
 def _tick(chart: DayChart, tick: Tick, next_day: str) -> str:

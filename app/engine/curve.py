@@ -1,7 +1,7 @@
 """Figures that follow the temperature: lines over the day, with every corner an event."""
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -11,7 +11,7 @@ from app.household.day import DAY_S, DayFrame
 Points = tuple[tuple[float, float], ...]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Line:
     """A value over the day: linear between its corners.
 
@@ -21,16 +21,16 @@ class Line:
     t_ms: Floats
     value: Floats
 
+    @cached_property
+    def is_flat(self) -> bool:
+        """It never changes."""
+        return bool((self.value == self.value[0]).all())
+
     def at(self, t_ms: Floats | float) -> Floats:
         """The value at instants of any shape."""
         if self.is_flat:
             return np.full(np.shape(t_ms), self.value[0])
         return np.asarray(np.interp(t_ms, self.t_ms, self.value))
-
-    @property
-    def is_flat(self) -> bool:
-        """It never changes."""
-        return bool(np.all(self.value == self.value[0]))
 
     def times(self, factor: float) -> "Line":
         """The same line, higher or lower."""

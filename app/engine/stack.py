@@ -12,23 +12,23 @@ from app.engine.results import Instants
 
 Deltas = NDArray[np.complex128]
 
-_PLACE_BITS = 20  # a step's place rides in the low bits of its instant: up to 1,048,576 steps, one int64 sort
-_PLACE_MASK = (1 << _PLACE_BITS) - 1
+_STEP_BITS = 20  # a step's number rides in the low bits of its instant: up to 1,048,576 steps, one int64 sort
+_STEP_MASK = (1 << _STEP_BITS) - 1
+_NEVER = np.int64(1) << 61
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Programmes:
     """Programmes compiled once: each is a row of steps (offset, change), steps at one offset merged.
 
-    offset_ms: shape (n,), from the programme's beginning, rising within a programme.
-    change: shape (channels, n).
-    first, count: shape (programmes,), where each programme's steps lie.
+    key: shape (programmes, longest), a step's offset in ms from the programme's beginning and below it its
+    number; a row is filled up with steps that never come. count: shape (programmes,), steps of each.
+    change: shape (channels, steps).
     """
 
-    offset_ms: Instants
-    change: Deltas
-    first: Instants
+    key: Instants
     count: Instants
+    change: Deltas
 
 
 def compile_programmes(
@@ -42,12 +42,16 @@ def compile_programmes(
     key = (programme << 40) | offset_ms
     order = np.argsort(key, kind="stable")
     key = key[order]
-    fresh = np.flatnonzero(np.concatenate(([True], key[1:] != key[:-1]))) if len(key) else order
-    summed = np.add.reduceat(change[:, order], fresh, axis=1) if len(key) else change
-    owner = key[fresh] >> 40
+    fresh = np.flatnonzero(np.diff(key, prepend=-1))
+    summed = np.add.reduceat(change[:, order], fresh, axis=1) if len(fresh) else change
+    key = key[fresh]
+    owner = key >> 40
     count = np.bincount(owner, minlength=programmes)
-    first = np.cumsum(count) - count
-    return Programmes(key[fresh] & ((1 << 40) - 1), summed, first, count)
+    number = np.arange(len(key))
+    table = np.full((programmes, int(count.max(initial=0))), _NEVER)
+    place = number - np.repeat(np.cumsum(count) - count, count)
+    table[owner, place] = ((key & ((1 << 40) - 1)) << _STEP_BITS) | number
+    return Programmes(table, count, summed)
 
 
 def stack_runs(
@@ -60,25 +64,15 @@ def stack_runs(
     Returns the rising distinct instants, shape (m,), and the sum from each instant on, shape (m,) for one
     channel or (channels, m).
     """
-    length = programmes.count[which]
-    end = np.cumsum(length)
-    total = int(end[-1]) if len(end) else 0
-    places = np.arange(total)
-    steps = places + np.repeat(programmes.first[which] - (end - length), length)
-    key = programmes.offset_ms[steps]
-    key += np.repeat(begin_ms, length)
-    key <<= _PLACE_BITS
-    key |= places
-    key.sort()
+    rows = programmes.key.take(which, axis=0)
+    rows += (begin_ms << _STEP_BITS)[:, None]
+    key = rows.ravel()
+    key.sort(kind="stable")  # a merge: each run's steps are in order already, twice as fast as sorting afresh
+    key = key[: programmes.count.take(which).sum()]
+    sums = programmes.change[channel].take(key & _STEP_MASK, axis=-1).cumsum(axis=-1)
     # All changes of one instant are summed before anything is read, else a run that ends as another begins
     # would show a spike that never is.
-    order = steps[key & _PLACE_MASK]
-    t_ms = key >> _PLACE_BITS
-    last = np.empty(total, dtype=bool)
-    np.not_equal(t_ms[1:], t_ms[:-1], out=last[:-1])
-    last[-1:] = True
-    kept = np.flatnonzero(last)
-    change = programmes.change[channel]
-    if change.ndim == 1:
-        return t_ms[kept], np.cumsum(change[order])[kept]
-    return t_ms[kept], np.cumsum(change[:, order], axis=1)[:, kept]
+    key >>= _STEP_BITS
+    last = np.ones(len(key), dtype=bool)
+    np.not_equal(key[1:], key[:-1], out=last[:-1])
+    return key[last], sums[..., last]

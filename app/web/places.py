@@ -19,8 +19,8 @@ def place(left: float, width: float) -> str:
 def placing_rules() -> str:
     """The stylesheet's part that gives the classes their meaning."""
     rules = [
-        ".at{--a:0;--b:0;--w:0;--v:0;left:calc((var(--a) + var(--b)/100)*1%);"
-        "width:calc((var(--w) + var(--v)/100)*1%)}"
+        ".at{--a:0;--b:0;--w:0;--v:0}",
+        ".at{left:calc((var(--a) + var(--b)/100)*1%);width:calc((var(--w) + var(--v)/100)*1%)}",
     ]
     for letter, last in (("a", 100), ("b", 99), ("w", 100), ("v", 99)):
         rules += [f".{letter}{number}{{--{letter}:{number}}}" for number in range(1, last + 1)]

@@ -28,7 +28,7 @@ class Pages:
             auto_reload=False,
         )
 
-        def url_for(name: str, **parameters: str) -> str:
+        def url_for(name: str, /, **parameters: str) -> str:
             return str(addresses.url_path_for(name, **parameters))
 
         def asset(name: str) -> str:

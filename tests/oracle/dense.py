@@ -8,7 +8,7 @@ from typing import Any
 from tests.oracle.any_time import AnyTime
 from tests.oracle.grid import Fine
 from tests.oracle.heat import Patterns
-from tests.oracle.home import Home, bits
+from tests.oracle.home import Home
 from tests.oracle.limits import LADDER, Judged, Limits
 from tests.oracle.reading import Json
 from tests.oracle.restart import ColdRestart
@@ -23,7 +23,6 @@ class Surge:
     scheduled: bool
     at_ms: int
     start_va: float
-    before_va: float
     total_va: float
 
 
@@ -72,7 +71,7 @@ def day_demand(home: Home, limits: Limits) -> tuple[dict[str, Any], dict[str, fl
     peak_w = max(f.nominal_w for f, _ in worst)
     peak = next(m for f, m in worst if f.nominal_w >= peak_w * (1 - 1e-9))
     trust = dict.fromkeys(("typical", "nameplate", "measured"), 0.0)
-    for i in home.counted(peak.on, 0):
+    for i in home.counted(peak.on, 0, "house"):
         trust[home.draws[i].basis] += home.draws[i].p / peak_w if peak_w else 0.0
     return {
         "energy_wh": energy,
@@ -88,14 +87,12 @@ def surges(home: Home, limits: Limits) -> list[Surge]:
     for start in limits.day.starts:
         draw = home.draws[start.draw]
         moment = max(start.worst, key=lambda m: home.figures(m.on, m.starting).va)
-        without = moment.on & ~sum(1 << i for i in bits(moment.starting))
         made.append(
             Surge(
                 draw.appliance,
                 start.scheduled,
-                moment.run.begin_ms,
+                draw.begin_ms if start.scheduled else moment.run.begin_ms,
                 draw.start_va,
-                home.figures(without).va,
                 home.figures(moment.on, moment.starting).va,
             )
         )

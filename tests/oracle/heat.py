@@ -172,12 +172,14 @@ class Patterns:
         assert cycle is not None
         return cycle
 
-    def on_times(self, group: int, first_on: int) -> Iterator[tuple[int, int]]:
-        """On for longest_on, then off and on as the cycle says, until the stage ends."""
-        on, period, longest = self.cycle(group)
-        begin, end = first_on, first_on + longest
-        while begin < self.end[group]:
-            yield begin, min(end, self.end[group])
+    def on_times(self, i: int, instant: int) -> Iterator[tuple[int, int]]:
+        """On from then (or its beginning) for longest_on, then as the cycle says, until the stage ends."""
+        draw = self.home.draws[i]
+        on, period, longest = self.cycle(draw.group)
+        begin = max(instant, draw.begin_ms)
+        end = begin + longest
+        while begin < draw.end_ms:
+            yield begin, min(end, draw.end_ms)
             begin = end + period - on
             end = begin + on
 
@@ -190,11 +192,8 @@ class Patterns:
                 if draw.cycle is None:
                     painted.append((draw.begin_ms, draw.end_ms, i))
             for group, instant in first_on.items():
-                for a, b in self.on_times(group, instant):
-                    for i in self.groups[group]:
-                        draw = self.home.draws[i]
-                        painted.append((max(a, draw.begin_ms), min(b, draw.end_ms), i))
-            painted = [p for p in painted if p[0] < p[1]]
+                for i in self.groups[group]:
+                    painted += [(a, b, i) for a, b in self.on_times(i, instant)]
             grid = self.grid_with([e for p in painted for e in p[:2]])
             self._tried[key] = grid, grid.runs(painted)
         return self._tried[key]

@@ -87,21 +87,21 @@ class Home:
 
     # -- sums ----------------------------------------------------------------------------------------------
 
-    def apparent(self, draw: Draw, starting: bool) -> float:
-        if starting and draw.start:
-            return math.hypot(*draw.start)
-        return math.sqrt(draw.p**2 + draw.q**2 + draw.d**2)
-
-    def counted(self, on: int, starting: int) -> list[int]:
-        """The draws that count: of an interlock's members only as many as may run at once, largest first."""
-        members = bits(on)
+    def counted(self, on: int, starting: int, scope: str) -> list[int]:
+        """The draws a scope feels: of an interlock's members only as many as may run, largest first."""
+        members = [i for i in bits(on) if self.share(self.draws[i], scope) > 0]
         for lock in self.reading.interlocks:
             inside = [i for i in members if self.draws[i].appliance in lock["of"]]
             certain = sum(self.draws[i].cycle is None for i in inside)
             allowed = max(lock["at_most"], certain)
-            inside.sort(key=lambda i: -self.apparent(self.draws[i], bool(starting >> i & 1)))
+            inside.sort(key=lambda i: self.rank(i, starting, scope))
             members = [i for i in members if i not in inside[allowed:]]
         return members
+
+    def rank(self, i: int, starting: int, scope: str) -> tuple[bool, float]:
+        """What starts is on, whoever else may be; of the others the largest counts first."""
+        draw = self.draws[i]
+        return not starting >> i & 1, -self.share(draw, scope) * math.sqrt(draw.p**2 + draw.q**2 + draw.d**2)
 
     def figures(self, on: int, starting: int = 0, scope: str = "house") -> Figures:
         """The worst of a set of draws: all of them on, those `starting` with their start instead."""
@@ -112,7 +112,7 @@ class Home:
 
     def _figures(self, on: int, starting: int, scope: str) -> Figures:
         p = d = certain_q = lagging_q = leading_q = doubt = 0.0
-        for i in self.counted(on, starting):
+        for i in self.counted(on, starting, scope):
             draw = self.draws[i]
             share = self.share(draw, scope)
             if starting >> i & 1 and draw.start:
@@ -213,6 +213,10 @@ class Home:
 
     # -- voltage drop ------------------------------------------------------------------------------------
 
+    def heaviest(self, circuit: str, on: int, starting: int = 0) -> str:
+        """The conductor that carries most."""
+        return max(self.conductors(circuit)[0], key=lambda scope: self.figures(on, starting, scope).va)
+
     def drop_percent(self, circuit: str, on: int, starting: int = 0) -> float:
         """Per cent lost along the feed path of a circuit."""
         total = 0.0
@@ -220,8 +224,8 @@ class Home:
             cable = self.circuits[name]
             if not cable.get("cable_m") or not cable.get("conductor_mm2"):
                 continue
-            scopes, volts = self.conductors(name)
-            figures = max((self.figures(on, starting, s) for s in scopes), key=lambda f: f.va)
+            scope, volts = self.heaviest(name, on, starting), self.conductors(name)[1]
+            figures = self.figures(on, starting, scope)
             if figures.nominal_va == 0:
                 continue
             cos_phi = min(1.0, figures.nominal_w / figures.nominal_va)

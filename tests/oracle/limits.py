@@ -146,7 +146,8 @@ class Limits:
         """The limit on the largest total with starts."""
         both = []
         for certain in (False, True):
-            moments = self.day.running(certain) + self.starting(rule.scope, certain)
+            profile = self.day.certain if certain else self.day.worst
+            moments = profile + self.starting(rule.scope, certain)
             both.append(self.tightest(limit, ((m, value(self.figures(m))) for m in moments)))
         worst, sure = both
         maybe, surely = self.broken(rule, False) or unable[0], self.broken(rule, True) or unable[1]

@@ -41,16 +41,14 @@ class ColdRestart:
         return sum(1 << i for i in bits(on) if self.home.draws[i].restarts)
 
     def sum_of(self, members: list[int]) -> Figures:
-        p = q = d = doubt = 0.0
+        p = q = d = 0.0
         for draw in (self.home.draws[i] for i in members):
             if draw.has_start and draw.start:
                 p, q = p + draw.start[0], q + draw.start[1]
             else:
                 p, q, d = p + draw.p, q + draw.q, d + draw.d
-                doubt += (draw.u * draw.p) ** 2
         va = math.sqrt(p * p + q * q + d * d)
-        w = p + math.sqrt(doubt)
-        return Figures(p, va, w, va * w / p if p > 0 else va)
+        return Figures(p, va, p, va)
 
     def trips(self, members: list[int], instant: int) -> bool:
         """Above the top level, or below the cut-off voltage for long enough."""

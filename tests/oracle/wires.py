@@ -73,5 +73,7 @@ class Wires:
             both.append(found)
             shown.append((pairs[0].use, pairs[1].use if starting else None))
             verdicts.append(ladder(self.limits.is_over(found), False, False, found.margin < 0.5 - 1e-9))
-        extra = {"running_percent": shown[0][0], "starting_percent": shown[0][1], "scope": f"circuit:{name}"}
+        at = both[0].moment
+        scope = home.heaviest(name, at.on, at.starting) if at else "house"
+        extra = {"running_percent": shown[0][0], "starting_percent": shown[0][1], "scope": scope}
         self.limits.keep(f"voltage_drop:{name}", both[0], both[1], (verdicts[0], verdicts[1]), **extra)

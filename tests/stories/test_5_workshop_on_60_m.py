@@ -112,6 +112,6 @@ def test_a_short_circuit_in_the_shed_would_darken_the_house() -> None:
 
     assert circuit["trip_a"] == 100
     assert caution["params"]["source_a"] == printed("39")
-    assert caution["params"]["trip_a"] == 200
+    assert (caution["params"]["from_a"], caution["params"]["to_a"]) == (100, 200)
     assert with_breaker["verdict"] == without["verdict"]
     assert not [one for one in without["cautions"] if one["code"] == caution["code"]]

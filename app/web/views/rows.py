@@ -12,8 +12,8 @@ from app.household.resolve import Resolved
 from app.household.scenario import Run
 from app.web.figures import clock
 from app.web.places import place
-from app.web.views.adjust import AdjustView, Attempt, adjust_view
 from app.web.views.about import About
+from app.web.views.adjust import AdjustView, Attempt, adjust_view
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +121,9 @@ class _Layout:
         self._chart = chart
         self._pieces = by_run
         self._colours = behaviours(about.resolved)
-        self._bad = chart.mark.runs if chart.mark and chart.mark.verdict in ("over", "chance") else frozenset()
+        self._bad = (
+            chart.mark.runs if chart.mark and chart.mark.verdict in ("over", "chance") else frozenset()
+        )
 
     def run(self, appliance: Appliance, run: Run) -> RunView:
         about, frame, horizon_ms = self._about, self._about.resolved.frame, self._chart.horizon_ms
@@ -146,7 +148,10 @@ class _Layout:
             colour=self._colours[appliance.id],
             place=place(begin_ms / horizon_ms, shown_ms / horizon_ms),
             strips=tuple(
-                Strip(place((piece.begin_ms - begin_ms) / shown_ms, (piece.end_ms - piece.begin_ms) / shown_ms), True)
+                Strip(
+                    place((piece.begin_ms - begin_ms) / shown_ms, (piece.end_ms - piece.begin_ms) / shown_ms),
+                    True,
+                )
                 for piece in pieces
                 if not piece.certain
             ),

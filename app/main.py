@@ -1,0 +1,78 @@
+"""The application put together: the only place that knows every room."""
+
+from fastapi import FastAPI, HTTPException
+from fastapi.exceptions import RequestValidationError
+from starlette.exceptions import HTTPException as AnyHTTPException
+from starlette.middleware.gzip import GZipMiddleware
+from starlette.requests import Request
+from starlette.responses import Response
+
+from app import shipped
+from app.household.demo import demo_text
+from app.household.errors import HouseholdFaults
+from app.household.file import read_document
+from app.settings import Settings
+from app.store.households import import_household, list_households
+from app.store.links import has_link, make_link
+from app.store.session import Database
+from app.web.assets import load_assets
+from app.web.guard import Guard
+from app.web.pages import day, files, households, links
+from app.web.pages.refusals import message, refused
+from app.web.reply import wants_fragment
+from app.web.templating import Pages
+
+SMALLEST_ZIPPED = 800  # bytes
+ZIP_LEVEL = 5  # nearly as small as the most, in a fraction of its time
+
+
+def create_app(database: Database, settings: Settings) -> FastAPI:
+    """The application over a database whose tables are up to date."""
+    app = FastAPI(title="Loadstead", openapi_url=None, docs_url=None, redoc_url=None)
+    for room in (day, files, households, links):
+        app.include_router(room.routes)
+    app.state.database = database
+    app.state.assets = load_assets(shipped.static())
+    app.state.pages = pages = Pages(shipped.templates(), app.state.assets, app)
+
+    def failed(request: Request, error: Exception) -> Response:
+        assert isinstance(error, AnyHTTPException)
+        return refused(request, error.status_code, str(error.detail))
+
+    def not_understood(request: Request, _: Exception) -> Response:
+        # A fragment of that status would be put into the page; another status leaves the page as it is.
+        return refused(request, 400 if wants_fragment(request) else 422, "")
+
+    def not_possible(_: Request, error: Exception) -> Response:
+        assert isinstance(error, HouseholdFaults)
+        return message(pages, 422, tuple(map(str, error.faults)))
+
+    app.add_exception_handler(AnyHTTPException, failed)
+    app.add_exception_handler(HTTPException, failed)
+    app.add_exception_handler(RequestValidationError, not_understood)
+    app.add_exception_handler(HouseholdFaults, not_possible)
+    app.add_exception_handler(Exception, lambda _request, _error: message(pages, 500))
+    app.add_middleware(GZipMiddleware, minimum_size=SMALLEST_ZIPPED, compresslevel=ZIP_LEVEL)
+    app.add_middleware(Guard, hosts=settings.hosts, refuse=lambda status: message(pages, status))
+    return app
+
+
+def first_run(database: Database) -> str | None:
+    """Put the demo household into an empty database, and make the owner's link if there is none.
+
+    Returns the token of a link made just now, which cannot be read again later.
+    """
+    with database.session() as session:
+        if not list_households(session):
+            import_household(session, read_document(demo_text()), None)
+        token = None if has_link(session, "owner") else make_link(session, "owner", "owner")
+        session.commit()
+    return token
+
+
+def new_owner_link(database: Database, name: str) -> str:
+    """Make another owner's link and return its token."""
+    with database.session() as session:
+        token = make_link(session, name, "owner")
+        session.commit()
+    return token

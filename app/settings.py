@@ -1,0 +1,45 @@
+"""What is set from outside: where the database is, where to listen, which names the server goes by."""
+
+import os
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+PORT = 8420
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """Read once, handed down as arguments.
+
+    database: a URL, `sqlite:///FILE` or `postgresql+psycopg://...`.
+    hosts: names the server goes by besides localhost, addresses in figures and `.local` names.
+    """
+
+    database: str
+    hosts: tuple[str, ...] = ()
+    port: int = PORT
+
+
+def read_settings(environment: Mapping[str, str] | None = None) -> Settings:
+    """The settings of `LOADSTEAD_DATABASE`, `LOADSTEAD_HOSTS` (with commas) and `LOADSTEAD_PORT`.
+
+    Raises ValueError for a port that is none.
+    """
+    environment = os.environ if environment is None else environment
+    hosts = (host.strip() for host in environment.get("LOADSTEAD_HOSTS", "").split(","))
+    port = environment.get("LOADSTEAD_PORT") or str(PORT)
+    if not port.isdecimal() or not 0 < int(port) < 65_536:
+        raise ValueError(f"LOADSTEAD_PORT is {port!r}; give a number from 1 to 65535")
+    return Settings(
+        database=environment.get("LOADSTEAD_DATABASE") or f"sqlite:///{default_file(environment)}",
+        hosts=tuple(host for host in hosts if host),
+        port=int(port),
+    )
+
+
+def default_file(environment: Mapping[str, str]) -> Path:
+    """Where the database lies unless told: in the user's own data folder."""
+    given = environment.get("XDG_DATA_HOME") or environment.get("LOCALAPPDATA")
+    folder = Path(given) if given else Path.home() / ".local" / "share"
+    return folder / "loadstead" / "loadstead.sqlite3"

@@ -1,0 +1,40 @@
+"""What is said when an address, a link, a body or a whole request cannot be taken."""
+
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response
+
+from app.household.errors import Fault
+from app.web.templating import Pages
+from app.web.views.households import ImportView, MessageView
+
+MESSAGES = {
+    400: ("This name is not known here", "Open Loadstead by the address it printed when it started.", ""),
+    403: (
+        "This needs a link",
+        "Open Loadstead with the link you were given.",
+        "The first link was printed where Loadstead was started. A link to look cannot change anything.",
+    ),
+    404: ("Nothing here", "There is nothing at this address, or no longer.", "Go back to the list."),
+    405: ("Nothing here", "This address takes no such request.", ""),
+    413: ("Too large", "That is too large to be taken. Nothing was stored.", ""),
+    422: ("Not understood", "The page sent something that cannot be read. Nothing was stored.", "Go back and load the page again."),
+    500: ("Something went wrong", "Something went wrong here. Nothing was stored.", "Go back and try again."),
+}  # fmt: skip
+
+
+def message(pages: Pages, status: int, lines: tuple[str, ...] = ()) -> Response:
+    """The plain page for a status."""
+    title, lead, more = MESSAGES.get(status, MESSAGES[500])
+    view = MessageView(title, lead, lines, more)
+    return HTMLResponse(pages.render("message.html", message=view, oob=False), status)
+
+
+def refused(request: Request, status: int, detail: str) -> Response:
+    """The answer to a request that failed."""
+    pages: Pages = request.app.state.pages
+    if status == 413 and request.url.path == request.app.url_path_for("import_household"):
+        megabytes = int(detail) / 1e6 if detail.isdigit() else 0
+        why = f"this file has {megabytes:.0f} MB; a household file has at most 5 MB"
+        view = ImportView("", (Fault("", why),))
+        return HTMLResponse(pages.render("households/import.html", incoming=view, oob=False), status)
+    return message(pages, status)

@@ -1,0 +1,65 @@
+"""Listening, saying where, and serving until stopped."""
+
+import io
+import socket
+from typing import Any
+
+import segno
+import uvicorn
+
+EVERYWHERE, HERE = "0.0.0.0", "127.0.0.1"
+
+
+def listen(*, everywhere: bool, port: int) -> socket.socket:
+    """A socket on this port, of all addresses or of this machine alone.
+
+    Raises OSError, with what to do, when the port is taken.
+    """
+    sock = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    sock.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        sock.bind((EVERYWHERE if everywhere else HERE, port))
+    except OSError as error:
+        sock.close()
+        raise OSError(f"port {port} cannot be used ({error.strerror}); give another with --port") from error
+    return sock
+
+
+def announce(sock: socket.socket, token: str | None, *, everywhere: bool) -> None:
+    """Print where to go; the link is printed when it was made just now, for only its hash is kept."""
+    port = sock.getsockname()[1]
+    path = f"/link/{token}" if token else "/"
+    print(f"Loadstead is at  http://localhost:{port}{path}")
+    if everywhere:
+        address = f"http://{network_address()}:{port}{path}"
+        print(f"From a phone     {address}\n")
+        print(qr_code(address))
+        print("Whoever has this link owns the households here. Anyone on this network can try the address.")
+    elif token:
+        print("This link is the owner's; keep it. Opened once, the browser remembers it.")
+    else:
+        print("It opens in a browser that has opened its link before; --new-link makes another link.")
+    print("Stop it with Ctrl+C.", flush=True)
+
+
+def network_address() -> str:
+    """This machine's address on its network, as far as it can tell; nothing is sent to find out."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            probe.connect(("192.0.2.1", 9))  # an address set aside for examples
+            return str(probe.getsockname()[0])
+        except OSError:
+            return f"{socket.gethostname()}.local"
+
+
+def qr_code(text: str) -> str:
+    """A QR code in half blocks, for a terminal."""
+    drawn = io.StringIO()
+    segno.make(text, error="l", micro=False).terminal(drawn, compact=True)
+    return drawn.getvalue()
+
+
+def serve(app: Any, sock: socket.socket) -> None:
+    """Serve until stopped. Addresses are not logged, for a link's token is part of one."""
+    config = uvicorn.Config(app, log_level="warning", access_log=False, server_header=False)
+    uvicorn.Server(config).run(sockets=[sock])
