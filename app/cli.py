@@ -90,7 +90,7 @@ def _export(arguments: argparse.Namespace) -> int:
 def _serve(arguments: argparse.Namespace) -> int:
     from app.main import create_app, first_run, new_owner_link
     from app.settings import read_settings
-    from app.web.serving import announce, listen, serve
+    from app.web.serving import announcement, listen, serve
 
     settings = read_settings()
     sock = listen(everywhere=arguments.network, port=arguments.port or settings.port)
@@ -98,7 +98,7 @@ def _serve(arguments: argparse.Namespace) -> int:
     token = first_run(database)
     if token is None and (arguments.network or arguments.new_link):
         token = new_owner_link(database, "from the command line")
-    announce(sock, token, everywhere=arguments.network)
+    print(announcement(sock, token, everywhere=arguments.network), flush=True)
     serve(create_app(database, settings), sock)
     database.close()
     return 0

@@ -45,24 +45,12 @@ def postgresql_cluster() -> Iterator[pathlib.Path]:
         os.chown(home, account.pw_uid, account.pw_gid)
         as_user = ["setpriv", "--reuid", USER, "--regid", USER, "--clear-groups", "--pdeathsig", "INT"]
     try:
-        data = home / "data"
-        create = [
-            folder / "initdb",
-            "-D",
-            data,
-            "-U",
-            USER,
-            "-A",
-            "trust",
-            "-E",
-            "UTF8",
-            "--no-locale",
-            "--no-sync",
-        ]
+        data = str(home / "data")
+        create = [str(folder / "initdb"), "-D", data, "-U", USER, "-A", "trust", "-E", "UTF8"]
+        create += ["--no-locale", "--no-sync"]
         subprocess.run([*as_user, *create], check=True, cwd=home, stdout=subprocess.DEVNULL)
-        settings = ["listen_addresses=", "fsync=off", "synchronous_commit=off", "full_page_writes=off"]
-        serve = [folder / "postgres", "-D", data, "-k", home]
-        for setting in settings:
+        serve = [str(folder / "postgres"), "-D", data, "-k", str(home)]
+        for setting in ("listen_addresses=", "fsync=off", "synchronous_commit=off", "full_page_writes=off"):
             serve += ["-c", setting]
         with (home / "log").open("wb") as log:
             server = subprocess.Popen([*as_user, *serve], cwd=home, stdout=log, stderr=log)

@@ -1,0 +1,1 @@
+"""An assessment as a chart: one description, and its drawing."""

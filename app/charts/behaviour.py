@@ -1,4 +1,4 @@
-"""Colour follows behaviour: one family for what is always there, programmes, hand-started uses, follow-ons."""
+"""Colour follows behaviour: a family each for always there, programmes, by hand, follow-ons."""
 
 from app.household.resolve import Resolved
 

@@ -34,9 +34,12 @@ def columns(chart: DayChart, count: int) -> Columns:
     begins = np.floor(edges[:-1] + 1e-9).astype(np.int64)
     ends = np.minimum(np.maximum(np.ceil(edges[1:] - 1e-9).astype(np.int64), begins + 1), count)
     order = np.argsort(chart.worst_w, kind="stable")
+    lengths = (ends - begins)[order]
+    first = np.cumsum(lengths) - lengths
+    covered = np.arange(int(lengths.sum())) + np.repeat(begins[order] - first, lengths)
     shown = np.zeros(count, dtype=np.int64)
-    for stretch, begin, end in zip(order.tolist(), begins[order].tolist(), ends[order].tolist(), strict=True):
-        shown[begin:end] = stretch
+    # The last of several writes to a column stays, and that is the highest: the order rises.
+    shown[covered] = np.repeat(order, lengths)
     cuts = np.flatnonzero(np.diff(shown)) + 1
     begin_at = np.concatenate([[0], cuts])
     return Columns(shown[begin_at], begin_at, np.concatenate([cuts, [count]]))

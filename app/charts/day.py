@@ -1,17 +1,16 @@
 """The day's chart: an assessment as one description in data units, whoever draws it."""
 
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 
 from app.charts.behaviour import behaviours
-from app.engine.results import Assessment, Floats, LimitReading, Surge, Verdict
+from app.engine.results import Assessment, Floats, LimitReading, Surge, Verdict, worst_of
 from app.household.resolve import Resolved
 
 HOUR_S = 3600
 LAST_HOUR = 36
-INVERTER_FOR_HOURS = ("inverter_continuous", "inverter_apparent", "inverter_overload")
+FOR_HOURS = ("inverter_continuous", "inverter_apparent")
 
 # From the bottom of the stack to its top. Certain draws come first, so that their top is what is there for
 # sure; then what comes and goes, the day-long at the bottom.
@@ -36,7 +35,7 @@ class Layer:
 class Start:
     """One start on the strip of starts: from what runs before it to its total, in volt-amperes.
 
-    name: what starts. scheduled: the plan says when; else it comes on by itself and this is its worst instant.
+    name: what starts. scheduled: the plan says when; else it comes on by itself, here at its worst instant.
     """
 
     at_ms: int
@@ -129,23 +128,26 @@ def _layers(
     resolved: Resolved, assessment: Assessment, edges_ms: Floats, certain_w: Floats, worst_w: Floats
 ) -> tuple[Layer, ...]:
     keys = behaviours(resolved)
-    steps: dict[tuple[bool, str], Floats] = {}
+    members: dict[tuple[bool, str], list[int]] = {}
+    for number, piece in enumerate(assessment.pieces):
+        key = "follow" if piece.set_off else keys.get(piece.appliance, "base")
+        members.setdefault((piece.certain, key), []).append(number)
     begins = np.searchsorted(edges_ms, [piece.begin_ms for piece in assessment.pieces])
     ends = np.searchsorted(edges_ms, [piece.end_ms for piece in assessment.pieces])
-    for piece, begin, end in zip(assessment.pieces, begins, ends, strict=True):
-        key = "follow" if piece.set_off else keys.get(piece.appliance, "base")
-        changes = steps.setdefault((piece.certain, key), np.zeros(len(edges_ms)))
-        changes[begin] += piece.w
-        changes[end] -= piece.w
+    watts = np.array([piece.w for piece in assessment.pieces])
     layers = []
     low_w = np.zeros(len(edges_ms) - 1)
     for certain in (True, False):
         # An interlock lets only the larger of a pair count: the stack never rises above the engine's curve.
         ceiling_w = certain_w if certain else worst_w
         for key in STACK:
-            if (certain, key) not in steps:
+            own = members.get((certain, key))
+            if own is None:
                 continue
-            draw_w = np.maximum(np.cumsum(steps[certain, key])[:-1], 0)
+            steps_w = np.zeros(len(edges_ms))
+            np.add.at(steps_w, begins[own], watts[own])
+            np.subtract.at(steps_w, ends[own], watts[own])
+            draw_w = np.maximum(np.cumsum(steps_w)[:-1], 0)
             high_w = np.maximum(np.minimum(low_w + draw_w, ceiling_w), low_w)
             layers.append(Layer(key, certain, low_w, high_w))
             low_w = high_w
@@ -173,6 +175,15 @@ def _mark(assessment: Assessment, edges_ms: Floats) -> Mark | None:
 
 
 def _verdict_above(assessment: Assessment) -> Verdict:
-    order: tuple[Literal["over", "chance"], ...] = ("over", "chance")
-    found = {one.verdict for one in assessment.limits if one.id in INVERTER_FOR_HOURS}
-    return next((verdict for verdict in order if verdict in found), "short_time")
+    """The verdict on running above the limit line, without starts, which have a strip of their own."""
+    found = [
+        reading.verdict
+        for reading in assessment.limits
+        if reading.id in FOR_HOURS
+        or (
+            reading.id == "inverter_overload"
+            and reading.heat is not None
+            and reading.heat.trips_at_ms is not None
+        )
+    ]
+    return worst_of("short_time", *found)

@@ -16,7 +16,7 @@ from app.engine.results import Floats
 WIDE = 1440
 HIGH = 400
 STRIP_HIGH = 120
-CLEAR = 0.2  # share of the strip's height between its limit line and the words beside a pin
+NEAR = 0.08  # share of the drawing's height between two texts that would touch
 PINS = 160  # starts nearer to each other than this part of the width share one pin, the largest
 HEADROOM = 1.14
 LABEL_FROM, LABEL_WIDE = (
@@ -54,7 +54,7 @@ def demand_svg(chart: DayChart, label: str, limit_words: str, limit_value: str) 
                 f'<path class="worst" d="{line_path(worst, blocks.begin, blocks.end)}"/>',
                 f'<path class="limit" d="{_curve(chart, chart.limit_w, top_w, HIGH)}"/>',
             ),
-            _gridlabels(top_w),
+            _gridlabels(chart, top_w),
             _limit_words(
                 chart.limit_w / top_w,
                 chart.edges_ms / chart.horizon_ms,
@@ -68,7 +68,7 @@ def demand_svg(chart: DayChart, label: str, limit_words: str, limit_value: str) 
 
 
 def starts_svg(chart: DayChart, label: str, limit_words: str, limit_value: str) -> str:
-    """The strip of starts: a pin from what runs before to the total, in volt-amperes, under their own limit."""
+    """The strip of starts: pins from what runs before to the total, in volt-amperes, and their own limit."""
     starts = _thinned(chart)
     largest = max(starts, key=lambda start: start.total_va, default=None)
     top_va = HEADROOM * max(float(chart.start_limit_va.max()), largest.total_va if largest else 0, 1.0)
@@ -78,9 +78,10 @@ def starts_svg(chart: DayChart, label: str, limit_words: str, limit_value: str) 
         low, high = (round((1 - va / top_va) * STRIP_HIGH) for va in (start.before_va, start.total_va))
         pins.append(f"M{round(x * WIDE)},{low}V{high}")
         how = "planned" if start.scheduled else "itself"
+        size = 4.5 if start is largest else 3
         heads.append(
-            f'<circle class="head {how} s-{start.verdict}" cx="{_percent(x)}" cy="{_percent(high / STRIP_HIGH)}"'
-            ' r="3"/>'
+            f'<circle class="head {how} s-{start.verdict}" cx="{_percent(x)}"'
+            f' cy="{_percent(high / STRIP_HIGH)}" r="{size}"/>'
         )
     early = largest is None or largest.at_ms < chart.horizon_ms / 2
     return "".join(
@@ -102,7 +103,6 @@ def starts_svg(chart: DayChart, label: str, limit_words: str, limit_value: str) 
                 limit_value,
                 early,
             ),
-            _start_words(chart, starts, top_va) if starts else "",
             "</svg>",
         ]
     )
@@ -202,11 +202,14 @@ def _gridlines(top_w: float) -> str:
     )
 
 
-def _gridlabels(top_w: float) -> str:
+def _gridlabels(chart: DayChart, top_w: float) -> str:
+    """The watts at the grid's lines; one beside the limit line stands only where there is room outside."""
+    limit = float(chart.limit_w[0]) / top_w
     return "".join(
-        f'<text class="level" y="{_percent(1 - level / top_w)}">{level / 1000:g} kW</text>'
+        f'<text class="level{" near" if abs(level / top_w - limit) < NEAR else ""}"'
+        f' y="{_percent(1 - level / top_w)}">{level / 1000:g} kW</text>'
         for level in _levels(top_w)
-        if level / top_w < 0.92  # above that it would stand in the line over the drawing
+        if level / top_w < 1 - NEAR  # higher up it would stand in the line over the drawing
     )
 
 
@@ -230,32 +233,9 @@ def _limit_words(shares: Floats, edges: Floats, words: str, value: str, at_right
     ) + _words("limit-value", 1.0, 1 - float(shares[-1]), "start", value)
 
 
-def _start_words(chart: DayChart, starts: list[Start], top_va: float) -> str:
-    """The largest start by name, beside its pin, where fewer other pins stand and off the limit line."""
-    largest = max(starts, key=lambda start: start.total_va)
-    x = largest.at_ms / chart.horizon_ms
-    y = 1 - largest.total_va / top_va
-    limit_y = 1 - float(_at(chart, chart.start_limit_va, np.array([x * WIDE]))[0]) / top_va
-    if limit_y - CLEAR < y < limit_y + CLEAR:
-        y = limit_y + CLEAR if y > limit_y else limit_y - CLEAR
-
-    def in_the_way(left: float) -> int:
-        if left < 0 or left + LABEL_WIDE > 1:
-            return len(starts) + 1
-        return sum(
-            left < start.at_ms / chart.horizon_ms < left + LABEL_WIDE
-            and abs(1 - start.total_va / top_va - y) < CLEAR
-            for start in starts
-        )
-
-    after = in_the_way(x) <= in_the_way(x - LABEL_WIDE)
-    words = f"{largest.total_va / 1000:.1f}\u00a0kVA, {largest.name}"
-    side, anchor = ("after", "start") if after else ("before", "end")
-    return _words(f"start-words {side} s-{largest.verdict}", x, y, anchor, words)
-
-
 def _words(kind: str, x: float, y: float, anchor: str, words: str) -> str:
-    return f'<text class="{kind}" x="{_percent(x)}" y="{_percent(y)}" text-anchor="{anchor}">{escape(words)}</text>'
+    place = f'x="{_percent(x)}" y="{_percent(y)}" text-anchor="{anchor}"'
+    return f'<text class="{kind}" {place}>{escape(words)}</text>'
 
 
 def _tick(chart: DayChart, tick: Tick, next_day: str) -> str:

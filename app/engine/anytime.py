@@ -16,9 +16,10 @@ from app.engine.expand import called_pieces
 from app.engine.heat import Flags, Rule, exceeds, store_s
 from app.engine.inverter import quantities as inverter_quantities
 from app.engine.patterns import Quantities, leave_out
-from app.engine.results import AnyTime, Floats, NotThen
+from app.engine.results import AnyTime, Floats, Instants, NotThen
 from app.engine.scope import Scope, with_cyclers
 
+_STEADY_IDS = ("inverter_continuous", "inverter_apparent")
 HALF = 0.5  # of a short-time allowance: more than that is not left to chance
 
 
@@ -26,12 +27,12 @@ HALF = 0.5  # of a short-time allowance: more than that is not left to chance
 class Guest:
     """An any-time load as it would run from now on, with all it sets off.
 
-    edge_ms: shape (n + 1,), from 0 to its end. on: shape (pieces, n). weight_of: per piece, its appliance.
+    edge_ms: shape (n + 1,), from 0 to its end. row: per piece, its stage's row. on: shape (pieces, n).
     starts: (phase, piece) of each start.
     """
 
     edge_ms: Floats
-    row: np.ndarray  # type: ignore[type-arg]
+    row: Instants
     on: Flags
     starts: tuple[tuple[int, int], ...]
 
@@ -80,7 +81,7 @@ def _guest_starts(day: PlannedDay, guest: Guest, weight: Floats) -> list[tuple[f
     for phase, index in guest.starts:
         row = guest.row[index]
         share = float(weight[rows.appliance[row]])
-        own = Draws(*(one[row] for one in (rows.running.p_w, rows.running.q_var, rows.running.d_va, rows.running.spread_w2))).times(share)
+        own = rows.running.take(row).times(share)
         kick = Draws(rows.start_p_w[row] * share, rows.start_q_var[row] * share, np.zeros(()), np.zeros(()))
         found.append((float(rows.start_ms[row]) / 1000, phases.take(phase) - own + kick))
     return found
@@ -96,8 +97,11 @@ def _not_then(day: PlannedDay, place: int) -> Iterator[NotThen]:
         refused[limit] = refused.get(limit, np.zeros(len(at_ms), dtype=bool)) | flags
 
     ruled: list[tuple[Scope, Rule, Quantities, tuple[str, ...], str]] = [
-        (day.house.scope, day.rule, inverter_quantities, ("inverter_continuous", "inverter_apparent"), "inverter_overload"),
-        *((view.scope, day.leg_rule, inverter_quantities, (f"leg:{leg}",) * 2, f"leg:{leg}") for leg, view in day.legs.items()),
+        (day.house.scope, day.rule, inverter_quantities, _STEADY_IDS, "inverter_overload"),
+        *(
+            (view.scope, day.leg_rule, inverter_quantities, (f"leg:{leg}",) * 2, f"leg:{leg}")
+            for leg, view in day.legs.items()
+        ),
         (day.house.scope, day.bank.rule, day.bank.quantities, ("battery_continuous",), "battery_peak"),
     ]
     for scope, rule, quantities, steady_ids, top_id in ruled:
@@ -124,7 +128,10 @@ def _joined(t_ms: Floats, refused: dict[str, Flags]) -> Iterator[NotThen]:
 def _grid(day: PlannedDay, guest: Guest) -> Floats:
     """Stretches of constant schedule, cut also where a limit passes through a total with the guest."""
     cuts = [day.house.scope.t_ms]
-    seen = [(day.house.scope, day.rule, inverter_quantities), (day.house.scope, day.bank.rule, day.bank.quantities)]
+    seen = [
+        (day.house.scope, day.rule, inverter_quantities),
+        (day.house.scope, day.bank.rule, day.bank.quantities),
+    ]
     seen += [(view.scope, day.leg_rule, inverter_quantities) for view in day.legs.values()]
     for scope, rule, quantities in seen:
         if all(check.line.is_flat for check in rule.checks):
@@ -151,11 +158,11 @@ def _ruled_out(
     worst = scope.worst.take(scope.stretch_at(at_ms))
     phases = _guest_draws(day, guest, scope.weight)
     limits = [check.line.at(at_ms) for check in rule.checks]
-    for seconds, draws in _guest_starts(day, guest, scope.weight):
+    for start_s, draws in _guest_starts(day, guest, scope.weight):
         use = quantities(worst + draws)
         for check, limit in zip(rule.checks, limits, strict=True):
             allowed_s = 0.0 if check.store is None else rule.allowed_s[check.store]
-            if seconds > allowed_s * (1 + HAIR):
+            if start_s > allowed_s * (1 + HAIR):
                 yield top_id, exceeds(use[check.quantity], limit)
     # With everything on at once nothing is above any level: then no pattern is either.
     busy = np.zeros(len(at_ms), dtype=bool)
@@ -167,23 +174,24 @@ def _ruled_out(
     if not len(chosen):
         return
     t_ms, draws = _together(guest, scope, at_ms[chosen], phases)
-    seconds = np.diff(t_ms)[None, :] / 1000
     use = quantities(draws)
-    above = [exceeds(use[check.quantity], limit[chosen][:, None]) & (seconds > 0) for check, limit in zip(rule.checks, limits, strict=True)]
-    spread = np.broadcast_to(seconds, use[0].shape)
+    above = [
+        exceeds(use[check.quantity], limit[chosen][:, None]) for check, limit in zip(rule.checks, limits, strict=True)
+    ]
+    seconds = np.broadcast_to(np.diff(t_ms) / 1000, use[0].shape)
     for check, flags in zip(rule.checks, above, strict=True):
         if check.store is None:
-            yield top_id, _placed(at_ms, chosen, flags.any(axis=1))
+            yield top_id, _placed(at_ms, chosen, np.asarray(flags.any(axis=1)))
     for store, (allowed_s, cooling_s) in enumerate(zip(rule.allowed_s, rule.cooling_s, strict=True)):
         own = [(check, flags) for check, flags in zip(rule.checks, above, strict=True) if check.store == store]
-        filling = np.any([flags for _, flags in own], axis=0)
-        held = store_s(spread, filling, allowed_s, cooling_s)
+        filling = np.asarray(np.any([flags for _, flags in own], axis=0))
+        held = store_s(seconds, filling, allowed_s, cooling_s)
         too_much = exceeds(held.max(axis=1), HALF * allowed_s)
         if store > 0:
             yield top_id, _placed(at_ms, chosen, too_much)
             continue
         for check, flags in own:
-            yield steady_ids[check.quantity], _placed(at_ms, chosen, too_much & flags.any(axis=1))
+            yield steady_ids[check.quantity], _placed(at_ms, chosen, np.asarray(too_much & flags.any(axis=1)))
 
 
 def _together(guest: Guest, scope: Scope, at_ms: Floats, phases: Draws) -> tuple[Floats, Draws]:
@@ -209,8 +217,7 @@ def _together(guest: Guest, scope: Scope, at_ms: Floats, phases: Draws) -> tuple
     stretch = scope.stretch_at(at_ms)
     shape = (len(at_ms), len(since_ms))
     own = scope.certain.take(stretch)
-    certain = Draws(*(np.broadcast_to(one[:, None], shape) for one in (own.p_w, own.q_var, own.d_va, own.spread_w2)))
-    draws = with_cyclers(certain + phases.take(phase), cyclers.draws, flags)
+    draws = with_cyclers(own.take((slice(None), None)) + phases.take(phase), cyclers.draws, flags)
     return t_ms, leave_out(draws, scope, cyclers, flags, np.broadcast_to(at_ms[:, None], shape))
 
 
@@ -232,7 +239,10 @@ def _bank_refuses(day: PlannedDay, guest: Guest, at_ms: Floats) -> Iterator[tupl
             yield "dc_fuse", exceeds(bank.current_a(draws), supply.battery.dc_fuse_a)
     for start_s, draws in _guest_starts(day, guest, scope.weight):
         total = worst + draws
-        yield "battery_voltage", ((bank.terminal_v(total) < cut_off_v) & (start_s >= delay_s)) | bank.collapses(total)
+        yield (
+            "battery_voltage",
+            ((bank.terminal_v(total) < cut_off_v) & (start_s >= delay_s)) | bank.collapses(total),
+        )
 
 
 def _circuits_refuse(day: PlannedDay, guest: Guest, at_ms: Floats) -> Iterator[tuple[str, Flags]]:
@@ -273,7 +283,7 @@ def _cable_refuses(
         yield f"voltage_drop:{circuit_id}", exceeds(percent, 100 * rules.drop_starting)
 
 
-def _placed(at_ms: Floats, chosen: np.ndarray, flags: Flags) -> Flags:  # type: ignore[type-arg]
+def _placed(at_ms: Floats, chosen: Instants, flags: Flags) -> Flags:
     """Flags of some stretches, among all of them."""
     placed = np.zeros(len(at_ms), dtype=bool)
     placed[chosen] = flags

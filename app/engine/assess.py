@@ -1,5 +1,7 @@
 """The door to the engine: a household and a plan in, everything that can be said about it out."""
 
+from collections.abc import Iterator
+
 import numpy as np
 
 from app.engine.anytime import any_time_loads
@@ -83,7 +85,8 @@ def _demand(resolved: Resolved, laid: Laid, scope: Scope) -> tuple[Demand, dict[
     return demand, trust
 
 
-def _pieces(resolved: Resolved, laid: Laid):  # type: ignore[no-untyped-def]
+def _pieces(resolved: Resolved, laid: Laid) -> Iterator[Piece]:
+    """Every stage as it stands on the day."""
     pieces, rows = laid.pieces, laid.rows
     va = rows.running.va
     names = [(one.id, stage.name) for one in rows.appliances for stage in one.stages]

@@ -95,7 +95,6 @@ def _finite(ruled: Ruled, bank: Bank) -> Ruled:
 
 def _with_v(reading: LimitReading, bank: Bank) -> LimitReading:
 
-
     return replace(reading, open_circuit_v=bank.rest_v)
 
 
@@ -126,7 +125,9 @@ def _voltage_reading(house: View, bank: Bank) -> LimitReading:
         if place >= 0 and (float(volts[place]), scope.t_ms[start.stretch[place]]) < (at.use, at.at_ms):
             stretch = int(start.stretch[place])
             lowest_start = start
-            at = Tightest(int(scope.t_ms[stretch]), stretch, floor_v, float(volts[place]), float(volts[place]) - floor_v)
+            at = Tightest(
+                int(scope.t_ms[stretch]), stretch, floor_v, float(volts[place]), float(volts[place]) - floor_v
+            )
         below = (volts < floor_v * (1 - HAIR)) & (start.duration_s >= inverter.cut_off_delay_s)
         below |= bank.collapses(start.total)
         if below.any():
@@ -177,5 +178,3 @@ def _fuse_reading(ruled: Ruled, fuse_a: float) -> LimitReading:
         verdict=verdict(at), verdict_certain=verdict(certain_at), use_certain=certain_at.use,
         contributors=ruled.view.contributors(at.at_ms), broken_at_ms=at.at_ms if at.exceeded else None,
     )  # fmt: skip
-
-

@@ -82,7 +82,12 @@ def _order(resolved: Resolved, laid: Laid) -> Iterator[Caution]:
         if not mine.any() or not before.any():
             continue
         begin_ms, ended_ms = int(pieces.begin_ms[mine].min()), int(pieces.end_ms[before].max())
-        params: dict[str, float | str] = {"run": run.id, "after": run.after, "begin_ms": begin_ms, "ended_ms": ended_ms}
+        params: dict[str, float | str] = {
+            "run": run.id,
+            "after": run.after,
+            "begin_ms": begin_ms,
+            "ended_ms": ended_ms,
+        }
         if begin_ms < ended_ms:
             yield Caution("runs_before_its_turn", params)
         elif run.within_s is not None and begin_ms > ended_ms + run.within_s * 1000:

@@ -9,7 +9,7 @@ from app.engine.draw import HAIR, Draws
 from app.engine.expand import Laid
 from app.engine.heat import exceeds
 from app.engine.readings import View, view_of
-from app.engine.results import CircuitReading, DropReading, Floats, LimitReading, Verdict, worst_of
+from app.engine.results import CircuitReading, DropReading, Floats, Instants, LimitReading, Verdict, worst_of
 from app.engine.scope import scope_of
 from app.engine.starts import Unscheduled
 from app.household.resolve import Resolved
@@ -31,8 +31,9 @@ def drop_v(current_a: Floats | float, cable_m: float, conductor_mm2: float, cos_
     Source: IEC 60364-5-52 Annex G, with b = 2, copper. Never a gain: sin phi counts as inductive.
     """
     sin_phi = np.sqrt(np.maximum(1 - np.square(cos_phi), 0.0))
-    ohm = COPPER_OHM_MM2_PER_M * cable_m / conductor_mm2 * np.asarray(cos_phi) + REACTANCE_OHM_PER_M * cable_m * sin_phi
-    return np.asarray(2 * np.asarray(current_a) * ohm)
+    resistance_ohm = COPPER_OHM_MM2_PER_M * cable_m / conductor_mm2
+    along_ohm = resistance_ohm * np.asarray(cos_phi) + REACTANCE_OHM_PER_M * cable_m * sin_phi
+    return np.asarray(2 * np.asarray(current_a) * along_ohm)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -68,7 +69,7 @@ def circuit_limits(resolved: Resolved, wired: dict[str, Wired]) -> Iterator[Limi
             yield _drop_reading(resolved, one, wired)
 
 
-def wire(resolved: Resolved, laid: Laid, interlocks: Sequence[tuple[int, np.ndarray]]) -> dict[str, Wired]:  # type: ignore[type-arg]
+def wire(resolved: Resolved, laid: Laid, interlocks: Sequence[tuple[int, Instants]]) -> dict[str, Wired]:
     """Every circuit that carries something, or could, by id."""
     supply = resolved.household.supply
     two_legs = supply.inverter.legs == 2
@@ -79,11 +80,11 @@ def wire(resolved: Resolved, laid: Laid, interlocks: Sequence[tuple[int, np.ndar
         halves = two_legs and circuit.leg != "AB"
         volts = supply.inverter.ac_voltage / (2 if halves else 1)
         conductors = []
-        for leg in (circuit.leg if two_legs else "*"):
-            weight = _weights(laid, circuit, leg if two_legs else "", by_id, paths)
+        for leg in circuit.leg if two_legs else ("",):
+            weight = _weights(laid, circuit, leg, by_id, paths)
             scope = scope_of(laid, weight, np.empty(0), interlocks)
             conductor_v = supply.inverter.ac_voltage / (2 if two_legs else 1)
-            conductors.append(Conductor(leg if two_legs else "", view_of(resolved, laid, scope), conductor_v))
+            conductors.append(Conductor(leg, view_of(resolved, laid, scope), conductor_v))
         wired[circuit.id] = Wired(circuit, tuple(conductors), volts, paths[circuit.id])
     return wired
 
@@ -97,7 +98,9 @@ def leg_weights(resolved: Resolved, laid: Laid, leg: str) -> Floats:
     )
 
 
-def _weights(laid: Laid, circuit: Circuit, leg: str, by_id: dict[str, Circuit], paths: dict[str, tuple[str, ...]]) -> Floats:
+def _weights(
+    laid: Laid, circuit: Circuit, leg: str, by_id: dict[str, Circuit], paths: dict[str, tuple[str, ...]]
+) -> Floats:
     """What each appliance puts on a conductor of a circuit."""
     weight = np.zeros(len(laid.rows.appliances))
     for place, appliance in enumerate(laid.rows.appliances):
@@ -181,9 +184,7 @@ class FeedPath:
     own: tuple[Conductor, ...]
     parts: tuple[tuple[Wired, Conductor], ...]
 
-    def percent(
-        self, at_ms: Floats, *, certain: bool = False, extra: tuple[Draws, ...] | None = None
-    ) -> Floats:
+    def percent(self, at_ms: Floats, *, certain: bool = False, extra: tuple[Draws, ...] | None = None) -> Floats:
         """Drop along the path at instants, each circuit by its larger conductor; extra: draws per part, on top."""
         largest: dict[str, Floats] = {}
         for place, (wired, conductor) in enumerate(self.parts):
@@ -193,7 +194,7 @@ class FeedPath:
                 draws = draws + extra[place]
             percent = _percent(wired, conductor, draws)
             largest[wired.circuit.id] = np.maximum(largest.get(wired.circuit.id, percent), percent)
-        return np.sum(list(largest.values()), axis=0)
+        return np.asarray(np.sum(list(largest.values()), axis=0))
 
     def behind(self, own: Sequence[Draws], nothing: Draws) -> tuple[Draws, ...]:
         """What stands behind the circuit, given per own conductor, as every part of the path carries it."""

@@ -1,16 +1,25 @@
 """Who draws at an instant, each with its share of the total as a limit sees it."""
 
+from collections.abc import Iterator
+
 import numpy as np
 
 from app.engine.draw import Draws, apparent_va
 from app.engine.expand import Laid
-from app.engine.results import Contributor
+from app.engine.heat import Flags
+from app.engine.results import Contributor, Floats, Instants
 from app.engine.scope import Scope, piece_draws
 from app.household.resolve import Resolved
 
 
 def contributors_at(
-    resolved: Resolved, laid: Laid, scope: Scope, at_ms: float, *, starts: bool = False, starter: int | None = None
+    resolved: Resolved,
+    laid: Laid,
+    scope: Scope,
+    at_ms: float,
+    *,
+    starts: bool = False,
+    starter: int | None = None,
 ) -> tuple[Contributor, ...]:
     """Everything that counts in a scope's worst case at an instant, the largest first.
 
@@ -39,10 +48,11 @@ def contributors_at(
     p_w = np.where(starting, rows.start_p_w[row] * part, draws.p_w)
     q_var = np.where(starting, rows.start_q_var[row] * part, q_var)
     d_va = np.where(starting, 0.0, draws.d_va)
-    return tuple(_listed(resolved, laid, chosen, p_w, q_var, d_va, starting))
+    sums = Draws(p_w, q_var, d_va, np.zeros_like(p_w))
+    return tuple(_listed(resolved, laid, chosen, sums, starting))
 
 
-def counted_q_var(draws: Draws, cycling: np.ndarray) -> np.ndarray:  # type: ignore[type-arg]
+def counted_q_var(draws: Draws, cycling: Flags) -> Floats:
     """The reactive power each load counts with: of the cycling ones only those on the worse side of zero."""
     certain = draws.q_var[~cycling].sum()
     lagging = certain + np.maximum(draws.q_var[cycling], 0).sum()
@@ -51,9 +61,7 @@ def counted_q_var(draws: Draws, cycling: np.ndarray) -> np.ndarray:  # type: ign
     return np.where(cycling & ~side, 0.0, draws.q_var)
 
 
-def cold_contributors(
-    resolved: Resolved, laid: Laid, scope: Scope, at_ms: float
-) -> tuple[Contributor, ...]:
+def cold_contributors(resolved: Resolved, laid: Laid, scope: Scope, at_ms: float) -> tuple[Contributor, ...]:
     """Everything that comes back at an instant when power returns, the largest first."""
     pieces, rows = laid.pieces, laid.rows
     there = (pieces.begin_ms <= at_ms) & (pieces.end_ms > at_ms)
@@ -63,17 +71,15 @@ def cold_contributors(
     chosen = np.flatnonzero(there)
     row = row[chosen]
     starting = rows.start_ms[row] > 0
-    return tuple(
-        _listed(
-            resolved, laid, chosen, rows.cold_p_w[row], rows.cold_q_var[row], rows.cold_d_va[row], starting
-        )
-    )
+    cold = Draws(rows.cold_p_w[row], rows.cold_q_var[row], rows.cold_d_va[row], np.zeros(len(row)))
+    return tuple(_listed(resolved, laid, chosen, cold, starting))
 
 
-def _listed(resolved, laid, chosen, p_w, q_var, d_va, starting):  # type: ignore[no-untyped-def]
-    total_p, total_q, total_d = p_w.sum(), q_var.sum(), d_va.sum()
-    total_va = float(apparent_va(total_p, total_q, total_d))
-    va = (p_w * total_p + q_var * total_q + d_va * total_d) / total_va if total_va > 0 else p_w
+def _listed(resolved: Resolved, laid: Laid, chosen: Instants, draws: Draws, starting: Flags) -> Iterator[Contributor]:
+    """Draws as contributors, each with its projection on their sum, the largest first."""
+    p_w, q_var, d_va = draws.p_w, draws.q_var, draws.d_va
+    total_va = float(apparent_va(p_w.sum(), q_var.sum(), d_va.sum()))
+    va = (p_w * p_w.sum() + q_var * q_var.sum() + d_va * d_va.sum()) / total_va if total_va > 0 else p_w
     pieces, rows = laid.pieces, laid.rows
     for place in np.argsort(-va, kind="stable"):
         piece = chosen[place]

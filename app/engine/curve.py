@@ -81,6 +81,4 @@ def _with_crossings(line: Line, level: float) -> Line:
         return line
     part = (level - begin[through]) / (end[through] - begin[through])
     t_ms = line.t_ms[through] + part * np.diff(line.t_ms)[through]
-    return Line(
-        np.insert(line.t_ms, through + 1, t_ms), np.insert(line.value, through + 1, np.full(len(t_ms), level))
-    )
+    return Line(np.insert(line.t_ms, through + 1, t_ms), np.insert(line.value, through + 1, np.full(len(t_ms), level)))

@@ -10,6 +10,7 @@ from app.engine.expand import Laid, expand
 from app.engine.heat import Rule
 from app.engine.inverter import inverter_rule, legs
 from app.engine.readings import View, view_of
+from app.engine.results import Floats
 from app.engine.rows import StageRows, stage_rows
 from app.engine.scope import scope_of
 from app.household.resolve import Resolved
@@ -48,7 +49,7 @@ def lay_day(resolved: Resolved) -> PlannedDay:
     rule, bank = inverter_rule(resolved), Bank(resolved)
     corners_ms = np.concatenate([rule.corners_ms, bank.rule.corners_ms])
 
-    def view(weight: np.ndarray) -> View:  # type: ignore[type-arg]
+    def view(weight: Floats) -> View:
         return view_of(resolved, laid, scope_of(laid, weight, corners_ms, interlocks))
 
     return PlannedDay(

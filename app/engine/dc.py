@@ -9,9 +9,19 @@ from app.household.supply import Battery
 # Open-circuit volts of a cell against state of charge.
 # Lithium iron phosphate with graphite: computed from the half-cell functions of Afshar et al. 2017
 # (arXiv:1709.03970) and Prada et al. 2013 in an open battery library; good to about 0.05 V.
-LFP_CELL_V = ((0.10, 2.978), (0.20, 3.169), (0.30, 3.206), (0.50, 3.266), (0.70, 3.274), (0.80, 3.310), (0.90, 3.314))
+LFP_CELL_V = (
+    (0.10, 2.978),
+    (0.20, 3.169),
+    (0.30, 3.206),
+    (0.50, 3.266),
+    (0.70, 3.274),
+    (0.80, 3.310),
+    (0.90, 3.314),
+)
 # Flooded lead acid, at rest: 12 V figures for 0, 25, 50, 75 and 100 %, one sixth of each.
-LEAD_ACID_CELL_V = tuple((soc, volts / 6) for soc, volts in ((0.0, 11.89), (0.25, 12.06), (0.5, 12.24), (0.75, 12.45), (1.0, 12.65)))
+LEAD_ACID_CELL_V = tuple(
+    (soc, volts / 6) for soc, volts in ((0.0, 11.89), (0.25, 12.06), (0.5, 12.24), (0.75, 12.45), (1.0, 12.65))
+)
 
 
 def open_circuit_v(battery: Battery, state_of_charge: float | None = None) -> float:
@@ -47,7 +57,9 @@ def bank_current_a(open_circuit_v: float, resistance_ohm: float, dc_w: Floats | 
     current = 2 * dc_w / (open_circuit_v + root)
     if resistance_ohm == 0:
         return np.asarray(current)
-    return np.where(cannot_deliver(open_circuit_v, resistance_ohm, dc_w), open_circuit_v / (2 * resistance_ohm), current)
+    return np.where(
+        cannot_deliver(open_circuit_v, resistance_ohm, dc_w), open_circuit_v / (2 * resistance_ohm), current
+    )
 
 
 def cannot_deliver(open_circuit_v: float, resistance_ohm: float, dc_w: Floats | float) -> Floats:

@@ -1,7 +1,7 @@
 """What a load draws: watts, reactive and distortion volt-amperes, and how sure the watts are."""
 
-import math
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,13 +11,18 @@ from app.engine.results import Floats
 HAIR = 1e-9  # relative: two figures nearer than this are equal, so that rounding never breaks a limit
 
 
+def beside_va(p_w: Floats | float, power_factor: Floats | float) -> Floats:
+    """P tan(acos pf): what stands beside the watts, in var or in VA of distortion."""
+    return np.asarray(p_w * np.sqrt(np.maximum(1 / np.square(power_factor) - 1, 0.0)))
+
+
 def draw_of(watts: float, power_factor: float, kind: str) -> tuple[float, float, float]:
     """(P [W], Q [var], D [VA]) of a load; Q > 0 lags, Q < 0 leads, D is the distortion of rectifiers.
 
     >>> [round(x) for x in draw_of(800, 0.8, "leading")]
     [800, -600, 0]
     """
-    beside = watts * math.sqrt(max(1 / power_factor**2 - 1, 0.0))
+    beside = float(beside_va(watts, power_factor))
     if kind == "distortion":
         return watts, 0.0, beside
     return watts, -beside if kind == "leading" else beside, 0.0
@@ -28,7 +33,7 @@ def apparent_va(p_w: Floats | float, q_var: Floats | float, d_va: Floats | float
 
     Adding the distortion of several loads as numbers is an upper bound: their harmonics may partly cancel.
     """
-    return np.sqrt(np.square(p_w) + np.square(q_var) + np.square(d_va))
+    return np.asarray(np.sqrt(np.square(p_w) + np.square(q_var) + np.square(d_va)))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -57,18 +62,11 @@ class Draws:
     def times(self, factor: Floats | float, spread: Floats | float | None = None) -> "Draws":
         """Each draw times a factor; its spread goes with the square, unless said otherwise."""
         square = np.square(factor) if spread is None else spread
-        return Draws(
-            self.p_w * factor, self.q_var * factor, self.d_va * factor, np.asarray(self.spread_w2 * square)
-        )
+        return Draws(self.p_w * factor, self.q_var * factor, self.d_va * factor, np.asarray(self.spread_w2 * square))
 
-    def take(self, index: object) -> "Draws":
+    def take(self, index: Any) -> "Draws":
         """The same draws at other places (any numpy index)."""
-        return Draws(
-            self.p_w[index],  # type: ignore[index]
-            self.q_var[index],  # type: ignore[index]
-            self.d_va[index],  # type: ignore[index]
-            self.spread_w2[index],  # type: ignore[index]
-        )
+        return Draws(self.p_w[index], self.q_var[index], self.d_va[index], self.spread_w2[index])
 
     def where(self, flags: NDArray[np.bool_], other: "Draws") -> "Draws":
         """These where the flags hold, the others elsewhere."""

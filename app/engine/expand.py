@@ -6,6 +6,7 @@ that whatever a piece sets off has not been laid yet.
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -89,14 +90,13 @@ class _Layout:
     known: dict[tuple[int, int | None, CycleMs | None, bool], int] = field(default_factory=dict)
     laid: list[tuple[int, int, int, int, bool]] = field(default_factory=list)
 
-    def lay(self, appliance: int, begin_ms: int, length_ms: int | None, run: int, *,
-            cycle: CycleMs | None = None, load: int = -1, set_off: bool = False, scheduled: bool = True) -> int:  # fmt: skip
+    def lay(self, appliance: int, span: Span, length_ms: int | None, cycle: CycleMs | None, *, scheduled: bool) -> int:
         """Lay an appliance's programme; a length or a cycle of its own only for what has one stage."""
         key = (appliance, length_ms, cycle, scheduled)
         programme = self.known.get(key)
         if programme is None:
             programme = self.known[key] = self._compile(appliance, length_ms, cycle, scheduled)
-        self.laid.append((programme, begin_ms, run, load, set_off))
+        self.laid.append((programme, span.begin_ms, span.run, span.load, span.set_off))
         return len(self.laid) - 1
 
     def _compile(self, appliance: int, length_ms: int | None, cycle: CycleMs | None, scheduled: bool) -> int:
@@ -152,11 +152,9 @@ def expand(resolved: Resolved, rows: StageRows) -> Laid:
             if spans:
                 _refuse_overlap(laid, appliance.name, resolved)
         for span in laid:
-            length = span.end_ms - span.begin_ms if single else None
-            occurrence = layout.lay(
-                index, span.begin_ms, length, span.run, cycle=span.cycle if single else None, load=span.load,
-                set_off=span.set_off, scheduled=not appliance.always_on,
-            )  # fmt: skip
+            own_length_ms = span.end_ms - span.begin_ms if single else None
+            cycle = span.cycle if single else None
+            occurrence = layout.lay(index, span, own_length_ms, cycle, scheduled=not appliance.always_on)
             for called, called_span in _set_off_by(rows, index, span, occurrence, place, water, pump):
                 wanted.setdefault(called, []).append(called_span)
     return _laid(layout, frame.horizon_ms)
@@ -170,7 +168,7 @@ def one_machine(spans: Iterable[Span]) -> Iterator[Span]:
     spans = sorted(spans, key=lambda span: span.begin_ms)
     edges = sorted({span.begin_ms for span in spans} | {span.end_ms for span in spans})
     current: Span | None = None
-    for begin_ms, end_ms in zip(edges, edges[1:], strict=False):
+    for begin_ms, end_ms in pairwise(edges):
         inside = [span for span in spans if span.begin_ms <= begin_ms < span.end_ms]
         if not inside:
             continue
@@ -185,7 +183,13 @@ def one_machine(spans: Iterable[Span]) -> Iterator[Span]:
 
 
 def _set_off_by(
-    rows: StageRows, index: int, span: Span, occurrence: int, place: dict[str, int], water: Water | None, pump: int | None
+    rows: StageRows,
+    index: int,
+    span: Span,
+    occurrence: int,
+    place: dict[str, int],
+    water: Water | None,
+    pump: int | None,
 ) -> Iterator[tuple[int, Span]]:
     """What a laid programme sets off: (place of the appliance, when and how)."""
     appliance = rows.appliances[index]
@@ -265,7 +269,7 @@ def _callers_first(resolved: Resolved, place: dict[str, int], pump: int | None) 
 
 
 def _refuse_overlap(spans: list[Span], name: str, resolved: Resolved) -> None:
-    for before, after in zip(spans, spans[1:], strict=False):
+    for before, after in pairwise(spans):
         if after.begin_ms < before.end_ms:
             at = resolved.frame.local(after.begin_ms).strftime("%H:%M:%S")
             why = f"{name!r} is one machine and would be set off at {at} while it still runs; move one of the runs"
@@ -313,7 +317,8 @@ def _compiled(
 ) -> Programmes:  # fmt: skip
     """The steps of everything certain in the programmes, with and without its starts, and after a cut."""
     certain = ~cycling
-    owner, row, from_ms, until_ms, scheduled = (one[certain] for one in (owner, row, from_ms, until_ms, scheduled))
+    owner, row, from_ms, until_ms = owner[certain], row[certain], from_ms[certain], until_ms[certain]
+    scheduled = scheduled[certain]
     run = rows.running
     power = run.p_w[row] + 1j * run.q_var[row]
     beside = run.d_va[row] + 1j * run.spread_w2[row]

@@ -91,9 +91,7 @@ class Stores:
 def empty_stores(rule: Rule) -> Stores:
     """Stores into which nothing ever went."""
     quantities = 1 + max(check.quantity for check in rule.checks)
-    return Stores(
-        (0.0,) * len(rule.allowed_s), (np.inf,) * len(rule.allowed_s), np.inf, (np.inf,) * quantities
-    )
+    return Stores((0.0,) * len(rule.allowed_s), (np.inf,) * len(rule.allowed_s), np.inf, (np.inf,) * quantities)
 
 
 def exceeds(use: Floats, limit: Floats | float) -> Flags:
@@ -148,9 +146,7 @@ def _first(at_ms: Floats, flags: Flags) -> float:
     return float(at_ms[flags].min()) if flags.any() else float(np.inf)
 
 
-def _split_where_crossed(
-    t_ms: Floats, use: Sequence[Floats], rule: Rule
-) -> tuple[Floats, NDArray[np.intp] | None]:
+def _split_where_crossed(t_ms: Floats, use: Sequence[Floats], rule: Rule) -> tuple[Floats, NDArray[np.intp] | None]:
     """Cut stretches where a line passes through the draw, so that each is wholly above or wholly not.
 
     Returns the edges, and for each stretch which of the given ones it is part of; None where nothing is cut.

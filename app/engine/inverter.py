@@ -130,7 +130,10 @@ def leg_limit(leg: View, rule: Rule, name: str) -> LimitReading:
         stores = ruled.certain if certain else ruled.worst
         if any(stores.fullest_s):
             return "short_time"
-        margins = (ruled.running(VOLT_AMPERES, line, certain=certain), ruled.running(WATTS, watts, certain=certain))
+        margins = (
+            ruled.running(VOLT_AMPERES, line, certain=certain),
+            ruled.running(WATTS, watts, certain=certain),
+        )
         return "tight" if any(at.less_than(wanted) for at in margins) else "fits"
 
     certain: Verdict = "over" if ruled.certain_breaks else ladder(certain=True)

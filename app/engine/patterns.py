@@ -52,9 +52,7 @@ def worst_stores(scope: Scope, rule: Rule, quantities: Quantities) -> Stores:
     return worst
 
 
-def leave_out(
-    draws: Draws, scope: Scope, cyclers: Cyclers, on: NDArray[np.bool_], at_ms: Floats
-) -> Draws:
+def leave_out(draws: Draws, scope: Scope, cyclers: Cyclers, on: NDArray[np.bool_], at_ms: Floats) -> Draws:
     """Draws without what interlocks keep off.
 
     on: shape (cyclers, *shape), which cycling loads are on. at_ms: any shape, on which instants of the day.
@@ -93,7 +91,8 @@ def cycle_edges(cyclers: Cyclers, place: int, first_on_ms: Floats, from_ms: floa
     passed = np.maximum(np.floor((from_ms - off_again) / period_ms), 0.0)
     cycle = passed + np.arange(int((to_ms - from_ms) / period_ms) + 2)
     goes_off = off_again + cycle * period_ms
-    return np.clip(np.concatenate([on_ms, goes_off, goes_off + off_ms], axis=1), from_ms, to_ms)
+    edges = np.concatenate([on_ms, goes_off, goes_off + off_ms], axis=1)
+    return np.asarray(np.clip(edges, from_ms, to_ms))
 
 
 def _run(t_ms: Floats, quantities: Sequence[Floats], rule: Rule) -> Stores:
@@ -127,9 +126,7 @@ def _touching(scope: Scope, hot: NDArray[np.bool_]) -> NDArray[np.intp]:
     return np.flatnonzero(touching.any(axis=1))
 
 
-def _first_on(
-    scope: Scope, cyclers: Cyclers, rule: Rule, quantities: Quantities, hot: NDArray[np.bool_]
-) -> Floats:
+def _first_on(scope: Scope, cyclers: Cyclers, rule: Rule, quantities: Quantities, hot: NDArray[np.bool_]) -> Floats:
     """When each load comes on first in each pattern; shape (patterns, cyclers), infinite for never."""
     from_ms = _first_instants(scope, cyclers, rule, quantities, hot)
     begin, end = cyclers.begin_ms.astype(float), cyclers.end_ms
@@ -138,13 +135,13 @@ def _first_on(
     rows = np.concatenate([together, np.array(relays)]) if relays else together
     rows = rows[np.isfinite(rows).any(axis=1)]
     if not len(rows):
-        return rows
+        return np.asarray(rows)
     # Patterns that begin within a hot stretch are the likely worst: first, so that the rest can be spared.
     instants = rows.min(axis=1)
     likely = hot[scope.stretch_at(instants)]
     _, once = np.unique(rows, axis=0, return_index=True)
     once = np.sort(once)
-    return rows[once[np.argsort(~likely[once], kind="stable")]]
+    return np.asarray(rows[once[np.argsort(~likely[once], kind="stable")]])
 
 
 def _first_instants(
@@ -171,7 +168,7 @@ def _first_instants(
             instants.append(scope.t_ms[rising] + part * (scope.t_ms[rising + 1] - scope.t_ms[rising]))
     all_of_them = np.unique(np.concatenate(instants))
     last_hot_ms = scope.t_ms[1:][hot].max()
-    return all_of_them[all_of_them < last_hot_ms]
+    return np.asarray(all_of_them[all_of_them < last_hot_ms])
 
 
 def _relays(

@@ -9,7 +9,7 @@ from app.engine.heat import Rule
 from app.engine.inverter import top_line
 from app.engine.margins import judged, tightest
 from app.engine.readings import START_MARGIN, SURE_MARGIN, View
-from app.engine.results import LimitReading, Verdict
+from app.engine.results import Floats, LimitReading, Verdict
 
 
 def cold_restart_limit(house: View, rule: Rule, bank: Bank) -> LimitReading:
@@ -70,14 +70,18 @@ def _switching_off(house: View, bank: Bank, at_ms: int, limit_va: float) -> tupl
     pieces, rows = house.laid.pieces, house.laid.rows
     there = np.flatnonzero((pieces.begin_ms <= at_ms) & (pieces.end_ms > at_ms))
     row = pieces.row[there]
-    left: dict[int, np.ndarray] = {}  # type: ignore[type-arg]
+    left: dict[int, Floats] = {}
     for place, p_w, q_var, d_va in zip(
-        rows.appliance[row].tolist(), rows.cold_p_w[row], rows.cold_q_var[row], rows.cold_d_va[row], strict=True
+        rows.appliance[row].tolist(),
+        rows.cold_p_w[row],
+        rows.cold_q_var[row],
+        rows.cold_d_va[row],
+        strict=True,
     ):
         if p_w > 0:
             left[place] = left.get(place, np.zeros(3)) + np.array([p_w, q_var, d_va])
 
-    def va(sums: np.ndarray) -> float:  # type: ignore[type-arg]
+    def va(sums: Floats) -> float:
         return float(np.sqrt((sums**2).sum()))
 
     total = np.sum(list(left.values()), axis=0) if left else np.zeros(3)
@@ -86,8 +90,8 @@ def _switching_off(house: View, bank: Bank, at_ms: int, limit_va: float) -> tupl
     waits = inverter.cut_off_delay_s
     while left:
         draws = Draws(*(np.array([one]) for one in (*total, 0.0)))
-        starting_s = max((float(rows.start_ms[r]) / 1000 for r in row if int(rows.appliance[r]) in left), default=0.0)
-        low = bool((bank.terminal_v(draws) < inverter.cut_off_v * (1 - HAIR)).any() or bank.collapses(draws).any())
+        starting_s = max((float(rows.start_ms[r]) / 1000 for r in row if int(rows.appliance[r]) in left), default=0)
+        low = bool(bank.terminal_v(draws)[0] < inverter.cut_off_v * (1 - HAIR) or bank.collapses(draws)[0])
         if va(total) <= limit_va * (1 + HAIR) and not (low and (waits == 0 or starting_s >= waits)):
             break
         heaviest = max(left, key=lambda place: va(total) - va(total - left[place]))

@@ -4,10 +4,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from app.engine.draw import Draws, draw_of
+from app.engine.draw import Draws, beside_va
 from app.engine.results import Floats, Instants
 from app.household.appliance import Appliance, Cycle
 
+_KINDS = {"lagging": 0, "leading": 1, "distortion": 2}
 SHORTEST_START_S = 0.02  # transformers and chargers: below this a start is left out of every figure
 
 
@@ -63,36 +64,42 @@ def stage_rows(appliances: tuple[Appliance, ...]) -> StageRows:
     cycles: list[CycleMs | None] = []
     durations: list[int | None] = []
     first: list[int] = []
-    for place, appliance in enumerate(appliances):
+    for number, appliance in enumerate(appliances):
         first.append(len(figures))
-        restarts = appliance.restarts == "starts"
+        starts_again = appliance.restarts == "starts"
         for stage in appliance.stages:
-            p_w, q_var, d_va = draw_of(stage.watts, stage.power_factor, stage.power_factor_kind)
-            start_p = start_q = start_va = start_ms = 0.0
-            cold = (p_w, q_var, d_va)
-            if stage.start is not None and stage.start.duration_s >= SHORTEST_START_S:
-                start_va, start_ms = stage.start.va, to_ms(stage.start.duration_s)
-                start_p, start_q, _ = draw_of(start_va * stage.start.power_factor, stage.start.power_factor, "lagging")
-                cold = (start_p, start_q, 0.0)
-            if not restarts:
-                cold = (0.0, 0.0, 0.0)
-            spread = (appliance.uncertainty * p_w) ** 2
-            figures.append((place, p_w, q_var, d_va, spread, start_p, start_q, start_va, start_ms, *cold))
+            start = stage.start
+            kick = (0.0, 1.0, 0)
+            if start is not None and start.duration_s >= SHORTEST_START_S:
+                kick = (start.va, start.power_factor, to_ms(start.duration_s))
+            figure = (stage.watts, stage.power_factor, _KINDS[stage.power_factor_kind])
+            figures.append((number, appliance.uncertainty, starts_again, *figure, *kick))
             cycles.append(CycleMs.of(stage.cycle))
             durations.append(None if stage.duration_s is None else to_ms(stage.duration_s))
-    columns = np.array(figures, dtype=float).reshape(len(figures), 12).T.copy()
+    columns = np.array(figures, dtype=float).reshape(len(figures), 9).T
+    owner, uncertainty, again, watts, power_factor, kind, start_va, start_factor, start_ms = columns
+    beside = beside_va(watts, power_factor)
+    running = Draws(
+        watts,
+        np.select([kind == _KINDS["lagging"], kind == _KINDS["leading"]], [beside, -beside], 0.0),
+        np.where(kind == _KINDS["distortion"], beside, 0.0),
+        np.square(uncertainty * watts),
+    )
+    start_p_w = start_va * start_factor
+    start_q_var = beside_va(start_p_w, start_factor)
+    kicks = start_ms > 0
     return StageRows(
         appliances=appliances,
-        appliance=columns[0].astype(np.int64),
+        appliance=owner.astype(np.int64),
         first=np.array(first, dtype=np.int64),
-        running=Draws(*columns[1:5]),
-        start_p_w=columns[5],
-        start_q_var=columns[6],
-        start_va=columns[7],
-        start_ms=columns[8].astype(np.int64),
-        cold_p_w=columns[9],
-        cold_q_var=columns[10],
-        cold_d_va=columns[11],
+        running=running,
+        start_p_w=start_p_w,
+        start_q_var=start_q_var,
+        start_va=start_va,
+        start_ms=start_ms.astype(np.int64),
+        cold_p_w=again * np.where(kicks, start_p_w, watts),
+        cold_q_var=again * np.where(kicks, start_q_var, running.q_var),
+        cold_d_va=again * np.where(kicks, 0.0, running.d_va),
         cycle=tuple(cycles),
         duration_ms=tuple(durations),
     )

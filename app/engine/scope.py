@@ -5,6 +5,7 @@ The house, a leg and a conductor of a circuit are all scopes: a weight for every
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,7 +13,7 @@ from numpy.typing import NDArray
 from app.engine.draw import Draws, apparent_va, worst_q_var
 from app.engine.expand import COLD_BESIDE, DRAWN, RUNNING, Laid
 from app.engine.results import Floats, Instants
-from app.engine.stack import stack_runs
+from app.engine.stack import Deltas, stack_runs
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -38,13 +39,13 @@ class Cyclers:
     def __len__(self) -> int:
         return len(self.piece)
 
-    def take(self, index: object) -> "Cyclers":
+    def take(self, index: Any) -> "Cyclers":
         """Some of them (any numpy index)."""
-        arrays = (
-            self.piece, self.begin_ms, self.end_ms, self.on_ms, self.period_ms, self.longest_ms, self.load
+        return Cyclers(
+            self.piece[index], self.begin_ms[index], self.end_ms[index], self.on_ms[index], self.period_ms[index],
+            self.longest_ms[index], self.load[index], self.draws.take(index), self.start_p_w[index],
+            self.start_q_var[index], self.start_va[index], self.start_ms[index],
         )  # fmt: skip
-        starts = (self.start_p_w, self.start_q_var, self.start_va, self.start_ms)
-        return Cyclers(*(one[index] for one in arrays), self.draws.take(index), *(one[index] for one in starts))  # type: ignore[index, arg-type]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -67,7 +68,7 @@ class Interlocked:
         At most `at_most` count, or as many as are certainly on, the largest first.
         """
         allowed = np.maximum(self.at_most, (on & ~self.cycling.reshape(-1, *[1] * (on.ndim - 1))).sum(axis=0))
-        return on & (np.cumsum(on, axis=0) > allowed)
+        return np.asarray(on & (np.cumsum(on, axis=0) > allowed))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -100,9 +101,7 @@ class Scope:
         return np.clip(np.searchsorted(self.t_ms, t_ms, side="right") - 1, 0, len(self.t_ms) - 2)
 
 
-def scope_of(
-    laid: Laid, weight: Floats, corners_ms: Floats, interlocks: Sequence[tuple[int, Instants]] = ()
-) -> Scope:
+def scope_of(laid: Laid, weight: Floats, corners_ms: Floats, interlocks: Sequence[tuple[int, Instants]] = ()) -> Scope:
     """The scope that sees each appliance with its weight.
 
     weight: shape (appliances,), 0 to 1. corners_ms: more instants that shall be edges.
@@ -166,15 +165,17 @@ def with_cyclers(certain: Draws, cycling: Draws, on: NDArray[np.bool_]) -> Draws
 def summed(draws: Draws, flags: NDArray[np.bool_]) -> Draws:
     """Sums of those draws whose flags hold; shape (n,) and (n, *shape) to shape."""
     weights = flags.astype(float)
-    return Draws(*(np.tensordot(one, weights, axes=1) for one in (draws.p_w, draws.q_var, draws.d_va, draws.spread_w2)))
+    figures = (draws.p_w, draws.q_var, draws.d_va, draws.spread_w2)
+    return Draws(*(np.tensordot(one, weights, axes=1) for one in figures))
 
 
-def _stack_weighted(laid: Laid, seen: NDArray[np.intp], share: Floats) -> tuple[Instants, NDArray, NDArray]:  # type: ignore[type-arg]
+def _stack_weighted(laid: Laid, seen: Instants, share: Floats) -> tuple[Instants, Deltas, Deltas]:
     """Stacks in which appliances count in part: draws by their share, spreads by its square."""
     parts = []
     for part in np.unique(share[seen]):
         chosen = seen[share[seen] == part]
-        parts.append((float(part), *stack_runs(laid.programmes, laid.which[chosen], laid.begin_ms[chosen], slice(None))))
+        stacked = stack_runs(laid.programmes, laid.which[chosen], laid.begin_ms[chosen], slice(None))
+        parts.append((float(part), *stacked))
     t_ms = np.unique(np.concatenate([t for _, t, _ in parts] or [np.empty(0, dtype=np.int64)]))
     sums = np.zeros((COLD_BESIDE + 1, len(t_ms)), dtype=complex)
     square = np.zeros_like(sums)
@@ -186,7 +187,7 @@ def _stack_weighted(laid: Laid, seen: NDArray[np.intp], share: Floats) -> tuple[
     return t_ms, sums, square
 
 
-def piece_draws(laid: Laid, weight: Floats, chosen: Instants | NDArray[np.intp]) -> Draws:
+def piece_draws(laid: Laid, weight: Floats, chosen: Instants) -> Draws:
     """Running draws of some pieces as a scope sees them, shape (n,)."""
     row = laid.pieces.row[chosen]
     return laid.rows.running.take(row).times(weight[laid.rows.appliance[row]])
@@ -215,7 +216,12 @@ def _interlocked(laid: Laid, weight: Floats, at_most: int, places: Instants) -> 
     order = np.argsort(-apparent_va(draws.p_w, draws.q_var, draws.d_va), kind="stable")
     chosen = chosen[order]
     return Interlocked(
-        at_most, chosen, pieces.cycling[chosen], pieces.begin_ms[chosen], pieces.end_ms[chosen], draws.take(order)
+        at_most,
+        chosen,
+        pieces.cycling[chosen],
+        pieces.begin_ms[chosen],
+        pieces.end_ms[chosen],
+        draws.take(order),
     )
 
 
@@ -226,6 +232,3 @@ def _cold_cycling(laid: Laid, cyclers: Cyclers, weight: Floats, active: NDArray[
     nothing = np.zeros(len(row))
     cold = Draws(rows.cold_p_w[row] * part, rows.cold_q_var[row] * part, rows.cold_d_va[row] * part, nothing)
     return summed(cold, active)
-
-
-

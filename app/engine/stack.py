@@ -31,9 +31,7 @@ class Programmes:
     change: Deltas
 
 
-def compile_programmes(
-    programme: Instants, offset_ms: Instants, change: Deltas, programmes: int
-) -> Programmes:
+def compile_programmes(programme: Instants, offset_ms: Instants, change: Deltas, programmes: int) -> Programmes:
     """Compile loose steps into programmes.
 
     programme, offset_ms: shape (n,), whose step it is and when, in any order.

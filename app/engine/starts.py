@@ -9,7 +9,6 @@ from numpy.typing import NDArray
 from app.engine.draw import Draws
 from app.engine.expand import Laid
 from app.engine.heat import Flags, Rule, exceeds
-from app.engine.patterns import Quantities
 from app.engine.results import Floats, Instants
 from app.engine.scope import Scope
 
@@ -35,14 +34,14 @@ class Scheduled:
     def seconds(self, scope: Scope, flags: Flags) -> Floats:
         """How long flags on the stretches hold within each start."""
         held = np.concatenate(([0.0], np.cumsum(np.where(flags, np.diff(scope.t_ms), 0.0)))) / 1000
-        return held[self.last] - held[self.first]
+        return np.asarray(held[self.last] - held[self.first])
 
     def largest(self, use: Floats) -> Floats:
         """The largest of a quantity on the stretches within each start."""
         if not len(self):
             return np.empty(0)
         bounds = np.stack([self.first, self.last], axis=1).ravel()
-        return np.maximum.reduceat(np.append(use, -np.inf), bounds)[::2]
+        return np.asarray(np.maximum.reduceat(np.append(use, -np.inf), bounds)[::2])
 
     def broken(self, scope: Scope, use: list[Floats], rule: Rule) -> Flags:
         """Which of them break a rule: above the top at all, or above a level for longer than its time."""
@@ -101,7 +100,7 @@ def scheduled_starts(laid: Laid, scope: Scope) -> Scheduled:
     _, moment = np.unique(begin_ms, return_inverse=True)
 
     def of_the_moment(one: Floats) -> Floats:
-        return np.bincount(moment, weights=one, minlength=1)[moment] if len(one) else one
+        return np.asarray(np.bincount(moment, weights=one)[moment], dtype=float) if len(one) else one
 
     theirs = Draws(*map(of_the_moment, (own.p_w, own.q_var, own.d_va, own.spread_w2)))
     last = np.searchsorted(scope.t_ms, end_ms)
@@ -118,7 +117,12 @@ def unscheduled_starts(scope: Scope) -> Iterator[Unscheduled]:
         nothing = np.zeros(len(stretch))
         start = Draws(nothing + cyclers.start_p_w[place], nothing + cyclers.start_q_var[place], nothing, nothing)
         yield Unscheduled(
-            int(cyclers.piece[place]), int(place), float(cyclers.start_ms[place]) / 1000, stretch, before, before + start
+            int(cyclers.piece[place]),
+            int(place),
+            float(cyclers.start_ms[place]) / 1000,
+            stretch,
+            before,
+            before + start,
         )
 
 

@@ -4,75 +4,111 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from app.engine.curve import Line
-from app.engine.heat import Rule
+from app.engine.heat import Rule, exceeds
 from app.engine.inverter import VOLT_AMPERES, top_line
 from app.engine.margins import judged
 from app.engine.readings import START_MARGIN, SURE_MARGIN, Ruled
-from app.engine.results import Surge, Verdict
+from app.engine.results import Floats, Surge, Verdict
 
 
-def surges_of(ruled: Ruled) -> Iterator[Surge]:
+def surges_of(ruled: Ruled) -> list[Surge]:
     """Every scheduled start, and every cycling load's start at its worst instant, in time order."""
-    yield from sorted(_all(ruled), key=lambda surge: (surge.at_ms, surge.appliance))
+    surges = [*_scheduled(ruled), *_unscheduled(ruled)]
+    return sorted(surges, key=lambda surge: (surge.at_ms, surge.appliance))
 
 
-def _all(ruled: Ruled) -> Iterator[Surge]:
-    view, rule = ruled.view, ruled.rule
-    scope, rows, pieces = view.scope, view.laid.rows, view.laid.pieces
-    scheduled = view.scheduled
-    line = top_line(rule)
-    total_va = scheduled.largest(ruled.worst_total[VOLT_AMPERES])
-    certain_va = scheduled.largest(ruled.certain_total[VOLT_AMPERES])
-    before_va = scheduled.before.use_va
-    for place, piece in enumerate(scheduled.piece.tolist()):
-        row = int(pieces.row[piece])
-        at_ms = int(scheduled.begin_ms[place])
-        measured = view.starts_measured(at_ms, None)
-        certain = _verdict(bool(ruled.certain_starts_broken[place]), certain_va[place], line, at_ms, measured)
-        worst = _verdict(False, total_va[place], line, at_ms, measured)
+def _scheduled(ruled: Ruled) -> Iterator[Surge]:
+    view, starts = ruled.view, ruled.view.scheduled
+    rows, pieces = view.laid.rows, view.laid.pieces
+    if not len(starts):
+        return
+    at_ms = starts.begin_ms.astype(float)
+    row = pieces.row[starts.piece]
+    place = rows.appliance[row]
+    measured = np.array([appliance.basis == "measured" for appliance in rows.appliances])[place]
+    # Those that begin at one instant are one moment: sure only if all of it is.
+    _, moment = np.unique(starts.begin_ms, return_inverse=True)
+    all_measured = np.bincount(moment, weights=~measured)[moment] == 0
+    total_va = starts.largest(ruled.worst_total[VOLT_AMPERES])
+    certain_va = starts.largest(ruled.certain_total[VOLT_AMPERES])
+    limit_va = top_line(ruled.rule).at(at_ms)
+    columns = zip(
+        starts.begin_ms.tolist(),
+        ((starts.end_ms - starts.begin_ms) / 1000).tolist(),
+        place.tolist(),
+        pieces.run[starts.piece].tolist(),
+        rows.start_va[row].tolist(),
+        np.maximum(starts.before.use_va, 0.0).tolist(),
+        total_va.tolist(),
+        _allowed_s(ruled.rule, total_va, at_ms),
+        _tight(certain_va, limit_va, all_measured).tolist(),
+        _tight(total_va, limit_va, all_measured).tolist(),
+        ruled.certain_starts_broken.tolist(),
+        ruled.worst_starts_broken.tolist(),
+        strict=True,
+    )
+    for (
+        at,
+        duration_s,
+        who,
+        run,
+        start_va,
+        before_va,
+        total,
+        allowed_s,
+        sure_tight,
+        tight,
+        over,
+        breaks,
+    ) in columns:
+        certain = "over" if over else _word(sure_tight)
+        verdict = judged(certain, breaks, _word(tight))
         yield Surge(
-            at_ms=at_ms, appliance=rows.appliances[int(rows.appliance[row])].id, run=_run(ruled, piece),
-            start_va=float(rows.start_va[row]), duration_s=float(scheduled.end_ms[place] - at_ms) / 1000,
-            before_va=max(float(before_va[place]), 0.0), total_va=float(total_va[place]),
-            allowed_s=_allowed_s(rule, float(total_va[place]), at_ms),
-            verdict=judged(certain, bool(ruled.worst_starts_broken[place]), worst), scheduled=True,
+            at, rows.appliances[who].id, _run_id(ruled, run), start_va, duration_s, before_va, total, allowed_s,
+            verdict, scheduled=True,
         )  # fmt: skip
+
+
+def _unscheduled(ruled: Ruled) -> Iterator[Surge]:
+    view, line = ruled.view, top_line(ruled.rule)
+    scope, rows, pieces = view.scope, view.laid.rows, view.laid.pieces
     for start, use, broken in zip(view.unscheduled, ruled.unscheduled_use, ruled.unscheduled_broken, strict=True):
         if not len(start.stretch):
             continue
         va = use[VOLT_AMPERES]
-        margin = np.minimum(line.at(scope.t_ms[start.stretch]), line.at(scope.t_ms[start.stretch + 1])) - va
-        worst_place = int(np.argmin(margin))
+        limit_va = np.minimum(line.at(scope.t_ms[start.stretch]), line.at(scope.t_ms[start.stretch + 1]))
+        worst = int(np.argmin(limit_va - va))
+        at_ms = float(np.ceil(scope.t_ms[start.stretch[worst]]))
         row = int(pieces.row[start.piece])
-        at_ms = int(np.ceil(scope.t_ms[start.stretch[worst_place]]))
         appliance = rows.appliances[int(rows.appliance[row])]
-        total = float(va[worst_place])
-        fits = _verdict(False, total, line, at_ms, appliance.basis == "measured")
+        tight = _tight(va[worst], limit_va[worst], np.asarray(appliance.basis == "measured"))
         yield Surge(
-            at_ms=at_ms, appliance=appliance.id, run=_run(ruled, start.piece), start_va=float(rows.start_va[row]),
-            duration_s=start.duration_s, before_va=max(float(start.before.use_va[worst_place]), 0.0), total_va=total,
-            allowed_s=_allowed_s(rule, total, at_ms), verdict="chance" if broken else fits, scheduled=False,
+            at_ms=int(at_ms), appliance=appliance.id, run=_run_id(ruled, int(pieces.run[start.piece])),
+            start_va=float(rows.start_va[row]), duration_s=start.duration_s,
+            before_va=max(float(start.before.use_va[worst]), 0.0), total_va=float(va[worst]),
+            allowed_s=_allowed_s(ruled.rule, va[worst : worst + 1], np.array([at_ms]))[0],
+            verdict="chance" if broken else _word(bool(tight)), scheduled=False,
         )  # fmt: skip
 
 
-def _verdict(broken: bool, total_va: float, line: Line, at_ms: int, measured: bool) -> Verdict:
-    if broken:
-        return "over"
-    limit = float(line.at(at_ms))
-    left = SURE_MARGIN if measured else START_MARGIN
-    return "tight" if limit - total_va < left * limit * (1 - 1e-9) else "fits"
+def _tight(total_va: Floats, limit_va: Floats, measured: Floats) -> Floats:
+    left = np.where(measured, SURE_MARGIN, START_MARGIN)
+    return np.asarray(limit_va - total_va < left * limit_va * (1 - 1e-9))
 
 
-def _allowed_s(rule: Rule, total_va: float, at_ms: int) -> float | None:
-    """How long the inverter carries a total: None for hours, 0 above its top level."""
-    allowed: float | None = None
+def _word(tight: bool) -> Verdict:
+    return "tight" if tight else "fits"
+
+
+def _allowed_s(rule: Rule, total_va: Floats, at_ms: Floats) -> list[float | None]:
+    """How long the inverter carries totals: None for hours, 0 above its top level."""
+    allowed_s = np.full(len(total_va), np.inf)
     for check in rule.checks:
-        if check.quantity == VOLT_AMPERES and total_va > float(check.line.at(at_ms)) * (1 + 1e-9):
-            allowed = 0.0 if check.store is None else rule.allowed_s[check.store]
-    return allowed
+        if check.quantity == VOLT_AMPERES:
+            time_s = 0.0 if check.store is None else rule.allowed_s[check.store]
+            allowed_s = np.where(exceeds(total_va, check.line.at(at_ms)), time_s, allowed_s)
+    return [None if np.isinf(one) else one for one in allowed_s.tolist()]
 
 
-def _run(ruled: Ruled, piece: int) -> str | None:
-    run = int(ruled.view.laid.pieces.run[piece])
+def _run_id(ruled: Ruled, run: int) -> str | None:
     return ruled.view.resolved.day.runs[run].id if run >= 0 else None

@@ -140,5 +140,3 @@ class Appliance(Part):
                 "duration_s is missing in a programme of several stages; give every stage its seconds",
             )
         return self
-
-

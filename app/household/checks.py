@@ -5,12 +5,13 @@ read and never meets the engine.
 """
 
 from collections.abc import Iterable, Iterator
+from itertools import pairwise
 
 from app.household.appliance import Appliance
 from app.household.errors import Faults, HouseholdFaults
+from app.household.fields import wall_clock_s
 from app.household.household import Household
 from app.household.losses import check_losses
-from app.household.fields import wall_clock_s
 from app.household.resolve import Resolved, resolve
 from app.household.supply import Circuit, Supply
 
@@ -97,7 +98,7 @@ def _check_overlaps(faults: Faults, resolved: Resolved, path: str) -> None:
         placed.setdefault(run.appliance, []).append((begin_ms, begin_ms + round(length_s * 1000), place, run.start))
     for appliance_id, spans in placed.items():
         spans.sort()
-        for (_, end_ms, _, start), (begin_ms, _, place, later) in zip(spans, spans[1:], strict=False):
+        for (_, end_ms, _, start), (begin_ms, _, place, later) in pairwise(spans):
             if begin_ms < end_ms:
                 appliance = resolved.appliance(appliance_id)
                 assert appliance is not None
@@ -148,9 +149,7 @@ def _feed_circle(circuit: Circuit, by_id: dict[str, Circuit]) -> list[str]:
     return []
 
 
-def _check_appliances(
-    faults: Faults, supply: Supply, appliances: tuple[Appliance, ...], path: str
-) -> None:
+def _check_appliances(faults: Faults, supply: Supply, appliances: tuple[Appliance, ...], path: str) -> None:
     by_id = {appliance.id: appliance for appliance in appliances}
     circuits = {circuit.id for circuit in supply.circuits}
     callers: dict[str, int] = {}
@@ -215,8 +214,8 @@ def _circles(supply: Supply, by_id: dict[str, Appliance]) -> Iterator[list[str]]
             yield from walk(called, [*way, one])
         done.add(one)
 
-    for one in by_id:
-        yield from walk(one, [])
+    for appliance_id in by_id:
+        yield from walk(appliance_id, [])
 
 
 def _ids_once(faults: Faults, path: str, ids: Iterable[str]) -> None:

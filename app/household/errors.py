@@ -1,7 +1,7 @@
 """What can be wrong with a household file.
 
-    HouseholdFaults        one or more faults, each naming its field
-    Fault                  one line: the field's path, and what would be right
+HouseholdFaults        one or more faults, each naming its field
+Fault                  one line: the field's path, and what would be right
 """
 
 from collections.abc import Iterable

@@ -6,7 +6,9 @@ came in. A bound is part of the type; what is written beside a refused field is 
 
 import math
 import re
+import unicodedata
 from collections.abc import Mapping
+from itertools import pairwise
 from typing import Annotated, Any
 
 from annotated_types import Ge, Gt, Le, Lt
@@ -58,8 +60,8 @@ def _text(value: Any) -> str:
         raise PydanticCustomError("text", "give a text")
     if not value.strip():
         raise PydanticCustomError("text", "give a text that is not empty")
-    if any(ord(sign) < 32 or ord(sign) == 127 for sign in value):
-        raise PydanticCustomError("text", "leave out line breaks and control characters")
+    if any(unicodedata.category(sign) in ("Cc", "Cs") for sign in value):
+        raise PydanticCustomError("text", "leave out line breaks, control characters and half characters")
     return value
 
 
@@ -102,7 +104,7 @@ def _pair(value: Any) -> Any:
 
 def rising(points: tuple[tuple[float, ...], ...]) -> tuple[tuple[float, ...], ...]:
     """A curve's first numbers must rise from point to point."""
-    for before, after in zip(points, points[1:], strict=False):
+    for before, after in pairwise(points):
         if after[0] <= before[0]:
             raise PydanticCustomError(
                 "rising",

@@ -1,5 +1,6 @@
 """The inverter's losses as a parabola in its load, and whether its three efficiencies can be."""
 
+from itertools import pairwise
 from typing import NamedTuple
 
 from app.household.supply import Inverter
@@ -18,7 +19,7 @@ def continuous_at_25_w(inverter: Inverter) -> float:
     points = inverter.continuous_w
     if points[0][0] >= 25:
         return points[0][1]
-    for (cool_c, cool_w), (warm_c, warm_w) in zip(points, points[1:], strict=False):
+    for (cool_c, cool_w), (warm_c, warm_w) in pairwise(points):
         if cool_c <= 25 <= warm_c:
             return cool_w + (warm_w - cool_w) * (25 - cool_c) / (warm_c - cool_c)
     return points[-1][1]

@@ -111,9 +111,7 @@ def _patched_supply(supply: Supply, scenario: Scenario, path: str) -> Supply:
         raise HouseholdFaults(faults_of(error, f"{path}.changes.supply")) from error
 
 
-def _patched_appliances(
-    appliances: tuple[Appliance, ...], scenario: Scenario, path: str
-) -> tuple[Appliance, ...]:
+def _patched_appliances(appliances: tuple[Appliance, ...], scenario: Scenario, path: str) -> tuple[Appliance, ...]:
     if not scenario.changes.appliances:
         return appliances
     by_id = {appliance.id: appliance for appliance in appliances}

@@ -34,9 +34,7 @@ def _date(value: Any) -> str:
 
 
 Date = Annotated[str, PlainValidator(_date)]
-AmbientCurve = Annotated[
-    tuple[Annotated[tuple[Hour, Celsius], Pair], ...], Pair, Field(min_length=1), Rising
-]
+AmbientCurve = Annotated[tuple[Annotated[tuple[Hour, Celsius], Pair], ...], Pair, Field(min_length=1), Rising]
 Oktas = Annotated[Number, Ge(0), Le(8)]
 
 

@@ -35,9 +35,7 @@ from app.household.fields import (
 Curve = Literal["B", "C", "D"]
 Leg = Literal["A", "B", "AB"]
 
-OverloadPoint = (
-    tuple[VoltAmperes, PositiveSeconds] | tuple[VoltAmperes, PositiveSeconds, PositiveSeconds]
-)
+OverloadPoint = tuple[VoltAmperes, PositiveSeconds] | tuple[VoltAmperes, PositiveSeconds, PositiveSeconds]
 WattsByTemperature = Annotated[
     tuple[Annotated[tuple[Celsius, PositiveWatts], Pair], ...], Pair, Field(min_length=1), Rising
 ]
@@ -55,9 +53,7 @@ class Inverter(Part):
 
     rated_va: VoltAmperes
     continuous_w: WattsByTemperature
-    overload: Annotated[
-        tuple[Annotated[OverloadPoint, Pair], ...], Pair, Field(min_length=1, max_length=12), Rising
-    ]
+    overload: Annotated[tuple[Annotated[OverloadPoint, Pair], ...], Pair, Field(min_length=1, max_length=12), Rising]
     room_offset_k: Kelvin = 0
     no_load_w: Watts = 0
     peak_efficiency: PositiveFraction
@@ -122,8 +118,7 @@ class Battery(Part):
         if self.peak_discharge_a < self.continuous_discharge_a:
             raise PydanticCustomError(
                 "peak_discharge_a",
-                "peak_discharge_a is {peak} A, below continuous_discharge_a {steady} A;"
-                " it must be at least that",
+                "peak_discharge_a is {peak} A, below continuous_discharge_a {steady} A; it must be at least that",
                 {"peak": self.peak_discharge_a, "steady": self.continuous_discharge_a},
             )
         return self
@@ -139,9 +134,7 @@ class SolarArray(Part):
     temperature_coefficient: Annotated[Number, Ge(-0.02), Le(0.02)] = -0.0035
     losses: Annotated[Number, Ge(0), Le(1)] = 0
     controller_a: Positive | None = None
-    horizon: Annotated[
-        tuple[Annotated[tuple[Degrees, Annotated[Number, Ge(0), Le(90)]], Pair], ...], Pair, Rising
-    ] = ()
+    horizon: Annotated[tuple[Annotated[tuple[Degrees, Annotated[Number, Ge(0), Le(90)]], Pair], ...], Pair, Rising] = ()
 
 
 class Circuit(Part):
@@ -177,9 +170,7 @@ class Water(Part):
             return self
         begin_s, end_s = map(wall_clock_s, self.taps_between)
         if end_s <= begin_s:
-            raise PydanticCustomError(
-                "taps_between", "taps_between must begin before it ends, within one day"
-            )
+            raise PydanticCustomError("taps_between", "taps_between must begin before it ends, within one day")
         on_s = self.vessel_l / self.pump_l_per_min * 60
         if self.taps_l_per_day > 0 and on_s > (end_s - begin_s) * self.vessel_l / self.taps_l_per_day:
             raise PydanticCustomError(

@@ -1,0 +1,1 @@
+"""The pages: addresses, forms, views, and every sentence and number on them."""

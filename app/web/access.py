@@ -63,7 +63,7 @@ class Routes(APIRouter):
 def admit(request: Request, scope: Scope) -> Link:
     """The link a request comes with, if it opens this address.
 
-    Raises HTTPException 403 otherwise: without a link, with too weak a one, or with one for another household.
+    Raises HTTPException 403 without a link, with too weak a one, or with one for another household.
     """
     token = request.cookies.get(COOKIE)
     link = None

@@ -1,6 +1,7 @@
 """Numbers and times as people read them. No other module formats one.
 
-Number and unit are joined by a no-break space; a number and its limit get as many decimals as tell them apart.
+Number and unit are joined by a no-break space. A number and its limit get as many decimals as it takes to
+tell them apart.
 """
 
 from app.household.day import DayFrame

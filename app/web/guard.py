@@ -72,10 +72,7 @@ class Guard:
 def is_known_host(host: str, others: Iterable[str]) -> bool:
     """Whether a Host header names this server: localhost, an address in figures, *.local, or a given name."""
     name = host.lower()
-    if name.startswith("["):
-        name = name[1:].partition("]")[0]
-    else:
-        name = name.partition(":")[0]
+    name = name[1:].partition("]")[0] if name.startswith("[") else name.partition(":")[0]
     if name == "localhost" or name.endswith(".local") or name in others:
         return True
     try:

@@ -18,7 +18,7 @@ def wants_fragment(request: Request) -> bool:
 def reply(
     request: Request, page: str, fragments: Sequence[str], context: dict[str, object], status: int = 200
 ) -> Response:
-    """The page, or the fragments of it: the first for the place that asked, the others for their own places."""
+    """The page, or fragments of it: the first for the place that asked, the others for their own places."""
     render = request.app.state.pages.render
     if not wants_fragment(request):
         return HTMLResponse(render(page, **context, oob=False), status, headers=VARY)
@@ -29,7 +29,7 @@ def reply(
 def reply_done(
     request: Request, address: str, fragments: Sequence[str], context: dict[str, object]
 ) -> Response:
-    """After a change: the fragments it touched, or the way back to the page, so that a reload repeats nothing."""
+    """After a change: the fragments it touched, or back to the page, so that a reload repeats nothing."""
     if wants_fragment(request):
         return reply(request, "", fragments, context)
     return RedirectResponse(address, 303, headers=VARY)

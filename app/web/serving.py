@@ -25,21 +25,20 @@ def listen(*, everywhere: bool, port: int) -> socket.socket:
     return sock
 
 
-def announce(sock: socket.socket, token: str | None, *, everywhere: bool) -> None:
-    """Print where to go; the link is printed when it was made just now, for only its hash is kept."""
+def announcement(sock: socket.socket, token: str | None, *, everywhere: bool) -> str:
+    """Where to go, with the link when it was made just now, for only its hash is kept."""
     port = sock.getsockname()[1]
     path = f"/link/{token}" if token else "/"
-    print(f"Loadstead is at  http://localhost:{port}{path}")
+    lines = [f"Loadstead is at  http://localhost:{port}{path}"]
     if everywhere:
         address = f"http://{network_address()}:{port}{path}"
-        print(f"From a phone     {address}\n")
-        print(qr_code(address))
-        print("Whoever has this link owns the households here. Anyone on this network can try the address.")
+        lines += [f"From a phone     {address}", "", qr_code(address)]
+        lines += ["Whoever has this link owns the households here. Show it to nobody else."]
     elif token:
-        print("This link is the owner's; keep it. Opened once, the browser remembers it.")
+        lines += ["This link is the owner's; keep it. Opened once, the browser remembers it."]
     else:
-        print("It opens in a browser that has opened its link before; --new-link makes another link.")
-    print("Stop it with Ctrl+C.", flush=True)
+        lines += ["It opens in a browser that has opened its link before; --new-link makes another link."]
+    return "\n".join([*lines, "Stop it with Ctrl+C."])
 
 
 def network_address() -> str:

@@ -7,7 +7,16 @@ these does. Whatever is too much ends in something to do and a time.
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from app.engine.results import LADDER, AnyTime, Assessment, Caution, Contributor, HeatReading, LimitReading, Verdict
+from app.engine.results import (
+    LADDER,
+    AnyTime,
+    Assessment,
+    Caution,
+    Contributor,
+    HeatReading,
+    LimitReading,
+    Verdict,
+)
 from app.household.household import Household
 from app.household.resolve import Resolved
 from app.web.figures import against, clock, duration, quantity
@@ -33,6 +42,17 @@ _FIXED_NAMES = {
     "cold_restart": "After a power cut",
     "reserve": "Battery reserve",
     "generator": "Generator",
+}
+
+_IN_SENTENCE = {
+    "inverter_continuous": "the inverter carries for hours",
+    "inverter_apparent": "the inverter carries for hours",
+    "inverter_overload": "the inverter gives at the very most",
+    "battery_continuous": "the battery gives for hours",
+    "battery_peak": "the battery gives at the very most",
+    "battery_voltage": "where the inverter cuts out",
+    "dc_fuse": "the battery fuse carries",
+    "cold_restart": "the inverter gives at the very most",
 }
 
 _MOST_NAMED = 4
@@ -62,9 +82,14 @@ def limit_name(limit_id: str, household: Household) -> str:
     """A limit's name on screen."""
     if limit_id in _FIXED_NAMES:
         return _FIXED_NAMES[limit_id]
-    kind, _, circuit_id = limit_id.partition(":")
-    name = next((one.name for one in household.supply.circuits if one.id == circuit_id and one.name), circuit_id)
-    return f"Voltage lost on the way to {name}" if kind == "voltage_drop" else f"Circuit {name}"
+    name = circuit_name(limit_id, household)
+    return f"Voltage lost on the way to {name}" if limit_id.startswith("voltage_drop:") else f"Circuit {name}"
+
+
+def circuit_name(limit_id: str, household: Household) -> str:
+    """The name of the circuit a limit is about; its id where it has none."""
+    circuit_id = limit_id.partition(":")[2]
+    return next((one.name for one in household.supply.circuits if one.id == circuit_id and one.name), circuit_id)
 
 
 def reading_phrase(reading: LimitReading, household: Household) -> str:
@@ -158,23 +183,22 @@ def caution_text(caution: Caution, resolved: Resolved) -> str:
         )
     if caution.code == "breaker_may_not_trip":
         return (
-            f"A short circuit on {circuits[str(p['circuit'])]} may darken the house rather than trip its breaker: the"
-            f" inverter gives at most {float(p['source_a']):.0f}\u00a0A, and {p['curve']}{float(p['breaker_a']):g} trips"
-            f" at once somewhere between {float(p['from_a']):.0f} and {float(p['to_a']):.0f}\u00a0A. Ask a licensed"
-            " person; local code decides."
+            f"A short circuit on {circuits[str(p['circuit'])]} may darken the house rather than trip its"
+            f" breaker: the inverter gives at most {float(p['source_a']):.0f}\u00a0A, and"
+            f" {p['curve']}{float(p['breaker_a']):g} trips at once somewhere between {float(p['from_a']):.0f} and"
+            f" {float(p['to_a']):.0f}\u00a0A. Ask a licensed person; local code decides."
         )
     if caution.code == "interlocked_at_once":
         ids = str(p["appliances"]).split(", ")
         at = clock(resolved.frame, float(p["at_ms"]))
-        return f"{_listed([names[one] for one in ids])} are planned together at {at}; their interlock allows {p['at_most']}."
+        together = _listed([names[one] for one in ids])
+        return f"{together} are planned together at {at}; their interlock allows {p['at_most']}."
     runs = {run.id: names[run.appliance] for run in resolved.day.runs}
     mine, other = runs[str(p["run"])], runs[str(p["after"])]
     begin, ended = clock(resolved.frame, float(p["begin_ms"])), clock(resolved.frame, float(p["ended_ms"]))
     if caution.code == "runs_before_its_turn":
         return f"{mine} begins at {begin}, before {other} has ended at {ended}."
-    return (
-        f"{mine} begins at {begin}, more than {duration(float(p['within_s']))} after {other} has ended at {ended}."
-    )
+    return f"{mine} begins at {begin}, more than {duration(float(p['within_s']))} after {other} has ended at {ended}."
 
 
 def _heat_decides(reading: LimitReading) -> bool:
@@ -196,13 +220,17 @@ def _who_heats(resolved: Resolved, assessment: Assessment, reading: LimitReading
     who = made_by(running.contributors, resolved.household)
     condition = "if everything happens to be on, " if reading.verdict == "chance" else ""
     use = quantity(running.use, running.unit)
-    return f"At {clock(resolved.frame, running.at_ms)}, {condition}{who} draw {use} from {_carrier(reading, resolved.household)}."
+    at = clock(resolved.frame, running.at_ms)
+    return f"At {at}, {condition}{who} draw {use} from {_carrier(reading)}."
 
 
 def _heat_why(resolved: Resolved, reading: LimitReading, heat: HeatReading) -> str:
     """How long of how long, and where it is too long what to do by when."""
     level = quantity(heat.level, "A" if reading.unit == "A" else "VA")
-    steady = {"inverter_continuous": quantity(reading.limit, reading.unit), "inverter_apparent": quantity(reading.limit, reading.unit)}
+    steady = {
+        "inverter_continuous": quantity(reading.limit, reading.unit),
+        "inverter_apparent": quantity(reading.limit, reading.unit),
+    }
     above = f"Above {steady.get(reading.id, level)}"
     lasts, allowed = duration(heat.lasts_s), duration(heat.allowed_s)
     if heat.lasts_s <= heat.allowed_s:
@@ -213,7 +241,7 @@ def _heat_why(resolved: Resolved, reading: LimitReading, heat: HeatReading) -> s
     return f"{above} for {lasts}; it carries that for {allowed}{cut}. {_to_do(resolved, reading)}"
 
 
-def _carrier(reading: LimitReading, household: Household) -> str:
+def _carrier(reading: LimitReading) -> str:
     if reading.id.startswith("leg:"):
         return f"leg {reading.id[-1]} of the inverter"
     return "the battery" if reading.id.startswith("battery") else "the inverter"
@@ -269,19 +297,13 @@ def _to_do(resolved: Resolved, reading: LimitReading) -> str:
 def _limit_in_sentence(reading: LimitReading, household: Household) -> str:
     """Where a use meets its limit, to stand behind `of 6.0 kVA`."""
     kind = reading.id.partition(":")[0]
-    return {
-        "inverter_continuous": "the inverter carries for hours",
-        "inverter_apparent": "the inverter carries for hours",
-        "inverter_overload": "the inverter gives at the very most",
-        "leg": f"{limit_name(reading.id, household)[:1].lower()}{limit_name(reading.id, household)[1:]} carries for hours",
-        "battery_continuous": "the battery gives for hours",
-        "battery_peak": "the battery gives at the very most",
-        "battery_voltage": "where the inverter cuts out",
-        "dc_fuse": "the battery fuse carries",
-        "cold_restart": "the inverter gives at the very most",
-        "circuit": f"the breaker of {limit_name(reading.id, household).removeprefix('Circuit ')} carries",
-        "voltage_drop": f"allowed on the way to {limit_name(reading.id, household).removeprefix('Voltage lost on the way to ')}",
-    }[kind]  # fmt: skip
+    if kind == "circuit":
+        return f"the breaker of {circuit_name(reading.id, household)} carries"
+    if kind == "voltage_drop":
+        return f"allowed on the way to {circuit_name(reading.id, household)}"
+    if kind == "leg":
+        return f"leg {reading.id[-1]} of the inverter carries for hours"
+    return _IN_SENTENCE[kind]
 
 
 def _verb(reading: LimitReading) -> str:

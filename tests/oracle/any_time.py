@@ -12,6 +12,7 @@ from tests.oracle.heat import Rule, Stretch, levels_exceeded, step
 from tests.oracle.home import bits, exceeds
 from tests.oracle.limits import Limits
 from tests.oracle.reading import given, ms
+from tests.oracle.starts import Moment
 from tests.oracle.wires import DROP, TRIP
 
 
@@ -87,7 +88,8 @@ class AnyTime:
             yield levels_exceeded(self.home, rule, Run(left, right, 0, 0, here))
 
     def start_breaks(self, rule: Rule, on: int, starter: int, own: int) -> bool:
-        return self.limits.day.total_breaks(rule, on, 1 << starter, self.start_lasts(starter, own))
+        moment = Moment(Run(0, 0, 0, 0, on), on, 1 << starter)
+        return self.limits.day.total_breaks(rule, [moment], self.start_lasts(starter, own))
 
     def start_lasts(self, starter: int, own: int) -> int:
         draw = self.home.draws[starter]

@@ -173,7 +173,7 @@ class Expansion:
 
     @staticmethod
     def goes_on(before: Interval, after: Interval) -> bool:
-        return before is after or (before.cycle is None and after.cycle is None)
+        return before is after or (before.cycle == after.cycle and not before.shared and not after.shared)
 
     def stages(self, interval: Interval) -> list[Any]:
         stages: list[Any] = self.reading.appliances[interval.appliance]["stages"]

@@ -25,6 +25,7 @@ class Tightest:
     use: float = 0.0
     margin: float = math.inf
     ats: list[int] = field(default_factory=list)
+    moments: list[Moment] = field(default_factory=list)  # all that begin at the first instant
     moment: Moment | None = None
 
     @property

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 import numpy as np
+import numpy.typing as npt
 
 from tests.oracle.grid import Run
 from tests.oracle.heat import Patterns, Rule, measure
@@ -75,20 +76,31 @@ class Day:
         if self.home.share(self.home.draws[start.draw], rule.scope) == 0:
             return False
         moments = start.certain if certain else start.worst
-        return any(self.total_breaks(rule, m.on, m.starting, start.lasts_ms, m.run) for m in moments)
+        if not start.scheduled:
+            return any(self.total_breaks(rule, [m], start.lasts_ms) for m in moments)
+        return self.total_breaks(rule, moments)
 
-    def total_breaks(self, rule: Rule, on: int, starting: int, lasts_ms: int, run: Run | None = None) -> bool:
-        """One total of a start against the levels, cell by cell where the weather changes."""
-        figures = self.home.figures(on, starting, rule.scope)
-        value = measure(self.home, rule, figures)
-        steady = self.home.reading.steady or run is None
-        when = np.zeros(1) if steady or run is None else self.patterns.grid.middles[run.first : run.last]
-        if np.any(exceeds(value, rule.levels[-1](when))):
-            return True
-        for k, allowed_ms in enumerate(rule.allowed_ms):
-            over = np.any(exceeds(value, rule.above(k + 1)(when)))
-            if k == 0 and rule.steady_w is not None:
-                over |= np.any(exceeds(figures.w, rule.steady_w(when)))
-            if over and lasts_ms > allowed_ms:
+    def total_breaks(self, rule: Rule, moments: list[Moment], lasts_ms: int | None = None) -> bool:
+        """The total of a start, moment after moment (or one for lasts_ms), against the levels."""
+        above_ms = [0] * len(rule.levels)
+        for moment in moments:
+            figures = self.home.figures(moment.on, moment.starting, rule.scope)
+            value = measure(self.home, rule, figures)
+            when = self.when(moment.run)
+            if np.any(exceeds(value, rule.levels[-1](when))):
                 return True
+            for k, allowed_ms in enumerate(rule.allowed_ms):
+                over = np.any(exceeds(value, rule.above(k + 1)(when)))
+                if k == 0 and rule.steady_w is not None:
+                    over |= np.any(exceeds(figures.w, rule.steady_w(when)))
+                length = moment.run.end_ms - moment.run.begin_ms if lasts_ms is None else lasts_ms
+                above_ms[k] = above_ms[k] + length if over else 0
+                if above_ms[k] > allowed_ms:
+                    return True
         return False
+
+    def when(self, run: Run) -> npt.NDArray[np.float64]:
+        """The instants at which a limit is looked up: one in steady weather, else every cell."""
+        if self.home.reading.steady:
+            return np.zeros(1)
+        return self.patterns.grid.middles[run.first : run.last]

@@ -184,7 +184,7 @@ def what_ifs(draw: st.DrawFn, runs: list[Json]) -> Json:
     changes: Json = {
         "supply": {"inverter": {"room_offset_k": 7}, "battery": {"sharing": None, "reserve": 0.3}},
         "appliances": [{"id": "heater", "name": "Heater", "stages": [{"duration_s": 33.3, "watts": 700}]}],
-        "runs": {run: draw(st.sampled_from([None, {"on": False}, {"start": "10:02"}]))},
+        "runs": {run: draw(st.sampled_from([None, {"on": False}, {"start": "18:00"}]))},
         "day": {"wanted_margin": 0.2, "ambient_c": [[12, 26]]},
     }
     return {"id": "what if", "name": "What if", "date": "2026-05-13", "parent": "day", "changes": changes}

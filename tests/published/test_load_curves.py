@@ -14,7 +14,7 @@ COMMERCIAL_W = [300] * 8 + [400, 600] + [1100] * 4 + [1300] * 4 + [900] + [500] 
 LIGHTING_W = [100] * 7 + [0] * 13 + [100] * 4
 
 
-def hourly(name: str, watts: list[float]) -> Document:
+def hourly(name: str, watts: list[int]) -> Document:
     """A programme of 24 hours."""
     stages = [{"name": f"{hour}", "duration_s": 3600, "watts": load_w} for hour, load_w in enumerate(watts)]
     return {"id": name, "name": name, "stages": stages}

@@ -77,7 +77,7 @@ def test_what_three_cold_appliances_can_draw() -> None:
 
 
 def test_the_mean_of_a_binomial_count() -> None:
-    """Three equal loads on for a third of the time: 0 x 0.2963 + 1 x 0.4444 + 2 x 0.2222 + 3 x 0.0370 of them."""
+    """Three equal loads, each on for a third of the time: by the printed probabilities, one on average."""
     thirds = [appliance(f"load {n}", 100, None, cycle={"on_s": 600, "period_s": 1800}) for n in range(3)]
     expected = 100 * (0.444444 + 2 * 0.222222 + 3 * 0.037037)
 

@@ -106,7 +106,7 @@ class Mill:
         """A command on one of its runs, made on the present state: off, from a tab's first tap."""
         stored = self.stored()
         target = stored.run_keys[plan, run]
-        given = {
+        given: dict[str, Any] = {
             "household_key": self.key,
             "scenario_key": next(one.key for one in stored.scenarios if one.id == plan),
             "run_key": target.key,

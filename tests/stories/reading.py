@@ -12,12 +12,12 @@ def limit(report: Report, limit_id: str) -> dict[str, Any]:
     """The reading of one limit."""
     readings = [reading for reading in report["limits"] if reading["id"] == limit_id]
     assert len(readings) == 1, f"{limit_id} is not among {[one['id'] for one in report['limits']]}"
-    return readings[0]
+    return dict(readings[0])
 
 
 def left_percent(reading: dict[str, Any]) -> float:
     """What is left of a ceiling, in per cent of it."""
-    return 100 * reading["margin"] / reading["limit"]
+    return float(100 * reading["margin"] / reading["limit"])
 
 
 def printed(figure: str) -> Any:

@@ -8,6 +8,10 @@ from typing import NamedTuple
 
 import pytest
 
+from app.engine.assess import assess
+from app.household.file import household_from
+from app.household.resolve import resolve
+from app.web.words import any_time_sentence
 from tests.households import assessed
 from tests.stories.reading import clock, left_percent, limit, printed
 from tests.stories.thornbeck import BASE, FREEZER, FRIDGE, PUMP, WATER, Document, fold, machine, run, stage
@@ -141,9 +145,17 @@ def test_the_kettle_any_time_except_while_the_washer_heats() -> None:
     """From 10:06 to 10:26 the kettle would use more than half of what is allowed."""
     report = assessed(wash(pump=True, kettle=False))
 
-    ((kettle),) = report["any_time"]
+    (kettle,) = report["any_time"]
     assert kettle["appliance"] == "kettle"
     assert [(clock(not_then["from"]), clock(not_then["to"])) for not_then in kettle["not"]] == [
         ("10:06:00", "10:26:00")
     ]
     assert kettle["not"][0]["limit"] == "inverter_overload"
+
+
+def test_the_most_useful_sentence_of_all() -> None:
+    """Kettle any time except 10:06 to 10:26."""
+    household = household_from(wash(pump=True, kettle=False))
+    (kettle,) = assess(household, None).any_time
+
+    assert any_time_sentence(kettle, resolve(household)) == "Kettle any time except 10:06 to 10:26."

@@ -48,6 +48,7 @@ def test_in_the_warmest_cupboard_it_runs_forty_minutes_where_thirty_are_allowed(
     assert overload["lasts_s"] == pytest.approx(2400)
     assert overload["allowed_s"] == 1800
     assert overload["verdict"] == "over"
+    assert clock(overload["trips_at"]) == "14:30:00"
 
 
 @pytest.mark.parametrize(("minutes", "verdict"), [(30, "short_time"), (30 + 1 / 60, "over")])

@@ -7,7 +7,7 @@ more, and cools as fast while it carries less: pauses count, but only for as lon
 import pytest
 
 from tests.households import assessed
-from tests.stories.reading import limit, printed
+from tests.stories.reading import clock, limit, printed
 from tests.stories.thornbeck import Document, always, fold, machine, run, stage
 
 THIRTY_MINUTES_S = 1800
@@ -69,6 +69,7 @@ def test_five_minutes_of_pause_do_not_make_up_for_twentyfive_of_baking() -> None
 
     assert overload["lasts_s"] == pytest.approx((4 * 25 - 3 * 5) * 60)
     assert overload["allowed_s"] == THIRTY_MINUTES_S
+    assert clock(overload["trips_at"]) == "09:40:00"
     assert limit(report, "inverter_continuous")["verdict"] == "over"
     assert report["verdict"] == "over"
 
@@ -100,6 +101,7 @@ def test_a_planer_on_for_40_of_60_seconds_could_cut_out() -> None:
 
     assert overload["lasts_s"] == pytest.approx(119 * 20 + 40)
     assert overload["allowed_s"] == THIRTY_MINUTES_S
+    assert clock(overload["trips_at"]) == "10:29:20"
     assert overload["verdict"] == "chance"
     assert overload["verdict_certain"] == "fits"
     assert report["verdict"] == "chance"

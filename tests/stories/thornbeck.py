@@ -12,7 +12,7 @@ INVERTER: Document = {
     "peak_efficiency": 0.95,
     "peak_efficiency_at": 0.3,
     "full_load_efficiency": 0.93,
-    "cut_off_v": 40.0,
+    "cut_off_v": 30,
     "ac_voltage": 230,
 }
 

@@ -1,0 +1,1 @@
+"""What pages send: text to values."""

@@ -38,8 +38,8 @@ def run_value(form: RunForm) -> bool | str:
 def clock_typed(text: str) -> str:
     """A time as people type it, as HH:MM[:SS]; what is none stays as it is.
 
-    >>> clock_typed(" 9:05"), clock_typed("0905"), clock_typed("9.05"), clock_typed("25:00"), clock_typed("soon")
-    ('09:05', '09:05', '09:05', '25:00', 'soon')
+    >>> [clock_typed(text) for text in (" 9:05", "0905", "9.05", "25:00", "soon")]
+    ['09:05', '09:05', '09:05', '25:00', 'soon']
     """
     text = text.strip()
     found = _CLOCK.fullmatch(text)

@@ -1,0 +1,1 @@
+"""Addresses, one module for each screen."""

@@ -17,7 +17,7 @@ MESSAGES = {
     404: ("Nothing here", "There is nothing at this address, or no longer.", "Go back to the list."),
     405: ("Nothing here", "This address takes no such request.", ""),
     413: ("Too large", "That is too large to be taken. Nothing was stored.", ""),
-    422: ("Not understood", "The page sent something that cannot be read. Nothing was stored.", "Go back and load the page again."),
+    422: ("Not understood", "The page sent what cannot be read. Nothing was stored.", "Load the page again."),
     500: ("Something went wrong", "Something went wrong here. Nothing was stored.", "Go back and try again."),
 }  # fmt: skip
 

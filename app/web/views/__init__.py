@@ -1,0 +1,1 @@
+"""What templates are filled with: one frozen dataclass each, every field documented."""

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from markupsafe import Markup
 
+from app.charts.columns import Whole
 from app.charts.day import DayChart, Start
 from app.charts.svg import axis_svg, demand_svg, starts_svg
 from app.engine.results import Floats, Verdict
@@ -42,6 +43,8 @@ class Kick:
 class ChartView:
     """day/_chart.html."""
 
+    most: str  # the highest draw, and when
+    largest: str  # the largest start, and when
     demand: Markup  # the stack, drawn
     starts: Markup  # the strip of starts, drawn
     axis: Markup  # the hours under both
@@ -53,15 +56,18 @@ class ChartView:
 def chart_view(resolved: Resolved, chart: DayChart) -> ChartView:
     """Draw the chart and write its tables."""
     kicks = sorted(chart.starts, key=lambda start: -start.total_va)[:KICKS]
-    peak_w, peak_ms = float(chart.worst_w.max(initial=0)), chart.edges_ms[int(np.argmax(chart.worst_w))]
-    demand = (
-        f"Demand from midnight to noon of the next day. At most {quantity(float(chart.certain_w.max()), 'W')} for"
-        f" sure; {quantity(peak_w, 'W')} at {clock(resolved.frame, peak_ms)} if everything happens to be on."
+    peak = int(np.argmax(chart.worst_w))
+    most = (
+        f"at most {quantity(float(chart.worst_w[peak]), 'W')}, {clock(resolved.frame, chart.edges_ms[peak])}"
     )
-    next_day = WEEKDAYS[resolved.frame.local(chart.day_ms).weekday()]
     start_limit = _span(chart.start_limit_va, "VA")
+    next_day = WEEKDAYS[resolved.frame.local(chart.day_ms).weekday()]
     return ChartView(
-        demand=Markup(demand_svg(chart, demand, "inverter, for hours", _span(chart.limit_w, "W"))),
+        most=most,
+        largest=_largest(resolved, kicks[0]) if kicks else "none",
+        demand=Markup(
+            demand_svg(chart, _demand_label(chart, most), "inverter, for hours", _span(chart.limit_w, "W"))
+        ),
         starts=Markup(starts_svg(chart, _starts_label(chart, start_limit), "for a start", start_limit)),
         axis=Markup(axis_svg(chart, next_day)),
         hours=_hours(resolved, chart),
@@ -69,6 +75,17 @@ def chart_view(resolved: Resolved, chart: DayChart) -> ChartView:
         kicks_caption=(
             f"The {KICKS} largest of {len(chart.starts)} starts" if len(chart.starts) > KICKS else "Starts"
         ),
+    )
+
+
+def _largest(resolved: Resolved, start: Start) -> str:
+    return f"{quantity(start.total_va, 'VA')}, {start.name}, {clock(resolved.frame, start.at_ms)}"
+
+
+def _demand_label(chart: DayChart, most: str) -> str:
+    return (
+        f"Demand from midnight to noon of the next day: {most} if everything happens to be on;"
+        f" at most {quantity(float(chart.certain_w.max()), 'W')} for sure."
     )
 
 
@@ -86,22 +103,21 @@ def _starts_label(chart: DayChart, limit: str) -> str:
 
 
 def _hours(resolved: Resolved, chart: DayChart) -> tuple[Hour, ...]:
-    hours = []
-    begins, ends = chart.edges_ms[:-1], chart.edges_ms[1:]
-    for from_ms in range(0, chart.horizon_ms, HOUR_MS):
-        to_ms = min(from_ms + HOUR_MS, chart.horizon_ms)
-        first = int(np.searchsorted(ends, from_ms, side="right"))
-        last = int(np.searchsorted(begins, to_ms, side="left"))
-        limits_w = np.interp([from_ms, to_ms], chart.edges_ms, chart.limit_w)
-        hours.append(
-            Hour(
-                clock(resolved.frame, from_ms),
-                quantity(float(chart.certain_w[first:last].max(initial=0)), "W"),
-                quantity(float(chart.worst_w[first:last].max(initial=0)), "W"),
-                quantity(float(limits_w.min()), "W"),
-            )
-        )
-    return tuple(hours)
+    from_ms = np.arange(0, chart.horizon_ms, HOUR_MS)
+    to_ms = np.minimum(from_ms + HOUR_MS, chart.horizon_ms)
+    first = np.searchsorted(chart.edges_ms[1:], from_ms, side="right")
+    last = np.searchsorted(chart.edges_ms[:-1], to_ms, side="left")
+    limit_w = np.interp(np.stack([from_ms, to_ms]), chart.edges_ms, chart.limit_w).min(axis=0)
+    certain_w, worst_w = (_highest(draw_w, first, last) for draw_w in (chart.certain_w, chart.worst_w))
+    return tuple(
+        Hour(clock(resolved.frame, at_ms), *(quantity(watts, "W") for watts in draws))
+        for at_ms, *draws in zip(from_ms.tolist(), certain_w, worst_w, limit_w.tolist(), strict=True)
+    )
+
+
+def _highest(draw_w: Floats, first: Whole, last: Whole) -> list[float]:
+    """The highest of each span of stretches, from its first to before its last."""
+    return [float(draw_w[begin:end].max(initial=0)) for begin, end in zip(first, last, strict=True)]
 
 
 def _kick(resolved: Resolved, start: Start) -> Kick:
