@@ -25,8 +25,8 @@ class Tightest:
     use: float = 0.0
     margin: float = math.inf
     ats: list[int] = field(default_factory=list)
-    moments: list[Moment] = field(default_factory=list)  # all that begin at the first instant
     moment: Moment | None = None
+    tied: list[Moment] = field(default_factory=list)  # every moment that reaches it, in the order of `ats`
 
     @property
     def left(self) -> float:
@@ -41,7 +41,7 @@ class Judged:
     certain: Tightest
     verdict: str
     verdict_certain: str
-    nominal: tuple[float, float]  # W, VA at the worst moment
+    nominal: list[Figures]  # at every worst moment that begins at the first worst instant
     extra: dict[str, Any] = field(default_factory=dict)
 
 
@@ -90,10 +90,12 @@ class Limits:
             at = moment.run.begin_ms if cell == first else int(self.patterns.grid.edges[cell])
             hair = 1e-9 * abs(value)
             if margin < best.margin - hair:
-                best = Tightest(value, use, margin, [at], moment)
+                best = Tightest(value, use, margin, [at], moment, [moment])
             elif margin <= best.margin + hair:
                 best.ats.append(at)
-        best.ats.sort()
+                best.tied.append(moment)
+        order = sorted(range(len(best.ats)), key=lambda i: best.ats[i])
+        best.ats, best.tied = [best.ats[i] for i in order], [best.tied[i] for i in order]
         return best
 
     def figures(self, moment: Moment, scope: str = "house") -> Figures:
@@ -116,8 +118,10 @@ class Limits:
         self, name: str, worst: Tightest, certain: Tightest, verdicts: tuple[str, str], **extra: Any
     ) -> None:
         scope = extra.pop("scope", "house")
-        nominal = self.figures(worst.moment, scope) if worst.moment else Figures(0, 0, 0, 0)
-        self.found[name] = Judged(worst, certain, *verdicts, (nominal.nominal_w, nominal.nominal_va), extra)
+        nominal = [
+            self.figures(m, scope) for at, m in zip(worst.ats, worst.tied, strict=True) if at == worst.ats[0]
+        ]
+        self.found[name] = Judged(worst, certain, *verdicts, nominal, extra)
 
     def below(self, tightest: Tightest, wanted: float) -> bool:
         return tightest.left < wanted * (1 - 1e-9)

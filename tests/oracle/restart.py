@@ -27,13 +27,12 @@ class ColdRestart:
             verdicts.append((self.broken, limits.below(found, 0.10 if measured else 0.25)))
         (maybe, tight), (surely, tight_certain) = verdicts
         worst = both[0]
-        sums = self.sum_of(bits(worst.moment.on)) if worst.moment else Figures(0, 0, 0, 0)
         self.judged = Judged(
             worst,
             both[1],
             ladder(surely, maybe, False, tight),
             ladder(surely, False, False, tight_certain),
-            (sums.nominal_w, sums.nominal_va),
+            [self.sum_of(bits(m.on)) for m in worst.tied[:1]],
             {"switch_off": self.switch_off(worst)},
         )
 

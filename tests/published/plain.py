@@ -40,9 +40,7 @@ def household(
 ) -> Document:
     """A household with these appliances; what is not always on runs from 08:00, unless `day` gives runs."""
     runs = [
-        {"id": one["id"], "appliance": one["id"], "start": "08:00"}
-        for one in appliances
-        if not one.get("always_on")
+        {"id": one["id"], "appliance": one["id"], "start": "08:00"} for one in appliances if not one.get("always_on")
     ]
     scenario = {"id": "plan", "name": "Plan", "date": "2026-05-12", "ambient_c": [[0, 25]], "runs": runs}
     return {

@@ -24,9 +24,7 @@ def test_a_constant_load_draws_more_at_the_lower_voltage() -> None:
     assert bank_current_a(0.95 * 48, 0, 480) == printed("10.53")
 
 
-@pytest.mark.parametrize(
-    ("open_v", "ohm", "dc_w"), [(48, 0.02, 3000), (51.2, 0.009, 8000), (25.6, 0.05, 2000)]
-)
+@pytest.mark.parametrize(("open_v", "ohm", "dc_w"), [(48, 0.02, 3000), (51.2, 0.009, 8000), (25.6, 0.05, 2000)])
 def test_the_current_satisfies_its_own_equation(open_v: float, ohm: float, dc_w: float) -> None:
     """(V - I R) I is the power asked for, at the smaller of the two currents."""
     current = float(bank_current_a(open_v, ohm, dc_w))

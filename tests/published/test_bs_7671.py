@@ -11,9 +11,7 @@ from app.engine.circuits import drop_v
 WITHIN = 0.035
 
 
-@pytest.mark.parametrize(
-    ("mm2", "mv_per_a_m"), [(1.5, 29), (2.5, 18), (4, 11), (6, 7.3), (10, 4.4), (16, 2.8)]
-)
+@pytest.mark.parametrize(("mm2", "mv_per_a_m"), [(1.5, 29), (2.5, 18), (4, 11), (6, 7.3), (10, 4.4), (16, 2.8)])
 def test_millivolts_per_ampere_and_metre(mm2: float, mv_per_a_m: float) -> None:
     """Table 4D2B, 70 degC thermoplastic two-core cable, single phase."""
     assert 1000 * drop_v(1, 1, mm2, 1.0) == pytest.approx(mv_per_a_m, rel=WITHIN)

@@ -13,9 +13,7 @@ from app.household.demo import demo_text
 from tests.households import assessed
 from tests.published.plain import Document, appliance, household, inverter, limit
 
-TEN_KVA = inverter(
-    10_000, continuous_w=[[25, 9000], [45, 8000]], overload=[[12_000, 1800], [15_000, 60], [20_000, 5]]
-)
+TEN_KVA = inverter(10_000, continuous_w=[[25, 9000], [45, 8000]], overload=[[12_000, 1800], [15_000, 60], [20_000, 5]])
 
 
 def cooking(watts: float, cupboard_c: float, start_va: float | None = None) -> Document:
@@ -29,9 +27,7 @@ def cooking(watts: float, cupboard_c: float, start_va: float | None = None) -> D
 
 
 @pytest.mark.parametrize(("cupboard_c", "carries_w"), [(10, 9000), (25, 9000), (35, 8500), (45, 8000)])
-def test_a_10_kva_unit_carries_8_to_9_kw_depending_on_temperature(
-    cupboard_c: float, carries_w: float
-) -> None:
+def test_a_10_kva_unit_carries_8_to_9_kw_depending_on_temperature(cupboard_c: float, carries_w: float) -> None:
     """Common practice, no source."""
     reading = limit(cooking(8400, cupboard_c), "inverter_continuous")
 

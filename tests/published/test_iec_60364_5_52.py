@@ -19,9 +19,7 @@ CASES = [
 
 
 @pytest.mark.parametrize(("metres", "mm2", "amperes", "cos_phi", "volts", "percent"), CASES)
-def test_volts_dropped(
-    metres: float, mm2: float, amperes: float, cos_phi: float, volts: float, percent: str
-) -> None:
+def test_volts_dropped(metres: float, mm2: float, amperes: float, cos_phi: float, volts: float, percent: str) -> None:
     """The formula's volts for a length, a conductor, a current and a power factor."""
     assert drop_v(amperes, metres, mm2, cos_phi) == pytest.approx(volts, abs=0.001)
 

@@ -51,9 +51,7 @@ def test_the_weights_sum_to_one(weights: dict[float, float]) -> None:
     assert sum(weights.values()) == pytest.approx(1)
 
 
-@pytest.mark.parametrize(
-    ("weights", "percent"), [(EU_WEIGHTS, 93.58), (CEC_WEIGHTS, 94.288)], ids=["EU", "CEC"]
-)
+@pytest.mark.parametrize(("weights", "percent"), [(EU_WEIGHTS, 93.58), (CEC_WEIGHTS, 94.288)], ids=["EU", "CEC"])
 def test_weighted_efficiency(weights: dict[float, float], percent: float) -> None:
     """Within a tenth of a point of the curve's own, for a parabola is not the curve."""
     weighted = sum(weight * efficiency_percent(load) for load, weight in weights.items())

@@ -92,8 +92,6 @@ def test_one_horsepower_at_230_v() -> None:
         (2, 8.0, 230, "69.57"),
     ],
 )
-def test_code_letters_bound_the_starting_current(
-    hp: float, kva_per_hp: float, volts: float, amperes: str
-) -> None:
+def test_code_letters_bound_the_starting_current(hp: float, kva_per_hp: float, volts: float, amperes: str) -> None:
     """430.7(B): kVA per hp times hp, over the voltage."""
     assert motor_circuit(500, kva_per_hp * hp * 1000, volts)["start_a"] == printed(amperes)

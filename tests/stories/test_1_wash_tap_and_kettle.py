@@ -42,9 +42,7 @@ class Row(NamedTuple):
 
 HEAT = Row(pump=False, kettle=False, at="10:06:00", watts="2460", volt_amperes="2482", verdict="fits")
 TAP = Row(pump=True, kettle=False, at="10:06:00", watts="3360", volt_amperes="3520", verdict="fits")
-KETTLE_TOO = Row(
-    pump=False, kettle=True, at="10:10:00", watts="4660", volt_amperes="4672", verdict="short_time"
-)
+KETTLE_TOO = Row(pump=False, kettle=True, at="10:10:00", watts="4660", volt_amperes="4672", verdict="short_time")
 ALL = Row(pump=True, kettle=True, at="10:10:00", watts="5560", volt_amperes="5658", verdict="short_time")
 
 

@@ -51,9 +51,7 @@ def planer(on_s: float, minutes: float) -> Document:
     ],
     ids=["oven", "hob", "planer 40 s", "planer 30 s"],
 )
-def test_each_takes_more_than_the_inverter_carries_for_hours(
-    plan: Document, watts: str, volt_amperes: str
-) -> None:
+def test_each_takes_more_than_the_inverter_carries_for_hours(plan: Document, watts: str, volt_amperes: str) -> None:
     """All of them are above 4000 W while they are on."""
     report = assessed(plan)
 
@@ -108,9 +106,7 @@ def test_a_planer_on_for_40_of_60_seconds_could_cut_out() -> None:
 
 
 @pytest.mark.parametrize(("seconds_more", "verdict"), [(0, "short_time"), (1, "chance")])
-def test_the_planer_is_too_much_right_after_89_minutes_and_20_seconds(
-    seconds_more: int, verdict: str
-) -> None:
+def test_the_planer_is_too_much_right_after_89_minutes_and_20_seconds(seconds_more: int, verdict: str) -> None:
     """89 minutes leave 1780 s; 20 s into the next pass it is 1800 s, and then it breaks."""
     report = assessed(planer(40, 89 + (20 + seconds_more) / 60))
 

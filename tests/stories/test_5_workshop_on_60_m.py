@@ -15,20 +15,14 @@ from tests.stories.thornbeck import Document, always, fold, machine, run, stage
 
 HOUSE = always("house", 700, 0.95)
 EXTRACTOR = machine("extractor", stage("extracting", None, 900, 0.8), circuit="shed")
-BANDSAW = machine(
-    "bandsaw", stage("sawing", 60, 1100, 0.75, sets_off=[{"appliance": "extractor"}]), circuit="shed"
-)
+BANDSAW = machine("bandsaw", stage("sawing", 60, 1100, 0.75, sets_off=[{"appliance": "extractor"}]), circuit="shed")
 START = {"va": 7333, "power_factor": 0.6, "duration_s": 1.2}
 CYCLE = {"on_s": 120, "period_s": 600}
 
 
-def shed(
-    conductor_mm2: float, *, saw: bool = True, start: Document | None = START, **circuit: Any
-) -> Document:
+def shed(conductor_mm2: float, *, saw: bool = True, start: Document | None = START, **circuit: Any) -> Document:
     """The shed on a cable of that size; the saw at work or not, the compressor with or without its start."""
-    compressor = machine(
-        "compressor", stage("filling", 60, 1100, 0.75, cycle=CYCLE, start=start), circuit="shed"
-    )
+    compressor = machine("compressor", stage("filling", 60, 1100, 0.75, cycle=CYCLE, start=start), circuit="shed")
     cable = {"id": "shed", "name": "Shed", "cable_m": 60, "conductor_mm2": conductor_mm2} | circuit
     runs = [run("compressor", "14:00")] + ([run("bandsaw", "14:00")] if saw else [])
     return fold([HOUSE, BANDSAW, EXTRACTOR, compressor], runs, supply={"circuits": [cable]})

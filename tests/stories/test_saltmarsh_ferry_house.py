@@ -25,9 +25,7 @@ def laundry(**starts: str) -> dict[str, Any]:
     return assessed(household, "laundry")
 
 
-@pytest.mark.parametrize(
-    ("plan", "verdict"), [("ordinary", "tight"), ("laundry", "short_time"), ("shed", "chance")]
-)
+@pytest.mark.parametrize(("plan", "verdict"), [("ordinary", "tight"), ("laundry", "short_time"), ("shed", "chance")])
 def test_each_plan_has_a_verdict_of_its_own(plan: str, verdict: str) -> None:
     """Dinner only just fits, laundry fits for a while, the shed could cut out."""
     assert assessed(json.loads(demo_text()), plan)["verdict"] == verdict

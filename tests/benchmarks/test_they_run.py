@@ -1,0 +1,38 @@
+"""The benchmarks run, and what they time is exact. Nothing here judges a time."""
+
+import numpy as np
+import pytest
+
+from app.engine.stack import stack_runs
+from tests.benchmarks.engine import assess_ratio, compiled, demo_figures, profile_ratios, steps_ms
+from tests.benchmarks.mix import SEEDS, placed_runs, programmes
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_the_stack_is_exact_at_every_instant(seed: int) -> None:
+    """Every value equals a plain sum over all steps to 1e-9; so does the peak."""
+    shapes, placed = programmes(seed), placed_runs(seed, 40)
+    which = np.array([programme for programme, _ in placed])
+    begin_ms = np.array([start_s * 1000 for _, start_s in placed])
+
+    t_ms, sums = stack_runs(compiled(shapes), which, begin_ms)
+
+    plain = np.zeros(len(t_ms), dtype=complex)
+    for programme, start_s in placed:
+        for begin, end, change in steps_ms(shapes[programme]):
+            inside = (t_ms >= start_s * 1000 + begin) & (t_ms < start_s * 1000 + end)
+            plain[inside] += change
+    assert np.all(np.diff(t_ms) > 0)
+    assert np.abs(sums - plain).max() < 1e-9
+    assert abs(np.abs(sums).max() - np.abs(plain).max()) < 1e-9
+
+
+def test_a_run_makes_about_nineteen_steps() -> None:
+    """The mix is the one the foundations fix."""
+    assert 18 <= profile_ratios(40, 3)["events"] / 40 <= 21
+
+
+def test_the_measurements_run() -> None:
+    """Each measurement gives a figure."""
+    assert assess_ratio(4, 1)["assess_ms"] > 0
+    assert set(demo_figures(1)) == {"ordinary", "laundry", "shed"}
