@@ -18,7 +18,8 @@ LFP_CELL_V = (
     (0.80, 3.310),
     (0.90, 3.314),
 )
-# Flooded lead acid, at rest: 12 V figures for 0, 25, 50, 75 and 100 %, one sixth of each.
+# Flooded lead acid, at rest: the 12 V figures usually traced to the Battery Council International (read in a
+# reprint, so named from memory), one sixth of each; within 25 mV of cell volts = specific gravity + 0.84.
 LEAD_ACID_CELL_V = tuple(
     (soc, volts / 6) for soc, volts in ((0.0, 11.89), (0.25, 12.06), (0.5, 12.24), (0.75, 12.45), (1.0, 12.65))
 )

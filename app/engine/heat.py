@@ -53,13 +53,14 @@ class Rule:
 class Stores:
     """What the stores did, over all rows that were tried.
 
-    fullest_s: largest value of each store.
+    fullest_s: largest value of each store. since_ms: when it began to fill to that.
     trip_ms: per store, the first instant at which it holds more than allowed; infinite if it never does.
     top_ms: the first instant at which the top is exceeded; infinite if it never is.
     own_ms: per quantity, the first instant at which store 0 holds too much while that quantity exceeds.
     """
 
     fullest_s: tuple[float, ...]
+    since_ms: tuple[float, ...]
     trip_ms: tuple[float, ...]
     top_ms: float
     own_ms: tuple[float, ...]
@@ -80,8 +81,10 @@ class Stores:
 
     def together_with(self, other: "Stores") -> "Stores":
         """The worse of two, figure by figure."""
+        fuller = [theirs > ours for ours, theirs in zip(self.fullest_s, other.fullest_s, strict=True)]
         return Stores(
             tuple(map(max, self.fullest_s, other.fullest_s)),
+            tuple(b if more else a for a, b, more in zip(self.since_ms, other.since_ms, fuller, strict=True)),
             tuple(map(min, self.trip_ms, other.trip_ms)),
             min(self.top_ms, other.top_ms),
             tuple(map(min, self.own_ms, other.own_ms)),
@@ -91,7 +94,8 @@ class Stores:
 def empty_stores(rule: Rule) -> Stores:
     """Stores into which nothing ever went."""
     quantities = 1 + max(check.quantity for check in rule.checks)
-    return Stores((0.0,) * len(rule.allowed_s), (np.inf,) * len(rule.allowed_s), np.inf, (np.inf,) * quantities)
+    nothing, never = (0.0,) * len(rule.allowed_s), (np.inf,) * len(rule.allowed_s)
+    return Stores(nothing, never, never, np.inf, (np.inf,) * quantities)
 
 
 def exceeds(use: Floats, limit: Floats | float) -> Flags:
@@ -111,7 +115,7 @@ def run_stores(t_ms: Floats, use: Sequence[Floats], rule: Rule) -> Stores:
     seconds = np.diff(t_ms, axis=1) / 1000
     middle_ms = (t_ms[:, :-1] + t_ms[:, 1:]) / 2
     above = [exceeds(use[check.quantity], check.line.at(middle_ms)) & (seconds > 0) for check in rule.checks]
-    fullest_s, trip_ms = [], []
+    fullest_s, since_ms, trip_ms = [], [], []
     own_ms = [np.inf] * len(use)
     for store, (allowed_s, cooling_s) in enumerate(zip(rule.allowed_s, rule.cooling_s, strict=True)):
         filling = np.zeros(seconds.shape, dtype=bool)
@@ -120,10 +124,14 @@ def run_stores(t_ms: Floats, use: Sequence[Floats], rule: Rule) -> Stores:
                 filling |= flags
         if not filling.any():
             fullest_s.append(0.0)
+            since_ms.append(np.inf)
             trip_ms.append(np.inf)
             continue
         held_s = store_s(seconds, filling, allowed_s, cooling_s)
-        fullest_s.append(float(held_s.max()))
+        row, place = np.unravel_index(int(np.argmax(held_s)), held_s.shape)
+        fullest_s.append(float(held_s[row, place]))
+        empty = np.flatnonzero(held_s[row, :place] <= 0)
+        since_ms.append(float(t_ms[row, empty[-1] + 1 if len(empty) else 0]))
         too_much = filling & exceeds(held_s, allowed_s)
         at_ms = np.maximum(t_ms[:, 1:] - (held_s - allowed_s) * 1000, t_ms[:, :-1])
         trip_ms.append(_first(at_ms, too_much))
@@ -132,7 +140,7 @@ def run_stores(t_ms: Floats, use: Sequence[Floats], rule: Rule) -> Stores:
                 if check.store == 0:
                     own_ms[check.quantity] = min(own_ms[check.quantity], _first(at_ms, too_much & flags))
     top = [_first(t_ms[:, :-1], flags) for check, flags in zip(rule.checks, above, strict=True) if check.store is None]
-    return Stores(tuple(fullest_s), tuple(trip_ms), min(top, default=np.inf), tuple(own_ms))
+    return Stores(tuple(fullest_s), tuple(since_ms), tuple(trip_ms), min(top, default=np.inf), tuple(own_ms))
 
 
 def store_s(seconds: Floats, filling: Flags, allowed_s: float, cooling_s: float) -> Floats:

@@ -133,6 +133,7 @@ class Ruled:
             level=self.rule.level[store],
             lasts_s=self.worst.fullest_s[store],
             allowed_s=self.rule.allowed_s[store],
+            since_ms=int(self.worst.since_ms[store]),
             trips_at_ms=int(trip_ms) if np.isfinite(trip_ms) else None,
         )
 

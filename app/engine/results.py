@@ -42,13 +42,14 @@ class HeatReading:
 
     level: the store fills above this level, in the limit's unit at 25 degC (for the first level: hours).
     lasts_s: its largest value; it goes on past what is allowed.
-    allowed_s: what the rule allows.
+    allowed_s: what the rule allows. since_ms: when it begins to fill to that.
     trips_at_ms: first instant at which a store holds more than allowed, None if none ever does.
     """
 
     level: float
     lasts_s: float
     allowed_s: float
+    since_ms: int
     trips_at_ms: int | None
 
 

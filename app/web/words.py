@@ -7,6 +7,9 @@ these does. Whatever is too much ends in something to do and a time.
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from app.engine.bank import VOLTAGE_MARGIN
+from app.engine.circuits import DROP_TIGHT_POINTS
+from app.engine.readings import START_MARGIN
 from app.engine.results import (
     LADDER,
     AnyTime,
@@ -105,11 +108,12 @@ def room_phrase(reading: LimitReading) -> str:
     return f"room left: {quantity(reading.margin, reading.unit)}"
 
 
-def decisive(assessment: Assessment) -> LimitReading:
-    """The limit that decides the verdict: the worst, and of those the one with the least left."""
+def decisive(assessment: Assessment, wanted_margin: float) -> LimitReading:
+    """The limit that decides the verdict: the worst, and of those the one nearest to (or past) being tight."""
 
     def rank(reading: LimitReading) -> tuple[int, float]:
-        pressed = -reading.margin / abs(reading.limit) if reading.limit else 0.0
+        share = reading.margin / abs(reading.limit) if reading.limit else 1.0
+        pressed = -share / max(_tight_share(reading, wanted_margin), 0.01) if share > 0 else -share
         if reading.heat is not None and reading.verdict in ("short_time", "chance", "over"):
             pressed = max(pressed, reading.heat.lasts_s / reading.heat.allowed_s)
         return LADDER.index(reading.verdict), pressed
@@ -117,9 +121,19 @@ def decisive(assessment: Assessment) -> LimitReading:
     return max(assessment.limits, key=rank)
 
 
+def _tight_share(reading: LimitReading, wanted_margin: float) -> float:
+    """What share of a limit must be left for it not to be tight."""
+    kind = reading.id.partition(":")[0]
+    if kind == "voltage_drop":
+        return DROP_TIGHT_POINTS / reading.limit
+    if kind == "battery_voltage":
+        return VOLTAGE_MARGIN
+    return START_MARGIN if kind in ("inverter_overload", "battery_peak", "cold_restart") else wanted_margin
+
+
 def headline(resolved: Resolved, assessment: Assessment) -> Headline:
     """The verdict sentence of a plan."""
-    reading = decisive(assessment)
+    reading = decisive(assessment, resolved.day.wanted_margin)
     lead = f"{_WORD[reading.verdict]}."
     if reading.heat is not None and _heat_decides(reading):
         if reading.verdict == "short_time":
@@ -220,8 +234,9 @@ def _who_heats(resolved: Resolved, assessment: Assessment, reading: LimitReading
     who = made_by(running.contributors, resolved.household)
     condition = "if everything happens to be on, " if reading.verdict == "chance" else ""
     use = quantity(running.use, running.unit)
-    at = clock(resolved.frame, running.at_ms)
-    return f"At {at}, {condition}{who} draw {use} from {_carrier(reading)}."
+    since_ms = reading.heat.since_ms if reading.heat is not None else running.at_ms
+    draw = "draw" if len(running.contributors) > 1 else "draws"
+    return f"From {clock(resolved.frame, since_ms)}, {condition}{who} {draw} up to {use} from {_carrier(reading)}."
 
 
 def _heat_why(resolved: Resolved, reading: LimitReading, heat: HeatReading) -> str:
@@ -254,7 +269,8 @@ def _room(reading: LimitReading) -> str:
     left = quantity(reading.margin, reading.unit)
     if reading.unit == "%":
         return f"Room left: {left.removesuffix('%').rstrip()} points."
-    return f"Room left: {left} ({100 * reading.margin / abs(reading.limit):.0f}\u00a0%)."
+    share = 100 * reading.margin / abs(reading.limit)
+    return f"Room left: {left} ({share:.0f}\u00a0%)." if share >= 20 else f"Room left: {left} ({share:.1f}\u00a0%)."
 
 
 def _why(resolved: Resolved, reading: LimitReading) -> Iterable[str]:
@@ -300,7 +316,7 @@ def _limit_in_sentence(reading: LimitReading, household: Household) -> str:
     if kind == "circuit":
         return f"the breaker of {circuit_name(reading.id, household)} carries"
     if kind == "voltage_drop":
-        return f"allowed on the way to {circuit_name(reading.id, household)}"
+        return f"is allowed on the way to {circuit_name(reading.id, household)}"
     if kind == "leg":
         return f"leg {reading.id[-1]} of the inverter carries for hours"
     return _IN_SENTENCE[kind]
@@ -319,7 +335,9 @@ def _verb(reading: LimitReading) -> str:
 
 
 def _of(reading: LimitReading, allowed: str) -> str:
-    return f", {allowed} is" if reading.direction == "floor" else f" of the {allowed}"
+    if reading.direction == "floor":
+        return f", {allowed} is"
+    return f", where {allowed}" if reading.unit == "%" else f" of the {allowed}"
 
 
 def _with_stage(name: str, one: Contributor) -> str:

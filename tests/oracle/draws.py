@@ -160,7 +160,7 @@ class Expansion:
                 if not here:
                     continue
                 winner = next((i for i in here if i.cycle is None), None) or max(
-                    here, key=lambda i: i.cycle[0] if i.cycle else 0
+                    here, key=lambda i: (i.cycle[0] if i.cycle else 0, -i.begin_ms)
                 )
                 if pieces and pieces[-1][1] == left and self.goes_on(pieces[-1][2], winner):
                     pieces[-1] = (pieces[-1][0], right, pieces[-1][2])

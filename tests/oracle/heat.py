@@ -232,7 +232,7 @@ class Patterns:
 
     def instants(self, rule: Rule) -> list[int]:
         """Where patterns begin."""
-        found = {self.begin[g] for g in self.groups}
+        found = {d.begin_ms for d in self.home.draws if d.cycle is not None}
         before = Figures(0.0, 0.0, 0.0, 0.0)
         for run in self.steady_runs:
             now = self.home.figures(run.on, 0, rule.scope)
