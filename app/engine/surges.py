@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from app.engine.heat import Rule, exceeds
+from app.engine.heat import Flags, Rule, exceeds
 from app.engine.inverter import VOLT_AMPERES, top_line
 from app.engine.margins import judged
 from app.engine.readings import START_MARGIN, SURE_MARGIN, Ruled
@@ -91,7 +91,7 @@ def _unscheduled(ruled: Ruled) -> Iterator[Surge]:
         )  # fmt: skip
 
 
-def _tight(total_va: Floats, limit_va: Floats, measured: Floats) -> Floats:
+def _tight(total_va: Floats, limit_va: Floats, measured: Flags) -> Flags:
     left = np.where(measured, SURE_MARGIN, START_MARGIN)
     return np.asarray(limit_va - total_va < left * limit_va * (1 - 1e-9))
 

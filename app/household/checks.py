@@ -26,12 +26,11 @@ def check_household(household: Household) -> None:
     _ids_once(faults, "appliances", (appliance.id for appliance in household.appliances))
     for place, scenario in enumerate(household.scenarios):
         _ids_once(faults, f"scenarios[{place}].runs", (run.id for run in scenario.runs))
-    known = {appliance.id for appliance in household.appliances}
+    known = [appliance.id for appliance in household.appliances]
     _check_supply(faults, household.supply, "supply")
     _check_appliances(faults, household.supply, household.appliances, "")
-    everywhere = known | {
-        str(document.get("id")) for scenario in household.scenarios for document in scenario.changes.appliances
-    }
+    brought = (document for scenario in household.scenarios for document in scenario.changes.appliances)
+    everywhere = list(dict.fromkeys([*known, *(str(document.get("id")) for document in brought)]))
     _known(faults, "any_time", household.any_time, everywhere)
     for place, one in enumerate(household.any_time):
         open_ended = [it.name for it in household.appliances if it.id == one and it.stages[0].duration_s is None]
@@ -60,7 +59,7 @@ def check_plan(faults: Faults, resolved: Resolved, path: str, original: Househol
     if household.supply is not original.supply or household.appliances is not original.appliances:
         _check_appliances(faults, household.supply, household.appliances, f"{path}.changes.")
     _known(faults, f"{path}.off", day.off, known)
-    run_ids = {run.id for run in day.runs}
+    run_ids = [run.id for run in day.runs]
     for place, run in enumerate(day.runs):
         where = f"{path}.runs[{place}]"
         appliance = known.get(run.appliance)
@@ -151,7 +150,7 @@ def _feed_circle(circuit: Circuit, by_id: dict[str, Circuit]) -> list[str]:
 
 def _check_appliances(faults: Faults, supply: Supply, appliances: tuple[Appliance, ...], path: str) -> None:
     by_id = {appliance.id: appliance for appliance in appliances}
-    circuits = {circuit.id for circuit in supply.circuits}
+    circuits = [circuit.id for circuit in supply.circuits]
     callers: dict[str, int] = {}
     from_cycle: set[str] = set()
     for place, appliance in enumerate(appliances):

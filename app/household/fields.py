@@ -29,12 +29,24 @@ class Part(BaseModel):
 
     model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
 
+    def document(self) -> dict[str, Any]:
+        """The part as JSON values: what was given, in the form it was given, nothing that was left out."""
+        given: dict[str, Any] = _listed(self.model_dump(exclude_unset=True))
+        return given
+
     @model_validator(mode="before")
     @classmethod
     def _null_is_absent(cls, given: Any) -> Any:
         if isinstance(given, Mapping):
             return {name: value for name, value in given.items() if value is not None}
         return given
+
+
+def _listed(value: Any) -> Any:
+    """Tuples as the lists they were in the file."""
+    if isinstance(value, dict):
+        return {name: _listed(inner) for name, inner in value.items()}
+    return [_listed(inner) for inner in value] if isinstance(value, tuple | list) else value
 
 
 def _number(value: Any) -> float:

@@ -74,7 +74,7 @@ def household_from(document: Any) -> Household:
 
 def document_of(household: Household) -> dict[str, Any]:
     """The household file's JSON value: what was given, nothing that was left out."""
-    return household.model_dump(mode="json", exclude_unset=True)
+    return household.document()
 
 
 def text_of(document: dict[str, Any]) -> str:

@@ -19,7 +19,7 @@ VERSION = 1
 def _zone(value: object) -> str:
     try:
         return ZoneInfo(value).key  # type: ignore[arg-type]  # anything else is what the except is for
-    except (OSError, TypeError, ValueError, AttributeError):
+    except (KeyError, OSError, TypeError, ValueError, AttributeError):
         raise PydanticCustomError("timezone", "give a time zone as Area/City, like Europe/Dublin") from None
 
 

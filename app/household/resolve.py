@@ -104,7 +104,7 @@ def _patched_supply(supply: Supply, scenario: Scenario, path: str) -> Supply:
     patch = scenario.changes.supply
     if not patch:
         return supply
-    document = merge_patch(supply.model_dump(mode="json", exclude_unset=True), patch)
+    document = merge_patch(supply.document(), patch)
     try:
         return Supply.model_validate(document)
     except ValidationError as error:
@@ -181,7 +181,7 @@ def _patched_runs(runs: tuple[Run, ...], scenario: Scenario, path: str) -> tuple
         if patch.get("id", run_id) != run_id:
             faults.add(f"{where}.id", f"a run keeps its id; leave it out or give {run_id!r}")
             continue
-        before = by_id[run_id].model_dump(mode="json", exclude_unset=True) if run_id in by_id else {"id": run_id}
+        before = by_id[run_id].document() if run_id in by_id else {"id": run_id}
         try:
             by_id[run_id] = Run.model_validate(merge_patch(before, patch))
         except ValidationError as error:

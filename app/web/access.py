@@ -74,9 +74,11 @@ def admit(request: Request, scope: Scope) -> Link:
         raise HTTPException(403, "no link")
     if STRENGTH[link.scope] < STRENGTH[scope]:
         raise HTTPException(403, "weak link")
-    household_key = request.path_params.get("household_key")
-    if link.household_key is not None and household_key != link.household_key:
-        raise HTTPException(403, "other household")
+    if link.household_key is not None:
+        household_key = request.path_params.get("household_key")
+        # Where no household is named, what is shown is chosen by the link; but nothing of all of them is owned.
+        if household_key != link.household_key and (household_key is not None or scope == "owner"):
+            raise HTTPException(403, "other household")
     return link
 
 

@@ -111,25 +111,26 @@ class Home:
         return self._known[key]
 
     def _figures(self, on: int, starting: int, scope: str) -> Figures:
-        p = d = certain_q = lagging_q = leading_q = doubt = 0.0
+        """The running worst first, which decides the side of Q; then starts in place of running draws."""
+        p = d = doubt = 0.0
+        q = {"certain": 0.0, "lagging": 0.0, "leading": 0.0}
+        start_q, replaced_q = 0.0, dict(q)
         for i in self.counted(on, starting, scope):
             draw = self.draws[i]
             share = self.share(draw, scope)
+            kind = "certain" if draw.cycle is None else "lagging" if draw.q > 0 else "leading"
+            q[kind] += share * draw.q
             if starting >> i & 1 and draw.start:
                 p += share * draw.start[0]
-                certain_q += share * draw.start[1]
-                continue
-            p += share * draw.p
-            d += share * draw.d
-            doubt += (share * draw.u * draw.p) ** 2
-            if draw.cycle is None:
-                certain_q += share * draw.q
-            elif draw.q > 0:
-                lagging_q += share * draw.q
+                start_q += share * draw.start[1]
+                replaced_q[kind] += share * draw.q
             else:
-                leading_q += share * draw.q
-        q = max(certain_q + lagging_q, certain_q + leading_q, key=abs)
-        va = math.sqrt(p * p + q * q + d * d)
+                p += share * draw.p
+                d += share * draw.d
+                doubt += (share * draw.u * draw.p) ** 2
+        side = max(("lagging", "leading"), key=lambda kind: abs(q["certain"] + q[kind]))
+        reactive = start_q + sum(q[kind] - replaced_q[kind] for kind in ("certain", side))
+        va = math.sqrt(p * p + reactive**2 + d * d)
         w = p + math.sqrt(doubt)
         return Figures(p, va, w, va * (w / p) if p > 0 else va)
 

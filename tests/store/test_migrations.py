@@ -48,7 +48,7 @@ def test_several_processes_may_migrate_at_once(empty_url: str) -> None:
     def start(database: Database) -> None:
         try:
             database.migrate()
-        except Exception as error:  # noqa: BLE001  # shown by the assert below
+        except Exception as error:  # shown by the assert below
             failed.append(error)
 
     threads = [threading.Thread(target=start, args=(database,)) for database in databases]

@@ -23,7 +23,7 @@ def at_once(*jobs: Callable[[], None]) -> None:
         try:
             gate.wait()
             job()
-        except BaseException as error:  # noqa: BLE001  # handed to the test's own thread
+        except BaseException as error:  # handed to the test's own thread
             raised.append(error)
 
     threads = [threading.Thread(target=run, args=(job,)) for job in jobs]

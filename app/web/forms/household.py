@@ -32,7 +32,7 @@ class Incoming:
 
         Raises HouseholdFaults for what is none.
         """
-        if not self.content.strip():
+        if not self.is_too_large and not self.content.strip():
             raise HouseholdFaults([Fault("", "choose a household file, or paste its text here")])
         document = read_document(self.content)
         if not isinstance(document, dict):

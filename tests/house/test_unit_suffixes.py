@@ -1,0 +1,53 @@
+"""Numbers name their unit: fields and parameters of the engine and the household end in a known suffix."""
+
+import ast
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+APP = Path(__file__).parents[2] / "app"
+NUMBERS = {"float", "Floats", "Number"}
+UNITS = (
+    "_w", "_va", "_wh", "_v", "_a", "_ah", "_s", "_ms", "_c", "_k", "_l", "_m", "_mm2", "_var", "_ohm", "_deg",
+    "_percent", "_w2", "_l_per_min", "_l_per_day", "_l_per_s",
+)  # fmt: skip
+# The unit is the whole name.
+WHOLE = {"watts", "volts", "va", "w", "seconds", "litres", "ms"}
+# Fractions, counts and places on the globe; and words for a value whose unit stands beside it.
+DIMENSIONLESS = {
+    "latitude", "longitude", "power_factor", "losses", "sharing", "reserve", "wanted_margin", "cloud_oktas",
+    "start_state_of_charge", "state_of_charge", "temperature_coefficient", "share", "weight", "cos_phi", "factor",
+    "fraction", "spread",
+}  # fmt: skip
+ANY_UNIT = {
+    "limit", "use", "margin", "use_certain", "level", "value", "ceiling", "floor", "percent", "of", "one", "sums",
+    "quantities", "together",
+}  # fmt: skip
+
+
+def _named_numbers(path: Path) -> Iterator[tuple[str, int]]:
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.AnnAssign) and isinstance(node.target, ast.Name):
+            name, annotation = node.target.id, node.annotation
+        elif isinstance(node, ast.arg) and node.annotation is not None:
+            name, annotation = node.arg, node.annotation
+        else:
+            continue
+        words = {part.id for part in ast.walk(annotation) if isinstance(part, ast.Name)}
+        if words & NUMBERS and not words & {"Callable", "tuple", "list", "dict"}:
+            yield name, node.lineno
+
+
+@pytest.mark.parametrize(
+    "path", sorted([*APP.glob("engine/*.py"), *APP.glob("household/*.py")]), ids=lambda path: path.stem
+)
+def test_every_number_names_its_unit(path: Path) -> None:
+    """A number without a unit in its name is dimensionless and listed as such."""
+    nameless = [
+        f"{name} (line {line})"
+        for name, line in _named_numbers(path)
+        if not name.endswith(UNITS) and name not in WHOLE | DIMENSIONLESS | ANY_UNIT and not name.isupper()
+    ]
+
+    assert nameless == []

@@ -1,0 +1,97 @@
+"""What templates show is declared: one frozen dataclass each, documented, complete, and nothing besides."""
+
+import dataclasses
+import inspect
+import re
+from types import ModuleType
+
+import pytest
+from jinja2 import Environment, FileSystemLoader, nodes
+
+from app import shipped
+from app.web.views import adjust, cautions, chart, day, households, limits, rows, verdict
+
+# Each template's own name for what it is given, and what that is.
+TEMPLATES: dict[str, dict[str, type]] = {
+    "day/page.html": {"page": day.DayPage, "plan": day.PlanLink},
+    "day/_verdict.html": {"verdict": verdict.VerdictView},
+    "day/_limits.html": {"limits": limits.LimitsView, "ruler": limits.Ruler, "line": limits.Line},
+    "day/_chart.html": {"chart": chart.ChartView, "hour": chart.Hour, "kick": chart.Kick},
+    "day/_rows.html": {"rows": rows.RowsView, "row": rows.RowView, "run": rows.RunView, "strip": rows.Strip},
+    "day/_adjust.html": {"adjust": adjust.AdjustView, "step": adjust.Step},
+    "day/_cautions.html": {"cautions": cautions.CautionsView},
+    "households/list.html": {
+        "households": households.HouseholdsView,
+        "household": households.HouseholdItem,
+        "plan": day.PlanLink,
+    },
+    "households/import.html": {"incoming": households.ImportView},
+    "message.html": {"message": households.MessageView},
+}
+VIEWS = sorted({view for names in TEMPLATES.values() for view in names.values()}, key=lambda view: view.__name__)
+MODULES = (adjust, cautions, chart, day, households, limits, rows, verdict)
+
+
+def rendered(template: str, name: str) -> set[str]:
+    """The attributes of a name that a template asks for."""
+    environment = Environment(loader=FileSystemLoader(shipped.templates()), trim_blocks=True)
+    source, _, _ = environment.loader.get_source(environment, template)  # type: ignore[union-attr]
+    return {
+        found.attr
+        for found in environment.parse(source).find_all(nodes.Getattr)
+        if isinstance(found.node, nodes.Name) and found.node.name == name
+    }
+
+
+def test_every_template_is_declared() -> None:
+    """There is no template without its views, and none declared that is not there."""
+    environment = Environment(loader=FileSystemLoader(shipped.templates()))
+    there = {name for name in environment.list_templates() if not name.startswith("layouts/")}
+
+    assert there == set(TEMPLATES)
+
+
+@pytest.mark.parametrize("view", VIEWS, ids=lambda view: view.__name__)
+def test_what_a_view_declares_is_what_its_templates_show(view: type) -> None:
+    """Nothing is made that nobody shows, and nothing shown that nobody makes."""
+    declared = {field.name for field in dataclasses.fields(view)}
+    shown: set[str] = set()
+    for template, names in TEMPLATES.items():
+        for name, given in names.items():
+            if given is view:
+                shown |= rendered(template, name)
+
+    assert shown == declared
+
+
+@pytest.mark.parametrize("view", VIEWS, ids=lambda view: view.__name__)
+def test_every_field_of_a_view_says_what_it_is(view: type) -> None:
+    """A view is frozen, has a docstring, and each field has its words beside it."""
+    source = inspect.getsource(view)
+
+    assert view.__dataclass_params__.frozen  # type: ignore[attr-defined]
+    assert view.__doc__
+    for field in dataclasses.fields(view):
+        assert re.search(rf"^    {field.name}: .+  # .+", source, re.MULTILINE), f"{field.name} says nothing"
+
+
+@pytest.mark.parametrize("module", MODULES, ids=lambda module: module.__name__.rpartition(".")[2])
+def test_every_view_is_used_by_a_template(module: ModuleType) -> None:
+    """A dataclass in the views is given to a template, or is what a change that failed leaves behind."""
+    there = {
+        one
+        for one in vars(module).values()
+        if inspect.isclass(one) and dataclasses.is_dataclass(one) and one.__module__ == module.__name__
+    }
+
+    assert there - set(VIEWS) <= {adjust.Attempt}
+
+
+def test_templates_reckon_nothing() -> None:
+    """No template adds, multiplies or compares figures; what it shows comes ready."""
+    environment = Environment(loader=FileSystemLoader(shipped.templates()))
+    for template in environment.list_templates():
+        source, _, _ = environment.loader.get_source(environment, template)  # type: ignore[union-attr]
+        tree = environment.parse(source)
+        for kind in (nodes.Add, nodes.Sub, nodes.Mul, nodes.Div, nodes.Mod, nodes.Pow):
+            assert not list(tree.find_all(kind)), f"{template} reckons"
