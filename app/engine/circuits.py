@@ -228,9 +228,11 @@ def _drop_reading(resolved: Resolved, wired: Wired, all_wired: dict[str, Wired])
     running = path.percent(begin_ms)
     running_certain = path.percent(begin_ms, certain=True)
     kicks = [c.view.scope.kick.take(c.view.scope.stretch_at(begin_ms)) for c in wired.conductors]
-    extra = path.behind(kicks, kicks[0].times(0.0))
-    starting = path.percent(begin_ms, extra=extra)
-    starting_certain = path.percent(begin_ms, certain=True, extra=extra)
+    starting, starting_certain = running, running_certain
+    if any(kick.p_w.any() or kick.q_var.any() for kick in kicks):
+        extra = path.behind(kicks, kicks[0].times(0.0))
+        starting = path.percent(begin_ms, extra=extra)
+        starting_certain = path.percent(begin_ms, certain=True, extra=extra)
     start_percent, start_at_ms, starter = _first_largest(starting, begin_ms)
     for start, percent, at_ms in _unscheduled_percent(path):
         if (percent, -at_ms) > (start_percent, -start_at_ms):

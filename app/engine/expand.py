@@ -145,6 +145,7 @@ def expand(resolved: Resolved, rows: StageRows) -> Laid:
             length_ms = _length_ms(rows, index) if run.duration_s is None else to_ms(run.duration_s)
             own.append(Span(begin_ms, begin_ms + length_ms, rows.cycle[row], number, -1, False))
         single = len(appliance.stages) == 1
+        calls = any(stage.sets_off or stage.water_l for stage in appliance.stages)
         if spans and single:
             laid = list(one_machine([*own, *spans]))
         else:
@@ -155,8 +156,9 @@ def expand(resolved: Resolved, rows: StageRows) -> Laid:
             own_length_ms = span.end_ms - span.begin_ms if single else None
             cycle = span.cycle if single else None
             occurrence = layout.lay(index, span, own_length_ms, cycle, scheduled=not appliance.always_on)
-            for called, called_span in _set_off_by(rows, index, span, occurrence, place, water, pump):
-                wanted.setdefault(called, []).append(called_span)
+            if calls:
+                for called, called_span in _set_off_by(rows, index, span, occurrence, place, water, pump):
+                    wanted.setdefault(called, []).append(called_span)
     return _laid(layout, frame.horizon_ms)
 
 

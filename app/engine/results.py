@@ -1,7 +1,10 @@
-"""What the engine found: frozen results, codes and numbers only. Sentences are made elsewhere."""
+"""What the engine found: frozen results, codes and numbers only. Sentences are made elsewhere.
+
+Those made by the hundred are named tuples, which are made several times faster than frozen dataclasses.
+"""
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,8 +21,7 @@ def worst_of(*verdicts: Verdict) -> Verdict:
     return max(verdicts, key=LADDER.index, default="fits")
 
 
-@dataclass(frozen=True, slots=True)
-class Contributor:
+class Contributor(NamedTuple):
     """One stage's share of a limit's nominal use.
 
     run: the id of the run it belongs to (of the run that set it off); None for what runs by itself.
@@ -100,8 +102,7 @@ class LimitReading:
     broken_at_ms: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Surge:
+class Surge(NamedTuple):
     """One start on top of what runs.
 
     before_va: the worst running draw without the starters' own; total_va: with the start.
@@ -157,8 +158,7 @@ class Caution:
     params: dict[str, float | str]
 
 
-@dataclass(frozen=True, slots=True)
-class Piece:
+class Piece(NamedTuple):
     """One stage as it stands on the day: who draws what from when to when, clipped to the horizon.
 
     certain: not cycling. set_off: it runs because something else does (follow-on or pump).

@@ -181,9 +181,7 @@ def test_only_names_the_server_goes_by_are_answered(house: House, host: str, kno
         ({"Origin": "http://localhost", "Sec-Fetch-Site": "same-origin"}, 303),
     ],
 )
-def test_changes_come_from_this_servers_own_pages(
-    house: House, headers: dict[str, str], status: int
-) -> None:
+def test_changes_come_from_this_servers_own_pages(house: House, headers: dict[str, str], status: int) -> None:
     """A form on another site cannot change anything here, whoever's cookie it rides on."""
     house.client.headers.pop("Origin")
     house.client.headers.update(headers)

@@ -26,7 +26,9 @@ def own_database(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("LOADSTEAD_DATABASE", f"sqlite:///{tmp_path}/own/loadstead.sqlite3")
 
 
-def test_assess_prints_the_report_of_the_first_plan(demo: Path, capfdbinary: pytest.CaptureFixture[bytes]) -> None:
+def test_assess_prints_the_report_of_the_first_plan(
+    demo: Path, capfdbinary: pytest.CaptureFixture[bytes]
+) -> None:
     """Without a plan's id the first is assessed; the exit status is 0 whatever the verdict."""
     assert main(["assess", str(demo)]) == 0
     first = json.loads(capfdbinary.readouterr().out)
@@ -54,7 +56,12 @@ def test_assess_reads_standard_input(
         ("not json", 1),
         ("[]", 1),
         ('{"format": "loadstead-household", "version": 7}', 1),
-        (demo_text().replace('"watts": 65', '"watts": -65').replace('"name": "Lights"', '"nam": "Lights"'), 3),
+        (
+            demo_text()
+            .replace('"watts": 65,', '"watts": -65,')
+            .replace('"name": "Lights"', '"nam": "Lights"'),
+            3,
+        ),
     ],
 )
 def test_bad_input_is_one_line_a_fault_and_status_2(
@@ -78,7 +85,9 @@ def test_a_file_or_plan_that_is_not_there_is_one_line(demo: Path, capsys: pytest
     assert len(capsys.readouterr().err.splitlines()) == 2
 
 
-def test_a_household_goes_in_and_comes_out_unchanged(demo: Path, capfdbinary: pytest.CaptureFixture[bytes]) -> None:
+def test_a_household_goes_in_and_comes_out_unchanged(
+    demo: Path, capfdbinary: pytest.CaptureFixture[bytes]
+) -> None:
     """What was imported is exported equal, by its key and by its name."""
     assert main(["import", str(demo)]) == 0
     key = capfdbinary.readouterr().out.decode().strip()
@@ -112,7 +121,10 @@ def test_settings_come_from_the_environment() -> None:
     assert settings.port == 9000
     assert settings.database.startswith("sqlite:///")
     assert default_file({"XDG_DATA_HOME": "/data"}) == Path("/data/loadstead/loadstead.sqlite3")
-    assert read_settings({"LOADSTEAD_DATABASE": "postgresql+psycopg://x/y"}).database == "postgresql+psycopg://x/y"
+    assert (
+        read_settings({"LOADSTEAD_DATABASE": "postgresql+psycopg://x/y"}).database
+        == "postgresql+psycopg://x/y"
+    )
     with pytest.raises(ValueError, match="LOADSTEAD_PORT"):
         read_settings({"LOADSTEAD_PORT": "many"})
 

@@ -38,7 +38,14 @@ def test_every_colour_of_a_verdict_comes_with_its_word(house: House) -> None:
 def test_the_plans_are_links(house: House) -> None:
     """Each plan of the household is a link on the page of each, the current one marked."""
     page = house.page("laundry")
-    links = [one for one in page.all("a") if one.get("href", ) and one["href"].startswith(f"/h/{house.key}/")]
+    links = [
+        one
+        for one in page.all("a")
+        if one.get(
+            "href",
+        )
+        and one["href"].startswith(f"/h/{house.key}/")
+    ]
     plans = [one for one in links if one.parent and one.parent.tag == "li"]
 
     assert [one.get("aria-current") for one in plans] == [None, "page", None]
@@ -50,7 +57,9 @@ def test_chart_and_starts_have_a_table_twin(house: House) -> None:
     """The chart's table has every hour of the horizon, and the starts have theirs."""
     page = house.page("laundry")
     hours, starts = [
-        one for one in page.all("tbody") if one.parent and one.parent.parent and one.inside(page.by_id("chart-table"))
+        one
+        for one in page.all("tbody")
+        if one.parent and one.parent.parent and one.inside(page.by_id("chart-table"))
     ]
     rows = page.all("tr")
 
@@ -129,7 +138,9 @@ def test_switching_a_run_off_changes_the_sentence(house: House, htmx: bool) -> N
     assert house.page().by_id("day-verdict").text != before
 
 
-@pytest.mark.parametrize(("typed", "start"), [("14:05", "14:05"), ("9:05", "09:05"), ("0905", "09:05"), ("14.30", "14:30")])
+@pytest.mark.parametrize(
+    ("typed", "start"), [("14:05", "14:05"), ("9:05", "09:05"), ("0905", "09:05"), ("14.30", "14:30")]
+)
 def test_a_typed_time_moves_the_run(house: House, htmx: bool, typed: str, start: str) -> None:
     """A time is taken as people type it."""
     answer = house.send("shirts", "start", typed, htmx=htmx)
@@ -261,7 +272,11 @@ def test_names_with_markup_stay_text(house: House) -> None:
 def test_a_form_that_no_page_sends_is_refused(house: House, fields: dict[str, object]) -> None:
     """What the page never sends is refused with a page of its own; nothing is stored."""
     before = house.document
-    answer = house.send("shirts", "start", "15:00", **fields) if "field" not in fields else house.send("shirts", "watts", "1")
+    answer = (
+        house.send("shirts", "start", "15:00", **fields)
+        if "field" not in fields
+        else house.send("shirts", "watts", "1")
+    )
 
     assert answer.status_code == 422
     assert "Nothing was stored" in answer.text

@@ -51,7 +51,15 @@ def test_use_and_limit_stand_on_one_scale() -> None:
 
 @pytest.mark.parametrize(
     ("seconds", "text"),
-    [(0.4, "0.4 s"), (5, "5 s"), (59.6, "1 min"), (90, "1 min 30 s"), (600, "10 min"), (1830, "30 min"), (5400, "1 h 30 min")],
+    [
+        (0.4, "0.4 s"),
+        (5, "5 s"),
+        (59.6, "1 min"),
+        (90, "1 min 30 s"),
+        (600, "10 min"),
+        (1830, "30 min"),
+        (5400, "1 h 30 min"),
+    ],
 )
 def test_a_length_of_time_has_the_units_that_matter(seconds: float, text: str) -> None:
     """Seconds while they matter, then minutes, then hours."""

@@ -57,7 +57,17 @@ def test_every_fault_is_one_line_that_names_its_field(house: House, htmx: bool) 
 
 @pytest.mark.parametrize(
     "text",
-    ["", "  ", "not json", "[]", "[" * 100_000, '{"format": "loadstead-household", "version": 2}', "NaN", "1", '""'],
+    [
+        "",
+        "  ",
+        "not json",
+        "[]",
+        "[" * 100_000,
+        '{"format": "loadstead-household", "version": 2}',
+        "NaN",
+        "1",
+        '""',
+    ],
     ids=lambda text: text[:12],
 )
 def test_what_is_no_household_file_is_one_line(house: House, text: str) -> None:

@@ -28,7 +28,9 @@ TEMPLATES: dict[str, dict[str, type]] = {
     "households/import.html": {"incoming": households.ImportView},
     "message.html": {"message": households.MessageView},
 }
-VIEWS = sorted({view for names in TEMPLATES.values() for view in names.values()}, key=lambda view: view.__name__)
+VIEWS = sorted(
+    {view for names in TEMPLATES.values() for view in names.values()}, key=lambda view: view.__name__
+)
 MODULES = (adjust, cautions, chart, day, households, limits, rows, verdict)
 
 
