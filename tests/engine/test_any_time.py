@@ -1,0 +1,70 @@
+"""When a kettle may not be on."""
+
+from typing import Any
+
+from tests.engine.home import clock, house, load, steady
+from tests.households import assessed
+
+KETTLE = load("kettle", 2200, 180)
+
+
+def refused(document: dict[str, Any]) -> list[tuple[str, str, str]]:
+    """(from, to, limit) of the first any-time load."""
+    spans = assessed({**document, "any_time": ["kettle"]})["any_time"][0]["not"]
+    return [(clock(span["from"]), clock(span["to"]), span["limit"]) for span in spans]
+
+
+def test_neighbouring_stretches_are_joined() -> None:
+    """Above 5 kVA at any time: two stages of one oven, one stretch."""
+    oven = {
+        "id": "oven",
+        "name": "Oven",
+        "stages": [{"duration_s": 600, "watts": 3500}, {"duration_s": 600, "watts": 3400}],
+    }
+    found = refused(house(oven, KETTLE, runs={"oven": "12:00"}, inverter={"overload": [[5500, 1800]]}))
+
+    assert found == [("12:00", "12:20", "inverter_overload")]
+
+
+def test_more_than_half_of_a_short_time_allowance_is_not_left_to_chance() -> None:
+    """180 s of 300 s above the level is more than half, 180 s of 400 s is not."""
+    oven = load("oven", 2500, 3600)
+
+    def with_allowed(seconds: float) -> list[tuple[str, str, str]]:
+        return refused(house(oven, KETTLE, runs={"oven": "12:00"}, inverter={"overload": [[6000, seconds]]}))
+
+    assert with_allowed(300) == [("12:00", "13:00", "inverter_continuous")]
+    assert with_allowed(400) == []
+
+
+def test_its_own_planned_run_is_left_out() -> None:
+    """It is one machine: it cannot be switched on twice."""
+    document = house(steady("base", 1000), KETTLE, runs={"kettle": "12:00"}, inverter={"overload": [[5500, 300]]})
+
+    assert refused(document) == []
+
+
+def test_a_stretch_ends_where_a_warm_inverter_gives_less() -> None:
+    """2000 W and the kettle make 4200 W; the limit of 4300 W sinks from noon on by 300 W an hour: at 12:20."""
+    document = house(
+        steady("base", 2000), KETTLE, inverter={"continuous_w": [[25, 4300], [40, 3400]], "overload": [[6000, 200]]},
+        day={"ambient_c": [[0, 25], [12, 25], [15, 40], [18, 25]]},
+    )  # fmt: skip
+
+    assert refused(document) == [("12:20", "17:40", "inverter_continuous")]
+
+
+def test_a_breaker_refuses_it() -> None:
+    """9.6 A on a B6; and what the kettle does not touch does not count."""
+    kettle = load("kettle", 2200, 180, circuit="kitchen")
+    circuits = [{"id": "kitchen", "breaker_a": 6}, {"id": "shed", "breaker_a": 6}]
+    document = house(steady("heater", 1500, circuit="shed"), kettle, supply={"circuits": circuits})
+
+    assert refused(document) == [("00:00", "12:00", "circuit:kitchen")]
+
+
+def test_what_is_silenced_is_not_asked_about() -> None:
+    """`off` holds here too."""
+    document = {**house(KETTLE, day={"off": ["kettle"]}), "any_time": ["kettle"]}
+
+    assert assessed(document)["any_time"] == []

@@ -1,0 +1,134 @@
+"""What stands on a day: follow-ons, the pump, midnight, days of 23 and 25 hours."""
+
+import pytest
+
+from app.engine.expand import Span, one_machine
+from app.engine.rows import CycleMs
+from tests.engine.home import clock, house, limits, load, steady
+from tests.households import assessed
+
+SHORT, LONG = CycleMs(10, 100, 10), CycleMs(30, 100, 30)
+
+
+def span(begin_ms: int, end_ms: int, cycle: CycleMs | None = None) -> Span:
+    return Span(begin_ms, end_ms, cycle, -1, -1, True)
+
+
+def test_overlapping_and_touching_spans_of_one_machine_are_one() -> None:
+    """Three spans, one of them apart."""
+    made = one_machine([span(0, 10), span(5, 20), span(20, 30), span(40, 50)])
+
+    assert [(one.begin_ms, one.end_ms) for one in made] == [(0, 30), (40, 50)]
+
+
+def test_what_runs_throughout_wins_then_the_longest_run() -> None:
+    """A short cycle all along, a longer one for a while, and for a moment no cycle at all."""
+    made = one_machine([span(0, 100, SHORT), span(20, 60, LONG), span(30, 40)])
+
+    assert [(one.begin_ms, one.end_ms, one.cycle) for one in made] == [
+        (0, 20, SHORT), (20, 30, LONG), (30, 40, None), (40, 60, LONG), (60, 100, SHORT),
+    ]  # fmt: skip
+
+
+EXTRACTOR = load("extractor", 900, None, start={"va": 3000, "power_factor": 0.5, "duration_s": 1})
+
+
+def test_a_follow_on_without_a_length_lasts_as_long_as_what_sets_it_off() -> None:
+    """An hour of sawing, an hour of extracting, two seconds later."""
+    saw = load("saw", 1100, sets_off=[{"appliance": "extractor", "after_s": 2}])
+    report = assessed(house(saw, EXTRACTOR, runs={"saw": "14:00"}))
+
+    assert report["demand"]["energy_wh"] == pytest.approx(2000)
+    assert [(clock(surge["at"]), surge["appliance"]) for surge in report["surges"]] == [("14:00:02", "extractor")]
+
+
+def test_two_saws_share_one_extractor_with_one_start() -> None:
+    """Overlapping runs of a follow-on are one run."""
+    saws = [load(name, 1100, sets_off=[{"appliance": "extractor"}]) for name in ("saw", "planer")]
+    report = assessed(house(*saws, EXTRACTOR, runs={"saw": "14:00", "planer": "14:30"}))
+
+    assert report["demand"]["energy_wh"] == pytest.approx(2 * 1100 + 1.5 * 900)
+    assert len(report["surges"]) == 1
+
+
+def test_a_follow_on_of_a_cycling_stage_shares_its_cycle() -> None:
+    """The saw is on for a quarter of the time, and so is the extractor; its start comes at no known instant."""
+    saw = load("saw", 1100, cycle={"on_s": 15, "period_s": 60}, sets_off=[{"appliance": "extractor"}])
+    report = assessed(house(saw, EXTRACTOR, runs={"saw": "14:00"}))
+
+    assert report["demand"]["energy_wh"] == pytest.approx(2000 / 4)
+    assert report["demand"]["peak_certain_w"] == 0
+    assert report["demand"]["peak_worst_w"] == 2000
+
+
+def test_what_is_off_is_off_as_a_follow_on_too() -> None:
+    """`off` silences an appliance everywhere."""
+    saw = load("saw", 1100, sets_off=[{"appliance": "extractor"}])
+    report = assessed(house(saw, EXTRACTOR, runs={"saw": "14:00"}, day={"off": ["extractor"]}))
+
+    assert report["demand"]["peak_worst_w"] == 1100
+
+
+def test_a_run_past_midnight_goes_on_into_the_next_morning() -> None:
+    """Its energy counts until midnight, its draw goes on."""
+    report = assessed(house(load("heater", 1000, 7200), runs={"heater": "23:00"}))
+
+    assert report["demand"]["energy_wh"] == pytest.approx(1000)
+    assert report["demand"]["peak_worst_w"] == 1000
+
+
+@pytest.mark.parametrize(("date", "hours"), [("2026-03-29", 23), ("2026-05-12", 24), ("2026-10-25", 25)])
+def test_the_days_energy_is_that_of_its_hours(date: str, hours: int) -> None:
+    """100 W all day."""
+    report = assessed(house(steady("base", 100), day={"date": date}))
+
+    assert report["demand"]["energy_wh"] == pytest.approx(100 * hours)
+
+
+def test_the_pump_follows_the_vessel_and_not_the_fill() -> None:
+    """12 l in 120 s: 0.1 l/s; the pump runs 24/(0.5-0.1) = 60 s, then rests 240 s, until 48 s after the fill."""
+    pump = load("pump", 900, 60, power_factor=0.78)
+    washer = load("washer", 20, 120, water_l=12)
+    water = {"pump": "pump", "vessel_l": 24, "pump_l_per_min": 30}
+    report = assessed(house(washer, pump, runs={"washer": "10:00"}, supply={"water": water}))
+
+    expected_wh = 20 * 120 / 3600 + 900 * (60 / 300) * (120 + 48) / 3600
+    assert report["demand"]["energy_wh"] == pytest.approx(expected_wh)
+    assert report["demand"]["peak_worst_w"] == 920
+    assert report["demand"]["peak_certain_w"] == 20
+
+
+def test_a_draw_as_large_as_the_pump_keeps_it_on_throughout() -> None:
+    """60 l in 60 s is more than it lifts: on without a cycle, with a start at a known instant."""
+    pump = load("pump", 900, 60, start={"va": 3800, "power_factor": 0.5, "duration_s": 0.6})
+    report = assessed(
+        house(
+            load("hose", 1, 60, water_l=60), pump, runs={"hose": "10:00"},
+            supply={"water": {"pump": "pump", "vessel_l": 24, "pump_l_per_min": 30}},
+        )
+    )  # fmt: skip
+
+    assert report["demand"]["peak_certain_w"] == 901
+    assert clock(report["surges"][0]["at"]) == "10:00"
+
+
+def test_a_run_before_its_turn_or_too_late_is_a_caution() -> None:
+    """The dryer waits for the washer, at most half an hour."""
+
+    def codes(start: str) -> list[str]:
+        document = house(load("washer", 500), load("dryer", 700), runs={"washer": "10:00", "dryer": start})
+        document["scenarios"][0]["runs"][1] |= {"after": "run-washer", "within_s": 1800}
+        return [caution["code"] for caution in assessed(document)["cautions"]]
+
+    assert codes("10:30") == ["runs_before_its_turn"]
+    assert codes("11:15") == []
+    assert codes("11:45") == ["runs_too_late"]
+
+
+def test_a_start_that_is_over_at_once_is_only_a_caution() -> None:
+    """Ten milliseconds: left out of every figure."""
+    charger = load("charger", 500, start={"va": 8000, "power_factor": 0.5, "duration_s": 0.01})
+    document = house(charger, runs={"charger": "10:00"})
+
+    assert limits(document)["inverter_overload"]["use"] == 500
+    assert [caution["code"] for caution in assessed(document)["cautions"]] == ["start_too_short"]
