@@ -31,9 +31,7 @@ def _parser() -> argparse.ArgumentParser:
         prog="loadstead",
         description="What can run together, when, and what will still fit. Without a command: serve.",
     )
-    parser.add_argument(
-        "--network", action="store_true", help="let phones on this network in, and print a QR code"
-    )
+    parser.add_argument("--network", action="store_true", help="let phones on this network in, and print a QR code")
     parser.add_argument("--port", type=int, help="listen on this port")
     parser.add_argument("--new-link", action="store_true", help="make and print another owner's link")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND")

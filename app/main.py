@@ -30,7 +30,7 @@ def create_app(database: Database, settings: Settings) -> FastAPI:
     """The application over a database whose tables are up to date."""
     app = FastAPI(title="Loadstead", openapi_url=None, docs_url=None, redoc_url=None)
     for room in (day, files, households, links):
-        # The routes themselves, not a router around them, so that whoever walks them meets each with its scope.
+        # The routes themselves, not a router around them: whoever walks them meets each with its scope.
         app.router.routes.extend(room.routes.routes)
     app.state.database = database
     app.state.assets = load_assets(shipped.static())

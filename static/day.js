@@ -53,7 +53,8 @@
     if (!form) return;
     if (next.typed !== null) document.getElementById("time-" + next.form.slice(5)).value = next.typed;
     const button = next.button && document.getElementById(next.button);
-    if (!button || !button.disabled) form.requestSubmit(button || undefined);
+    if (button) button.click();
+    else form.requestSubmit();
   });
 
   for (const kind of ["htmx:sendError", "htmx:timeout"]) document.addEventListener(kind, () => say("away"));
@@ -61,9 +62,23 @@
     say(event.detail.xhr.status === 403 ? "refused" : "failed");
   });
 
-  // Only one thing unfolded over the page at a time, and a tap elsewhere folds it.
+  // What was unfolded stays so when its part of the page is replaced.
+  const unfolded = new Set();
+  document.addEventListener("toggle", ({ target }) => {
+    if (target.open) unfolded.add(target.id);
+    else unfolded.delete(target.id);
+  }, true);
+  document.addEventListener("htmx:oobAfterSwap", () => {
+    for (const id of unfolded) {
+      const part = id && document.getElementById(id);
+      if (part && !part.open) part.open = true;
+    }
+  });
+
+  // What unfolds over the page folds again at a tap elsewhere.
   document.addEventListener("click", (event) => {
-    for (const open of document.querySelectorAll("details.plans[open]"))
+    const wide = matchMedia("(min-width: 900px)").matches;
+    for (const open of document.querySelectorAll(wide ? ".plans[open], #all-limits[open]" : ".plans[open]"))
       if (!open.contains(event.target)) open.open = false;
   });
 })();

@@ -22,9 +22,7 @@ LONGEST_START_S = 30
 
 def programs() -> pathlib.Path | None:
     """The folder with `initdb` and `postgres`, of the newest version installed, if there is one."""
-    found = sorted(
-        pathlib.Path("/usr/lib/postgresql").glob("*/bin/initdb"), key=lambda path: int(path.parts[-3])
-    )
+    found = sorted(pathlib.Path("/usr/lib/postgresql").glob("*/bin/initdb"), key=lambda path: int(path.parts[-3]))
     if found:
         return found[-1].parent
     on_path = shutil.which("initdb")

@@ -54,9 +54,7 @@ def area_path(low: Whole, high: Whole, begin: Whole, end: Whole) -> str:
     back: list[str] = []  # the way back along the lower edge, gathered forwards
     last_end = y_low = y_high = 0
     firsts, lasts = _joined((np.diff(low) != 0) | (np.diff(high) != 0))
-    blocks = zip(
-        low[firsts].tolist(), high[firsts].tolist(), begin[firsts].tolist(), end[lasts].tolist(), strict=True
-    )
+    blocks = zip(low[firsts].tolist(), high[firsts].tolist(), begin[firsts].tolist(), end[lasts].tolist(), strict=True)
     for bottom, top, left, right in blocks:
         if top == bottom:
             continue
@@ -77,9 +75,7 @@ def line_path(height: Whole, begin: Whole, end: Whole) -> str:
     firsts, lasts = _joined(np.diff(height) != 0)
     parts: list[str] = []
     y = int(height[0])
-    for level, left, right in zip(
-        height[firsts].tolist(), begin[firsts].tolist(), end[lasts].tolist(), strict=True
-    ):
+    for level, left, right in zip(height[firsts].tolist(), begin[firsts].tolist(), end[lasts].tolist(), strict=True):
         parts.append(f"{_v(level - y)}h{right - left}" if parts else f"M{left},{level}h{right - left}")
         y = level
     return "".join(parts)

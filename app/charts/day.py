@@ -90,16 +90,17 @@ class DayChart:
     horizon_ms: int
 
 
-def day_chart(resolved: Resolved, assessment: Assessment) -> DayChart:
-    """Describe the chart of an assessed plan."""
+def day_chart(resolved: Resolved, assessment: Assessment, decisive: LimitReading | None = None) -> DayChart:
+    """Describe the chart of an assessed plan.
+
+    decisive: the limit the verdict is about, to be marked; a limit that fits is not.
+    """
     curves = assessment.curves
     pieces = assessment.pieces
     bounds = [(piece.begin_ms, piece.end_ms) for piece in pieces]
     edges_ms = np.unique(np.concatenate([curves.t_ms, np.array(bounds, dtype=np.float64).ravel()]))
     edges_ms = edges_ms[(edges_ms >= 0) & (edges_ms <= assessment.horizon_ms)]
-    stretch = np.clip(
-        np.searchsorted(curves.t_ms, edges_ms[:-1], side="right") - 1, 0, len(curves.worst_w) - 1
-    )
+    stretch = np.clip(np.searchsorted(curves.t_ms, edges_ms[:-1], side="right") - 1, 0, len(curves.worst_w) - 1)
     certain_w, worst_w = curves.certain_w[stretch], curves.worst_w[stretch]
     return DayChart(
         edges_ms=edges_ms,
@@ -110,18 +111,11 @@ def day_chart(resolved: Resolved, assessment: Assessment) -> DayChart:
         starts=tuple(_start(resolved, surge) for surge in assessment.surges),
         start_limit_va=np.interp(edges_ms, curves.t_ms, curves.start_limit_va),
         ticks=_ticks(resolved, assessment.horizon_ms),
-        mark=_mark(assessment, edges_ms),
+        mark=_mark(decisive, edges_ms),
         above=_verdict_above(assessment),
         day_ms=assessment.day_ms,
         horizon_ms=assessment.horizon_ms,
     )
-
-
-def worst_reading(assessment: Assessment) -> LimitReading | None:
-    """The limit the verdict comes from: the first of the worst, None if all is well."""
-    if assessment.verdict == "fits":
-        return None
-    return next((one for one in assessment.limits if one.verdict == assessment.verdict), None)
 
 
 def _layers(
@@ -165,9 +159,8 @@ def _ticks(resolved: Resolved, horizon_ms: int) -> tuple[Tick, ...]:
     return tuple(Tick(at_ms, hour % 24, hour == 24) for hour, at_ms in hours if at_ms <= horizon_ms)
 
 
-def _mark(assessment: Assessment, edges_ms: Floats) -> Mark | None:
-    reading = worst_reading(assessment)
-    if reading is None:
+def _mark(reading: LimitReading | None, edges_ms: Floats) -> Mark | None:
+    if reading is None or reading.verdict == "fits":
         return None
     stretch = int(np.clip(np.searchsorted(edges_ms, reading.at_ms, side="right") - 1, 0, len(edges_ms) - 2))
     runs = frozenset(one.run for one in reading.contributors if one.run is not None)
@@ -180,10 +173,6 @@ def _verdict_above(assessment: Assessment) -> Verdict:
         reading.verdict
         for reading in assessment.limits
         if reading.id in FOR_HOURS
-        or (
-            reading.id == "inverter_overload"
-            and reading.heat is not None
-            and reading.heat.trips_at_ms is not None
-        )
+        or (reading.id == "inverter_overload" and reading.heat is not None and reading.heat.trips_at_ms is not None)
     ]
     return worst_of("short_time", *found)

@@ -224,13 +224,11 @@ def _limit_words(shares: Floats, edges: Floats, words: str, value: str, at_right
     shares: the limit at the chart's edges, as a share of the drawing's height; edges: those, of its width.
     """
     anchor, x = ("end", 1.0) if at_right else ("start", LABEL_FROM)
-    under = (
-        (edges >= 1 - LABEL_WIDE) if at_right else (edges >= LABEL_FROM) & (edges <= LABEL_FROM + LABEL_WIDE)
-    )
+    under = (edges >= 1 - LABEL_WIDE) if at_right else (edges >= LABEL_FROM) & (edges <= LABEL_FROM + LABEL_WIDE)
     highest = float(np.max(shares[under], initial=shares[-1 if at_right else 0]))
-    return _words(
-        f"limit-words {'at-right' if at_right else 'at-left'}", x, 1 - highest, anchor, words
-    ) + _words("limit-value", 1.0, 1 - float(shares[-1]), "start", value)
+    return _words(f"limit-words {'at-right' if at_right else 'at-left'}", x, 1 - highest, anchor, words) + _words(
+        "limit-value", 1.0, 1 - float(shares[-1]), "start", value
+    )
 
 
 def _words(kind: str, x: float, y: float, anchor: str, words: str) -> str:

@@ -113,9 +113,7 @@ def _claim(session: Session, household_key: str) -> None:
     """
     if not is_key(household_key):
         raise NotThere("there is no such household")
-    session.execute(
-        update(household).where(household.c.key == household_key).values(revision=household.c.revision)
-    )
+    session.execute(update(household).where(household.c.key == household_key).values(revision=household.c.revision))
 
 
 def _changed(before: Piece | None, command: RunCommand, run_id: str, revision: int) -> Piece:

@@ -71,9 +71,7 @@ def recent(session: Session, household_key: str, limit: int) -> list[Change]:
 def newest_revision(session: Session, part_keys: list[str], field: str) -> int:
     """The revision of the last change to a field of any of these parts; 0 if it never changed."""
     newest = session.scalar(
-        select(func.max(change_log.c.revision)).where(
-            change_log.c.part_key.in_(part_keys), change_log.c.field == field
-        )
+        select(func.max(change_log.c.revision)).where(change_log.c.part_key.in_(part_keys), change_log.c.field == field)
     )
     return newest or 0
 

@@ -56,9 +56,7 @@ def import_household(session: Session, document: dict[str, Any], link_key: str |
 
 def list_households(session: Session) -> list[HouseholdRow]:
     """Every household, the first stored first."""
-    rows = session.execute(
-        select(household.c.key, household.c.name).order_by(household.c.created_at, household.c.key)
-    )
+    rows = session.execute(select(household.c.key, household.c.name).order_by(household.c.created_at, household.c.key))
     return [HouseholdRow(row.key, row.name) for row in rows]
 
 
@@ -105,9 +103,7 @@ def read_pieces(session: Session, household_key: str) -> tuple[str, int, list[Pi
 def read_plan(session: Session, scenario_key: str) -> tuple[Piece, list[Piece]]:
     """A plan's piece, and the pieces of what it says about runs, in their order."""
     rows = session.execute(
-        select(part)
-        .where((part.c.key == scenario_key) | (part.c.within_key == scenario_key))
-        .order_by(part.c.position)
+        select(part).where((part.c.key == scenario_key) | (part.c.within_key == scenario_key)).order_by(part.c.position)
     )
     pieces = [piece_of(row) for row in rows]
     [plan] = [piece for piece in pieces if piece.key == scenario_key]

@@ -50,9 +50,7 @@ def make_link(session: Session, name: str, scope: Scope, household_key: str | No
 def find_link(session: Session, token: str) -> Link | None:
     """The link of a token, if there is one and it was not revoked."""
     wanted = _sha256(token)
-    row = session.execute(
-        select(link).where(link.c.token_sha256 == wanted, link.c.revoked_at.is_(None))
-    ).first()
+    row = session.execute(select(link).where(link.c.token_sha256 == wanted, link.c.revoked_at.is_(None))).first()
     # The index finds by hash, which tells nothing about the token; the last word takes constant time.
     if row is None or not hmac.compare_digest(row.token_sha256, wanted):
         return None

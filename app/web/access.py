@@ -76,7 +76,7 @@ def admit(request: Request, scope: Scope) -> Link:
         raise HTTPException(403, "weak link")
     if link.household_key is not None:
         household_key = request.path_params.get("household_key")
-        # Where no household is named, what is shown is chosen by the link; but nothing of all of them is owned.
+        # Where no household is named, the link chooses what is shown; but what is for all is not its own.
         if household_key != link.household_key and (household_key is not None or scope == "owner"):
             raise HTTPException(403, "other household")
     return link

@@ -69,7 +69,7 @@ def clock(frame: DayFrame, ms: float) -> str:
     Seconds are left out: an instant is shown as the minute it falls in.
     """
     moment = frame.local(ms)
-    face = f"{moment:%H:%M}"
+    face = f"{moment.hour:02d}:{moment.minute:02d}"
     return face if moment.date() == frame.date else f"{WEEKDAYS[moment.weekday()]}{SPACE}{face}"
 
 

@@ -26,9 +26,7 @@ def reply(
     return HTMLResponse("".join(parts), status, headers=VARY)
 
 
-def reply_done(
-    request: Request, address: str, fragments: Sequence[str], context: dict[str, object]
-) -> Response:
+def reply_done(request: Request, address: str, fragments: Sequence[str], context: dict[str, object]) -> Response:
     """After a change: the fragments it touched, or back to the page, so that a reload repeats nothing."""
     if wants_fragment(request):
         return reply(request, "", fragments, context)

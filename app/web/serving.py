@@ -45,7 +45,7 @@ def network_address() -> str:
     """This machine's address on its network, as far as it can tell; nothing is sent to find out."""
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
         try:
-            probe.connect(("192.0.2.1", 9))  # an address set aside for examples
+            probe.connect(("203.0.113.1", 9))  # an address set aside for examples
             return str(probe.getsockname()[0])
         except OSError:
             return f"{socket.gethostname()}.local"

@@ -2,9 +2,11 @@
 
 import datetime
 import json
+import os
 import platform
 import subprocess
 from pathlib import Path
+from typing import Any
 
 import numpy
 
@@ -12,15 +14,17 @@ from tests.benchmarks.engine import assess_ratio, demo_figures, profile_ratios
 from tests.benchmarks.toggle import toggle_figures
 
 RESULTS = Path(__file__).with_name("results.json")
+README = Path(__file__).parents[2] / "README.md"
+BEGIN, END = "<!-- benchmarks -->", "<!-- /benchmarks -->"
 
 
-def measure() -> dict[str, object]:
+def measure() -> dict[str, Any]:
     """All figures of one run."""
     commit = subprocess.run(["git", "rev-parse", "--short", "HEAD"], capture_output=True, text=True, check=False)
     return {
         "date": datetime.date.today().isoformat(),
         "commit": commit.stdout.strip(),
-        "machine": f"{platform.system()} {platform.machine()}, {_cores()} cores, numpy {numpy.__version__}",
+        "machine": f"{platform.system()} {platform.machine()}, {os.cpu_count()} cores, numpy {numpy.__version__}",
         "profile_40": profile_ratios(40, 100),
         "profile_200": profile_ratios(200, 40),
         "assess_40": assess_ratio(40, 15),
@@ -29,13 +33,42 @@ def measure() -> dict[str, object]:
     }
 
 
-def _cores() -> int:
-    import os
+def table(figures: dict[str, Any]) -> str:
+    """The README's table of the figures."""
+    few, many, whole, tap = (figures[name] for name in ("profile_40", "profile_200", "assess_40", "toggle_40"))
+    demo = ", ".join(f"{name} {ms:.1f} ms" for name, ms in figures["demo_assess_ms"].items())
+    rows = [
+        ("profile of a day against one cell per second, times faster", _pair(few, many, "dense_over_profile")),
+        ("the same with the running peak, times faster", _pair(few, many, "dense_over_profile_with_peak")),
+        ("profile against sorting and summing its steps alone", _pair(few, many, "profile_over_sort_and_sum", 1)),
+        (
+            "all of `assess` against the dense stack per load over the same horizon",
+            f"{whole['assess_over_dense_per_load']:.2f} ({whole['assess_ms']:.1f} ms), 40 runs",
+        ),
+        ("`assess` of the demo's plans", demo),
+        (
+            "server time of a toggle (write, assess, render), 40 runs",
+            f"median {tap['median_ms']:.1f} ms, 95th percentile {tap['p95_ms']:.1f} ms",
+        ),
+    ]
+    lines = ["| what | measured |", "|---|---|", *(f"| {what} | {value} |" for what, value in rows)]
+    where = f"{figures['date']}, commit {figures['commit']}, {figures['machine']}"
+    return "\n".join([*lines, "", f"Of one run: {where}."])
 
-    return os.cpu_count() or 1
+
+def _pair(few: dict[str, float], many: dict[str, float], name: str, decimals: int = 0) -> str:
+    return f"{few[name]:.{decimals}f} at 40 runs, {many[name]:.{decimals}f} at 200"
+
+
+def quoted(readme: str) -> str:
+    """What stands between the README's marks."""
+    return readme.partition(BEGIN)[2].partition(END)[0].strip()
 
 
 if __name__ == "__main__":
-    figures = measure()
-    RESULTS.write_text(json.dumps(figures, indent=2) + "\n")
-    print(json.dumps(figures, indent=2))
+    found = measure()
+    RESULTS.write_text(json.dumps(found, indent=2) + "\n", encoding="utf-8")
+    text = README.read_text(encoding="utf-8")
+    before, _, rest = text.partition(BEGIN)
+    README.write_text(f"{before}{BEGIN}\n{table(found)}\n{END}{rest.partition(END)[2]}", encoding="utf-8")
+    print(table(found))

@@ -34,13 +34,9 @@ def resolved(demo: Household) -> Resolved:
     return resolve(demo, "laundry")
 
 
-def piece(
-    appliance: str, begin_h: float, end_h: float, w: float, certain: bool = True, set_off: bool = False
-) -> Piece:
+def piece(appliance: str, begin_h: float, end_h: float, w: float, certain: bool = True, set_off: bool = False) -> Piece:
     """A stretch of draw, in hours and watts."""
-    return Piece(
-        appliance, "r", None, round(begin_h * HOUR_MS), round(end_h * HOUR_MS), w, w, certain, set_off
-    )
+    return Piece(appliance, "r", None, round(begin_h * HOUR_MS), round(end_h * HOUR_MS), w, w, certain, set_off)
 
 
 def made(
@@ -52,9 +48,7 @@ def made(
 ) -> Assessment:
     """An assessment whose curves are the plain sums of its pieces, at most `ceiling_w`."""
     horizon_ms = 36 * HOUR_MS
-    edges = np.unique(
-        [0, horizon_ms, *(one.begin_ms for one in pieces), *(one.end_ms for one in pieces)]
-    ).astype(float)
+    edges = np.unique([0, horizon_ms, *(one.begin_ms for one in pieces), *(one.end_ms for one in pieces)]).astype(float)
     middles = (edges[:-1] + edges[1:]) / 2
     certain_w, worst_w = (
         np.array(
@@ -92,6 +86,4 @@ def charted(resolved: Resolved) -> Callable[..., DayChart]:
 
 def reading(limit_id: str, verdict: Verdict, at_h: float = 0) -> LimitReading:
     """A limit of a verdict, at an hour."""
-    return LimitReading(
-        limit_id, "ceiling", 4500, "W", 5000, -500, round(at_h * HOUR_MS), verdict, verdict, 5000
-    )
+    return LimitReading(limit_id, "ceiling", 4500, "W", 5000, -500, round(at_h * HOUR_MS), verdict, verdict, 5000)

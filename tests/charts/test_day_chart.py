@@ -1,6 +1,7 @@
 """The chart's description: what is stacked on what, and what is marked."""
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -12,7 +13,7 @@ from app.engine.results import Assessment, Contributor
 from app.household.file import document_of, household_from
 from app.household.household import Household
 from app.household.resolve import Resolved, resolve
-from tests.charts.conftest import HOUR_MS, piece, reading
+from tests.charts.conftest import HOUR_MS, made, piece, reading
 
 Plan = tuple[Resolved, Assessment, DayChart]
 
@@ -76,7 +77,7 @@ def test_behaviour_decides_the_layer(resolved: Resolved, charted: Callable[..., 
 
 
 def test_the_stack_never_rises_above_the_engines_curve(charted: Callable[..., DayChart]) -> None:
-    """Where an interlock lets only one of two count, the engine's curve is lower than the sum, and so is the stack."""
+    """Where an interlock lets only one of two count, the engine's curve is below the sum: so is the stack."""
     chart = charted(piece("washer", 9, 10, 2000), piece("kettle", 9, 10, 2000), ceiling_w=2000)
 
     assert chart.layers[-1].high_w.max() == 2000
@@ -84,10 +85,6 @@ def test_the_stack_never_rises_above_the_engines_curve(charted: Callable[..., Da
 
 def test_the_worst_limit_marks_its_stretch_and_its_runs(resolved: Resolved) -> None:
     """The mark is the stretch of constant draw the limit is tightest in, with the runs that make it."""
-    from dataclasses import replace
-
-    from tests.charts.conftest import made
-
     over = replace(
         reading("inverter_continuous", "over", at_h=9.5),
         contributors=(
@@ -97,16 +94,19 @@ def test_the_worst_limit_marks_its_stretch_and_its_runs(resolved: Resolved) -> N
     )
     fine = reading("dc_fuse", "fits", at_h=3)
     assessment = made([piece("washer", 9, 10, 5000)], limits=[fine, over], verdict="over")
-    chart = day_chart(resolved, assessment)
+    chart = day_chart(resolved, assessment, over)
 
     assert chart.mark is not None
     assert (chart.mark.from_ms, chart.mark.to_ms) == (9 * HOUR_MS, 10 * HOUR_MS)
     assert chart.mark.runs == {"wash-1"}
 
 
-def test_a_day_that_fits_has_no_mark(charted: Callable[..., DayChart]) -> None:
+def test_a_day_that_fits_has_no_mark(resolved: Resolved) -> None:
     """Where nothing is wrong, nothing is marked."""
-    assert charted(piece("washer", 9, 10, 500), limits=[reading("dc_fuse", "fits")]).mark is None
+    fine = reading("dc_fuse", "fits")
+    assessment = made([piece("washer", 9, 10, 500)], limits=[fine])
+
+    assert day_chart(resolved, assessment, fine).mark is None
 
 
 @pytest.mark.parametrize(

@@ -39,9 +39,7 @@ def area_of(path: str) -> float:
     total = 0.0
     for outline in re.findall(r"M[^M]*", path):
         points = corners(outline)
-        total += (
-            sum(x * v - u * y for (x, y), (u, v) in zip(points, points[1:] + points[:1], strict=True)) / 2
-        )
+        total += sum(x * v - u * y for (x, y), (u, v) in zip(points, points[1:] + points[:1], strict=True)) / 2
     return abs(total)
 
 
@@ -54,9 +52,7 @@ def test_every_column_shows_the_highest_draw_in_it(plan: Plan) -> None:
 
     assert (blocks.begin[0], blocks.end[-1]) == (0, WIDE)
     for column in range(WIDE):
-        there = (chart.edges_ms[:-1] < (column + 1) * column_ms - 1) & (
-            chart.edges_ms[1:] > column * column_ms + 1
-        )
+        there = (chart.edges_ms[:-1] < (column + 1) * column_ms - 1) & (chart.edges_ms[1:] > column * column_ms + 1)
         assert shown[column] == chart.worst_w[there].max()
 
 
@@ -130,9 +126,7 @@ def test_the_whole_day_fits_the_drawing(plan: Plan) -> None:
 def test_a_large_start_keeps_its_pin_among_small_ones(charted: Callable[..., DayChart]) -> None:
     """Of starts closer together than a pin is wide, the largest is shown."""
     surges = [
-        Surge(
-            13 * HOUR_MS + second * 1000, "washer", "r", 1000, 0.5, 500, 1500.0 + second, None, "fits", True
-        )
+        Surge(13 * HOUR_MS + second * 1000, "washer", "r", 1000, 0.5, 500, 1500.0 + second, None, "fits", True)
         for second in range(50)
     ]
     chart = charted(piece("washer", 13, 14, 500), surges=surges)
@@ -165,9 +159,7 @@ def test_a_busy_day_stays_small(charted: Callable[..., DayChart]) -> None:
         for _ in range(12):
             length_h = float(chance.uniform(60, 1100)) / 3600
             certain = bool(chance.random() < 0.8)
-            pieces.append(
-                piece(names[run % 6], at_h, at_h + length_h, float(chance.uniform(20, 2000)), certain)
-            )
+            pieces.append(piece(names[run % 6], at_h, at_h + length_h, float(chance.uniform(20, 2000)), certain))
             at_h += length_h
 
     assert len(gzip.compress("".join(drawings(charted(*pieces))).encode())) < 12_000

@@ -47,16 +47,12 @@ class AnyTime:
     def refusals(self, on: int) -> Iterator[bool]:
         """Everything that could be broken by adding the appliance to what is on."""
         for rule in self.limits.rules.values():
-            if rule.scope != "house" and all(
-                self.home.share(self.home.draws[i], rule.scope) == 0 for i in self.own
-            ):
+            if rule.scope != "house" and all(self.home.share(self.home.draws[i], rule.scope) == 0 for i in self.own):
                 continue
             heat = step(rule, self.along(rule, on))
             yield heat.broken
             yield any(exceeds(v, t / 2) for v, t in zip(heat.largest_ms, rule.allowed_ms, strict=True))
-            yield any(
-                self.start_breaks(rule, on | 1 << i, k, i) for i in self.own for k in self.starters(on, i)
-            )
+            yield any(self.start_breaks(rule, on | 1 << i, k, i) for i in self.own for k in self.starters(on, i))
         yield from self.bank(on)
         for name in self.path():
             yield from self.circuit(name, on)

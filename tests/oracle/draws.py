@@ -91,9 +91,7 @@ class Expansion:
         self.groups += 1
         return self.groups
 
-    def place(
-        self, name: str, run: str | None, begin: int, length: int | None, parent: Interval | None = None
-    ) -> None:
+    def place(self, name: str, run: str | None, begin: int, length: int | None, parent: Interval | None = None) -> None:
         """One run of an appliance, stage after stage, with all it sets off."""
         appliance = self.reading.appliances.get(name)
         if appliance is None:

@@ -67,6 +67,5 @@ class Grid:
         firsts = [0, *(np.flatnonzero(on[1:] != on[:-1]) + 1).tolist()]
         lasts = [*firsts[1:], len(on)]
         return [
-            Run(int(self.edges[a]), int(self.edges[b]), a, b, int(on[a]))
-            for a, b in zip(firsts, lasts, strict=True)
+            Run(int(self.edges[a]), int(self.edges[b]), a, b, int(on[a])) for a, b in zip(firsts, lasts, strict=True)
         ]

@@ -108,9 +108,7 @@ class Heat:
     top_broken: bool = False
     watts_broken: bool = False
     va_broken: bool = False
-    starts_above: list[tuple[int, int]] = field(
-        default_factory=list
-    )  # (instant, k): L(k) begins to be exceeded
+    starts_above: list[tuple[int, int]] = field(default_factory=list)  # (instant, k): L(k) begins to be exceeded
 
     @property
     def broken(self) -> bool:
@@ -135,9 +133,7 @@ def step(rule: Rule, along: Iterator[Stretch]) -> Heat:
             else:
                 stores[k] = max(0.0, stores[k] - piece.length_ms * allowed / rule.cooling_ms[k])
         heat.top_broken |= piece.above[-1]
-        heat.starts_above += [
-            (piece.begin_ms, k) for k, now in enumerate(piece.above) if now and not before[k]
-        ]
+        heat.starts_above += [(piece.begin_ms, k) for k, now in enumerate(piece.above) if now and not before[k]]
         before = piece.above
     return heat
 
@@ -159,9 +155,7 @@ class Patterns:
         self.end = {g: max(draws[i].end_ms for i in m) for g, m in self.groups.items()}
         self.grid = self.grid_with([])
         self.worst = self.grid.runs([(d.begin_ms, d.end_ms, i) for i, d in enumerate(draws)])
-        self.steady_runs = self.grid.runs(
-            [(d.begin_ms, d.end_ms, i) for i, d in enumerate(draws) if d.cycle is None]
-        )
+        self.steady_runs = self.grid.runs([(d.begin_ms, d.end_ms, i) for i, d in enumerate(draws) if d.cycle is None])
         self._tried: dict[tuple[tuple[int, int], ...], tuple[Grid, list[Run]]] = {}
 
     def grid_with(self, more: list[int]) -> Grid:
@@ -220,11 +214,7 @@ class Patterns:
 
     def lifts(self, rule: Rule, k: int, certain: int, group: int, instant: int) -> bool:
         """Does this group alone lift the certain draw above Lk?"""
-        here = [
-            i
-            for i in self.groups[group]
-            if self.home.draws[i].begin_ms <= instant < self.home.draws[i].end_ms
-        ]
+        here = [i for i in self.groups[group] if self.home.draws[i].begin_ms <= instant < self.home.draws[i].end_ms]
         figures = self.home.figures(certain | sum(1 << i for i in here), 0, rule.scope)
         limit = (rule.steady, *rule.levels)[k]
         by_watts = k == 0 and rule.steady_w is not None and exceeds(figures.w, rule.steady_w(instant))

@@ -197,11 +197,7 @@ class Home:
 
         def then(instants: Any) -> Any:
             degrees = self.reading.ambient_at(instants) + offset
-            factor = (
-                np.interp(degrees, [p[0] for p in curve], [p[1] for p in curve])
-                if curve
-                else 1.0 + 0 * degrees
-            )
+            factor = np.interp(degrees, [p[0] for p in curve], [p[1] for p in curve]) if curve else 1.0 + 0 * degrees
             return amps_each * self.shared * factor
 
         return self._steady(then)

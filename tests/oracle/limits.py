@@ -46,17 +46,7 @@ class Judged:
 
 
 def ladder(over: bool, chance: bool, short_time: bool, tight: bool) -> str:
-    return (
-        "over"
-        if over
-        else "chance"
-        if chance
-        else "short_time"
-        if short_time
-        else "tight"
-        if tight
-        else "fits"
-    )
+    return "over" if over else "chance" if chance else "short_time" if short_time else "tight" if tight else "fits"
 
 
 class Limits:
@@ -114,13 +104,9 @@ class Limits:
         starting = bits(moment.starting) if moment else []
         return 0.10 if all(self.home.draws[i].basis == "measured" for i in starting) else 0.25
 
-    def keep(
-        self, name: str, worst: Tightest, certain: Tightest, verdicts: tuple[str, str], **extra: Any
-    ) -> None:
+    def keep(self, name: str, worst: Tightest, certain: Tightest, verdicts: tuple[str, str], **extra: Any) -> None:
         scope = extra.pop("scope", "house")
-        nominal = [
-            self.figures(m, scope) for at, m in zip(worst.ats, worst.tied, strict=True) if at == worst.ats[0]
-        ]
+        nominal = [self.figures(m, scope) for at, m in zip(worst.ats, worst.tied, strict=True) if at == worst.ats[0]]
         self.found[name] = Judged(worst, certain, *verdicts, nominal, extra)
 
     def below(self, tightest: Tightest, wanted: float) -> bool:
@@ -145,9 +131,7 @@ class Limits:
         verdict_certain = ladder(surely, False, self.is_over(sure), self.below(sure, wanted))
         self.keep(name, worst, sure, (verdict, verdict_certain))
 
-    def top(
-        self, name: str, limit: Limit, value: Any, rule: Rule, unable: tuple[bool, bool], **extra: Any
-    ) -> None:
+    def top(self, name: str, limit: Limit, value: Any, rule: Rule, unable: tuple[bool, bool], **extra: Any) -> None:
         """The limit on the largest total with starts."""
         both = []
         for certain in (False, True):

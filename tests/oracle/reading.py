@@ -92,9 +92,7 @@ class Reading:
         self.t0 = midnight.astimezone(UTC)
         following = day + timedelta(days=1)
         self.day_ms = self._elapsed(datetime(following.year, following.month, following.day, tzinfo=zone))
-        self.horizon_ms = self._elapsed(
-            datetime(following.year, following.month, following.day, 12, tzinfo=zone)
-        )
+        self.horizon_ms = self._elapsed(datetime(following.year, following.month, following.day, 12, tzinfo=zone))
 
     def _elapsed(self, moment: datetime) -> int:
         return round((moment.astimezone(UTC) - self.t0).total_seconds() * 1000)
@@ -102,9 +100,7 @@ class Reading:
     def clock_ms(self, text: str) -> int:
         """Elapsed ms of a wall-clock time HH:MM[:SS] of the scenario's day (gap: later; twice: the first)."""
         hour, minute, *second = (int(part) for part in text.split(":"))
-        moment = datetime(
-            self.day.year, self.day.month, self.day.day, hour, minute, *second, tzinfo=self.zone
-        )
+        moment = datetime(self.day.year, self.day.month, self.day.day, hour, minute, *second, tzinfo=self.zone)
         return self._elapsed(moment)
 
     def iso_ms(self, text: str) -> int:
@@ -122,9 +118,7 @@ class Reading:
             begin = quarter * 900_000
             wall = (self.t0 + timedelta(milliseconds=begin)).astimezone(self.zone)
             hour = wall.hour + wall.minute / 60
-            hours = sorted(
-                {hour, hour + 0.25 - 1e-9, *(h for h, _ in self.ambient if hour < h < hour + 0.25)}
-            )
+            hours = sorted({hour, hour + 0.25 - 1e-9, *(h for h, _ in self.ambient if hour < h < hour + 0.25)})
             points += [(begin + (h - hour) * 3_600_000, line(ring, h)) for h in hours]
         return points
 

@@ -56,9 +56,7 @@ class ColdRestart:
             return True
         inverter = self.home.inverter
         delay = ms(given(inverter, "cut_off_delay_s", 0))
-        longest = max(
-            (self.home.draws[i].start_ms for i in members if self.home.draws[i].has_start), default=None
-        )
+        longest = max((self.home.draws[i].start_ms for i in members if self.home.draws[i].has_start), default=None)
         if delay > 0 and (longest is None or longest < delay):
             return False
         low = exceeds(inverter["cut_off_v"], self.home.terminal_v(figures.w))

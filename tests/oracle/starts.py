@@ -39,9 +39,7 @@ def crossed(left: list[Run], right: list[Run]) -> list[Moment]:
         for b in right:
             begin, end = max(a.begin_ms, b.begin_ms), min(a.end_ms, b.end_ms)
             if begin < end:
-                moments.append(
-                    Moment(Run(begin, end, max(a.first, b.first), min(a.last, b.last), 0), a.on, b.on)
-                )
+                moments.append(Moment(Run(begin, end, max(a.first, b.first), min(a.last, b.last), 0), a.on, b.on))
     return moments
 
 

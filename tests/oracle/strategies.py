@@ -61,9 +61,7 @@ def electrical(draw: st.DrawFn, most_w: int, cycling: bool | None = None, start:
 def inverters(draw: st.DrawFn, two_legs: bool) -> Json:
     rated = draw(st.sampled_from([3000, 4000, 5000]))
     full = draw(st.sampled_from([0.8, 0.9, 1.0])) * rated
-    steps = draw(
-        st.lists(st.sampled_from([1.1, 1.2, 1.4, 1.6, 2.0, 2.5]), min_size=1, max_size=3, unique=True)
-    )
+    steps = draw(st.lists(st.sampled_from([1.1, 1.2, 1.4, 1.6, 2.0, 2.5]), min_size=1, max_size=3, unique=True))
     overload = []
     lasts = draw(st.sampled_from([40.0, 120.0, 300.0, 1800.0]))
     for factor in sorted(steps):
@@ -124,9 +122,7 @@ def circuits(draw: st.DrawFn, two_legs: bool) -> list[Json]:
             circuit["breaker_a"] = draw(st.sampled_from([6, 10, 13, 16, 20, 32]))
             circuit["curve"] = draw(st.sampled_from(["B", "C", "D"]))
         if draw(st.booleans()):
-            circuit.update(
-                cable_m=draw(st.integers(5, 60)), conductor_mm2=draw(st.sampled_from([1.5, 2.5, 6.0]))
-            )
+            circuit.update(cable_m=draw(st.integers(5, 60)), conductor_mm2=draw(st.sampled_from([1.5, 2.5, 6.0])))
         if draw(st.booleans()):
             circuit["cable_a"] = draw(st.sampled_from([18, 32, 40]))
         made.append(circuit)
@@ -148,9 +144,7 @@ def placed(draw: st.DrawFn, name: str, supply: Json, **more: Any) -> Json:
 
 
 @st.composite
-def programmes(
-    draw: st.DrawFn, name: str, supply: Json, most_w: int, followers: list[str], water: bool
-) -> Json:
+def programmes(draw: st.DrawFn, name: str, supply: Json, most_w: int, followers: list[str], water: bool) -> Json:
     """An appliance of one to three stages, the first maybe idle so that the next begins on any tick."""
     stages = []
     if draw(st.booleans()):

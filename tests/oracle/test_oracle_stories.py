@@ -173,9 +173,7 @@ def workshop(conductor: float, sawing: bool) -> Json:
         "breaker_a": 20,
         "curve": "C",
     }
-    saw = appliance(
-        "saw", 1100, 0.75, 3600, circuit="shed", sets_off=[{"appliance": "extractor", "after_s": 0}]
-    )
+    saw = appliance("saw", 1100, 0.75, 3600, circuit="shed", sets_off=[{"appliance": "extractor", "after_s": 0}])
     extractor = appliance("extractor", 900, 0.8, 3600, circuit="shed")
     start = {"va": 7333, "power_factor": 0.6, "duration_s": 1.2}
     compressor = appliance(

@@ -59,9 +59,7 @@ def test_a_run_is_switched_off(mill: Mill) -> None:
     assert json.dumps(mill.exported()) == json.dumps(expected)
 
 
-@pytest.mark.parametrize(
-    ("plan", "run"), [("wash", "second"), ("wet", "first"), ("wet", "late"), ("plain", "late")]
-)
+@pytest.mark.parametrize(("plan", "run"), [("wash", "second"), ("wet", "first"), ("wet", "late"), ("plain", "late")])
 def test_the_state_after_a_change_is_the_one_another_process_reads(mill: Mill, plan: str, run: str) -> None:
     """What is kept in memory after changes equals what is read afresh from the database."""
     done(mill, mill.switch(plan, run))

@@ -1,4 +1,4 @@
-"""The demo household behind a test client, as its owner, a helper or a reader, with and without the script."""
+"""The demo household behind a test client: as owner, helper or reader, with and without the script."""
 
 import json
 from collections.abc import Callable, Iterator
@@ -60,9 +60,7 @@ class House:
         assert answer.status_code == 200, answer.text
         return Page(answer.text)
 
-    def send(
-        self, run: str, field: str, value: str, plan: str = "laundry", htmx: bool = False, **fields: Any
-    ) -> Any:
+    def send(self, run: str, field: str, value: str, plan: str = "laundry", htmx: bool = False, **fields: Any) -> Any:
         """One command about a run, as the page's form or its script sends it."""
         form = {"field": field, "value": value, "revision": self.stored.revision, "tab": "t1", "sequence": 1}
         return self.client.post(

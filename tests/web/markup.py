@@ -10,6 +10,8 @@ VOID = {"area", "base", "br", "col", "hr", "img", "input", "link", "meta", "sour
 
 @dataclass
 class Element:
+    """One element. words: every text inside it, in order."""
+
     tag: str
     attributes: dict[str, str]
     parent: Element | None
@@ -49,9 +51,7 @@ class Page(HTMLParser):
         assert not self._open, f"never closed: {[one.tag for one in self._open]}"
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        element = Element(
-            tag, {name: value or "" for name, value in attrs}, self._open[-1] if self._open else None
-        )
+        element = Element(tag, {name: value or "" for name, value in attrs}, self._open[-1] if self._open else None)
         self.elements.append(element)
         if tag not in VOID:
             self._open.append(element)

@@ -26,9 +26,7 @@ def own_database(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("LOADSTEAD_DATABASE", f"sqlite:///{tmp_path}/own/loadstead.sqlite3")
 
 
-def test_assess_prints_the_report_of_the_first_plan(
-    demo: Path, capfdbinary: pytest.CaptureFixture[bytes]
-) -> None:
+def test_assess_prints_the_report_of_the_first_plan(demo: Path, capfdbinary: pytest.CaptureFixture[bytes]) -> None:
     """Without a plan's id the first is assessed; the exit status is 0 whatever the verdict."""
     assert main(["assess", str(demo)]) == 0
     first = json.loads(capfdbinary.readouterr().out)
@@ -57,9 +55,7 @@ def test_assess_reads_standard_input(
         ("[]", 1),
         ('{"format": "loadstead-household", "version": 7}', 1),
         (
-            demo_text()
-            .replace('"watts": 65,', '"watts": -65,')
-            .replace('"name": "Lights"', '"nam": "Lights"'),
+            demo_text().replace('"watts": 65,', '"watts": -65,').replace('"name": "Lights"', '"nam": "Lights"'),
             3,
         ),
     ],
@@ -85,9 +81,7 @@ def test_a_file_or_plan_that_is_not_there_is_one_line(demo: Path, capsys: pytest
     assert len(capsys.readouterr().err.splitlines()) == 2
 
 
-def test_a_household_goes_in_and_comes_out_unchanged(
-    demo: Path, capfdbinary: pytest.CaptureFixture[bytes]
-) -> None:
+def test_a_household_goes_in_and_comes_out_unchanged(demo: Path, capfdbinary: pytest.CaptureFixture[bytes]) -> None:
     """What was imported is exported equal, by its key and by its name."""
     assert main(["import", str(demo)]) == 0
     key = capfdbinary.readouterr().out.decode().strip()
@@ -114,17 +108,14 @@ def test_assess_starts_without_the_server(demo: Path) -> None:
 
 
 def test_settings_come_from_the_environment() -> None:
-    """The database, further host names and the port can be set; the rest has its place in the user's folder."""
+    """Database, further host names and port can be set; unset, the database lies in the user's folder."""
     settings = read_settings({"LOADSTEAD_HOSTS": "a.example, b.example,", "LOADSTEAD_PORT": "9000"})
 
     assert settings.hosts == ("a.example", "b.example")
     assert settings.port == 9000
     assert settings.database.startswith("sqlite:///")
     assert default_file({"XDG_DATA_HOME": "/data"}) == Path("/data/loadstead/loadstead.sqlite3")
-    assert (
-        read_settings({"LOADSTEAD_DATABASE": "postgresql+psycopg://x/y"}).database
-        == "postgresql+psycopg://x/y"
-    )
+    assert read_settings({"LOADSTEAD_DATABASE": "postgresql+psycopg://x/y"}).database == "postgresql+psycopg://x/y"
     with pytest.raises(ValueError, match="LOADSTEAD_PORT"):
         read_settings({"LOADSTEAD_PORT": "many"})
 

@@ -1,5 +1,6 @@
 """The day page: what it shows, and that every change works with and without the script."""
 
+import json
 import re
 
 import pytest
@@ -7,13 +8,13 @@ import pytest
 from tests.web.conftest import HTMX, House
 from tests.web.markup import Page
 
-PARTS = ("day-verdict", "day-limits", "day-chart", "day-rows", "day-cautions")
+PARTS = ("day-verdict", "day-makers", "day-limits", "day-chart", "day-rows", "day-cautions")
 PLANS = ("ordinary", "laundry", "shed")
 
 
 @pytest.mark.parametrize("plan", PLANS)
 def test_every_plan_has_its_page_with_sentence_rulers_chart_and_rows(house: House, plan: str) -> None:
-    """A page names its household and plan, says the verdict, and carries four rulers, two drawings and rows."""
+    """A page says the verdict and carries four rulers, two drawings and rows."""
     page = house.page(plan)
 
     for part in PARTS:
@@ -33,6 +34,34 @@ def test_every_colour_of_a_verdict_comes_with_its_word(house: House) -> None:
     shown = [one.text for one in page.all(kind="word")]
     assert len(shown) > 20
     assert all(word in words or word.startswith("Fine, but only for") for word in shown)
+
+
+@pytest.mark.parametrize("plan", PLANS)
+def test_every_id_is_there_once_and_every_reference_leads_somewhere(house: House, plan: str) -> None:
+    """Ids are unique on the page; labels, descriptions and forms of buttons name one that is there."""
+    page = house.page(plan, run="dishes")
+    ids = [one["id"] for one in page.elements if "id" in one.attributes]
+    named = {
+        name
+        for one in page.elements
+        for attribute in ("aria-labelledby", "aria-describedby", "form", "for", "hx-target")
+        for name in one.attributes.get(attribute, "").replace("#", "").split()
+    }
+
+    assert len(ids) == len(set(ids))
+    assert named <= set(ids)
+
+
+def test_what_makes_the_use_is_listed_and_adds_up(house: House) -> None:
+    """The draws under the verdict sum to what stands as together, and the largest is named first."""
+    page = house.page("shed")
+    makers = page.by_id("day-makers")
+    shown = [one.text for one in page.all(kind="much") if one.inside(makers)]
+    sizes = [float(size) * (1000 if unit == "kVA" else 1) for size, unit in (text.split()[-2:] for text in shown)]
+    together = page.all(kind="sum")[0].text.split()
+
+    assert abs(sum(sizes) - float(together[1]) * 1000) < 60 * len(sizes)
+    assert page.all(kind="who")[0].text.startswith("Air compressor")
 
 
 def test_the_plans_are_links(house: House) -> None:
@@ -57,9 +86,7 @@ def test_chart_and_starts_have_a_table_twin(house: House) -> None:
     """The chart's table has every hour of the horizon, and the starts have theirs."""
     page = house.page("laundry")
     hours, starts = [
-        one
-        for one in page.all("tbody")
-        if one.parent and one.parent.parent and one.inside(page.by_id("chart-table"))
+        one for one in page.all("tbody") if one.parent and one.parent.parent and one.inside(page.by_id("chart-table"))
     ]
     rows = page.all("tr")
 
@@ -109,7 +136,7 @@ def test_the_forms_of_the_page_do_what_they_say(house: House) -> None:
     assert answer.status_code == 303
 
     page = house.page(run="dishes")
-    move = page.by_id(f"move-{key}")
+    move = page.by_id(f"later-{key}")
     later = page.by_id(f"later-15-{key}")
     answer = house.client.post(
         move["action"], data=page.form(move) | {later["name"]: later["value"]}, follow_redirects=False
@@ -257,8 +284,6 @@ def test_names_with_markup_stay_text(house: House) -> None:
     document = house.document
     document["name"] = "<script>alert(1)</script> & co"
     document["appliances"][4]["name"] = 'Washer "<img src=x onerror=alert(1)>"'
-    import json
-
     answer = house.client.post("/import", data={"text": json.dumps(document)}, follow_redirects=True)
     plan = [one["href"] for one in Page(answer.text).all("a") if one["href"].startswith("/h/")][1]
     text = house.client.get(plan).text

@@ -32,11 +32,22 @@ def test_the_examples_in_the_docstrings_hold(module: object) -> None:
 @pytest.mark.parametrize(
     ("value", "unit", "text"),
     [
-        (0, "W", "0 W"), (180.4, "W", "180 W"), (999.4, "W", "999 W"), (999.6, "W", "1.0 kW"), (4360, "W", "4.4 kW"),
-        (12_000, "VA", "12.0 kVA"), (12.34, "A", "12.3 A"), (131.6, "A", "132 A"), (49.84, "V", "49.8 V"),
-        (6.37, "%", "6.4 %"), (42.3, "%", "42 %"), (-300, "W", "\u2212300 W"), (-0.2, "W", "0 W"), (1742, "Wh", "1.7 kWh"),
+        (0, "W", "0 W"),
+        (180.4, "W", "180 W"),
+        (999.4, "W", "999 W"),
+        (999.6, "W", "1.0 kW"),
+        (4360, "W", "4.4 kW"),
+        (12_000, "VA", "12.0 kVA"),
+        (1742, "Wh", "1.7 kWh"),
+        (12.34, "A", "12.3 A"),
+        (131.6, "A", "132 A"),
+        (49.84, "V", "49.8 V"),
+        (6.37, "%", "6.4 %"),
+        (42.3, "%", "42 %"),
+        (-300, "W", "\u2212300 W"),
+        (-0.2, "W", "0 W"),
     ],
-)  # fmt: skip
+)
 def test_a_quantity_has_the_decimals_that_matter(value: float, unit: str, text: str) -> None:
     """Kilowatts with one decimal, small draws in watts, and a true minus sign."""
     assert plain(quantity(value, unit)) == text

@@ -100,9 +100,7 @@ def test_too_large_a_file_is_refused_with_its_size(house: House, size: int) -> N
 
 def test_a_large_text_is_taken(house: House) -> None:
     """Two megabytes typed or pasted are within bounds."""
-    answer = house.client.post(
-        "/import", files={"text": (None, broken() + " " * 2_000_000)}, follow_redirects=False
-    )
+    answer = house.client.post("/import", files={"text": (None, broken() + " " * 2_000_000)}, follow_redirects=False)
 
     assert answer.status_code == 303
 

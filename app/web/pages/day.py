@@ -29,11 +29,16 @@ routes = Routes()
 PAGE = "day/page.html"
 ROWS = ("day/_rows.html",)
 # What a change may touch: the rows, for which the answer is, then everything else an assessment shows.
-CHANGED = (*ROWS, "day/_verdict.html", "day/_limits.html", "day/_chart.html", "day/_cautions.html")
-
-OVERTAKEN = (
-    "This run was changed somewhere else in the meantime. It stands here as it is now; change it again."
+CHANGED = (
+    *ROWS,
+    "day/_verdict.html",
+    "day/_makers.html",
+    "day/_limits.html",
+    "day/_chart.html",
+    "day/_cautions.html",
 )
+
+OVERTAKEN = "This run was changed somewhere else in the meantime. It stands here as it is now; change it again."
 
 
 @routes.at("GET", "/h/{household_key}/{scenario_key}", "reader")
@@ -103,9 +108,7 @@ def _refused(
         runs = resolve(stored.household, scenario.id).day.runs
         typed = next((run.start for run in runs if run.id == run_id), "")
     assessment = assess(stored.household, scenario.id)
-    context = _context(
-        request, stored, scenario, assessment, run_key, moved=run_key, attempt=Attempt(typed, reasons)
-    )
+    context = _context(request, stored, scenario, assessment, run_key, moved=run_key, attempt=Attempt(typed, reasons))
     return reply(request, PAGE, CHANGED, context, status)
 
 

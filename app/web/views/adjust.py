@@ -72,6 +72,4 @@ def _step(key: str, start: str, minutes: int) -> Step:
     value = f"{to_min // 60:02d}:{to_min % 60:02d}{seconds}" if 0 <= to_min < DAY_MIN else ""
     size, way = abs(minutes), "later" if minutes > 0 else "earlier"
     sign = f"+{size}" if minutes > 0 else f"\u2212{size}"
-    return Step(
-        f"{way}-{size}-{key}", sign, value, f"{size} minutes {way}" + (f", to {value[:5]}" if value else "")
-    )
+    return Step(f"{way}-{size}-{key}", sign, value, f"{size} minutes {way}" + (f", to {value[:5]}" if value else ""))

@@ -27,6 +27,4 @@ def cautions_view(resolved: Resolved, assessment: Assessment) -> CautionsView:
     restart = assessment.limit("cold_restart")
     names = {appliance.id: appliance.name for appliance in resolved.household.appliances}
     order = (restart.switch_off or ()) if restart else ()
-    return CautionsView(
-        tuple(first.values()), tuple(further), ", ".join(names.get(one, one) for one in order)
-    )
+    return CautionsView(tuple(first.values()), tuple(further), ", ".join(names.get(one, one) for one in order))

@@ -57,24 +57,18 @@ def chart_view(resolved: Resolved, chart: DayChart) -> ChartView:
     """Draw the chart and write its tables."""
     kicks = sorted(chart.starts, key=lambda start: -start.total_va)[:KICKS]
     peak = int(np.argmax(chart.worst_w))
-    most = (
-        f"at most {quantity(float(chart.worst_w[peak]), 'W')}, {clock(resolved.frame, chart.edges_ms[peak])}"
-    )
+    most = f"peak {quantity(float(chart.worst_w[peak]), 'W')}, {clock(resolved.frame, chart.edges_ms[peak])}"
     start_limit = _span(chart.start_limit_va, "VA")
     next_day = WEEKDAYS[resolved.frame.local(chart.day_ms).weekday()]
     return ChartView(
         most=most,
         largest=_largest(resolved, kicks[0]) if kicks else "none",
-        demand=Markup(
-            demand_svg(chart, _demand_label(chart, most), "inverter, for hours", _span(chart.limit_w, "W"))
-        ),
+        demand=Markup(demand_svg(chart, _demand_label(chart, most), "inverter, for hours", _span(chart.limit_w, "W"))),
         starts=Markup(starts_svg(chart, _starts_label(chart, start_limit), "for a start", start_limit)),
         axis=Markup(axis_svg(chart, next_day)),
         hours=_hours(resolved, chart),
         kicks=tuple(_kick(resolved, start) for start in sorted(kicks, key=lambda start: start.at_ms)),
-        kicks_caption=(
-            f"The {KICKS} largest of {len(chart.starts)} starts" if len(chart.starts) > KICKS else "Starts"
-        ),
+        kicks_caption=(f"The {KICKS} largest of {len(chart.starts)} starts" if len(chart.starts) > KICKS else "Starts"),
     )
 
 

@@ -14,6 +14,7 @@ from app.web.views.adjust import Attempt
 from app.web.views.cautions import cautions_view
 from app.web.views.chart import chart_view
 from app.web.views.limits import limits_view
+from app.web.views.makers import makers_view
 from app.web.views.rows import rows_view
 from app.web.views.verdict import verdict_view
 
@@ -45,7 +46,8 @@ def day_context(
 ) -> dict[str, object]:
     """Everything the day's templates ask for, by the names they ask for it."""
     resolved = about.resolved
-    chart = day_chart(resolved, assessment)
+    decisive = words.decisive(assessment, resolved.day.wanted_margin)
+    chart = day_chart(resolved, assessment, decisive)
     verdict = words.verdict_word(assessment.verdict)
     return {
         "page": DayPage(
@@ -57,6 +59,7 @@ def day_context(
             hatches=Markup(hatch_svg()),
         ),
         "verdict": verdict_view(resolved, assessment),
+        "makers": makers_view(resolved, assessment, decisive),
         "limits": limits_view(resolved, assessment),
         "chart": chart_view(resolved, chart),
         "rows": rows_view(about, assessment, chart, attempt),

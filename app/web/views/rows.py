@@ -121,9 +121,7 @@ class _Layout:
         self._chart = chart
         self._pieces = by_run
         self._colours = behaviours(about.resolved)
-        self._bad = (
-            chart.mark.runs if chart.mark and chart.mark.verdict in ("over", "chance") else frozenset()
-        )
+        self._bad = chart.mark.runs if chart.mark and chart.mark.verdict in ("over", "chance") else frozenset()
 
     def run(self, appliance: Appliance, run: Run) -> RunView:
         about, frame, horizon_ms = self._about, self._about.resolved.frame, self._chart.horizon_ms

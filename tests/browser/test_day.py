@@ -1,0 +1,311 @@
+"""The day in a real browser: taps, moves, faults, a server that is away, and no script at all."""
+
+import re
+import time
+from pathlib import Path
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page, Route, expect
+
+from tests.browser.conftest import Open, Site
+
+Size = tuple[int, int]
+PLANS = ("ordinary", "laundry", "shed")
+
+
+def tap(page: Page, selector: str) -> None:
+    """A finger where there is one, else a click."""
+    target = page.locator(selector)
+    if page.evaluate("() => matchMedia('(pointer: coarse)').matches"):
+        target.tap()
+    else:
+        target.click()
+
+
+@pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
+@pytest.mark.parametrize("plan", PLANS)
+def test_nothing_bars_anybody(open_page: Open, site: Site, size: Size, plan: str, dark: bool) -> None:
+    """The accessibility scan finds nothing on any plan, on phone and desk, by day and by night."""
+    page = open_page(*size, dark=dark)
+    page.goto(site.address(plan) + f"?run={site.run_key('evening' if plan == 'laundry' else 'film', plan)}")
+    found = Axe().run(page)
+
+    assert found.violations_count == 0, found.generate_report()
+
+
+@pytest.mark.parametrize("address", ["/", "/import", "/nowhere"])
+def test_nothing_bars_anybody_on_plain_pages(open_page: Open, size: Size, address: str) -> None:
+    """The same holds for the list, the import and a message."""
+    page = open_page(*size)
+    page.goto(address)
+    found = Axe().run(page)
+
+    assert found.violations_count == 0, found.generate_report()
+
+
+@pytest.mark.parametrize("width", [320, 390, 640, 768, 900, 1024, 1280, 1600])
+def test_nothing_sticks_out_sideways(open_page: Open, site: Site, width: int) -> None:
+    """At no width does the page scroll sideways, with a run opened and everything unfolded."""
+    page = open_page(width, 800)
+    for plan in PLANS:
+        page.goto(site.address(plan) + f"?run={site.run_key('dishes', plan)}")
+        page.evaluate("() => document.querySelectorAll('details').forEach((one) => { one.open = true; })")
+
+        assert page.evaluate("() => document.documentElement.scrollWidth - innerWidth") <= 0, plan
+
+
+def test_what_is_tapped_is_large_enough(open_page: Open, site: Site) -> None:
+    """On a phone every control takes at least 44 pixels both ways; a run's button by its margins."""
+    page = open_page()
+    page.goto(site.address() + f"?run={site.run_key('dishes')}")
+    small = page.evaluate(
+        """() => Array.from(document.querySelectorAll('a, button, summary, input:not([type=hidden])'))
+          .filter((one) => one.checkVisibility())
+          .map((one) => {
+            const box = one.getBoundingClientRect();
+            const around = getComputedStyle(one, '::after');
+            const wide = one.closest('.run') ? Math.max(box.width, parseFloat(around.width)) : box.width;
+            const high = one.closest('.run') ? Math.max(box.height, parseFloat(around.height)) : box.height;
+            return [one.textContent.trim() || one.getAttribute('aria-label'), wide, high];
+          })
+          .filter(([, wide, high]) => wide < 43.5 || high < 43.5)"""
+    )
+
+    assert small == []
+
+
+def test_a_tap_switches_a_run_off_and_everything_follows(open_page: Open, site: Site, size: Size) -> None:
+    """One tap: stored, and sentence, rulers, drawing and row are new, without loading the page again."""
+    page = open_page(*size)
+    page.evaluate("() => { window.__same = true; }")
+    run = f"#run-{site.run_key('wash-2')}"
+    before = {part: page.locator(part).inner_html() for part in ("#day-verdict", "#day-limits", "#day-chart")}
+    tap(page, run)
+    expect(page.locator(run)).to_have_attribute("aria-pressed", "false")
+
+    assert site.run("wash-2")["on"] is False
+    assert page.evaluate("() => window.__same")
+    for part, html in before.items():
+        assert page.locator(part).inner_html() != html, part
+    tap(page, run)
+    expect(page.locator(run)).to_have_attribute("aria-pressed", "true")
+    assert site.run("wash-2")["on"] is True
+    expect(page.locator("#day-verdict")).to_have_text(re.sub(r"\s+", " ", _text(before["#day-verdict"])))
+
+
+def _text(html: str) -> str:
+    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", "", html)).strip().replace("&nbsp;", "\u00a0")
+
+
+def test_a_run_is_opened_moved_and_closed(open_page: Open, site: Site, size: Size) -> None:
+    """The time under a run opens its bar; each button moves it by its minutes, one command a tap."""
+    page = open_page(*size)
+    key = site.run_key("shirts")
+    tap(page, f"#chip-{key}")
+    for button, start in (
+        ("later-15", "16:15"),
+        ("later-5", "16:20"),
+        ("earlier-15", "16:05"),
+        ("earlier-5", "16:00"),
+    ):
+        tap(page, f"#{button}-{key}")
+        expect(page.locator(f"#time-{key}")).to_have_value(start)
+        assert site.run("shirts")["start"] == start
+    tap(page, f"#adjust-{key} >> text=Close")
+    expect(page.locator(".adjust")).to_have_count(0)
+
+
+def test_quick_taps_count_each(open_page: Open, site: Site) -> None:
+    """Three taps on +5 while the server is slow are fifteen minutes; three on a run leave it switched."""
+    page = open_page()
+    key = site.run_key("shirts")
+    page.locator(f"#chip-{key}").tap()
+    page.wait_for_selector(f"#adjust-{key}")
+
+    def slowly(route: Route) -> None:
+        time.sleep(0.25)
+        route.continue_()
+
+    page.route("**/runs/*", slowly)
+    page.evaluate("(id) => { for (let n = 0; n < 3; n += 1) document.getElementById(id).click(); }", f"later-5-{key}")
+    expect(page.locator(f"#time-{key}")).to_have_value("16:15")
+    assert site.run("shirts")["start"] == "16:15"
+    page.evaluate("(id) => { for (let n = 0; n < 3; n += 1) document.getElementById(id).click(); }", f"run-{key}")
+    expect(page.locator(f"#run-{key}")).to_have_attribute("aria-pressed", "false")
+    page.wait_for_timeout(1000)
+    assert site.run("shirts")["on"] is False
+    assert page.locator(f"#run-{key}").get_attribute("aria-pressed") == "false"
+
+
+def test_nonsense_typed_is_kept_with_its_message(open_page: Open, site: Site, size: Size) -> None:
+    """25:00 stays in the field, marked and explained; a time that is one then goes through."""
+    page = open_page(*size)
+    key = site.run_key("shirts")
+    tap(page, f"#chip-{key}")
+    field = page.locator(f"#time-{key}")
+    field.fill("25:00")
+    field.press("Enter")
+    expect(page.locator(f"#fault-{key}")).to_contain_text("from 00:00 to 23:59")
+    expect(field).to_have_value("25:00")
+    expect(field).to_have_attribute("aria-invalid", "true")
+    assert site.run("shirts")["start"] == "16:00"
+    field.fill("17:30")
+    tap(page, f"#set-{key}")
+    expect(page.locator(f"#fault-{key}")).to_have_count(0)
+    expect(field).to_have_value("17:30")
+    assert site.run("shirts")["start"] == "17:30"
+
+
+def test_what_is_typed_survives_a_tap_on_another_run(open_page: Open, site: Site) -> None:
+    """A half-typed time stands, with the cursor's field, while another run is switched."""
+    page = open_page()
+    key = site.run_key("shirts")
+    page.locator(f"#chip-{key}").tap()
+    page.locator(f"#time-{key}").fill("18:4")
+    page.locator(f"#run-{site.run_key('wash-2')}").tap()
+    expect(page.locator(f"#run-{site.run_key('wash-2')}")).to_have_attribute("aria-pressed", "false")
+
+    expect(page.locator(f"#time-{key}")).to_have_value("18:4")
+
+
+def test_what_is_unfolded_stays_so(open_page: Open, site: Site) -> None:
+    """The tables that were opened are open, with new figures, after a run was switched."""
+    page = open_page()
+    for part in ("#all-limits", "#chart-table"):
+        page.locator(f"{part} > summary").tap()
+    page.locator(f"#run-{site.run_key('wash-2')}").tap()
+    expect(page.locator(f"#run-{site.run_key('wash-2')}")).to_have_attribute("aria-pressed", "false")
+
+    for part in ("#all-limits", "#chart-table"):
+        expect(page.locator(part)).to_have_attribute("open", "")
+
+
+def test_two_phones_do_not_undo_each_other(open_page: Open, site: Site) -> None:
+    """The second phone, which shows an older time, is told so and sees the new one; its own is kept."""
+    first, second = open_page(), open_page()
+    key = site.run_key("shirts")
+    for page in (first, second):
+        page.locator(f"#chip-{key}").tap()
+        page.wait_for_selector(f"#adjust-{key}")
+    first.locator(f"#later-15-{key}").tap()
+    expect(first.locator(f"#time-{key}")).to_have_value("16:15")
+    second.locator(f"#time-{key}").fill("15:00")
+    second.locator(f"#set-{key}").tap()
+    expect(second.locator(f"#fault-{key}")).to_contain_text("changed somewhere else")
+    expect(second.locator(f"#time-{key}")).to_have_value("15:00")
+    expect(second.locator(f"#chip-{key}")).to_contain_text("16:15")
+    assert site.run("shirts")["start"] == "16:15"
+
+
+def test_the_keyboard_alone_is_enough(open_page: Open, site: Site) -> None:
+    """A run is switched by the keyboard; the focus stays on it and the page does not jump."""
+    page = open_page(1280, 800)
+    run = page.locator(f"#run-{site.run_key('shirts')}")
+    run.focus()
+    page.wait_for_timeout(100)
+    at = page.evaluate("() => scrollY")
+    page.keyboard.press("Space")
+    expect(run).to_have_attribute("aria-pressed", "false")
+
+    assert page.evaluate("() => document.activeElement.id") == f"run-{site.run_key('shirts')}"
+    assert page.evaluate("() => scrollY") == at
+
+
+def test_a_server_that_is_away_is_said_and_unsaid(open_page: Open, site: Site) -> None:
+    """A tap into the void says so in one line and leaves the page; the next answer takes the line away."""
+    page = open_page()
+    run = page.locator(f"#run-{site.run_key('shirts')}")
+    page.context.set_offline(True)
+    run.tap()
+    expect(page.locator("#net")).to_be_visible()
+    expect(page.locator("#net")).to_contain_text("not stored")
+    expect(run).to_have_attribute("aria-pressed", "true")
+    page.context.set_offline(False)
+    run.tap()
+    expect(page.locator("#net")).to_be_hidden()
+    expect(run).to_have_attribute("aria-pressed", "false")
+
+
+def test_runs_stand_where_the_chart_has_them(open_page: Open, site: Site, size: Size) -> None:
+    """Six in the evening is at the same place on the axis and on every track."""
+    page = open_page(*size)
+    axis = page.locator(".axis").bounding_box()
+    run = page.locator(f"#run-{site.run_key('dinner')}").bounding_box()
+    track = page.locator(f"li:has(#run-{site.run_key('dinner')}) .track").bounding_box()
+    assert axis
+    assert run
+    assert track
+
+    assert abs(axis["x"] - track["x"]) < 0.6
+    assert abs(axis["width"] - track["width"]) < 0.6
+    assert abs(run["x"] - (axis["x"] + axis["width"] * 18.25 / 36)) < 1
+
+
+def test_texts_in_the_drawings_do_not_collide(open_page: Open, site: Site, size: Size) -> None:
+    """No two words of the drawings lie on each other, on any plan."""
+    page = open_page(*size)
+    for plan in PLANS:
+        page.goto(site.address(plan))
+        colliding = page.evaluate(
+            """() => Array.from(document.querySelectorAll('.plot')).flatMap((plot) => {
+              const texts = Array.from(plot.querySelectorAll('text')).filter((one) => one.checkVisibility());
+              const boxes = texts.map((one) => one.getBoundingClientRect());
+              return texts.flatMap((one, i) => texts.slice(i + 1).filter((_, k) => {
+                const a = boxes[i], b = boxes[i + 1 + k];
+                return a.left < b.right && b.left < a.right && a.top + 2 < b.bottom && b.top + 2 < a.bottom;
+              }).map((other) => [one.textContent, other.textContent]));
+            })"""
+        )
+
+        assert colliding == [], plan
+
+
+def test_without_scripts_a_run_is_switched_and_moved(open_page: Open, site: Site, size: Size) -> None:
+    """Plain forms do the same: the page comes back with the run switched, and opened where it was moved."""
+    page = open_page(*size, script=False)
+    key = site.run_key("shirts")
+    page.locator(f"#run-{key}").click()
+    expect(page.locator(f"#run-{key}")).to_have_attribute("aria-pressed", "false")
+    assert site.run("shirts")["on"] is False
+    page.locator(f"#chip-{key}").click()
+    page.locator(f"#later-15-{key}").click()
+    expect(page.locator(f"#time-{key}")).to_have_value("16:15")
+    assert site.run("shirts")["start"] == "16:15"
+
+
+def test_without_scripts_nonsense_is_kept_with_its_message(open_page: Open, site: Site) -> None:
+    """The page comes back with what was typed, the message beside it, and nothing stored."""
+    page = open_page(script=False)
+    key = site.run_key("shirts")
+    page.locator(f"#chip-{key}").click()
+    page.locator(f"#time-{key}").fill("25:00")
+    with page.expect_response(lambda answer: "/runs/" in answer.url) as answered:
+        page.locator(f"#set-{key}").click()
+    expect(page.locator(f"#time-{key}")).to_have_value("25:00")
+    expect(page.locator(f"#fault-{key}")).to_contain_text("from 00:00 to 23:59")
+
+    assert answered.value.status == 422
+    assert site.run("shirts")["start"] == "16:00"
+
+
+def test_without_scripts_a_bad_file_is_refused_line_by_line(open_page: Open, site: Site) -> None:
+    """What was pasted is still there, each fault a line with its field's name."""
+    page = open_page(script=False)
+    page.goto("/import")
+    page.locator("#text").fill('{"format": "loadstead-household", "version": 1, "colour": "red"}')
+    page.locator("button").click()
+    expect(page.locator("#faults")).to_contain_text("colour")
+    expect(page.locator("#faults")).to_contain_text("supply")
+    expect(page.locator("#text")).to_have_value(re.compile("colour"))
+
+
+def test_too_large_a_file_is_answered_in_the_browser(open_page: Open, tmp_path: Path) -> None:
+    """Twenty megabytes are sent, refused with their size beside the field, and the line is not cut."""
+    (tmp_path / "large.json").write_bytes(b" " * 20_000_000)
+    page = open_page()
+    page.goto("/import")
+    page.locator("#file").set_input_files(tmp_path / "large.json")
+    page.locator("button").click()
+
+    expect(page.locator("#faults")).to_contain_text("20 MB")
