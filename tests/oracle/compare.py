@@ -61,7 +61,7 @@ class Comparison:
             self.near(f"trust.{basis}", share, report["trust"][basis])
         self.surges()
         if self.steady:
-            ours = {name: stretches for name, stretches in found.any_time.items()}
+            ours = dict(found.any_time.items())
             theirs = {entry["appliance"]: joined(self.spans(entry["not"])) for entry in report["any_time"]}
             self.same("any_time", ours, theirs)
 

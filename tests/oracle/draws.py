@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 from tests.oracle.reading import Json, Reading, given, ms
@@ -59,7 +59,6 @@ class Interval:
     shared: bool = False  # its cycle is its parent's
     set_off: bool = False
     of_pump: bool = False
-    children: list[str] = field(default_factory=list)
 
 
 def cycle_of(stage: Json) -> Cycle | None:
