@@ -5,36 +5,23 @@ every cycling load of the stretch comes on with it, planned starts are left out.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
-from app.engine.circuits import FeedPath, feed_path
+from app.engine.cables import FeedPath, feed_path
 from app.engine.day import PlannedDay, lay_day
 from app.engine.draw import HAIR, Draws
-from app.engine.expand import called_pieces
-from app.engine.heat import Flags, Rule, exceeds, store_s
+from app.engine.guest import Guest, edges_of, guest_draws, guest_of, guest_starts, moments_of
+from app.engine.heat import Rule, exceeds, store_s
 from app.engine.inverter import quantities as inverter_quantities
-from app.engine.patterns import Quantities, leave_out
-from app.engine.results import AnyTime, Floats, Instants, NotThen
-from app.engine.scope import Scope, with_cyclers
+from app.engine.patterns import Quantities, cycled
+from app.engine.readings import View
+from app.engine.results import AnyTime, Flags, Floats, Instants, NotThen
+from app.engine.scope import Scope, summed, worst_case
 
 _STEADY_IDS = ("inverter_continuous", "inverter_apparent")
 HALF = 0.5  # of a short-time allowance: more than that is not left to chance
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Guest:
-    """An any-time load as it would run from now on, with all it sets off.
-
-    edge_ms: shape (n + 1,), from 0 to its end. row: per piece, its stage's row. on: shape (pieces, n).
-    starts: (phase, piece) of each start.
-    """
-
-    edge_ms: Floats
-    row: Instants
-    on: Flags
-    starts: tuple[tuple[int, int], ...]
 
 
 def any_time_loads(day: PlannedDay) -> Iterator[AnyTime]:
@@ -55,40 +42,8 @@ def _without(day: PlannedDay, appliance_id: str) -> PlannedDay:
     return lay_day(replace(day.resolved, day=replace(planned, runs=runs)))
 
 
-def _guest(day: PlannedDay, place: int) -> Guest:
-    pieces = list(called_pieces(day.resolved, day.rows, place))
-    edges = np.unique([0] + [edge for _, begin, end in pieces for edge in (begin, end)]).astype(float)
-    row = np.array([piece[0] for piece in pieces], dtype=np.int64)
-    begin, end = (np.array([piece[k] for piece in pieces])[:, None] for k in (1, 2))
-    on = (begin <= edges[:-1]) & (end > edges[:-1])
-    starts = tuple(
-        (int(np.argmax(on[index])), index) for index in range(len(pieces)) if day.rows.start_ms[row[index]] > 0
-    )
-    return Guest(edges, row, on, starts)
-
-
-def _guest_draws(day: PlannedDay, guest: Guest, weight: Floats) -> Draws:
-    """Its draws in a scope, phase by phase; shape (n,)."""
-    own = day.rows.running.take(guest.row).times(weight[day.rows.appliance[guest.row]])
-    flags = guest.on.astype(float)
-    return Draws(*(one @ flags for one in (own.p_w, own.q_var, own.d_va, own.spread_w2)))
-
-
-def _guest_starts(day: PlannedDay, guest: Guest, weight: Floats) -> list[tuple[float, Draws]]:
-    """Its starts in a scope: (seconds, draws of all of it in that moment)."""
-    phases, found = _guest_draws(day, guest, weight), []
-    rows = day.rows
-    for phase, index in guest.starts:
-        row = guest.row[index]
-        share = float(weight[rows.appliance[row]])
-        own = rows.running.take(row).times(share)
-        kick = Draws(rows.start_p_w[row] * share, rows.start_q_var[row] * share, np.zeros(()), np.zeros(()))
-        found.append((float(rows.start_ms[row]) / 1000, phases.take(phase) - own + kick))
-    return found
-
-
 def _not_then(day: PlannedDay, place: int) -> Iterator[NotThen]:
-    guest = _guest(day, place)
+    guest = guest_of(day, place)
     t_ms = _grid(day, guest)
     at_ms = (t_ms[:-1] + t_ms[1:]) / 2
     refused: dict[str, Flags] = {}
@@ -96,17 +51,17 @@ def _not_then(day: PlannedDay, place: int) -> Iterator[NotThen]:
     def refuse(limit: str, flags: Flags) -> None:
         refused[limit] = refused.get(limit, np.zeros(len(at_ms), dtype=bool)) | flags
 
-    ruled: list[tuple[Scope, Rule, Quantities, tuple[str, ...], str]] = [
-        (day.house.scope, day.rule, inverter_quantities, _STEADY_IDS, "inverter_overload"),
+    ruled: list[tuple[View, Rule, Quantities, tuple[str, ...], str]] = [
+        (day.house, day.rule, inverter_quantities, _STEADY_IDS, "inverter_overload"),
         *(
-            (view.scope, day.leg_rule, inverter_quantities, (f"leg:{leg}",) * 2, f"leg:{leg}")
+            (view, day.leg_rule, inverter_quantities, (f"leg:{leg}",) * 2, f"leg:{leg}")
             for leg, view in day.legs.items()
         ),
-        (day.house.scope, day.bank.rule, day.bank.quantities, ("battery_continuous",), "battery_peak"),
+        (day.house, day.bank.rule, day.bank.quantities, ("battery_continuous",), "battery_peak"),
     ]
-    for scope, rule, quantities, steady_ids, top_id in ruled:
-        if _guest_draws(day, guest, scope.weight).p_w.any():
-            for limit, flags in _ruled_out(day, guest, scope, rule, quantities, at_ms, steady_ids, top_id):
+    for view, rule, quantities, steady_ids, top_id in ruled:
+        if guest_draws(day, guest, view.scope.weight).p_w.any():
+            for limit, flags in _ruled_out(day, guest, view, rule, quantities, at_ms, steady_ids, top_id):
                 refuse(limit, flags)
     for limit, flags in _bank_refuses(day, guest, at_ms):
         refuse(limit, flags)
@@ -127,43 +82,48 @@ def _joined(t_ms: Floats, refused: dict[str, Flags]) -> Iterator[NotThen]:
 
 def _grid(day: PlannedDay, guest: Guest) -> Floats:
     """Stretches of constant schedule, cut also where a limit passes through a total with the guest."""
-    cuts = [day.house.scope.t_ms]
-    seen = [
-        (day.house.scope, day.rule, inverter_quantities),
-        (day.house.scope, day.bank.rule, day.bank.quantities),
-    ]
-    seen += [(view.scope, day.leg_rule, inverter_quantities) for view in day.legs.values()]
-    for scope, rule, quantities in seen:
+    t_ms = day.house.scope.t_ms
+    middle_ms = (t_ms[:-1] + t_ms[1:]) / 2
+    cuts = [t_ms]
+    seen = [(day.house, day.rule, inverter_quantities), (day.house, day.bank.rule, day.bank.quantities)]
+    seen += [(view, day.leg_rule, inverter_quantities) for view in day.legs.values()]
+    for view, rule, quantities in seen:
         if all(check.line.is_flat for check in rule.checks):
             continue
-        phases = _guest_draws(day, guest, scope.weight)
-        extra = [phases.take(phase) for phase in range(len(phases.p_w))]
-        extra += [draws for _, draws in _guest_starts(day, guest, scope.weight)]
-        for one in extra:
-            use = quantities(scope.worst + one)
+        worst = view.scope.worst.take(view.scope.stretch_at(middle_ms))
+        phases = guest_draws(day, guest, view.scope.weight)
+        totals = [worst + phases.take(phase) for phase in range(len(phases.p_w))]
+        totals += [moment.total for moment in moments_of(day, guest, view, middle_ms)]
+        for total in totals:
+            use = quantities(total)
             for check in rule.checks:
-                limit = check.line.at(scope.t_ms)
-                begin, end, total = limit[:-1], limit[1:], use[check.quantity]
-                through = np.flatnonzero((total - begin) * (total - end) < 0)
-                part = (total[through] - begin[through]) / (end[through] - begin[through])
-                cuts.append(scope.t_ms[through] + part * np.diff(scope.t_ms)[through])
+                cuts.append(_crossings(t_ms, use[check.quantity], check.line.at(t_ms)))
     return np.unique(np.concatenate(cuts))
 
 
+def _crossings(t_ms: Floats, use: Floats, limit: Floats) -> Floats:
+    """Where a limit passes through a draw within its stretch."""
+    begin, end = limit[:-1], limit[1:]
+    through = np.flatnonzero((use - begin) * (use - end) < 0)
+    part = (use[through] - begin[through]) / (end[through] - begin[through])
+    return np.asarray(t_ms[through] + part * np.diff(t_ms)[through])
+
+
 def _ruled_out(
-    day: PlannedDay, guest: Guest, scope: Scope, rule: Rule, quantities: Quantities, at_ms: Floats,
+    day: PlannedDay, guest: Guest, view: View, rule: Rule, quantities: Quantities, at_ms: Floats,
     steady_ids: tuple[str, ...], top_id: str,
 ) -> Iterator[tuple[str, Flags]]:  # fmt: skip
     """Where a rule with levels and times refuses the guest."""
+    scope = view.scope
     worst = scope.worst.take(scope.stretch_at(at_ms))
-    phases = _guest_draws(day, guest, scope.weight)
+    phases = guest_draws(day, guest, scope.weight)
     limits = [check.line.at(at_ms) for check in rule.checks]
-    for start_s, draws in _guest_starts(day, guest, scope.weight):
-        use = quantities(worst + draws)
+    for moment in moments_of(day, guest, view, at_ms):
+        use = quantities(moment.total)
         for check, limit in zip(rule.checks, limits, strict=True):
             allowed_s = 0.0 if check.store is None else rule.allowed_s[check.store]
-            if start_s > allowed_s * (1 + HAIR):
-                yield top_id, exceeds(use[check.quantity], limit)
+            if moment.seconds > allowed_s * (1 + HAIR):
+                yield top_id, moment.there & exceeds(use[check.quantity], limit)
     # With everything on at once nothing is above any level: then no pattern is either.
     busy = np.zeros(len(at_ms), dtype=bool)
     for phase in range(len(phases.p_w)):
@@ -173,7 +133,7 @@ def _ruled_out(
     chosen = np.flatnonzero(busy)
     if not len(chosen):
         return
-    t_ms, draws = _together(guest, scope, at_ms[chosen], phases)
+    t_ms, draws = _together(day, guest, scope, at_ms[chosen])
     use = quantities(draws)
     above = [
         exceeds(use[check.quantity], limit[chosen][:, None]) for check, limit in zip(rule.checks, limits, strict=True)
@@ -194,7 +154,7 @@ def _ruled_out(
             yield steady_ids[check.quantity], _placed(at_ms, chosen, np.asarray(too_much & flags.any(axis=1)))
 
 
-def _together(guest: Guest, scope: Scope, at_ms: Floats, phases: Draws) -> tuple[Floats, Draws]:
+def _together(day: PlannedDay, guest: Guest, scope: Scope, at_ms: Floats) -> tuple[Floats, Draws]:
     """The guest with every cycling load of each stretch coming on with it.
 
     Returns edges from the guest's beginning, shape (n + 1,), and draws, shape (stretches, n).
@@ -202,23 +162,18 @@ def _together(guest: Guest, scope: Scope, at_ms: Floats, phases: Draws) -> tuple
     cyclers = scope.cyclers
     end_ms = float(guest.edge_ms[-1])
     there = (cyclers.begin_ms[:, None] <= at_ms) & (cyclers.end_ms[:, None] > at_ms)
-    edges = [guest.edge_ms]
+    edges = [guest.edge_ms, *guest.cycle_edges()]
     for place in np.flatnonzero(there.any(axis=1)):
-        cycles = np.arange(int(end_ms / cyclers.period_ms[place]) + 1) * float(cyclers.period_ms[place])
-        goes_off = cyclers.longest_ms[place] + cycles
-        goes_on = goes_off + float(cyclers.period_ms[place] - cyclers.on_ms[place])
-        edges += [goes_off[goes_off < end_ms], goes_on[goes_on < end_ms]]
+        edges.append(edges_of(cyclers.on_ms[place], cyclers.period_ms[place], cyclers.longest_ms[place], end_ms))
     t_ms = np.unique(np.concatenate(edges))
     since_ms = (t_ms[:-1] + t_ms[1:]) / 2
     longest, period, on = (one[:, None] for one in (cyclers.longest_ms, cyclers.period_ms, cyclers.on_ms))
-    running = (since_ms < longest) | (np.mod(since_ms - longest, np.maximum(period, 1)) >= period - on)
-    flags = there[:, :, None] & running[:, None, :]
-    phase = np.clip(np.searchsorted(guest.edge_ms, since_ms, side="right") - 1, 0, len(guest.edge_ms) - 2)
-    stretch = scope.stretch_at(at_ms)
-    shape = (len(at_ms), len(since_ms))
-    own = scope.certain.take(stretch)
-    draws = with_cyclers(own.take((slice(None), None)) + phases.take(phase), cyclers.draws, flags)
-    return t_ms, leave_out(draws, scope, cyclers, flags, np.broadcast_to(at_ms[:, None], shape))
+    flags = there[:, :, None] & cycled(since_ms, on, period, longest)[:, None, :]
+    own = day.rows.running.take(guest.row).times(scope.weight[day.rows.appliance[guest.row]])
+    certain = scope.certain.take(scope.stretch_at(at_ms)).take((slice(None), None))
+    everything = certain + summed(own, guest.on_at(since_ms))
+    instants = np.broadcast_to(at_ms[:, None], (len(at_ms), len(since_ms)))
+    return t_ms, worst_case(everything, cyclers, flags, scope.interlocked, instants)
 
 
 def _bank_refuses(day: PlannedDay, guest: Guest, at_ms: Floats) -> Iterator[tuple[str, Flags]]:
@@ -226,7 +181,7 @@ def _bank_refuses(day: PlannedDay, guest: Guest, at_ms: Floats) -> Iterator[tupl
     scope, bank = day.house.scope, day.bank
     supply = day.resolved.household.supply
     worst = scope.worst.take(scope.stretch_at(at_ms))
-    phases = _guest_draws(day, guest, scope.weight)
+    phases = guest_draws(day, guest, scope.weight)
     cut_off_v, delay_s = supply.inverter.cut_off_v * (1 - HAIR), supply.inverter.cut_off_delay_s * (1 - HAIR)
     seconds = np.diff(guest.edge_ms) / 1000
     dip_s = np.zeros(len(at_ms))
@@ -237,12 +192,9 @@ def _bank_refuses(day: PlannedDay, guest: Guest, at_ms: Floats) -> Iterator[tupl
         yield "battery_voltage", (below & (dip_s >= delay_s)) | bank.collapses(draws)
         if supply.battery.dc_fuse_a is not None:
             yield "dc_fuse", exceeds(bank.current_a(draws), supply.battery.dc_fuse_a)
-    for start_s, draws in _guest_starts(day, guest, scope.weight):
-        total = worst + draws
-        yield (
-            "battery_voltage",
-            ((bank.terminal_v(total) < cut_off_v) & (start_s >= delay_s)) | bank.collapses(total),
-        )
+    for moment in moments_of(day, guest, day.house, at_ms):
+        too_low = (bank.terminal_v(moment.total) < cut_off_v) & (moment.seconds >= delay_s)
+        yield "battery_voltage", moment.there & (too_low | bank.collapses(moment.total))
 
 
 def _circuits_refuse(day: PlannedDay, guest: Guest, at_ms: Floats) -> Iterator[tuple[str, Flags]]:
@@ -250,18 +202,18 @@ def _circuits_refuse(day: PlannedDay, guest: Guest, at_ms: Floats) -> Iterator[t
     rules = day.resolved.household.supply.rules
     for one in day.wired.values():
         circuit = one.circuit
-        touched = [c for c in one.conductors if _guest_draws(day, guest, c.view.scope.weight).p_w.any()]
+        touched = [c for c in one.conductors if guest_draws(day, guest, c.view.scope.weight).p_w.any()]
         for conductor in touched if circuit.breaker_a is not None else ():
             scope = conductor.view.scope
             worst = scope.worst.take(scope.stretch_at(at_ms))
-            phases = _guest_draws(day, guest, scope.weight)
+            phases = guest_draws(day, guest, scope.weight)
             assert circuit.breaker_a is not None  # of the loop above
             for phase in range(len(phases.p_w)):
                 current_a = conductor.current_a(worst + phases.take(phase))
                 yield f"circuit:{circuit.id}", exceeds(current_a, circuit.breaker_a)
             trip_a = circuit.breaker_a * getattr(rules.trip_multiple, circuit.curve)
-            for _, draws in _guest_starts(day, guest, scope.weight):
-                yield f"circuit:{circuit.id}", exceeds(conductor.current_a(worst + draws), trip_a)
+            for moment in moments_of(day, guest, conductor.view, at_ms):
+                yield f"circuit:{circuit.id}", moment.there & exceeds(conductor.current_a(moment.total), trip_a)
         if circuit.cable_m is not None:
             yield from _cable_refuses(day, guest, feed_path(one, day.wired), circuit.id, at_ms)
 
@@ -271,16 +223,20 @@ def _cable_refuses(
 ) -> Iterator[tuple[str, Flags]]:
     rules = day.resolved.household.supply.rules
     scopes = [conductor.view.scope for _, conductor in path.parts]
-    phases = [_guest_draws(day, guest, scope.weight) for scope in scopes]
+    phases = [guest_draws(day, guest, scope.weight) for scope in scopes]
     if not any(one.p_w.any() for one in phases):
         return
     for phase in range(len(phases[0].p_w)):
         percent = path.percent(at_ms, extra=tuple(one.take(phase) for one in phases))
         yield f"voltage_drop:{circuit_id}", exceeds(percent, 100 * rules.drop_running)
-    starts = [_guest_starts(day, guest, scope.weight) for scope in scopes]
-    for number in range(len(guest.starts)):
-        percent = path.percent(at_ms, extra=tuple(one[number][1] for one in starts))
-        yield f"voltage_drop:{circuit_id}", exceeds(percent, 100 * rules.drop_starting)
+    starts = [guest_starts(day, guest, scope.weight) for scope in scopes]
+    extras = [(np.ones(len(at_ms), dtype=bool), tuple(one[k][1] for one in starts)) for k in range(len(guest.starts))]
+    for phase in range(len(phases[0].p_w)):
+        for _, there, kick in path.unscheduled(at_ms):
+            extras.append((there, tuple(a + b.take(phase) for a, b in zip(kick, phases, strict=True))))
+    for there, extra in extras:
+        percent = path.percent(at_ms, extra=extra)
+        yield f"voltage_drop:{circuit_id}", there & exceeds(percent, 100 * rules.drop_starting)
 
 
 def _placed(at_ms: Floats, chosen: Instants, flags: Flags) -> Flags:

@@ -6,8 +6,10 @@ import numpy as np
 
 from app.engine.anytime import any_time_loads
 from app.engine.bank import bank_limits
+from app.engine.cables import cable_limits
 from app.engine.cautions import cautions_of
-from app.engine.circuits import circuit_limits
+from app.engine.circuits import breaker_limits
+from app.engine.contributors import left_out_at
 from app.engine.day import lay_day
 from app.engine.expand import Laid
 from app.engine.inverter import inverter_limits, leg_limit, steady_line, top_line
@@ -31,7 +33,8 @@ def assess(household: Household, scenario_id: str | None = None) -> Assessment:
     ruled, limits = inverter_limits(house, day.rule)
     limits += [leg_limit(view, day.leg_rule, leg) for leg, view in day.legs.items()]
     limits += bank_limits(house, day.bank)
-    limits += circuit_limits(resolved, day.wired)
+    limits += breaker_limits(resolved, day.wired)
+    limits += cable_limits(resolved, day.wired)
     limits.append(cold_restart_limit(house, day.rule, day.bank))
     demand, trust = _demand(resolved, day.laid, house.scope)
     return Assessment(
@@ -76,9 +79,7 @@ def _demand(resolved: Resolved, laid: Laid, scope: Scope) -> tuple[Demand, dict[
     )
     trust = dict.fromkeys(("measured", "nameplate", "typical"), 0.0)
     there = (pieces.begin_ms <= at_ms) & (pieces.end_ms > at_ms)
-    for interlock in scope.interlocked:
-        on = (interlock.begin_ms <= at_ms) & (interlock.end_ms > at_ms)
-        there[interlock.piece[interlock.left_out(on)]] = False
+    there[left_out_at(scope, at_ms)] = False
     for row in pieces.row[there]:
         basis = rows.appliances[int(rows.appliance[row])].basis
         trust[basis] += float(rows.running.p_w[row]) / peak_w if peak_w else 0.0

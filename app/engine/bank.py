@@ -8,11 +8,11 @@ import numpy as np
 from app.engine.curve import Line, by_temperature
 from app.engine.dc import bank_current_a, bank_resistance_ohm, cannot_deliver, input_w, open_circuit_v
 from app.engine.draw import HAIR, Draws
-from app.engine.heat import Check, Flags, Rule
+from app.engine.heat import Check, Rule
 from app.engine.inverter import broken_at_ms, steady_reading, timed_verdict
 from app.engine.margins import Tightest, judged, tightest_floor
 from app.engine.readings import Ruled, View, put_under
-from app.engine.results import Floats, LimitReading, Verdict
+from app.engine.results import Flags, Floats, LimitReading, Verdict
 from app.household.losses import inverter_losses
 from app.household.resolve import Resolved
 
@@ -114,7 +114,7 @@ def _peak_reading(ruled: Ruled, line: Line) -> LimitReading:
 def _voltage_reading(house: View, bank: Bank) -> LimitReading:
     scope, inverter = house.scope, house.resolved.household.supply.inverter
     floor_v = inverter.cut_off_v
-    worst, certain = scope.worst + scope.kick, scope.certain + scope.kick
+    worst, certain = scope.worst_started, scope.certain_started
     at = tightest_floor(scope.t_ms, bank.terminal_v(worst), floor_v)
     certain_at = tightest_floor(scope.t_ms, bank.terminal_v(certain), floor_v)
     lowest_start = None

@@ -6,8 +6,7 @@ import numpy as np
 
 from app.engine.draw import Draws, apparent_va
 from app.engine.expand import Laid
-from app.engine.heat import Flags
-from app.engine.results import Contributor, Floats, Instants
+from app.engine.results import Contributor, Flags, Floats, Instants
 from app.engine.scope import Scope, piece_draws
 from app.household.resolve import Resolved
 
@@ -29,11 +28,7 @@ def contributors_at(
     pieces, rows = laid.pieces, laid.rows
     share = scope.weight[rows.appliance[pieces.row]]
     there = (pieces.begin_ms <= at_ms) & (pieces.end_ms > at_ms) & (share > 0)
-    for interlock in scope.interlocked:
-        on = (interlock.begin_ms <= at_ms) & (interlock.end_ms > at_ms)
-        there[interlock.piece[interlock.left_out(on)]] = False
-    if starter is not None:
-        there[starter] = True
+    there[left_out_at(scope, at_ms, starts=starts, starter=starter)] = False
     chosen = np.flatnonzero(there)
     draws = piece_draws(laid, scope.weight, chosen)
     row = pieces.row[chosen]
@@ -50,6 +45,17 @@ def contributors_at(
     d_va = np.where(starting, 0.0, draws.d_va)
     sums = Draws(p_w, q_var, d_va, np.zeros_like(p_w))
     return tuple(_listed(resolved, laid, chosen, sums, starting))
+
+
+def left_out_at(scope: Scope, at_ms: float, *, starts: bool = False, starter: int | None = None) -> Instants:
+    """Pieces that stand at an instant and that interlocks keep out of the worst case."""
+    out: list[Instants] = []
+    for interlock in scope.interlocked:
+        first = interlock.piece == starter
+        if starts:
+            first |= interlock.starting(np.asarray(at_ms))
+        out.append(interlock.piece[interlock.left_out(interlock.there(np.asarray(at_ms)), first)])
+    return np.concatenate([np.empty(0, dtype=np.int64), *out])
 
 
 def counted_q_var(draws: Draws, cycling: Flags) -> Floats:

@@ -4,7 +4,7 @@ A piece is one stage of one appliance from one instant to another. Appliances ar
 that whatever a piece sets off has not been laid yet.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from itertools import pairwise
 
@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from app.engine.results import Instants
 from app.engine.rows import CycleMs, StageRows, to_ms
+from app.engine.spans import Span, one_machine
 from app.engine.stack import Programmes, compile_programmes
 from app.engine.water import fill_ms, pump_cycle_for_draw, pump_cycle_for_taps
 from app.household.errors import Fault, HouseholdFaults
@@ -23,22 +24,6 @@ from app.household.supply import Water
 # Channels of change in the compiled programmes, one complex number each.
 DRAWN, DRAWN_BESIDE, RUNNING, RUNNING_BESIDE, COLD, COLD_BESIDE = range(6)
 _LOAD_STRIDE = 1 << 10  # more than the stages an appliance may have
-
-
-@dataclass(frozen=True, slots=True)
-class Span:
-    """A stretch in which a machine is wanted.
-
-    cycle: how it comes and goes meanwhile; None for all the time (or as its own stages say).
-    run: place of the run it belongs to, -1 for none. load: what it shares its cycle with, -1 for nothing.
-    """
-
-    begin_ms: int
-    end_ms: int
-    cycle: CycleMs | None
-    run: int
-    load: int
-    set_off: bool
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -162,28 +147,6 @@ def expand(resolved: Resolved, rows: StageRows) -> Laid:
     return _laid(layout, frame.horizon_ms)
 
 
-def one_machine(spans: Iterable[Span]) -> Iterator[Span]:
-    """Spans of one machine as it really runs: overlapping or touching ones are one.
-
-    Where they differ, what runs throughout wins, then the longest time on.
-    """
-    spans = sorted(spans, key=lambda span: span.begin_ms)
-    edges = sorted({span.begin_ms for span in spans} | {span.end_ms for span in spans})
-    current: Span | None = None
-    for begin_ms, end_ms in pairwise(edges):
-        inside = [span for span in spans if span.begin_ms <= begin_ms < span.end_ms]
-        if not inside:
-            continue
-        best = max(inside, key=lambda span: float("inf") if span.cycle is None else span.cycle.on_ms)
-        if current is not None and current.end_ms == begin_ms and current.cycle == best.cycle:
-            begin_ms, best = current.begin_ms, current
-        elif current is not None:
-            yield current
-        current = Span(begin_ms, end_ms, best.cycle, best.run, best.load, best.set_off)
-    if current is not None:
-        yield current
-
-
 def _set_off_by(
     rows: StageRows,
     index: int,
@@ -219,26 +182,27 @@ def _set_off_by(
         begin_ms += length_ms
 
 
-def called_pieces(resolved: Resolved, rows: StageRows, index: int) -> Iterator[tuple[int, int, int]]:
-    """An appliance switched on now, with all it sets off: (row, begin, end) in ms from now.
+def called_pieces(resolved: Resolved, rows: StageRows, index: int) -> Iterator[tuple[int, int, int, CycleMs | None]]:
+    """An appliance switched on now, with all it sets off: (row, begin, end, cycle) in ms from now.
 
     The pump is left out: it belongs to the vessel and whoever draws.
     """
     place = {appliance.id: number for number, appliance in enumerate(rows.appliances)}
 
-    def pieces(called: int, span: Span) -> Iterator[tuple[int, int, int]]:
+    def pieces(called: int, span: Span) -> Iterator[tuple[int, int, int, CycleMs | None]]:
         begin_ms = span.begin_ms
         first = int(rows.first[called])
         for row in range(first, first + len(rows.appliances[called].stages)):
             single = len(rows.appliances[called].stages) == 1
             length_ms = span.end_ms - span.begin_ms if single else (rows.duration_ms[row] or 0)
-            yield row, begin_ms, begin_ms + length_ms
+            yield row, begin_ms, begin_ms + length_ms, span.cycle if single else rows.cycle[row]
             begin_ms += length_ms
         for target, wanted in _set_off_by(rows, called, span, 0, place, None, None):
             if rows.appliances[target].id not in resolved.day.off:
                 yield from pieces(target, wanted)
 
-    yield from pieces(index, Span(0, _length_ms(rows, index), None, -1, -1, False))
+    cycle = rows.cycle[int(rows.first[index])]
+    yield from pieces(index, Span(0, _length_ms(rows, index), cycle, -1, -1, False))
 
 
 def _length_ms(rows: StageRows, index: int) -> int:

@@ -12,9 +12,7 @@ from numpy.typing import NDArray
 
 from app.engine.curve import Line
 from app.engine.draw import HAIR
-from app.engine.results import Floats
-
-Flags = NDArray[np.bool_]
+from app.engine.results import Flags, Floats
 
 
 @dataclass(frozen=True, slots=True, eq=False)

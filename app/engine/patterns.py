@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 
 from app.engine.draw import Draws
 from app.engine.heat import Rule, Stores, empty_stores, exceeds, run_stores
-from app.engine.results import Floats
-from app.engine.scope import Cyclers, Scope, summed, with_cyclers
+from app.engine.results import Flags, Floats, Instants
+from app.engine.scope import Cyclers, Scope, with_cyclers, worst_case
 
 Quantities = Callable[[Draws], Sequence[Floats]]
 
@@ -42,8 +42,7 @@ def worst_stores(scope: Scope, rule: Rule, quantities: Quantities) -> Stores:
         middle_ms = (t_ms[:, :-1] + t_ms[:, 1:]) / 2
         stretch = scope.stretch_at(middle_ms)
         on = _on(cyclers, first_on_ms, middle_ms)
-        draws = with_cyclers(scope.certain.take(stretch), cyclers.draws, on)
-        draws = leave_out(draws, scope, cyclers, on, middle_ms)
+        draws = worst_case(scope.certain.take(stretch), cyclers, on, scope.interlocked, middle_ms)
         use = [np.where(hot[stretch], one, 0.0) for one in quantities(draws)]
         worst = worst.together_with(run_stores(t_ms, use, rule))
         # Nothing can be worse than every load on all the time; once that is met the rest need no trying.
@@ -52,31 +51,22 @@ def worst_stores(scope: Scope, rule: Rule, quantities: Quantities) -> Stores:
     return worst
 
 
-def leave_out(draws: Draws, scope: Scope, cyclers: Cyclers, on: NDArray[np.bool_], at_ms: Floats) -> Draws:
-    """Draws without what interlocks keep off.
-
-    on: shape (cyclers, *shape), which cycling loads are on. at_ms: any shape, on which instants of the day.
-    """
-    place = {int(piece): index for index, piece in enumerate(cyclers.piece)}
-    for interlock in scope.interlocked:
-        corner = (-1, *[1] * at_ms.ndim)
-        members = (interlock.begin_ms.reshape(corner) <= at_ms) & (interlock.end_ms.reshape(corner) > at_ms)
-        for member in np.flatnonzero(interlock.cycling):
-            piece = int(interlock.piece[member])
-            members[member] = on[place[piece]] if piece in place else False
-        draws = draws - summed(interlock.draws, interlock.left_out(members))
-    return draws
-
-
 def _on(cyclers: Cyclers, first_on_ms: Floats, t_ms: Floats) -> NDArray[np.bool_]:
     """Which cycling loads are on; shape (cyclers, rows, n)."""
     on = np.zeros((len(cyclers), *t_ms.shape), dtype=bool)
     for place in range(len(cyclers)):
         since_ms = t_ms - np.minimum(first_on_ms[:, place, None], 1e15)
-        longest_ms, period_ms = cyclers.longest_ms[place], cyclers.period_ms[place]
-        cycled = np.mod(since_ms - longest_ms, period_ms) >= period_ms - cyclers.on_ms[place]
-        on[place] = (since_ms >= 0) & ((since_ms < longest_ms) | cycled) & (t_ms < cyclers.end_ms[place])
+        running = cycled(since_ms, cyclers.on_ms[place], cyclers.period_ms[place], cyclers.longest_ms[place])
+        on[place] = running & (t_ms < cyclers.end_ms[place])
     return on
+
+
+def cycled(
+    since_ms: Floats, on_ms: Instants | float, period_ms: Instants | float, longest_ms: Instants | float
+) -> Flags:
+    """Whether a load that came on so long ago is on: for its longest time, then as its cycle goes, off first."""
+    later = np.mod(since_ms - longest_ms, np.maximum(period_ms, 1)) >= period_ms - on_ms
+    return np.asarray((since_ms >= 0) & ((since_ms < longest_ms) | later))
 
 
 def cycle_edges(cyclers: Cyclers, place: int, first_on_ms: Floats, from_ms: float, to_ms: float) -> Floats:

@@ -7,10 +7,10 @@ import numpy as np
 from app.engine.contributors import contributors_at
 from app.engine.curve import Line
 from app.engine.expand import Laid
-from app.engine.heat import Flags, Rule, Stores
+from app.engine.heat import Rule, Stores
 from app.engine.margins import Tightest, tightest
 from app.engine.patterns import Quantities, certain_stores, worst_stores
-from app.engine.results import Contributor, Floats, HeatReading, Verdict
+from app.engine.results import Contributor, Flags, Floats, HeatReading, Verdict
 from app.engine.scope import Scope
 from app.engine.starts import Scheduled, Unscheduled, scheduled_starts, unscheduled_starts
 from app.household.resolve import Resolved
@@ -141,8 +141,8 @@ class Ruled:
 def put_under(view: View, rule: Rule, quantities: Quantities) -> Ruled:
     """Judge a view by a rule."""
     scope = view.scope
-    certain_total = list(quantities(scope.certain + scope.kick))
-    worst_total = list(quantities(scope.worst + scope.kick))
+    certain_total = list(quantities(scope.certain_started))
+    worst_total = list(quantities(scope.worst_started))
     unscheduled_use = [list(quantities(start.total)) for start in view.unscheduled]
     return Ruled(
         view=view,

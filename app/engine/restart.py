@@ -7,9 +7,9 @@ from app.engine.contributors import cold_contributors
 from app.engine.draw import HAIR, Draws
 from app.engine.heat import Rule
 from app.engine.inverter import top_line
-from app.engine.margins import judged, tightest
+from app.engine.margins import Tightest, judged, tightest
 from app.engine.readings import START_MARGIN, SURE_MARGIN, View
-from app.engine.results import Floats, LimitReading, Verdict
+from app.engine.results import Flags, Floats, LimitReading, Verdict
 
 
 def cold_restart_limit(house: View, rule: Rule, bank: Bank) -> LimitReading:
@@ -21,20 +21,19 @@ def cold_restart_limit(house: View, rule: Rule, bank: Bank) -> LimitReading:
     low = _too_low(house, bank, scope.cold_worst, certain=False)
     certain_low = _too_low(house, bank, scope.cold, certain=True)
     rows, pieces = laid.rows, laid.pieces
-    there = (pieces.begin_ms <= at.at_ms) & (pieces.end_ms > at.at_ms)
-    restarting = there & (rows.start_ms[pieces.row] > 0) & (rows.cold_p_w[pieces.row] > 0)
-    places = rows.appliance[pieces.row[restarting]]
-    measured = all(rows.appliances[int(place)].basis == "measured" for place in places)
 
-    def ladder(less_than: bool) -> Verdict:
-        return "tight" if less_than else "fits"
+    def ladder(at: Tightest, chosen: Flags) -> Verdict:
+        restarting = chosen & (pieces.begin_ms <= at.at_ms) & (pieces.end_ms > at.at_ms)
+        places = rows.appliance[pieces.row[restarting]].tolist()
+        measured = all(rows.appliances[place].basis == "measured" for place in places)
+        return "tight" if at.less_than(SURE_MARGIN if measured else START_MARGIN) else "fits"
 
-    share = SURE_MARGIN if measured else START_MARGIN
-    certain: Verdict = "over" if certain_at.exceeded or certain_low else ladder(certain_at.less_than(share))
+    kicks = (rows.start_ms[pieces.row] > 0) & (rows.cold_p_w[pieces.row] > 0)
+    certain: Verdict = "over" if certain_at.exceeded or certain_low else ladder(certain_at, kicks & ~pieces.cycling)
     broken = at.exceeded or low
     return LimitReading(
         id="cold_restart", direction="ceiling", limit=at.limit, unit="VA", use=at.use, margin=at.margin,
-        at_ms=at.at_ms, verdict=judged(certain, broken, ladder(at.less_than(share))), verdict_certain=certain,
+        at_ms=at.at_ms, verdict=judged(certain, broken, ladder(at, kicks)), verdict_certain=certain,
         use_certain=certain_at.use,
         contributors=cold_contributors(house.resolved, laid, scope, at.at_ms),
         switch_off=_switching_off(house, bank, at.at_ms, at.limit), broken_at_ms=at.at_ms if broken else None,

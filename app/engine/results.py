@@ -14,6 +14,7 @@ LADDER: tuple[Verdict, ...] = ("fits", "tight", "short_time", "chance", "over")
 
 Floats = NDArray[np.float64]
 Instants = NDArray[np.int64]
+Flags = NDArray[np.bool_]
 
 
 def worst_of(*verdicts: Verdict) -> Verdict:

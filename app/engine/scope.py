@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from app.engine.draw import Draws, apparent_va, worst_q_var
 from app.engine.expand import COLD_BESIDE, DRAWN, RUNNING, Laid
-from app.engine.results import Floats, Instants
+from app.engine.results import Flags, Floats, Instants
 from app.engine.stack import Deltas, stack_runs
 
 
@@ -53,6 +53,7 @@ class Interlocked:
     """One interlock as a scope sees it: its pieces, the largest first.
 
     piece: places among all pieces; cycling, begin_ms, end_ms, draws: of these pieces.
+    started_ms: until when its scheduled start lasts; its beginning where it has none.
     """
 
     at_most: int
@@ -60,15 +61,34 @@ class Interlocked:
     cycling: NDArray[np.bool_]
     begin_ms: Instants
     end_ms: Instants
+    started_ms: Instants
     draws: Draws
 
-    def left_out(self, on: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    def there(self, at_ms: Floats) -> Flags:
+        """Which members stand at instants of any shape; members on axis 0."""
+        beside = np.ndim(at_ms)
+        return np.asarray((_upright(self.begin_ms, beside) <= at_ms) & (_upright(self.end_ms, beside) > at_ms))
+
+    def starting(self, at_ms: Floats) -> Flags:
+        """Which are in their scheduled start."""
+        beside = np.ndim(at_ms)
+        return np.asarray((_upright(self.begin_ms, beside) <= at_ms) & (_upright(self.started_ms, beside) > at_ms))
+
+    def left_out(self, on: Flags, first: Flags | None = None) -> Flags:
         """Of the members that are on (axis 0), those that do not count in a worst case.
 
-        At most `at_most` count, or as many as are certainly on, the largest first.
+        At most `at_most` count, or as many as are certainly on: those that start just then first, then the
+        largest.
         """
-        allowed = np.maximum(self.at_most, (on & ~self.cycling.reshape(-1, *[1] * (on.ndim - 1))).sum(axis=0))
-        return np.asarray(on & (np.cumsum(on, axis=0) > allowed))
+        allowed = np.maximum(self.at_most, (on & ~_upright(self.cycling, on.ndim - 1)).sum(axis=0))
+        ahead = np.zeros_like(on) if first is None else on & first
+        rank = np.where(ahead, np.cumsum(ahead, axis=0), ahead.sum(axis=0) + np.cumsum(on & ~ahead, axis=0))
+        return np.asarray(on & (rank > allowed))
+
+
+def _upright(per_member: NDArray[Any], beside: int) -> NDArray[Any]:
+    """Figures per member, to stand on axis 0 before so many other axes."""
+    return per_member.reshape(-1, *[1] * beside)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -76,7 +96,7 @@ class Scope:
     """A scope over the day.
 
     t_ms: shape (n + 1,), edges of the stretches. certain, worst: running draws, shape (n,).
-    kick: what scheduled starts add to the running draw, shape (n,); take it as signed.
+    certain_started, worst_started: the same with scheduled starts in place of what they replace.
     cold: certain draws after a cut (p, q, d as Draws), cold_worst: with the cycling ones.
     weight: per appliance.
     """
@@ -84,7 +104,8 @@ class Scope:
     t_ms: Floats
     certain: Draws
     worst: Draws
-    kick: Draws
+    certain_started: Draws
+    worst_started: Draws
     cold: Draws
     cold_worst: Draws
     cyclers: Cyclers
@@ -128,16 +149,55 @@ def scope_of(laid: Laid, weight: Floats, corners_ms: Floats, interlocks: Sequenc
 
     certain, drawn, cold = draws(RUNNING), draws(DRAWN), draws(COLD_BESIDE - 1)
     active = (cyclers.begin_ms[:, None] <= grid[:-1]) & (cyclers.end_ms[:, None] > grid[:-1])
-    worst = with_cyclers(certain, cyclers.draws, active)
-    member_pieces = tuple(_interlocked(laid, weight, at_most, places) for at_most, places in interlocks)
-    for interlock in member_pieces:
-        on = (interlock.begin_ms[:, None] <= grid[:-1]) & (interlock.end_ms[:, None] > grid[:-1])
-        worst = worst - summed(interlock.draws, interlock.left_out(on))
+    members = tuple(_interlocked(laid, weight, at_most, places) for at_most, places in interlocks)
+    members = tuple(one for one in members if len(one.piece) > one.at_most)
+    worst = running = worst_case(certain, cyclers, active, members, grid[:-1])
+    if members:
+        # What starts counts before what merely runs.
+        running = worst_case(certain, cyclers, active, members, grid[:-1], starts=True)
     cold_worst = cold + _cold_cycling(laid, cyclers, weight, active)
     return Scope(
-        t_ms=grid, certain=certain, worst=worst, kick=drawn - certain, cold=cold, cold_worst=cold_worst,
-        cyclers=cyclers, interlocked=member_pieces, weight=weight,
+        t_ms=grid, certain=certain, worst=worst, certain_started=drawn, worst_started=running + (drawn - certain),
+        cold=cold, cold_worst=cold_worst, cyclers=cyclers, interlocked=members, weight=weight,
     )  # fmt: skip
+
+
+def worst_case(
+    certain: Draws, cyclers: Cyclers, on: Flags, interlocked: Sequence[Interlocked], at_ms: Floats,
+    *, starts: bool = False,
+) -> Draws:  # fmt: skip
+    """Certain draws and those cycling loads that are on, without what interlocks keep off.
+
+    certain: any shape. on: shape (cyclers, *shape). at_ms: shape, which instants of the day these are.
+    starts: members in their scheduled start count first.
+    """
+    certain, on = let_on(certain, cyclers, on, interlocked, at_ms, starts=starts)
+    return with_cyclers(certain, cyclers.draws, on)
+
+
+def let_on(
+    certain: Draws, cyclers: Cyclers, on: Flags, interlocked: Sequence[Interlocked], at_ms: Floats,
+    *, starts: bool = False, starter: int | None = None,
+) -> tuple[Draws, Flags]:  # fmt: skip
+    """The certain draws, and which cycling loads are on, after interlocks kept off what they keep off.
+
+    As in `worst_case`; starter: a cycling piece that counts first.
+    """
+    place = {int(piece): index for index, piece in enumerate(cyclers.piece)} if interlocked else {}
+    for interlock in interlocked:
+        there = interlock.there(at_ms)
+        first = interlock.starting(at_ms) if starts else np.zeros_like(there)
+        for member in np.flatnonzero(interlock.cycling):
+            piece = int(interlock.piece[member])
+            there[member] = on[place[piece]] if piece in place else False
+            first[member] = piece == starter
+        out = interlock.left_out(there, first)
+        certain = certain - summed(interlock.draws, np.asarray(out & ~_upright(interlock.cycling, at_ms.ndim)))
+        on = on.copy()
+        for member in np.flatnonzero(interlock.cycling):
+            if int(interlock.piece[member]) in place:
+                on[place[int(interlock.piece[member])]] &= ~out[member]
+    return certain, on
 
 
 def with_cyclers(certain: Draws, cycling: Draws, on: NDArray[np.bool_]) -> Draws:
@@ -215,14 +275,12 @@ def _interlocked(laid: Laid, weight: Floats, at_most: int, places: Instants) -> 
     draws = piece_draws(laid, weight, chosen)
     order = np.argsort(-apparent_va(draws.p_w, draws.q_var, draws.d_va), kind="stable")
     chosen = chosen[order]
+    begin_ms = pieces.begin_ms[chosen]
+    lasts_ms = np.where(pieces.scheduled[chosen], laid.rows.start_ms[pieces.row[chosen]], 0)
     return Interlocked(
-        at_most,
-        chosen,
-        pieces.cycling[chosen],
-        pieces.begin_ms[chosen],
-        pieces.end_ms[chosen],
-        draws.take(order),
-    )
+        at_most=at_most, piece=chosen, cycling=pieces.cycling[chosen], begin_ms=begin_ms,
+        end_ms=pieces.end_ms[chosen], started_ms=begin_ms + lasts_ms, draws=draws.take(order),
+    )  # fmt: skip
 
 
 def _cold_cycling(laid: Laid, cyclers: Cyclers, weight: Floats, active: NDArray[np.bool_]) -> Draws:

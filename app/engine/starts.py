@@ -8,9 +8,9 @@ from numpy.typing import NDArray
 
 from app.engine.draw import Draws
 from app.engine.expand import Laid
-from app.engine.heat import Flags, Rule, exceeds
-from app.engine.results import Floats, Instants
-from app.engine.scope import Scope
+from app.engine.heat import Rule, exceeds
+from app.engine.results import Flags, Floats, Instants
+from app.engine.scope import Scope, let_on, with_cyclers
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -70,6 +70,11 @@ class Unscheduled:
     before: Draws
     total: Draws
 
+    def place_in(self, stretch: NDArray[np.intp]) -> tuple[Flags, NDArray[np.intp]]:
+        """For stretches of the scope: whether it may be in them, and their places among its own."""
+        place = np.clip(np.searchsorted(self.stretch, stretch), 0, len(self.stretch) - 1)
+        return self.stretch[place] == stretch, place
+
     def broken(self, scope: Scope, use: list[Floats], rule: Rule) -> bool:
         """It breaks a rule somewhere: above the top at all, or above a level for longer than its time."""
         for check in rule.checks:
@@ -104,7 +109,8 @@ def scheduled_starts(laid: Laid, scope: Scope) -> Scheduled:
 
     theirs = Draws(*map(of_the_moment, (own.p_w, own.q_var, own.d_va, own.spread_w2)))
     last = np.searchsorted(scope.t_ms, end_ms)
-    return Scheduled(piece, begin_ms, end_ms, first, last, scope.worst.take(first) - theirs)
+    running = scope.worst_started - (scope.certain_started - scope.certain)
+    return Scheduled(piece, begin_ms, end_ms, first, last, running.take(first) - theirs)
 
 
 def unscheduled_starts(scope: Scope) -> Iterator[Unscheduled]:
@@ -127,26 +133,19 @@ def unscheduled_starts(scope: Scope) -> Iterator[Unscheduled]:
 
 
 def without(scope: Scope, place: int, stretch: NDArray[np.intp]) -> Draws:
-    """The worst running draw in some stretches without one of the cycling loads there.
+    """The worst running draw in some stretches less that of one of the cycling loads there.
 
-    Where an interlock lets another count instead of it, that other is left out: it is not on when this starts.
+    It counts before others that an interlock would keep off for it: they are not on when it starts.
     """
     cyclers = scope.cyclers
     at_ms = scope.begin_ms[stretch]
     on = (cyclers.begin_ms[:, None] <= at_ms) & (cyclers.end_ms[:, None] > at_ms)
-    certain_q = scope.certain.q_var[stretch]
-    lagging = certain_q + np.maximum(cyclers.draws.q_var, 0) @ on
-    leading = certain_q + np.minimum(cyclers.draws.q_var, 0) @ on
+    piece = int(cyclers.piece[place])
+    certain, on = let_on(scope.certain.take(stretch), cyclers, on, scope.interlocked, at_ms, starter=piece)
+    worst = with_cyclers(certain, cyclers.draws, on) if scope.interlocked else scope.worst.take(stretch)
     own = cyclers.draws.take(np.full(len(stretch), place))
-    counts = (np.abs(leading) > np.abs(lagging)) == (own.q_var < 0)
-    removed = Draws(own.p_w, np.where(counts, own.q_var, 0.0), own.d_va, own.spread_w2)
-    for interlock in scope.interlocked:
-        mine = np.flatnonzero(interlock.piece == cyclers.piece[place])
-        if not len(mine):
-            continue
-        members = (interlock.begin_ms[:, None] <= at_ms) & (interlock.end_ms[:, None] > at_ms)
-        out = interlock.left_out(members)
-        counted = members & ~out
-        smallest = len(counted) - 1 - np.argmax(counted[::-1], axis=0)
-        removed = removed.where(~out[mine[0]], interlock.draws.take(smallest))
-    return scope.worst.take(stretch) - removed
+    # Its reactive power is there to be taken off only if its side of zero is the one that counts.
+    lagging = np.maximum(cyclers.draws.q_var, 0) @ on
+    leading = np.minimum(cyclers.draws.q_var, 0) @ on
+    counts = (np.abs(certain.q_var + leading) > np.abs(certain.q_var + lagging)) == (own.q_var < 0)
+    return worst - Draws(own.p_w, np.where(counts, own.q_var, 0.0), own.d_va, own.spread_w2)

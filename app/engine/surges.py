@@ -4,11 +4,11 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from app.engine.heat import Flags, Rule, exceeds
+from app.engine.heat import Rule, exceeds
 from app.engine.inverter import VOLT_AMPERES, top_line
 from app.engine.margins import judged
 from app.engine.readings import START_MARGIN, SURE_MARGIN, Ruled
-from app.engine.results import Floats, Surge, Verdict
+from app.engine.results import Flags, Floats, Surge, Verdict
 
 
 def surges_of(ruled: Ruled) -> list[Surge]:

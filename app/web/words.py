@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from app.engine.bank import VOLTAGE_MARGIN
-from app.engine.circuits import DROP_TIGHT_POINTS
+from app.engine.cables import DROP_TIGHT_POINTS
 from app.engine.readings import START_MARGIN
 from app.engine.results import (
     LADDER,

@@ -2,8 +2,8 @@
 
 import pytest
 
-from app.engine.expand import Span, one_machine
 from app.engine.rows import CycleMs
+from app.engine.spans import Span, one_machine
 from tests.engine.home import clock, house, limits, load, steady
 from tests.households import assessed
 

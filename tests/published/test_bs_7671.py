@@ -6,7 +6,7 @@ within 3.5 %.
 
 import pytest
 
-from app.engine.circuits import drop_v
+from app.engine.cables import drop_v
 
 WITHIN = 0.035
 

@@ -7,7 +7,7 @@ tables in test_bs_7671.py.
 
 import pytest
 
-from app.engine.circuits import drop_v
+from app.engine.cables import drop_v
 from tests.published.plain import appliance, household, limit, printed
 
 CASES = [

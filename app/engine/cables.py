@@ -1,0 +1,167 @@
+"""Cables: the voltage lost on the way to a circuit, running and with the worst start behind it."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from app.engine.circuits import Conductor, Wired
+from app.engine.draw import HAIR, Draws
+from app.engine.results import DropReading, Flags, Floats, LimitReading, Verdict, worst_of
+from app.engine.starts import Unscheduled
+from app.household.resolve import Resolved
+
+# IEC 60364-5-52 Annex G: copper at working temperature, 1.25 times its 20 degC value; reactance per metre.
+COPPER_OHM_MM2_PER_M = 0.0225
+REACTANCE_OHM_PER_M = 0.08e-3
+
+DROP_TIGHT_POINTS = 0.5
+
+
+def cable_limits(resolved: Resolved, wired: dict[str, Wired]) -> Iterator[LimitReading]:
+    """The readings `voltage_drop:ID`, of circuits with a cable."""
+    for one in wired.values():
+        if one.circuit.cable_m is not None:
+            yield _drop_reading(resolved, one, wired)
+
+
+def drop_v(current_a: Floats | float, cable_m: float, conductor_mm2: float, cos_phi: Floats | float) -> Floats:
+    """Volts lost in a single-phase cable, there and back: 2 I (rho L/A cos phi + lambda L sin phi).
+
+    Source: IEC 60364-5-52 Annex G, with b = 2, copper. Never a gain: sin phi counts as inductive.
+    """
+    sin_phi = np.sqrt(np.maximum(1 - np.square(cos_phi), 0.0))
+    resistance_ohm = COPPER_OHM_MM2_PER_M * cable_m / conductor_mm2
+    along_ohm = resistance_ohm * np.asarray(cos_phi) + REACTANCE_OHM_PER_M * cable_m * sin_phi
+    return np.asarray(2 * np.asarray(current_a) * along_ohm)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class FeedPath:
+    """A circuit's feed path on one grid: per cabled circuit of it, per conductor, its running draws."""
+
+    t_ms: Floats
+    own: tuple[Conductor, ...]
+    parts: tuple[tuple[Wired, Conductor], ...]
+
+    def percent(self, at_ms: Floats, *, certain: bool = False, extra: tuple[Draws, ...] | None = None) -> Floats:
+        """Drop along the path at instants, each circuit by its larger conductor; extra: draws per part, on top."""
+        largest: dict[str, Floats] = {}
+        for place, (wired, conductor) in enumerate(self.parts):
+            scope = conductor.view.scope
+            draws = (scope.certain if certain else scope.worst).take(scope.stretch_at(at_ms))
+            if extra is not None:
+                draws = draws + extra[place]
+            percent = _percent(wired, conductor, draws)
+            largest[wired.circuit.id] = np.maximum(largest.get(wired.circuit.id, percent), percent)
+        return np.asarray(np.sum(list(largest.values()), axis=0))
+
+    def starts_behind(self, at_ms: Floats, *, certain: bool = False) -> tuple[Draws, ...]:
+        """What scheduled starts behind the circuit add at instants, as every part of the path carries it."""
+        kicks = []
+        for conductor in self.own:
+            scope = conductor.view.scope
+            kick = scope.certain_started - scope.certain if certain else scope.worst_started - scope.worst
+            kicks.append(kick.take(scope.stretch_at(at_ms)))
+        return self.behind(kicks, kicks[0].times(0.0))
+
+    def unscheduled(self, at_ms: Floats) -> Iterator[tuple[Unscheduled, Flags, tuple[Draws, ...]]]:
+        """Each unscheduled start behind the circuit: where it may be, and what it adds there to every part."""
+        by_piece: dict[int, list[tuple[int, Unscheduled]]] = {}
+        for index, conductor in enumerate(self.own):
+            for start in conductor.view.unscheduled:
+                if len(start.stretch):
+                    by_piece.setdefault(start.piece, []).append((index, start))
+        nothing = Draws(*(np.zeros(len(at_ms)) for _ in range(4)))
+        for starts in by_piece.values():
+            kicks = [nothing for _ in self.own]
+            there = np.zeros(len(at_ms), dtype=bool)
+            for index, start in starts:
+                scope = self.own[index].view.scope
+                stretch = scope.stretch_at(at_ms)
+                there, place = start.place_in(stretch)
+                kicks[index] = start.total.take(place) - scope.worst.take(stretch)
+            yield starts[0][1], there, self.behind(kicks, nothing)
+
+    def behind(self, own: Sequence[Draws], nothing: Draws) -> tuple[Draws, ...]:
+        """What stands behind the circuit, given per own conductor, as every part of the path carries it."""
+        legs = [conductor.leg for conductor in self.own]
+        return tuple(
+            own[legs.index(conductor.leg)] if conductor.leg in legs else nothing for _, conductor in self.parts
+        )
+
+
+def feed_path(wired: Wired, all_wired: dict[str, Wired]) -> FeedPath:
+    """The feed path of a circuit with a cable."""
+    cabled = [all_wired[one] for one in wired.path if all_wired[one].circuit.cable_m is not None]
+    parts = tuple((one, conductor) for one in cabled for conductor in one.conductors)
+    t_ms = np.unique(np.concatenate([conductor.view.scope.t_ms for _, conductor in parts]))
+    return FeedPath(t_ms, wired.conductors, parts)
+
+
+def _percent(wired: Wired, conductor: Conductor, draws: Draws) -> Floats:
+    circuit = wired.circuit
+    assert circuit.cable_m is not None  # only cabled circuits lose voltage
+    assert circuit.conductor_mm2 is not None
+    cos_phi = draws.p_w / np.maximum(draws.va, HAIR)
+    volts = drop_v(conductor.current_a(draws), circuit.cable_m, circuit.conductor_mm2, np.clip(cos_phi, 0, 1))
+    return 100 * volts / wired.volts
+
+
+def _drop_reading(resolved: Resolved, wired: Wired, all_wired: dict[str, Wired]) -> LimitReading:
+    rules = resolved.household.supply.rules
+    path = feed_path(wired, all_wired)
+    begin_ms = path.t_ms[:-1]
+    running = path.percent(begin_ms)
+    running_certain = path.percent(begin_ms, certain=True)
+    starting, starting_certain = running, running_certain
+    if any(len(conductor.view.scheduled) for conductor in wired.conductors):
+        starting = path.percent(begin_ms, extra=path.starts_behind(begin_ms))
+        starting_certain = path.percent(begin_ms, certain=True, extra=path.starts_behind(begin_ms, certain=True))
+    start_percent, start_at_ms = _first_largest(starting, begin_ms)
+    starter = None
+    for start, there, extra in path.unscheduled(begin_ms):
+        percent = np.where(there, path.percent(begin_ms, extra=extra), 0.0)
+        largest, at_ms = _first_largest(percent, begin_ms)
+        if (largest, -at_ms) > (start_percent, -start_at_ms):
+            start_percent, start_at_ms, starter = largest, at_ms, start
+    running_percent, running_at_ms = _first_largest(running, begin_ms)
+    limits = (100 * rules.drop_running, 100 * rules.drop_starting)
+    margins = (limits[0] - running_percent, limits[1] - start_percent)
+    certain = (float(running_certain.max()), float(starting_certain.max()))
+    chosen = 0 if margins[0] <= margins[1] else 1
+    use = (running_percent, start_percent)[chosen]
+    at_ms = (running_at_ms, start_at_ms)[chosen]
+    certain_chosen = 0 if limits[0] - certain[0] <= limits[1] - certain[1] else 1
+    verdict = worst_of(*map(_drop_verdict, margins, limits))
+    return LimitReading(
+        id=f"voltage_drop:{wired.circuit.id}", direction="ceiling", limit=limits[chosen], unit="%", use=use,
+        margin=margins[chosen], at_ms=at_ms, verdict=verdict,
+        verdict_certain=worst_of(*(_drop_verdict(b - a, b) for a, b in zip(certain, limits, strict=True))),
+        use_certain=certain[certain_chosen],
+        contributors=_most_loaded(wired, at_ms).view.contributors(
+            at_ms, starter if chosen else None, starts=bool(chosen) and starter is None
+        ),
+        drop=DropReading(running_percent, start_percent), broken_at_ms=at_ms if verdict == "over" else None,
+    )  # fmt: skip
+
+
+def _most_loaded(wired: Wired, at_ms: int) -> Conductor:
+    """The conductor that carries most at an instant."""
+
+    def va(conductor: Conductor) -> float:
+        scope = conductor.view.scope
+        return float(scope.worst_started.take(scope.stretch_at(at_ms)).use_va)
+
+    return max(wired.conductors, key=va)
+
+
+def _first_largest(percent: Floats, at_ms: Floats) -> tuple[float, int]:
+    largest = float(percent.max())
+    return largest, int(at_ms[np.flatnonzero(percent >= largest * (1 - HAIR))[0]])
+
+
+def _drop_verdict(margin: float, limit: float) -> Verdict:
+    if margin < -HAIR * limit:
+        return "over"
+    return "tight" if margin < DROP_TIGHT_POINTS * (1 - HAIR) else "fits"
