@@ -47,15 +47,15 @@ _FIXED_NAMES = {
     "generator": "Generator",
 }
 
-_IN_SENTENCE = {
-    "inverter_continuous": "the inverter carries for hours",
-    "inverter_apparent": "the inverter carries for hours",
-    "inverter_overload": "the inverter gives at the very most",
-    "battery_continuous": "the battery gives for hours",
-    "battery_peak": "the battery gives at the very most",
-    "battery_voltage": "where the inverter cuts out",
-    "dc_fuse": "the battery fuse carries",
-    "cold_restart": "the inverter gives at the very most",
+# Who meets a use, and how: `the inverter`, `carries`, `for hours`.
+_MEETS = {
+    "inverter_continuous": ("the inverter", "carries", "for hours"),
+    "inverter_apparent": ("the inverter", "carries", "for hours"),
+    "inverter_overload": ("the inverter", "gives", "at the very most"),
+    "battery_continuous": ("the battery", "gives", "for hours"),
+    "battery_peak": ("the battery", "gives", "at the very most"),
+    "dc_fuse": ("the battery fuse", "carries", ""),
+    "cold_restart": ("the inverter", "gives", "at the very most"),
 }
 
 _MOST_NAMED = 4
@@ -142,7 +142,7 @@ def headline(resolved: Resolved, assessment: Assessment) -> Headline:
     who = made_by(reading.contributors, resolved.household)
     use, allowed = against(reading.use, reading.limit, reading.unit)
     when = f"at {clock(resolved.frame, reading.at_ms)}"
-    meets = f"{who} {_verb(reading)} {use}{_of(reading, allowed)} {_limit_in_sentence(reading, resolved.household)}."
+    meets = f"{who} {_verb(reading)} {use}{_against_limit(reading, allowed, resolved.household)}."
     if reading.verdict in ("fits", "tight"):
         return Headline(lead, f"Nearest to a limit {when}: {meets}", _room(reading))
     condition = "if everything happens to be on, " if reading.verdict == "chance" else ""
@@ -310,16 +310,22 @@ def _to_do(resolved: Resolved, reading: LimitReading) -> str:
     return f"Switch off {names[largest[0].appliance]} before {at}." if largest else f"Look at it before {at}."
 
 
-def _limit_in_sentence(reading: LimitReading, household: Household) -> str:
-    """Where a use meets its limit, to stand behind `of 6.0 kVA`."""
+def _against_limit(reading: LimitReading, allowed: str, household: Household) -> str:
+    """Where a use meets its limit: `of the 6.0 kVA the inverter carries for hours`, or past it `, where ...`."""
     kind = reading.id.partition(":")[0]
-    if kind == "circuit":
-        return f"the breaker of {circuit_name(reading.id, household)} carries"
+    if reading.direction == "floor":
+        return f", where the inverter cuts out at {allowed}"
     if kind == "voltage_drop":
-        return f"is allowed on the way to {circuit_name(reading.id, household)}"
-    if kind == "leg":
-        return f"leg {reading.id[-1]} of the inverter carries for hours"
-    return _IN_SENTENCE[kind]
+        return f", where {allowed} is allowed on the way to {circuit_name(reading.id, household)}"
+    if kind == "circuit":
+        who, does, tail = f"the breaker of {circuit_name(reading.id, household)}", "carries", ""
+    elif kind == "leg":
+        who, does, tail = f"leg {reading.id[-1]} of the inverter", "carries", "for hours"
+    else:
+        who, does, tail = _MEETS[kind]
+    if reading.margin < 0:
+        return f", where {who} {does} {allowed} {tail}".rstrip()
+    return f" of the {allowed} {who} {does} {tail}".rstrip()
 
 
 def _verb(reading: LimitReading) -> str:
@@ -332,12 +338,6 @@ def _verb(reading: LimitReading) -> str:
     if reading.id.startswith("voltage_drop:"):
         return "lose" if several else "loses"
     return "draw" if several else "draws"
-
-
-def _of(reading: LimitReading, allowed: str) -> str:
-    if reading.direction == "floor":
-        return f", {allowed} is"
-    return f", where {allowed}" if reading.unit == "%" else f" of the {allowed}"
 
 
 def _with_stage(name: str, one: Contributor) -> str:
