@@ -1,5 +1,6 @@
-"""The command line, as its user runs it."""
+"""The command line: the same figures, exit statuses, and the first start."""
 
+import io
 import json
 import subprocess
 import sys
@@ -9,77 +10,148 @@ import pytest
 
 from app.cli import main
 from app.household.demo import demo_text
-from app.household.file import read_document
-from tests.household.sample import sample
+from app.settings import default_file, read_settings
+from app.web.serving import announcement, listen, qr_code
 
 
 @pytest.fixture
-def elsewhere(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """A database of its own for the test."""
-    monkeypatch.setenv("LOADSTEAD_DATABASE", f"sqlite:///{tmp_path / 'cli.sqlite3'}")
-    return tmp_path
-
-
-def test_assess_prints_the_report_of_the_first_plan(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """JSON on standard output, exit status 0 whatever the verdict."""
+def demo(tmp_path: Path) -> Path:
     file = tmp_path / "home.json"
-    file.write_text(json.dumps(sample()))
+    file.write_text(demo_text(), encoding="utf-8")
+    return file
 
-    assert main(["assess", str(file)]) == 0
-    report = json.loads(capsys.readouterr().out)
-    assert set(report) == {
+
+@pytest.fixture(autouse=True)
+def own_database(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("LOADSTEAD_DATABASE", f"sqlite:///{tmp_path}/own/loadstead.sqlite3")
+
+
+def test_assess_prints_the_report_of_the_first_plan(demo: Path, capfdbinary: pytest.CaptureFixture[bytes]) -> None:
+    """Without a plan's id the first is assessed; the exit status is 0 whatever the verdict."""
+    assert main(["assess", str(demo)]) == 0
+    first = json.loads(capfdbinary.readouterr().out)
+    assert main(["assess", str(demo), "--scenario", "shed"]) == 0
+    shed = json.loads(capfdbinary.readouterr().out)
+
+    assert set(first) == {
         "verdict", "sentence", "limits", "surges", "demand", "any_time", "trust", "cautions", "odds", "battery"
     }  # fmt: skip
-    assert report["odds"] is None
+    assert first["sentence"]
+    assert first["verdict"] != shed["verdict"]
 
 
-def test_assess_reads_standard_input_and_names_its_plan() -> None:
-    """`-` is standard input; the plan is chosen by id."""
-    command = [str(Path(sys.executable).with_name("loadstead")), "assess", "-", "--scenario", "what-if"]
+def test_assess_reads_standard_input(
+    capfdbinary: pytest.CaptureFixture[bytes], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A hyphen stands for standard input."""
+    monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(demo_text().encode())))
 
-    done = subprocess.run(command, input=json.dumps(sample()), capture_output=True, text=True, check=True)
+    assert main(["assess", "-"]) == 0
+    assert json.loads(capfdbinary.readouterr().out)["limits"]
 
-    assert json.loads(done.stdout)["demand"]["peak_at"].startswith("2026-05-13T")
 
-
+@pytest.mark.parametrize("command", ["assess", "import"])
 @pytest.mark.parametrize(
-    ("text", "line"),
+    ("text", "lines"),
     [
-        ("{", "not JSON: line 1, column 2: expecting property name enclosed in double quotes"),
-        (json.dumps({**sample(), "version": 7}), "version: this program reads version 1"),
-        (json.dumps({**sample(), "colour": "red"}), "colour: is not a field of the household file"),
+        ("not json", 1),
+        ("[]", 1),
+        ('{"format": "loadstead-household", "version": 7}', 1),
+        (
+            demo_text().replace('"watts": 65,', '"watts": -65,').replace('"name": "Lights"', '"nam": "Lights"'),
+            3,
+        ),
     ],
 )
-def test_bad_input_is_one_line_per_fault_and_exit_status_2(
-    text: str, line: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+def test_bad_input_is_one_line_a_fault_and_status_2(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], command: str, text: str, lines: int
 ) -> None:
-    """Nothing on standard output, the faults on standard error."""
+    """Each fault names its field on a line of its own on standard error; nothing goes to standard output."""
     file = tmp_path / "bad.json"
-    file.write_text(text)
+    file.write_text(text, encoding="utf-8")
 
-    assert main(["assess", str(file)]) == 2
-    said = capsys.readouterr()
-    assert said.out == ""
-    assert said.err.startswith(line)
-    assert len(said.err.splitlines()) == 1
-
-
-def test_an_unknown_plan_or_file_is_bad_input(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """Both are said in one line."""
-    file = tmp_path / "home.json"
-    file.write_text(json.dumps(sample()))
-
-    assert main(["assess", str(file), "--scenario", "never"]) == 2
-    assert "there is no plan 'never'; there are: day, what-if" in capsys.readouterr().err
-    assert main(["assess", str(tmp_path / "none.json")]) == 2
+    assert main([command, str(file)]) == 2
+    written = capsys.readouterr()
+    assert written.out == ""
+    assert len(written.err.splitlines()) == lines
 
 
-def test_what_is_imported_is_exported_unchanged(elsewhere: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """Through the database and back, to the byte."""
-    file = elsewhere / "demo.json"
-    file.write_text(demo_text())
+def test_a_file_or_plan_that_is_not_there_is_one_line(demo: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A missing file and an unknown plan are said in one line each, status 2."""
+    assert main(["assess", "nowhere.json"]) == 2
+    assert main(["assess", str(demo), "--scenario", "none"]) == 2
 
-    assert main(["import", str(file)]) == 0
-    key = capsys.readouterr().out.strip()
-    assert main(["export", key]) == 0
-    assert json.dumps(json.loads(capsys.readouterr().out)) == json.dumps(read_document(demo_text()))
+    assert len(capsys.readouterr().err.splitlines()) == 2
+
+
+def test_a_household_goes_in_and_comes_out_unchanged(demo: Path, capfdbinary: pytest.CaptureFixture[bytes]) -> None:
+    """What was imported is exported equal, by its key and by its name."""
+    assert main(["import", str(demo)]) == 0
+    key = capfdbinary.readouterr().out.decode().strip()
+    for household in (key, "Saltmarsh Ferry House"):
+        assert main(["export", household]) == 0
+        assert json.loads(capfdbinary.readouterr().out) == json.loads(demo_text())
+
+
+def test_a_household_nobody_stored_is_one_line(capsys: pytest.CaptureFixture[str]) -> None:
+    """Exporting what is not there is said in one line, status 2."""
+    assert main(["export", "Nowhere"]) == 2
+    assert len(capsys.readouterr().err.splitlines()) == 1
+
+
+def test_assess_starts_without_the_server(demo: Path) -> None:
+    """The command line loads neither the web framework nor the database for an assessment."""
+    code = (
+        "import sys; from app.cli import main; main(['assess', sys.argv[1]]);"
+        "sys.exit(any(name in sys.modules for name in ('fastapi', 'sqlalchemy', 'uvicorn', 'alembic')))"
+    )
+    done = subprocess.run([sys.executable, "-c", code, str(demo)], stdout=subprocess.DEVNULL, check=False)
+
+    assert done.returncode == 0
+
+
+def test_settings_come_from_the_environment() -> None:
+    """Database, further host names and port can be set; unset, the database lies in the user's folder."""
+    settings = read_settings({"LOADSTEAD_HOSTS": "a.example, b.example,", "LOADSTEAD_PORT": "9000"})
+
+    assert settings.hosts == ("a.example", "b.example")
+    assert settings.port == 9000
+    assert settings.database.startswith("sqlite:///")
+    assert default_file({"XDG_DATA_HOME": "/data"}) == Path("/data/loadstead/loadstead.sqlite3")
+    assert read_settings({"LOADSTEAD_DATABASE": "postgresql+psycopg://x/y"}).database == "postgresql+psycopg://x/y"
+    with pytest.raises(ValueError, match="LOADSTEAD_PORT"):
+        read_settings({"LOADSTEAD_PORT": "many"})
+
+
+def test_the_announcement_says_where_to_go() -> None:
+    """On this machine alone it names localhost; on the network the phone's address too, with a QR code."""
+    with listen(everywhere=False, port=0) as sock:
+        assert sock.getsockname()[0] == "127.0.0.1"
+        here = announcement(sock, "abc", everywhere=False)
+        again = announcement(sock, None, everywhere=False)
+    with listen(everywhere=True, port=0) as sock:
+        assert sock.getsockname()[0] == "0.0.0.0"
+        network = announcement(sock, "abc", everywhere=True)
+
+    assert "http://localhost:" in here
+    assert "/link/abc" in here
+    assert "/link/" not in again
+    assert "--new-link" in again
+    assert network.count("/link/abc") == 2
+    assert any(block in network for block in "▀▄█")
+
+
+def test_a_qr_code_is_drawn_in_full_lines() -> None:
+    """Every line of the code has the same width, and it is wide enough for an address with a token."""
+    lines = [line for line in qr_code("http://192.168.1.20:8420/link/" + "0" * 32).splitlines() if line]
+
+    assert len(lines) > 15
+
+
+def test_a_port_in_use_is_one_line(capsys: pytest.CaptureFixture[str]) -> None:
+    """Starting on a port another program holds says so, with what to do, status 2."""
+    with listen(everywhere=False, port=0) as sock:
+        sock.listen()
+        assert main(["--port", str(sock.getsockname()[1])]) == 2
+
+    assert "--port" in capsys.readouterr().err
