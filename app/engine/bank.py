@@ -9,10 +9,10 @@ from app.engine.curve import Line, by_temperature
 from app.engine.dc import bank_current_a, bank_resistance_ohm, cannot_deliver, input_w, open_circuit_v
 from app.engine.draw import HAIR, Draws
 from app.engine.heat import Check, Rule
-from app.engine.inverter import broken_at_ms, steady_reading, timed_verdict
-from app.engine.margins import Tightest, judged, tightest_floor
+from app.engine.margins import Tightest, tightest_floor
 from app.engine.readings import Ruled, View, put_under
 from app.engine.results import Flags, Floats, LimitReading, Verdict
+from app.engine.timed import peak_reading, steady_reading
 from app.household.losses import inverter_losses
 from app.household.resolve import Resolved
 
@@ -73,7 +73,7 @@ def bank_limits(house: View, bank: Bank) -> Iterator[LimitReading]:
     # Figures shown are those the bank can really give; what breaks was found with endless ones.
     shown = _finite(ruled, bank)
     yield _with_v(steady_reading(shown, "battery_continuous", "A", 0, bank.continuous_a), bank)
-    yield _with_v(_peak_reading(shown, bank.peak_a), bank)
+    yield _with_v(peak_reading(shown, "battery_peak", "A", 0, bank.peak_a), bank)
     yield _voltage_reading(house, bank)
     fuse_a = house.resolved.household.supply.battery.dc_fuse_a
     if fuse_a is not None:
@@ -96,19 +96,6 @@ def _finite(ruled: Ruled, bank: Bank) -> Ruled:
 def _with_v(reading: LimitReading, bank: Bank) -> LimitReading:
 
     return replace(reading, open_circuit_v=bank.rest_v)
-
-
-def _peak_reading(ruled: Ruled, line: Line) -> LimitReading:
-    certain_peak, peak = ruled.peak(0, line, certain=True), ruled.peak(0, line)
-    certain = timed_verdict(ruled, certain_peak_verdict=ruled.start_verdict(certain_peak))
-    worst: Verdict = "short_time" if any(ruled.worst.fullest_s) else ruled.start_verdict(peak)
-    return LimitReading(
-        id="battery_peak", direction="ceiling", limit=peak.at.limit, unit="A", use=peak.at.use,
-        margin=peak.at.margin, at_ms=peak.at.at_ms, verdict=judged(certain, ruled.worst_breaks, worst),
-        verdict_certain=certain, use_certain=certain_peak.at.use,
-        contributors=ruled.view.contributors(peak.at.at_ms, peak.start, starts=peak.start is None),
-        heat=ruled.heat(), broken_at_ms=broken_at_ms(ruled),
-    )  # fmt: skip
 
 
 def _voltage_reading(house: View, bank: Bank) -> LimitReading:

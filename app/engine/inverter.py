@@ -2,14 +2,13 @@
 
 from collections.abc import Iterator
 
-import numpy as np
-
 from app.engine.curve import Line, at_most, by_temperature
 from app.engine.draw import Draws
 from app.engine.heat import Check, Rule
-from app.engine.margins import Tightest, judged
+from app.engine.margins import judged
 from app.engine.readings import Ruled, View, put_under
 from app.engine.results import Floats, LimitReading, Verdict
+from app.engine.timed import broken_at_ms, peak_reading, steady_reading
 from app.household.losses import continuous_at_25_w
 from app.household.resolve import Resolved
 
@@ -54,15 +53,6 @@ def steady_line(rule: Rule, quantity: int) -> Line:
     return next(check.line for check in rule.of_store(0) if check.quantity == quantity)
 
 
-def steady_verdict(broken: bool, at: Tightest, wanted_margin: float) -> Verdict:
-    """The ladder of a limit that may be passed for a while."""
-    if broken:
-        return "over"
-    if at.exceeded:
-        return "short_time"
-    return "tight" if at.less_than(wanted_margin) else "fits"
-
-
 def inverter_limits(house: View, rule: Rule) -> tuple[Ruled, list[LimitReading]]:
     """The readings `inverter_continuous`, `inverter_apparent` and `inverter_overload`."""
     ruled = put_under(house, rule, quantities)
@@ -70,54 +60,7 @@ def inverter_limits(house: View, rule: Rule) -> tuple[Ruled, list[LimitReading]]
         steady_reading(ruled, "inverter_continuous", "W", WATTS, steady_line(rule, WATTS)),
         steady_reading(ruled, "inverter_apparent", "VA", VOLT_AMPERES, steady_line(rule, VOLT_AMPERES)),
     ]
-    return ruled, [*steady, _overload_reading(ruled)]
-
-
-def steady_reading(ruled: Ruled, limit_id: str, unit: str, quantity: int, line: Line) -> LimitReading:
-    """A limit for hours: broken when the first store holds too much while this quantity exceeds it."""
-    wanted = ruled.view.resolved.day.wanted_margin
-    certain_at, at = ruled.running(quantity, line, certain=True), ruled.running(quantity, line)
-    certain = steady_verdict(bool(np.isfinite(ruled.certain.own_ms[quantity])), certain_at, wanted)
-    broken_ms = ruled.worst.own_ms[quantity]
-    verdict = judged(certain, bool(np.isfinite(broken_ms)), steady_verdict(False, at, wanted))
-    return LimitReading(
-        id=limit_id, direction="ceiling", limit=at.limit, unit=unit, use=at.use, margin=at.margin, at_ms=at.at_ms,  # type: ignore[arg-type]
-        verdict=verdict, verdict_certain=certain, use_certain=certain_at.use,
-        contributors=ruled.view.contributors(at.at_ms),
-        heat=ruled.heat_of(0) if at.exceeded else None,
-        broken_at_ms=_whole_ms(broken_ms),
-    )  # fmt: skip
-
-
-def _overload_reading(ruled: Ruled) -> LimitReading:
-    line = top_line(ruled.rule)
-    certain_peak, peak = ruled.peak(VOLT_AMPERES, line, certain=True), ruled.peak(VOLT_AMPERES, line)
-    certain = timed_verdict(ruled, certain_peak_verdict=ruled.start_verdict(certain_peak))
-    worst: Verdict = "short_time" if any(ruled.worst.fullest_s) else ruled.start_verdict(peak)
-    return LimitReading(
-        id="inverter_overload", direction="ceiling", limit=peak.at.limit, unit="VA", use=peak.at.use,
-        margin=peak.at.margin, at_ms=peak.at.at_ms, verdict=judged(certain, ruled.worst_breaks, worst),
-        verdict_certain=certain, use_certain=certain_peak.at.use,
-        contributors=ruled.view.contributors(peak.at.at_ms, peak.start, starts=peak.start is None),
-        heat=ruled.heat(), broken_at_ms=broken_at_ms(ruled),
-    )  # fmt: skip
-
-
-def timed_verdict(ruled: Ruled, certain_peak_verdict: Verdict) -> Verdict:
-    """The ladder of a limit with times, for certain draws."""
-    if ruled.certain_breaks:
-        return "over"
-    return "short_time" if any(ruled.certain.fullest_s) else certain_peak_verdict
-
-
-def broken_at_ms(ruled: Ruled) -> int | None:
-    """First instant at which the rule is known to be broken in the worst case."""
-    view = ruled.view
-    at = [ruled.worst.broken_ms, *view.scheduled.begin_ms[ruled.worst_starts_broken].tolist()]
-    for start, broken in zip(view.unscheduled, ruled.unscheduled_broken, strict=True):
-        if broken:
-            at.append(float(view.scope.t_ms[start.stretch[0]]))
-    return _whole_ms(min(at))
+    return ruled, [*steady, peak_reading(ruled, "inverter_overload", "VA", VOLT_AMPERES, top_line(rule))]
 
 
 def leg_limit(leg: View, rule: Rule, name: str) -> LimitReading:
@@ -150,7 +93,3 @@ def legs(resolved: Resolved) -> Iterator[str]:
     """The legs there are to be judged."""
     if resolved.household.supply.inverter.legs == 2:
         yield from ("A", "B")
-
-
-def _whole_ms(at_ms: float) -> int | None:
-    return int(at_ms) if np.isfinite(at_ms) else None
