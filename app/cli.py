@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from app.household.errors import HouseholdFaults
+from app.settings import BadSetting
 
 BAD_INPUT = 2
 
@@ -20,7 +21,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         return command(arguments)
     except HouseholdFaults as refused:
         return _bad(*map(str, refused.faults))
-    except (OSError, LookupError, ValueError) as error:
+    except (OSError, BadSetting) as error:
         return _bad(str(error))
     except KeyboardInterrupt:
         return 0
@@ -57,10 +58,14 @@ def _assess(arguments: argparse.Namespace) -> int:
 
 
 def _import(arguments: argparse.Namespace) -> int:
-    from app.household.file import read_document
+    from app.engine.assess import assess
+    from app.household.file import household_from, read_document
     from app.store.households import import_household
 
     document = read_document(_read(arguments.file))
+    household = household_from(document)
+    for scenario in household.scenarios:
+        assess(household, scenario.id)  # what the engine refuses is not stored either
     database = _database()
     with database.session() as session:
         key = import_household(session, document, None)

@@ -8,6 +8,10 @@ from pathlib import Path
 PORT = 8420
 
 
+class BadSetting(ValueError):
+    """A setting from outside that cannot be."""
+
+
 @dataclass(frozen=True, slots=True)
 class Settings:
     """Read once, handed down as arguments.
@@ -24,13 +28,13 @@ class Settings:
 def read_settings(environment: Mapping[str, str] | None = None) -> Settings:
     """The settings of `LOADSTEAD_DATABASE`, `LOADSTEAD_HOSTS` (with commas) and `LOADSTEAD_PORT`.
 
-    Raises ValueError for a port that is none.
+    Raises BadSetting for a port that is none.
     """
     environment = os.environ if environment is None else environment
     hosts = (host.strip() for host in environment.get("LOADSTEAD_HOSTS", "").split(","))
     port = environment.get("LOADSTEAD_PORT") or str(PORT)
     if not port.isdecimal() or not 0 < int(port) < 65_536:
-        raise ValueError(f"LOADSTEAD_PORT is {port!r}; give a number from 1 to 65535")
+        raise BadSetting(f"LOADSTEAD_PORT is {port!r}; give a number from 1 to 65535")
     return Settings(
         database=environment.get("LOADSTEAD_DATABASE") or f"sqlite:///{default_file(environment)}",
         hosts=tuple(host for host in hosts if host),

@@ -9,16 +9,16 @@ from dataclasses import replace
 
 import numpy as np
 
-from app.engine.cables import FeedPath, feed_path
+from app.engine.cables import FeedPath, feed_path, has_cable
 from app.engine.day import PlannedDay, lay_day
 from app.engine.draw import HAIR, Draws
-from app.engine.guest import Guest, edges_of, guest_draws, guest_of, guest_starts, moments_of
+from app.engine.guest import Guest, drawn_by, edges_of, guest_draws, guest_of, guest_starts, moments_of
 from app.engine.heat import Rule, exceeds, store_s
 from app.engine.inverter import quantities as inverter_quantities
 from app.engine.patterns import Quantities, cycled
 from app.engine.readings import View
 from app.engine.results import AnyTime, Flags, Floats, Instants, NotThen
-from app.engine.scope import Scope, summed, worst_case
+from app.engine.scope import Scope, worst_case
 
 _STEADY_IDS = ("inverter_continuous", "inverter_apparent")
 HALF = 0.5  # of a short-time allowance: more than that is not left to chance
@@ -60,7 +60,7 @@ def _not_then(day: PlannedDay, place: int) -> Iterator[NotThen]:
         (day.house, day.bank.rule, day.bank.quantities, ("battery_continuous",), "battery_peak"),
     ]
     for view, rule, quantities, steady_ids, top_id in ruled:
-        if guest_draws(day, guest, view.scope.weight).p_w.any():
+        if guest_draws(day, guest, view.scope.weight, at_ms).p_w.any():
             for limit, flags in _ruled_out(day, guest, view, rule, quantities, at_ms, steady_ids, top_id):
                 refuse(limit, flags)
     for limit, flags in _bank_refuses(day, guest, at_ms):
@@ -83,17 +83,15 @@ def _joined(t_ms: Floats, refused: dict[str, Flags]) -> Iterator[NotThen]:
 def _grid(day: PlannedDay, guest: Guest) -> Floats:
     """Stretches of constant schedule, cut also where a limit passes through a total with the guest."""
     t_ms = day.house.scope.t_ms
-    middle_ms = (t_ms[:-1] + t_ms[1:]) / 2
+    at_ms = (t_ms[:-1] + t_ms[1:]) / 2
     cuts = [t_ms]
     seen = [(day.house, day.rule, inverter_quantities), (day.house, day.bank.rule, day.bank.quantities)]
     seen += [(view, day.leg_rule, inverter_quantities) for view in day.legs.values()]
     for view, rule, quantities in seen:
         if all(check.line.is_flat for check in rule.checks):
             continue
-        worst = view.scope.worst.take(view.scope.stretch_at(middle_ms))
-        phases = guest_draws(day, guest, view.scope.weight)
-        totals = [worst + phases.take(phase) for phase in range(len(phases.p_w))]
-        totals += [moment.total for moment in moments_of(day, guest, view, middle_ms)]
+        totals = [_together(day, guest, view.scope, at_ms)[1]]
+        totals += [moment.total.take((slice(None), None)) for moment in moments_of(day, guest, view, at_ms)]
         for total in totals:
             use = quantities(total)
             for check in rule.checks:
@@ -102,11 +100,11 @@ def _grid(day: PlannedDay, guest: Guest) -> Floats:
 
 
 def _crossings(t_ms: Floats, use: Floats, limit: Floats) -> Floats:
-    """Where a limit passes through a draw within its stretch."""
-    begin, end = limit[:-1], limit[1:]
-    through = np.flatnonzero((use - begin) * (use - end) < 0)
-    part = (use[through] - begin[through]) / (end[through] - begin[through])
-    return np.asarray(t_ms[through] + part * np.diff(t_ms)[through])
+    """Where a limit passes through draws within their stretch; use: shape (stretches, n)."""
+    begin, end = limit[:-1, None], limit[1:, None]
+    row, place = np.nonzero((use - begin) * (use - end) < 0)
+    part = (use[row, place] - limit[row]) / (limit[row + 1] - limit[row])
+    return np.asarray(t_ms[row] + part * np.diff(t_ms)[row])
 
 
 def _ruled_out(
@@ -116,7 +114,7 @@ def _ruled_out(
     """Where a rule with levels and times refuses the guest."""
     scope = view.scope
     worst = scope.worst.take(scope.stretch_at(at_ms))
-    phases = guest_draws(day, guest, scope.weight)
+    phases = guest_draws(day, guest, scope.weight, at_ms)
     limits = [check.line.at(at_ms) for check in rule.checks]
     for moment in moments_of(day, guest, view, at_ms):
         use = quantities(moment.total)
@@ -169,9 +167,9 @@ def _together(day: PlannedDay, guest: Guest, scope: Scope, at_ms: Floats) -> tup
     since_ms = (t_ms[:-1] + t_ms[1:]) / 2
     longest, period, on = (one[:, None] for one in (cyclers.longest_ms, cyclers.period_ms, cyclers.on_ms))
     flags = there[:, :, None] & cycled(since_ms, on, period, longest)[:, None, :]
-    own = day.rows.running.take(guest.row).times(scope.weight[day.rows.appliance[guest.row]])
     certain = scope.certain.take(scope.stretch_at(at_ms)).take((slice(None), None))
-    everything = certain + summed(own, guest.on_at(since_ms))
+    own = drawn_by(day, guest, scope.weight, guest.on_at(since_ms), at_ms)
+    everything = certain + Draws(own.p_w.T, own.q_var.T, own.d_va.T, own.spread_w2.T)
     instants = np.broadcast_to(at_ms[:, None], (len(at_ms), len(since_ms)))
     return t_ms, worst_case(everything, cyclers, flags, scope.interlocked, instants)
 
@@ -181,7 +179,7 @@ def _bank_refuses(day: PlannedDay, guest: Guest, at_ms: Floats) -> Iterator[tupl
     scope, bank = day.house.scope, day.bank
     supply = day.resolved.household.supply
     worst = scope.worst.take(scope.stretch_at(at_ms))
-    phases = guest_draws(day, guest, scope.weight)
+    phases = guest_draws(day, guest, scope.weight, at_ms)
     cut_off_v, delay_s = supply.inverter.cut_off_v * (1 - HAIR), supply.inverter.cut_off_delay_s * (1 - HAIR)
     seconds = np.diff(guest.edge_ms) / 1000
     dip_s = np.zeros(len(at_ms))
@@ -202,11 +200,11 @@ def _circuits_refuse(day: PlannedDay, guest: Guest, at_ms: Floats) -> Iterator[t
     rules = day.resolved.household.supply.rules
     for one in day.wired.values():
         circuit = one.circuit
-        touched = [c for c in one.conductors if guest_draws(day, guest, c.view.scope.weight).p_w.any()]
+        touched = [c for c in one.conductors if guest_draws(day, guest, c.view.scope.weight, at_ms).p_w.any()]
         for conductor in touched if circuit.breaker_a is not None else ():
             scope = conductor.view.scope
             worst = scope.worst.take(scope.stretch_at(at_ms))
-            phases = guest_draws(day, guest, scope.weight)
+            phases = guest_draws(day, guest, scope.weight, at_ms)
             assert circuit.breaker_a is not None  # of the loop above
             for phase in range(len(phases.p_w)):
                 current_a = conductor.current_a(worst + phases.take(phase))
@@ -214,7 +212,7 @@ def _circuits_refuse(day: PlannedDay, guest: Guest, at_ms: Floats) -> Iterator[t
             trip_a = circuit.breaker_a * getattr(rules.trip_multiple, circuit.curve)
             for moment in moments_of(day, guest, conductor.view, at_ms):
                 yield f"circuit:{circuit.id}", moment.there & exceeds(conductor.current_a(moment.total), trip_a)
-        if circuit.cable_m is not None:
+        if has_cable(circuit):
             yield from _cable_refuses(day, guest, feed_path(one, day.wired), circuit.id, at_ms)
 
 
@@ -223,13 +221,13 @@ def _cable_refuses(
 ) -> Iterator[tuple[str, Flags]]:
     rules = day.resolved.household.supply.rules
     scopes = [conductor.view.scope for _, conductor in path.parts]
-    phases = [guest_draws(day, guest, scope.weight) for scope in scopes]
+    phases = [guest_draws(day, guest, scope.weight, at_ms) for scope in scopes]
     if not any(one.p_w.any() for one in phases):
         return
     for phase in range(len(phases[0].p_w)):
         percent = path.percent(at_ms, extra=tuple(one.take(phase) for one in phases))
         yield f"voltage_drop:{circuit_id}", exceeds(percent, 100 * rules.drop_running)
-    starts = [guest_starts(day, guest, scope.weight) for scope in scopes]
+    starts = [guest_starts(day, guest, scope.weight, at_ms) for scope in scopes]
     extras = [(np.ones(len(at_ms), dtype=bool), tuple(one[k][1] for one in starts)) for k in range(len(guest.starts))]
     for phase in range(len(phases[0].p_w)):
         for _, there, kick in path.unscheduled(at_ms):

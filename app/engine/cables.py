@@ -10,6 +10,7 @@ from app.engine.draw import HAIR, Draws
 from app.engine.results import DropReading, Flags, Floats, LimitReading, Verdict, worst_of
 from app.engine.starts import Unscheduled
 from app.household.resolve import Resolved
+from app.household.supply import Circuit
 
 # IEC 60364-5-52 Annex G: copper at working temperature, 1.25 times its 20 degC value; reactance per metre.
 COPPER_OHM_MM2_PER_M = 0.0225
@@ -21,8 +22,13 @@ DROP_TIGHT_POINTS = 0.5
 def cable_limits(resolved: Resolved, wired: dict[str, Wired]) -> Iterator[LimitReading]:
     """The readings `voltage_drop:ID`, of circuits with a cable."""
     for one in wired.values():
-        if one.circuit.cable_m is not None:
+        if has_cable(one.circuit):
             yield _drop_reading(resolved, one, wired)
+
+
+def has_cable(circuit: Circuit) -> bool:
+    """Its cable is known: both its length and its size."""
+    return circuit.cable_m is not None and circuit.conductor_mm2 is not None
 
 
 def drop_v(current_a: Floats | float, cable_m: float, conductor_mm2: float, cos_phi: Floats | float) -> Floats:
@@ -93,7 +99,7 @@ class FeedPath:
 
 def feed_path(wired: Wired, all_wired: dict[str, Wired]) -> FeedPath:
     """The feed path of a circuit with a cable."""
-    cabled = [all_wired[one] for one in wired.path if all_wired[one].circuit.cable_m is not None]
+    cabled = [all_wired[one] for one in wired.path if has_cable(all_wired[one].circuit)]
     parts = tuple((one, conductor) for one in cabled for conductor in one.conductors)
     t_ms = np.unique(np.concatenate([conductor.view.scope.t_ms for _, conductor in parts]))
     return FeedPath(t_ms, wired.conductors, parts)
@@ -139,21 +145,21 @@ def _drop_reading(resolved: Resolved, wired: Wired, all_wired: dict[str, Wired])
         margin=margins[chosen], at_ms=at_ms, verdict=verdict,
         verdict_certain=worst_of(*(_drop_verdict(b - a, b) for a, b in zip(certain, limits, strict=True))),
         use_certain=certain[certain_chosen],
-        contributors=_most_loaded(wired, at_ms).view.contributors(
+        contributors=_most_loaded(path, at_ms).view.contributors(
             at_ms, starter if chosen else None, starts=bool(chosen) and starter is None
         ),
         drop=DropReading(running_percent, start_percent), broken_at_ms=at_ms if verdict == "over" else None,
     )  # fmt: skip
 
 
-def _most_loaded(wired: Wired, at_ms: int) -> Conductor:
-    """The conductor that carries most at an instant."""
+def _most_loaded(path: FeedPath, at_ms: int) -> Conductor:
+    """The circuit's own conductor that carries most at an instant."""
 
     def va(conductor: Conductor) -> float:
         scope = conductor.view.scope
         return float(scope.worst_started.take(scope.stretch_at(at_ms)).use_va)
 
-    return max(wired.conductors, key=va)
+    return max(path.own, key=va)
 
 
 def _first_largest(percent: Floats, at_ms: Floats) -> tuple[float, int]:

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from app.engine.circuits import UPPER_TRIP_MULTIPLE, source_current_a
 from app.engine.expand import Laid
-from app.engine.results import Caution
+from app.engine.results import Caution, Params
 from app.engine.rows import SHORTEST_START_S
 from app.household.resolve import Resolved
 
@@ -24,7 +24,7 @@ def _short_starts(resolved: Resolved, laid: Laid) -> Iterator[Caution]:
         appliance = laid.rows.appliances[place]
         for stage in appliance.stages:
             if stage.start is not None and stage.start.duration_s < SHORTEST_START_S:
-                params: dict[str, float | str] = {
+                params: Params = {
                     "appliance": appliance.id, "va": stage.start.va, "duration_s": stage.start.duration_s,
                 }  # fmt: skip
                 yield Caution("start_too_short", params)
@@ -40,7 +40,7 @@ def _breakers(resolved: Resolved) -> Iterator[Caution]:
         lower_a = circuit.breaker_a * getattr(supply.rules.trip_multiple, circuit.curve)
         upper_a = circuit.breaker_a * UPPER_TRIP_MULTIPLE[circuit.curve]
         if source_a < upper_a:
-            params: dict[str, float | str] = {
+            params: Params = {
                 "circuit": circuit.id, "breaker_a": circuit.breaker_a, "curve": circuit.curve,
                 "source_a": source_a, "from_a": lower_a, "to_a": upper_a,
             }  # fmt: skip
@@ -53,19 +53,18 @@ def _interlocks(resolved: Resolved, laid: Laid) -> Iterator[Caution]:
     names = {appliance.id: place for place, appliance in enumerate(rows.appliances)}
     for interlock in resolved.household.interlocks:
         members = {names[one]: one for one in interlock.of if one in names}
-        spans: dict[tuple[int, int], tuple[int, int]] = {}
-        for row, run, begin_ms, end_ms in zip(pieces.row, pieces.run, pieces.begin_ms, pieces.end_ms, strict=True):
-            place = int(rows.appliance[row])
-            if place in members and run >= 0:
-                begin, end = spans.get((place, int(run)), (int(begin_ms), int(end_ms)))
-                spans[place, int(run)] = (min(begin, int(begin_ms)), max(end, int(end_ms)))
-        for (place, _), (begin_ms, _) in sorted(spans.items(), key=lambda item: item[1]):
-            at_once = sorted({other for (other, _), (b, e) in spans.items() if b <= begin_ms < e} | {place})
+        placed = [
+            (int(begin_ms), int(end_ms), int(place))
+            for place, run, begin_ms, end_ms in zip(
+                rows.appliance[pieces.row], pieces.run, pieces.begin_ms, pieces.end_ms, strict=True
+            )
+            if run >= 0 and int(place) in members
+        ]
+        for begin_ms, _, _ in sorted(placed):
+            at_once = sorted({place for begin, end, place in placed if begin <= begin_ms < end})
             if len(at_once) > interlock.at_most:
-                params: dict[str, float | str] = {
-                    "appliances": ", ".join(members[one] for one in at_once), "at_most": interlock.at_most,
-                    "at_ms": begin_ms,
-                }  # fmt: skip
+                together = tuple(members[one] for one in at_once)
+                params: Params = {"appliances": together, "at_most": interlock.at_most, "at_ms": begin_ms}
                 yield Caution("interlocked_at_once", params)
                 break
 
@@ -82,7 +81,7 @@ def _order(resolved: Resolved, laid: Laid) -> Iterator[Caution]:
         if not mine.any() or not before.any():
             continue
         begin_ms, ended_ms = int(pieces.begin_ms[mine].min()), int(pieces.end_ms[before].max())
-        params: dict[str, float | str] = {
+        params: Params = {
             "run": run.id,
             "after": run.after,
             "begin_ms": begin_ms,

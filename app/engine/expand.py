@@ -6,6 +6,7 @@ that whatever a piece sets off has not been laid yet.
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from graphlib import TopologicalSorter
 from itertools import pairwise
 
 import numpy as np
@@ -90,7 +91,8 @@ class _Layout:
         row, offset_ms = int(self.rows.first[appliance]), 0
         for _ in self.rows.appliances[appliance].stages:
             end_ms = offset_ms + (self.rows.duration_ms[row] if length_ms is None else length_ms)  # type: ignore[operator]
-            self.stages.append((programme, row, offset_ms, end_ms, cycle or self.rows.cycle[row], scheduled))
+            own = self.rows.cycle[row] if length_ms is None else cycle
+            self.stages.append((programme, row, offset_ms, end_ms, own, scheduled))
             row, offset_ms = row + 1, end_ms
         return programme
 
@@ -182,56 +184,22 @@ def _set_off_by(
         begin_ms += length_ms
 
 
-def called_pieces(resolved: Resolved, rows: StageRows, index: int) -> Iterator[tuple[int, int, int, CycleMs | None]]:
-    """An appliance switched on now, with all it sets off: (row, begin, end, cycle) in ms from now.
-
-    The pump is left out: it belongs to the vessel and whoever draws.
-    """
-    place = {appliance.id: number for number, appliance in enumerate(rows.appliances)}
-
-    def pieces(called: int, span: Span) -> Iterator[tuple[int, int, int, CycleMs | None]]:
-        begin_ms = span.begin_ms
-        first = int(rows.first[called])
-        for row in range(first, first + len(rows.appliances[called].stages)):
-            single = len(rows.appliances[called].stages) == 1
-            length_ms = span.end_ms - span.begin_ms if single else (rows.duration_ms[row] or 0)
-            yield row, begin_ms, begin_ms + length_ms, span.cycle if single else rows.cycle[row]
-            begin_ms += length_ms
-        for target, wanted in _set_off_by(rows, called, span, 0, place, None, None):
-            if rows.appliances[target].id not in resolved.day.off:
-                yield from pieces(target, wanted)
-
-    cycle = rows.cycle[int(rows.first[index])]
-    yield from pieces(index, Span(0, _length_ms(rows, index), cycle, -1, -1, False))
-
-
 def _length_ms(rows: StageRows, index: int) -> int:
     """A programme's own length; 0 where its one stage has none."""
     first = int(rows.first[index])
     return sum(rows.duration_ms[row] or 0 for row in range(first, first + len(rows.appliances[index].stages)))
 
 
-def _callers_first(resolved: Resolved, place: dict[str, int], pump: int | None) -> list[int]:
+def _callers_first(resolved: Resolved, place: dict[str, int], pump: int | None) -> Iterator[int]:
     """Places of all appliances, whatever sets another off before it."""
-    order: list[int] = []
-    done: set[int] = set()
-    appliances = resolved.household.appliances
-
-    def visit(index: int) -> None:
-        if index in done:
-            return
-        done.add(index)
-        for stage in appliances[index].stages:
+    callers: dict[int, set[int]] = {index: set() for index in place.values()}
+    for index, appliance in enumerate(resolved.household.appliances):
+        for stage in appliance.stages:
             for called in stage.sets_off:
-                visit(place[called.appliance])
+                callers[place[called.appliance]].add(index)
             if stage.water_l and pump is not None:
-                visit(pump)
-        order.append(index)
-
-    # What is finished last calls the rest; the file's own order is kept where nobody calls.
-    for index in reversed(range(len(appliances))):
-        visit(index)
-    return order[::-1]
+                callers[pump].add(index)
+    return iter(TopologicalSorter(callers).static_order())
 
 
 def _refuse_overlap(spans: list[Span], name: str, resolved: Resolved) -> None:

@@ -1,48 +1,65 @@
 """An any-time load as a guest of the day: what it would draw from now on, and the starts it must get along with."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from app.engine.day import PlannedDay
 from app.engine.draw import Draws
-from app.engine.expand import called_pieces
+from app.engine.expand import Pieces, expand
 from app.engine.patterns import cycled
 from app.engine.readings import View
 from app.engine.results import Flags, Floats, Instants
-from app.engine.rows import CycleMs
+from app.household.resolve import Resolved
+from app.household.scenario import Run
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Guest:
-    """An any-time load as it would run from now on, with all it sets off.
+    """An any-time load as it would run from now on, with all it sets off, the pump included.
 
-    edge_ms: shape (n + 1,), from 0 to its end. row, begin_ms, cycle: per piece, its stage's row, when it comes
-    and how it cycles. on: shape (pieces, n), everything that can be on. starts: (phase, piece) of each start.
+    edge_ms: shape (n + 1,), from 0 to its end. pieces: its stages, in ms from now. machine: per piece, the place
+    of its appliance. on: shape (pieces, n), everything that can be on. starts: (phase, piece) of each start.
     """
 
     edge_ms: Floats
-    row: Instants
-    begin_ms: Instants
-    cycle: tuple[CycleMs | None, ...]
+    pieces: Pieces
+    machine: Instants
+    place: int
     on: Flags
     starts: tuple[tuple[int, int], ...]
 
     def cycle_edges(self) -> Iterator[Floats]:
         """Instants at which its cycling pieces go off and on again."""
-        for begin_ms, cycle in zip(self.begin_ms.tolist(), self.cycle, strict=True):
-            if cycle is not None:
-                yield begin_ms + edges_of(cycle.on_ms, cycle.period_ms, cycle.longest_ms, self.edge_ms[-1])
+        pieces = self.pieces
+        for piece in np.flatnonzero(pieces.cycling):
+            begin_ms, end_ms = pieces.begin_ms[piece], pieces.end_ms[piece]
+            figures = (pieces.on_ms[piece], pieces.period_ms[piece], pieces.longest_ms[piece])
+            yield begin_ms + edges_of(*figures, end_ms - begin_ms)
 
     def on_at(self, since_ms: Floats) -> Flags:
         """Which pieces are on, its cycling ones from their beginning for their longest time; (pieces, n)."""
         phase = np.clip(np.searchsorted(self.edge_ms, since_ms, side="right") - 1, 0, len(self.edge_ms) - 2)
-        on = self.on[:, phase]
-        for place, (begin_ms, cycle) in enumerate(zip(self.begin_ms.tolist(), self.cycle, strict=True)):
-            if cycle is not None:
-                on[place] &= cycled(since_ms - begin_ms, cycle.on_ms, cycle.period_ms, cycle.longest_ms)
+        on, pieces = self.on[:, phase], self.pieces
+        for piece in np.flatnonzero(pieces.cycling):
+            figures = (pieces.on_ms[piece], pieces.period_ms[piece], pieces.longest_ms[piece])
+            on[piece] &= cycled(since_ms - pieces.begin_ms[piece], *figures)
         return on
+
+    def brings(self, day: PlannedDay, at_ms: Floats) -> Flags:
+        """Which of its pieces come with it at instants of the day; (pieces, n).
+
+        What it sets off is one machine: where that stands already it is not counted again.
+        """
+        brings = np.ones((len(self.machine), len(at_ms)), dtype=bool)
+        laid = day.laid.pieces
+        machines = day.rows.appliance[laid.row]
+        for piece in np.flatnonzero(self.machine != self.place):
+            there = machines == self.machine[piece]
+            stands = (laid.begin_ms[there, None] <= at_ms) & (laid.end_ms[there, None] > at_ms)
+            brings[piece] = ~stands.any(axis=0)
+        return brings
 
 
 def edges_of(on_ms: float, period_ms: float, longest_ms: float, end_ms: float) -> Floats:
@@ -53,34 +70,55 @@ def edges_of(on_ms: float, period_ms: float, longest_ms: float, end_ms: float) -
 
 
 def guest_of(day: PlannedDay, place: int) -> Guest:
-    """The appliance at a place of the library, as a guest."""
-    pieces = list(called_pieces(day.resolved, day.rows, place))
-    edges = np.unique([0] + [edge for piece in pieces for edge in piece[1:3]]).astype(float)
-    row = np.array([piece[0] for piece in pieces], dtype=np.int64)
-    begin_ms, end_ms = (np.array([piece[k] for piece in pieces], dtype=np.int64) for k in (1, 2))
-    on = (begin_ms[:, None] <= edges[:-1]) & (end_ms[:, None] > edges[:-1])
-    starts = tuple(
-        (int(np.argmax(on[index])), index) for index in range(len(pieces)) if day.rows.start_ms[row[index]] > 0
-    )
-    return Guest(edges, row, begin_ms, tuple(piece[3] for piece in pieces), on, starts)
-
-
-def guest_draws(day: PlannedDay, guest: Guest, weight: Floats) -> Draws:
-    """Its draws in a scope, phase by phase; shape (n,)."""
-    own = day.rows.running.take(guest.row).times(weight[day.rows.appliance[guest.row]])
-    flags = guest.on.astype(float)
-    return Draws(*(one @ flags for one in (own.p_w, own.q_var, own.d_va, own.spread_w2)))
-
-
-def guest_starts(day: PlannedDay, guest: Guest, weight: Floats) -> list[tuple[float, Draws]]:
-    """Its starts in a scope: (seconds, draws of all of it in that moment)."""
-    phases, found = guest_draws(day, guest, weight), []
+    """The appliance at a place of the library, as a guest: it alone on a day that has nothing else."""
     rows = day.rows
-    for phase, index in guest.starts:
-        row = guest.row[index]
-        share = float(weight[rows.appliance[row]])
+    pieces = expand(_alone(day.resolved, rows.appliances[place].id), rows).pieces
+    edges = np.unique(np.concatenate([[0], pieces.begin_ms, pieces.end_ms])).astype(float)
+    on = (pieces.begin_ms[:, None] <= edges[:-1]) & (pieces.end_ms[:, None] > edges[:-1])
+    starters = np.flatnonzero(rows.start_ms[pieces.row] > 0)
+    starts = tuple((int(np.argmax(on[piece])), int(piece)) for piece in starters)
+    return Guest(edges, pieces, rows.appliance[pieces.row], place, on, starts)
+
+
+def _alone(resolved: Resolved, appliance_id: str) -> Resolved:
+    """The plan with one run at midnight, and nothing that runs by itself."""
+    household, day = resolved.household, resolved.day
+    quiet = tuple(one.id for one in household.appliances if one.always_on)
+    supply = household.supply
+    if supply.water is not None:
+        water = supply.water.model_copy(update={"taps_l_per_day": 0})
+        supply = supply.model_copy(update={"water": water})
+    run = Run(id="guest", appliance=appliance_id, start="00:00")
+    return replace(
+        resolved,
+        household=household.model_copy(update={"supply": supply}),
+        day=replace(day, off=(*day.off, *quiet), runs=(run,)),
+    )
+
+
+def guest_draws(day: PlannedDay, guest: Guest, weight: Floats, at_ms: Floats) -> Draws:
+    """Its draws in a scope at instants of the day, phase by phase; shape (phases, n)."""
+    return drawn_by(day, guest, weight, guest.on, at_ms)
+
+
+def drawn_by(day: PlannedDay, guest: Guest, weight: Floats, on: Flags, at_ms: Floats) -> Draws:
+    """Draws of those pieces that are on: on, shape (pieces, m), to shape (m, n)."""
+    own = day.rows.running.take(guest.pieces.row).times(weight[guest.machine])
+    flags, brings = on.astype(float), guest.brings(day, at_ms).astype(float)
+    figures = (own.p_w, own.q_var, own.d_va, own.spread_w2)
+    return Draws(*((one[:, None] * flags).T @ brings for one in figures))
+
+
+def guest_starts(day: PlannedDay, guest: Guest, weight: Floats, at_ms: Floats) -> list[tuple[float, Draws]]:
+    """Its starts in a scope: (seconds, draws of all of it in that moment, shape (n,))."""
+    phases, found = guest_draws(day, guest, weight, at_ms), []
+    rows, brings = day.rows, guest.brings(day, at_ms)
+    for phase, piece in guest.starts:
+        row = guest.pieces.row[piece]
+        share = weight[rows.appliance[row]] * brings[piece]
         own = rows.running.take(row).times(share)
-        kick = Draws(rows.start_p_w[row] * share, rows.start_q_var[row] * share, np.zeros(()), np.zeros(()))
+        nothing = np.zeros(len(at_ms))
+        kick = Draws(rows.start_p_w[row] * share, rows.start_q_var[row] * share, nothing, nothing)
         found.append((float(rows.start_ms[row]) / 1000, phases.take(phase) - own + kick))
     return found
 
@@ -99,9 +137,9 @@ def moments_of(day: PlannedDay, guest: Guest, view: View, at_ms: Floats) -> Iter
     scope = view.scope
     stretch = scope.stretch_at(at_ms)
     worst = scope.worst.take(stretch)
-    for seconds, draws in guest_starts(day, guest, scope.weight):
+    for seconds, draws in guest_starts(day, guest, scope.weight, at_ms):
         yield Moment(np.ones(len(at_ms), dtype=bool), seconds, worst + draws)
-    phases = guest_draws(day, guest, scope.weight)
+    phases = guest_draws(day, guest, scope.weight, at_ms)
     for start in view.unscheduled:
         if not len(start.stretch):
             continue

@@ -151,12 +151,15 @@ class AnyTime:
     not_then: tuple[NotThen, ...]
 
 
+Params = dict[str, float | str | tuple[str, ...]]
+
+
 @dataclass(frozen=True, slots=True)
 class Caution:
     """Something to know that no limit says: a code and its parameters."""
 
     code: str
-    params: dict[str, float | str]
+    params: Params
 
 
 class Piece(NamedTuple):

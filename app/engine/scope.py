@@ -257,6 +257,7 @@ def _cyclers(laid: Laid, weight: Floats) -> Cyclers:
     pieces, rows = laid.pieces, laid.rows
     share = weight[rows.appliance[pieces.row]]
     chosen = np.flatnonzero(pieces.cycling & (share > 0))
+    chosen = chosen[np.lexsort((pieces.begin_ms[chosen], rows.appliance[pieces.row[chosen]]))]
     row = pieces.row[chosen]
     part = share[chosen]
     return Cyclers(

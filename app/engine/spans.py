@@ -1,7 +1,7 @@
 """When a machine is wanted, and how one machine answers what is wanted of it more than once."""
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from app.engine.rows import CycleMs
@@ -28,18 +28,39 @@ def one_machine(spans: Iterable[Span]) -> Iterator[Span]:
 
     Where they differ, what runs throughout wins, then the longest time on.
     """
-    spans = sorted(spans, key=lambda span: span.begin_ms)
-    edges = sorted({span.begin_ms for span in spans} | {span.end_ms for span in spans})
+    ways: dict[CycleMs | None, list[Span]] = {}
+    for span in sorted(spans, key=lambda span: span.begin_ms):
+        joined = ways.setdefault(span.cycle, [])
+        if joined and span.begin_ms <= joined[-1].end_ms:
+            joined[-1] = replace(joined[-1], end_ms=max(joined[-1].end_ms, span.end_ms))
+        else:
+            joined.append(span)
+    # The way that wins comes first, so that each later one only fills what is left.
+    best_first = sorted(ways, key=lambda cycle: -_on_ms(cycle))
     current: Span | None = None
-    for begin_ms, end_ms in pairwise(edges):
-        inside = [span for span in spans if span.begin_ms <= begin_ms < span.end_ms]
-        if not inside:
-            continue
-        best = max(inside, key=lambda span: float("inf") if span.cycle is None else span.cycle.on_ms)
+    for begin_ms, end_ms, best in _winners([ways[cycle] for cycle in best_first]):
         if current is not None and current.end_ms == begin_ms and current.cycle == best.cycle:
-            begin_ms, best = current.begin_ms, current
-        elif current is not None:
+            current = replace(current, end_ms=end_ms)
+            continue
+        if current is not None:
             yield current
-        current = Span(begin_ms, end_ms, best.cycle, best.run, best.load, best.set_off)
+        current = replace(best, begin_ms=begin_ms, end_ms=end_ms)
     if current is not None:
         yield current
+
+
+def _winners(ways: list[list[Span]]) -> Iterator[tuple[int, int, Span]]:
+    """Between any two edges, the span of the first way that has one there."""
+    edges = sorted({edge for way in ways for span in way for edge in (span.begin_ms, span.end_ms)})
+    at = [0] * len(ways)
+    for begin_ms, end_ms in pairwise(edges):
+        for number, way in enumerate(ways):
+            while at[number] < len(way) and way[at[number]].end_ms <= begin_ms:
+                at[number] += 1
+            if at[number] < len(way) and way[at[number]].begin_ms <= begin_ms:
+                yield begin_ms, end_ms, way[at[number]]
+                break
+
+
+def _on_ms(cycle: CycleMs | None) -> float:
+    return float("inf") if cycle is None else cycle.on_ms

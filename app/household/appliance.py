@@ -7,6 +7,7 @@ from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
 
 from app.household.fields import (
+    CycleSeconds,
     Fraction,
     Id,
     Note,
@@ -29,8 +30,8 @@ Basis = Literal["typical", "nameplate", "measured"]
 class Cycle(Part):
     """On and off by itself: `on_s` out of every `period_s`, at most `longest_on_s` at a stretch."""
 
-    on_s: PositiveSeconds
-    period_s: PositiveSeconds
+    on_s: CycleSeconds
+    period_s: Annotated[CycleSeconds, Ge(0.1)]
     longest_on_s: PositiveSeconds | None = None
 
     @property
@@ -42,13 +43,13 @@ class Cycle(Part):
     def _fits_its_period(self) -> Self:
         if self.on_s > self.period_s:
             raise PydanticCustomError(
-                "cycle",
+                "on_s",
                 "on_s is {on} but the whole cycle takes only period_s {period}; on_s must not be longer",
                 {"on": self.on_s, "period": self.period_s},
             )
         if self.longest_s < self.on_s:
             raise PydanticCustomError(
-                "cycle",
+                "longest_on_s",
                 "longest_on_s is {longest}, shorter than the usual on_s {on}; it must be at least that",
                 {"longest": self.longest_s, "on": self.on_s},
             )
@@ -84,14 +85,14 @@ class Stage(Part):
     cycle: Cycle | None = None
     start: Start | None = None
     water_l: Annotated[Number, Ge(0), Le(100_000)] = 0
-    sets_off: Annotated[tuple[SetsOff, ...], Pair] = ()
+    sets_off: Annotated[tuple[SetsOff, ...], Pair, Field(max_length=50)] = ()
 
     @model_validator(mode="after")
     def _start_is_the_higher_draw(self) -> Self:
         running_va = self.watts / self.power_factor
         if self.start is not None and self.start.va < running_va * (1 - 1e-9):
             raise PydanticCustomError(
-                "start",
+                "start.va",
                 "start.va is {start} VA, below the running draw of {running} VA; a start draws at least that",
                 {"start": self.start.va, "running": round(running_va, 1)},
             )

@@ -4,7 +4,8 @@ Every plan is resolved and checked, so that what is wrong with any of them is sa
 read and never meets the engine.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable
+from graphlib import CycleError, TopologicalSorter
 from itertools import pairwise
 
 from app.household.appliance import Appliance
@@ -13,7 +14,9 @@ from app.household.fields import wall_clock_s
 from app.household.household import Household
 from app.household.losses import check_losses
 from app.household.resolve import Resolved, resolve
+from app.household.scenario import Scenario
 from app.household.supply import Circuit, Supply
+from app.household.words import path_of
 
 
 def check_household(household: Household) -> None:
@@ -28,14 +31,18 @@ def check_household(household: Household) -> None:
         _ids_once(faults, f"scenarios[{place}].runs", (run.id for run in scenario.runs))
     known = [appliance.id for appliance in household.appliances]
     _check_supply(faults, household.supply, "supply")
-    _check_appliances(faults, household.supply, household.appliances, "")
+    places = {id(appliance): place for place, appliance in enumerate(household.appliances)}
+    _check_appliances(
+        faults,
+        household.supply,
+        household.appliances,
+        lambda appliance: f"appliances[{places[id(appliance)]}]",
+        "supply",
+    )
     brought = (document for scenario in household.scenarios for document in scenario.changes.appliances)
     everywhere = list(dict.fromkeys([*known, *(str(document.get("id")) for document in brought)]))
     _known(faults, "any_time", household.any_time, everywhere)
-    for place, one in enumerate(household.any_time):
-        open_ended = [it.name for it in household.appliances if it.id == one and it.stages[0].duration_s is None]
-        if open_ended:
-            faults.add(f"any_time[{place}]", f"{open_ended[0]!r} has no length; give its stage a duration_s")
+    _check_any_time(faults, household)
     for place, interlock in enumerate(household.interlocks):
         _known(faults, f"interlocks[{place}].of", interlock.of, everywhere)
     faults.raise_if_any()
@@ -43,8 +50,7 @@ def check_household(household: Household) -> None:
         try:
             resolved = resolve(household, scenario.id)
         except HouseholdFaults as refused:
-            for fault in refused.faults:
-                faults.add(fault.path, fault.why)
+            faults.take(refused.faults)
             continue
         check_plan(faults, resolved, f"scenarios[{place}]", original=household)
     faults.raise_if_any()
@@ -53,15 +59,23 @@ def check_household(household: Household) -> None:
 def check_plan(faults: Faults, resolved: Resolved, path: str, original: Household) -> None:
     """Check one resolved plan; only what the plan itself brings is reported, at `path`."""
     household, day = resolved.household, resolved.day
+    scenario = next(one for one in original.scenarios if one.id == day.scenario_id)
     known = {appliance.id: appliance for appliance in household.appliances}
+    brought = {document.get("id"): place for place, document in enumerate(scenario.changes.appliances)}
+
+    def at_appliance(appliance: Appliance) -> str:
+        place = brought.get(appliance.id)
+        return f"{path}.changes" if place is None else f"{path}.changes.appliances[{place}]"
+
     if household.supply is not original.supply:
         _check_supply(faults, household.supply, f"{path}.changes.supply")
     if household.supply is not original.supply or household.appliances is not original.appliances:
-        _check_appliances(faults, household.supply, household.appliances, f"{path}.changes.")
+        _check_appliances(faults, household.supply, household.appliances, at_appliance, f"{path}.changes.supply")
+        _check_any_time(faults, household, at_appliance)
     _known(faults, f"{path}.off", day.off, known)
     run_ids = [run.id for run in day.runs]
     for place, run in enumerate(day.runs):
-        where = f"{path}.runs[{place}]"
+        where = run_path(path, scenario, place, run.id)
         appliance = known.get(run.appliance)
         if appliance is None:
             _known(faults, f"{where}.appliance", (run.appliance,), known, listed=False)
@@ -71,8 +85,8 @@ def check_plan(faults: Faults, resolved: Resolved, path: str, original: Househol
         if run.duration_s is not None and len(appliance.stages) > 1:
             faults.add(
                 f"{where}.duration_s",
-                f"the programme of {appliance.name!r} has {len(appliance.stages)} stages with lengths of their"
-                " own; leave duration_s out",
+                f"the programme of {appliance.name!r} has {len(appliance.stages)} stages with lengths of their own;"
+                " leave duration_s out",
             )
         if run.duration_s is None and appliance.stages[0].duration_s is None and not appliance.always_on:
             faults.add(f"{where}.duration_s", f"say how long {appliance.name!r} runs; its stage has no length")
@@ -83,10 +97,17 @@ def check_plan(faults: Faults, resolved: Resolved, path: str, original: Househol
                 _known(faults, f"{where}.after", (run.after,), run_ids, listed=False, what="run")
         if run.within_s is not None and run.after is None:
             faults.add(f"{where}.within_s", "within_s counts from the end of another run; name it in after")
-    _check_overlaps(faults, resolved, path)
+    _check_overlaps(faults, resolved, path, scenario)
 
 
-def _check_overlaps(faults: Faults, resolved: Resolved, path: str) -> None:
+def run_path(path: str, scenario: Scenario, place: int, run_id: str) -> str:
+    """Where a plan's run stands in the file: in its list, or with a parent among its changes."""
+    if scenario.parent is None:
+        return f"{path}.runs[{place}]"
+    return path_of(["changes", "runs", run_id], path)
+
+
+def _check_overlaps(faults: Faults, resolved: Resolved, path: str, scenario: Scenario) -> None:
     placed: dict[str, list[tuple[int, int, int, str]]] = {}
     for place, run in enumerate(resolved.day.runs):
         appliance = resolved.appliance(run.appliance)
@@ -103,7 +124,7 @@ def _check_overlaps(faults: Faults, resolved: Resolved, path: str) -> None:
                 assert appliance is not None
                 until = resolved.frame.local(end_ms).strftime("%H:%M:%S").removesuffix(":00")
                 faults.add(
-                    f"{path}.runs[{place}].start",
+                    f"{run_path(path, scenario, place, resolved.day.runs[place].id)}.start",
                     f"{appliance.name!r} is one machine and still runs from {start} until {until};"
                     f" start it at {until} or later, not at {later}",
                 )
@@ -114,9 +135,6 @@ def _check_supply(faults: Faults, supply: Supply, path: str) -> None:
     by_id = {circuit.id: circuit for circuit in supply.circuits}
     for place, circuit in enumerate(supply.circuits):
         where = f"{path}.circuits[{place}]"
-        if (circuit.cable_m is None) != (circuit.conductor_mm2 is None):
-            missing = "cable_m" if circuit.cable_m is None else "conductor_mm2"
-            faults.add(f"{where}.{missing}", "give both cable_m and conductor_mm2, or neither")
         if circuit.fed_from is None:
             continue
         if circuit.fed_from not in by_id:
@@ -148,14 +166,19 @@ def _feed_circle(circuit: Circuit, by_id: dict[str, Circuit]) -> list[str]:
     return []
 
 
-def _check_appliances(faults: Faults, supply: Supply, appliances: tuple[Appliance, ...], path: str) -> None:
+def _check_appliances(
+    faults: Faults,
+    supply: Supply,
+    appliances: tuple[Appliance, ...],
+    at: Callable[[Appliance], str],
+    supply_path: str,
+) -> None:
     by_id = {appliance.id: appliance for appliance in appliances}
     circuits = [circuit.id for circuit in supply.circuits]
     callers: dict[str, int] = {}
-    from_cycle: set[str] = set()
-    for place, appliance in enumerate(appliances):
-        where = f"{path}appliances[{place}]"
-        if appliance.circuit is not None:
+    for appliance in appliances:
+        where = at(appliance)
+        if appliance.circuit is not None and appliance.circuit not in circuits:
             _known(faults, f"{where}.circuit", (appliance.circuit,), circuits, listed=False, what="circuit")
         for number, stage in enumerate(appliance.stages):
             here = f"{where}.stages[{number}]"
@@ -168,53 +191,76 @@ def _check_appliances(faults: Faults, supply: Supply, appliances: tuple[Applianc
                 elif by_id[called.appliance].always_on:
                     faults.add(target, f"{by_id[called.appliance].name!r} is always on; nothing sets it off")
                 callers[called.appliance] = callers.get(called.appliance, 0) + 1
-                if stage.cycle is not None:
-                    from_cycle.add(called.appliance)
-    for place, appliance in enumerate(appliances):
-        if len(appliance.stages) > 1 and (callers.get(appliance.id, 0) > 1 or appliance.id in from_cycle):
+    come_and_go = _set_off_by_what_comes_and_goes(supply, by_id)
+    for appliance in appliances:
+        if len(appliance.stages) > 1 and (callers.get(appliance.id, 0) > 1 or appliance.id in come_and_go):
             faults.add(
-                f"{path}appliances[{place}].stages",
+                f"{at(appliance)}.stages",
                 f"{appliance.name!r} is set off more than once or by something that comes and goes;"
                 " it must have exactly one stage",
             )
     if supply.water is not None:
         pump = by_id.get(supply.water.pump)
         if pump is None:
-            _known(faults, f"{path}supply.water.pump", (supply.water.pump,), by_id, listed=False)
+            _known(faults, f"{supply_path}.water.pump", (supply.water.pump,), by_id, listed=False)
         elif pump.always_on or len(pump.stages) != 1:
             faults.add(
-                f"{path}supply.water.pump",
+                f"{supply_path}.water.pump",
                 f"{pump.name!r} must have exactly one stage and not be always on; the vessel starts it",
             )
-    for circle in _circles(supply, by_id):
-        place = list(by_id).index(circle[0])
+    circle = _circle(supply, by_id)
+    if circle:
         names = " -> ".join(by_id[one].name for one in circle)
-        faults.add(f"{path}appliances[{place}].stages", f"these set each other off in a circle: {names}")
+        faults.add(f"{at(by_id[circle[0]])}.stages", f"these set each other off in a circle: {names}")
 
 
-def _circles(supply: Supply, by_id: dict[str, Appliance]) -> Iterator[list[str]]:
-    """Each circle among what sets off what, the pump included, once, its first appliance last again."""
+def _check_any_time(faults: Faults, household: Household, at: Callable[[Appliance], str] | None = None) -> None:
+    """An any-time load has a length, and is not on anyway."""
+    by_id = {appliance.id: appliance for appliance in household.appliances}
+    for place, one in enumerate(household.any_time):
+        appliance = by_id.get(one)
+        if appliance is None:
+            continue
+        where = f"any_time[{place}]" if at is None else at(appliance)
+        if appliance.always_on:
+            faults.add(where, f"{appliance.name!r} is always on; it cannot be an any-time load")
+        elif appliance.stages[0].duration_s is None:
+            faults.add(where, f"{appliance.name!r} is an any-time load; give its stage a duration_s")
+
+
+def _set_off_by_what_comes_and_goes(supply: Supply, by_id: dict[str, Appliance]) -> set[str]:
+    """Follow-ons of cycling stages and of the pump, and theirs in turn: they share a cycle."""
+    found: set[str] = set()
+    pump = supply.water.pump if supply.water is not None else None
+    cycling = [stage for one in by_id.values() for stage in one.stages if stage.cycle is not None or one.id == pump]
+    while cycling:
+        for called in cycling.pop().sets_off:
+            follow_on = by_id.get(called.appliance)
+            if follow_on is not None and follow_on.id not in found:
+                found.add(follow_on.id)
+                cycling += follow_on.stages
+    return found
+
+
+def _circle(supply: Supply, by_id: dict[str, Appliance]) -> list[str]:
+    """A circle among what sets off what, the pump included, its first appliance last again; empty for none."""
     water = supply.water
-    sets_off: dict[str, list[str]] = {}
+    callers: dict[str, set[str]] = {one: set() for one in by_id}
     for one in by_id.values():
-        called = [to.appliance for stage in one.stages for to in stage.sets_off if to.appliance in by_id]
-        if water is not None and water.pump in by_id and any(stage.water_l for stage in one.stages):
-            called.append(water.pump)
-        sets_off[one.id] = called
-    done: set[str] = set()
-
-    def walk(one: str, way: list[str]) -> Iterator[list[str]]:
-        if one in way:
-            yield [*way[way.index(one) :], one]
-            return
-        if one in done:
-            return
-        for called in sets_off[one]:
-            yield from walk(called, [*way, one])
-        done.add(one)
-
-    for appliance_id in by_id:
-        yield from walk(appliance_id, [])
+        for stage in one.stages:
+            for called in stage.sets_off:
+                if called.appliance in callers:
+                    callers[called.appliance].add(one.id)
+            if stage.water_l and water is not None and water.pump in callers:
+                callers[water.pump].add(one.id)
+    try:
+        TopologicalSorter(callers).prepare()
+    except CycleError as circle:
+        ring: list[str] = circle.args[1]
+        # It is told from the appliance that stands first in the file.
+        first = min(range(len(ring) - 1), key=lambda place: list(by_id).index(ring[place]))
+        return [*ring[first:-1], *ring[: first + 1]]
+    return []
 
 
 def _ids_once(faults: Faults, path: str, ids: Iterable[str]) -> None:

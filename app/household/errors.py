@@ -35,15 +35,17 @@ class Faults:
     """Collects faults while a household is checked, so that all are said at once."""
 
     def __init__(self) -> None:
-        self.found: list[Fault] = []
+        self._found: dict[Fault, None] = {}
 
     def add(self, path: str, why: str) -> None:
         """Note one fault; the same line is kept once."""
-        fault = Fault(path, why)
-        if fault not in self.found:
-            self.found.append(fault)
+        self._found[Fault(path, why)] = None
+
+    def take(self, faults: Iterable[Fault]) -> None:
+        """Note what was found elsewhere."""
+        self._found |= dict.fromkeys(faults)
 
     def raise_if_any(self) -> None:
         """Raise what was collected, if anything."""
-        if self.found:
-            raise HouseholdFaults(self.found)
+        if self._found:
+            raise HouseholdFaults(self._found)

@@ -38,7 +38,8 @@ class Part(BaseModel):
     @classmethod
     def _null_is_absent(cls, given: Any) -> Any:
         if isinstance(given, Mapping):
-            return {name: value for name, value in given.items() if value is not None}
+            # An unknown field stays, null or not, to be refused by its name.
+            return {name: value for name, value in given.items() if value is not None or name not in cls.model_fields}
         return given
 
 
@@ -77,23 +78,25 @@ def _text(value: Any) -> str:
     return value
 
 
-_CLOCK = re.compile(r"([01]\d|2[0-3]):[0-5]\d(:[0-5]\d)?")
+_CLOCK = re.compile(r"([01][0-9]|2[0-3]):[0-5][0-9](:[0-5][0-9])?")
 
 Number = Annotated[float, PlainValidator(_number)]
-Positive = Annotated[Number, Gt(0), Le(1e7)]
+# Lower bounds a thousandth of what anybody has: below them figures overflow rather than mean something.
+Positive = Annotated[Number, Gt(0), Ge(0.001), Le(1e7)]
 NotNegative = Annotated[Number, Ge(0), Le(1e7)]
 Fraction = Annotated[Number, Ge(0), Le(1)]
-PositiveFraction = Annotated[Number, Gt(0), Le(1)]
-OpenFraction = Annotated[Number, Gt(0), Lt(1)]
+PositiveFraction = Annotated[Number, Gt(0), Ge(0.001), Le(1)]
+OpenFraction = Annotated[Number, Gt(0), Ge(0.001), Lt(1)]
 Watts = Annotated[Number, Ge(0), Le(1e6)]
-VoltAmperes = Annotated[Number, Gt(0), Le(1e7)]
-PositiveWatts = Annotated[Number, Gt(0), Le(1e6)]
+VoltAmperes = Annotated[Number, Gt(0), Ge(0.001), Le(1e7)]
+PositiveWatts = Annotated[Number, Gt(0), Ge(0.001), Le(1e6)]
 Seconds = Annotated[Number, Ge(0), Le(7 * 86400)]
-PositiveSeconds = Annotated[Number, Ge(0.001), Le(7 * 86400)]
+PositiveSeconds = Annotated[Number, Gt(0), Ge(0.001), Le(7 * 86400)]
 Celsius = Annotated[Number, Ge(-80), Le(120)]
 Kelvin = Annotated[Number, Ge(-80), Le(80)]
-Volts = Annotated[Number, Gt(0), Le(1500)]
+Volts = Annotated[Number, Gt(0), Ge(0.1), Le(1500)]
 Degrees = Annotated[Number, Ge(0), Le(360)]
+CycleSeconds = Annotated[Number, Gt(0), Ge(0.01), Le(7 * 86400)]
 Hour = Annotated[Number, Ge(0), Lt(24)]
 Whole = Annotated[int, Field(ge=1, le=1000)]
 

@@ -8,7 +8,7 @@ from pydantic import ValidationError
 from app.household.checks import check_household
 from app.household.errors import Fault, HouseholdFaults
 from app.household.household import Household
-from app.household.words import faults_of
+from app.household.words import faults_of, path_of
 
 LARGEST_BYTES = 5_000_000
 DEEPEST = 40
@@ -30,7 +30,7 @@ def read_document(text: str | bytes) -> Any:
     """
     size = len(text.encode("utf-8", "surrogatepass")) if isinstance(text, str) else len(text)
     if size > LARGEST_BYTES:
-        raise _whole(f"this file has {size / 1e6:.0f} MB; a household file has at most 5 MB")
+        raise _whole(f"this file has {size / 1e6:.1f} MB; a household file has at most 5 MB")
     try:
         if isinstance(text, bytes):
             text = text.decode("utf-8-sig")
@@ -91,7 +91,7 @@ def _no_field_twice(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     if len(fields) < len(pairs):
         names = [name for name, _ in pairs]
         twice = sorted({name for name in names if names.count(name) > 1})
-        raise HouseholdFaults([Fault(name, "is given twice in one object; give it once") for name in twice])
+        raise HouseholdFaults([Fault(path_of([name]), "is given twice in one object; give it once") for name in twice])
     return fields
 
 

@@ -53,6 +53,6 @@ class Household(Part):
     site: Site
     supply: Supply
     appliances: Annotated[tuple[Appliance, ...], Pair, Field(max_length=500)]
-    any_time: Annotated[tuple[Id, ...], Pair] = ()
-    interlocks: Annotated[tuple[Interlock, ...], Pair] = ()
+    any_time: Annotated[tuple[Id, ...], Pair, Field(max_length=100)] = ()
+    interlocks: Annotated[tuple[Interlock, ...], Pair, Field(max_length=100)] = ()
     scenarios: Annotated[tuple[Scenario, ...], Pair, Field(max_length=200)]

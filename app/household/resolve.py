@@ -122,7 +122,7 @@ def _patched_appliances(appliances: tuple[Appliance, ...], scenario: Scenario, p
         try:
             appliance = Appliance.model_validate(document)
         except ValidationError as error:
-            faults.found += faults_of(error, where)
+            faults.take(faults_of(error, where))
             continue
         if appliance.id in given:
             faults.add(f"{where}.id", f"{appliance.id!r} is there twice; give every appliance an id of its own")
@@ -185,6 +185,6 @@ def _patched_runs(runs: tuple[Run, ...], scenario: Scenario, path: str) -> tuple
         try:
             by_id[run_id] = Run.model_validate(merge_patch(before, patch))
         except ValidationError as error:
-            faults.found += faults_of(error, where)
+            faults.take(faults_of(error, where))
     faults.raise_if_any()
     return tuple(by_id.values())

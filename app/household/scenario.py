@@ -1,6 +1,7 @@
 """A plan: the day, its weather, the battery's state, the runs, and what it changes."""
 
 import datetime
+import re
 from typing import Annotated, Any
 
 from annotated_types import Ge, Le
@@ -22,13 +23,15 @@ from app.household.fields import (
     WallClock,
 )
 
+_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+
 
 def _date(value: Any) -> str:
     try:
-        day = datetime.date.fromisoformat(value)
+        day = datetime.date.fromisoformat(value) if _DATE.fullmatch(value) else None
     except (TypeError, ValueError):
         day = None
-    if day is None or len(value) != 10 or not 1970 <= day.year <= 2200:
+    if day is None or not 1970 <= day.year <= 2200:
         raise PydanticCustomError("date", "give a day as YYYY-MM-DD, from 1970 to 2200")
     return str(value)
 
@@ -54,7 +57,7 @@ class Run(Part):
 class Interlock(Part):
     """Appliances of which at most so many can be on at once, by a switch or relay."""
 
-    of: Annotated[tuple[Id, ...], Pair, Field(min_length=2)]
+    of: Annotated[tuple[Id, ...], Pair, Field(min_length=2, max_length=100)]
     at_most: Annotated[int, Field(ge=1)] = 1
 
 
@@ -65,7 +68,7 @@ class DayPatch(Part):
     ambient_c: AmbientCurve | None = None
     start_state_of_charge: Fraction | None = None
     wanted_margin: Fraction | None = None
-    off: Annotated[tuple[Id, ...], Pair] | None = None
+    off: Annotated[tuple[Id, ...], Pair, Field(max_length=500)] | None = None
 
 
 class Changes(Part):
@@ -75,7 +78,7 @@ class Changes(Part):
     """
 
     supply: dict[str, Any] = Field(default_factory=dict)
-    appliances: Annotated[tuple[dict[str, Any], ...], Pair] = ()
+    appliances: Annotated[tuple[dict[str, Any], ...], Pair, Field(max_length=500)] = ()
     runs: dict[Id, dict[str, Any] | None] = Field(default_factory=dict)
     day: dict[str, Any] = Field(default_factory=dict)
 
@@ -94,6 +97,6 @@ class Scenario(Part):
     ambient_c: AmbientCurve = ((0, 20),)
     start_state_of_charge: Fraction = 0.8
     wanted_margin: Fraction = 0.15
-    off: Annotated[tuple[Id, ...], Pair] = ()
+    off: Annotated[tuple[Id, ...], Pair, Field(max_length=500)] = ()
     runs: Annotated[tuple[Run, ...], Pair, Field(max_length=2000)] = ()
     changes: Changes = Changes()

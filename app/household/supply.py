@@ -2,8 +2,8 @@
 
 from typing import Annotated, Literal, Self
 
-from annotated_types import Ge, Gt, Le
-from pydantic import Field, model_validator
+from annotated_types import Ge, Le
+from pydantic import BeforeValidator, Field, model_validator
 from pydantic_core import PydanticCustomError
 
 from app.household.fields import (
@@ -35,7 +35,14 @@ from app.household.fields import (
 Curve = Literal["B", "C", "D"]
 Leg = Literal["A", "B", "AB"]
 
-OverloadPoint = tuple[VoltAmperes, PositiveSeconds] | tuple[VoltAmperes, PositiveSeconds, PositiveSeconds]
+
+def _two_or_three(value: object) -> object:
+    if isinstance(value, list | tuple) and len(value) not in (2, 3):
+        raise PydanticCustomError("point", "give VA, the seconds it may last and, if need be, the seconds to cool")
+    return value
+
+
+OverloadPoint = Annotated[tuple[VoltAmperes, ...], BeforeValidator(_two_or_three)]
 WattsByTemperature = Annotated[
     tuple[Annotated[tuple[Celsius, PositiveWatts], Pair], ...], Pair, Field(min_length=1), Rising
 ]
@@ -46,6 +53,11 @@ FactorByTemperature = Annotated[
 # What design and trade give a lithium iron phosphate bank; lead acid has no such factor unless told.
 LFP_CHARGE_FACTOR: tuple[tuple[float, float], ...] = ((0, 0.0), (5, 0.2), (15, 1.0))
 LFP_DISCHARGE_FACTOR: tuple[tuple[float, float], ...] = ((-10, 0.5), (10, 1.0))
+
+
+def _no_flag(value: object) -> object:
+    """True is no number of legs, though Python counts it as 1."""
+    return str(value).lower() if isinstance(value, bool) else value
 
 
 class Inverter(Part):
@@ -63,7 +75,7 @@ class Inverter(Part):
     cut_off_delay_s: Seconds = 0
     restart_v: Volts | None = None
     ac_voltage: Volts
-    legs: Literal[1, 2] = 1
+    legs: Annotated[Literal[1, 2], BeforeValidator(_no_flag)] = 1
 
     @model_validator(mode="after")
     def _consistent(self) -> Self:
@@ -145,8 +157,8 @@ class Circuit(Part):
     fed_from: Id | None = None
     breaker_a: Positive | None = None
     curve: Curve = "C"
-    cable_m: Annotated[Number, Gt(0), Le(10_000)] | None = None
-    conductor_mm2: Annotated[Number, Gt(0), Le(1000)] | None = None
+    cable_m: Annotated[Number, Ge(0.01), Le(10_000)] | None = None
+    conductor_mm2: Annotated[Number, Ge(0.01), Le(1000)] | None = None
     cable_a: Positive | None = None
     leg: Leg = "AB"
 
@@ -191,7 +203,7 @@ class Generator(Part):
     @model_validator(mode="after")
     def _starts_before_it_stops(self) -> Self:
         if self.start_below >= self.stop_above:
-            raise PydanticCustomError("generator", "start_below must be smaller than stop_above")
+            raise PydanticCustomError("start_below", "start_below must be smaller than stop_above")
         return self
 
 

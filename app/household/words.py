@@ -1,5 +1,6 @@
 """What is written beside a field that cannot be right: the validator's finding in the user's words."""
 
+import json
 from collections.abc import Iterable
 from typing import Any
 
@@ -14,6 +15,8 @@ def faults_of(error: ValidationError, path: str = "") -> list[Fault]:
     found: dict[str, Fault] = {}
     for detail in error.errors(include_url=False):
         where = path_of(_without_branches(detail["loc"]), path)
+        if detail["type"] in _AT_FIELD:
+            where += f".{detail['type']}"
         found.setdefault(where, Fault(where, _why(detail)))
     return list(found.values())
 
@@ -23,8 +26,10 @@ def path_of(location: Iterable[int | str], path: str = "") -> str:
     for step in location:
         if isinstance(step, int):
             path += f"[{step}]"
-        else:
-            path += f".{step}" if path else step
+            continue
+        # A name that would break the line or hide something is shown as JSON writes it.
+        name = step if step.isprintable() else json.dumps(step)
+        path += f".{name}" if path else name
     return path
 
 
@@ -51,6 +56,12 @@ def _shown(value: Any) -> str:
     return text if len(text) <= 40 else text[:37] + "..."
 
 
+# Findings of a whole part that belong beside one of its fields; the kind of finding names it.
+_AT_FIELD = {
+    "on_s", "longest_on_s", "start.va", "overload", "restart_v", "peak_discharge_a", "taps_between", "taps_l_per_day",
+    "start_below", "always_on",
+}  # fmt: skip
+
 _BOUNDS = {
     "greater_than": "above {gt}",
     "greater_than_equal": "of at least {ge}",
@@ -69,6 +80,7 @@ _PLAIN = {
     "int_type": "{given} is not a whole number; give one",
     "int_from_float": "{given} is not a whole number; give one",
     "string_type": "give a text",
+    "string_unicode": "leave out half characters",
     "too_short": "give at least {min_length} of them; here are {actual_length}",
     "too_long": "give at most {max_length} of them",
 }

@@ -72,12 +72,9 @@ def _limit(reading: LimitReading, frame: DayFrame) -> dict[str, Any]:
         ],
     }
     if reading.heat is not None:
-        level = "level_a" if reading.unit == "A" else "level_va"
-        entry |= {
-            level: reading.heat.level,
-            "lasts_s": reading.heat.lasts_s,
-            "allowed_s": reading.heat.allowed_s,
-        }
+        if reading.id == "inverter_overload":
+            entry["level_va"] = reading.heat.level
+        entry |= {"lasts_s": reading.heat.lasts_s, "allowed_s": reading.heat.allowed_s}
         if reading.heat.trips_at_ms is not None:
             entry["trips_at"] = iso(frame, reading.heat.trips_at_ms)
     if reading.open_circuit_v is not None:

@@ -18,6 +18,7 @@ from app.engine.results import (
     Contributor,
     HeatReading,
     LimitReading,
+    Params,
     Verdict,
 )
 from app.household.household import Household
@@ -139,7 +140,8 @@ def headline(resolved: Resolved, assessment: Assessment) -> Headline:
         if reading.verdict == "short_time":
             lead = f"Fine, but only for {duration(reading.heat.allowed_s)}."
         return Headline(lead, _who_heats(resolved, assessment, reading), _heat_why(resolved, reading, reading.heat))
-    who = made_by(reading.contributors, resolved.household)
+    # A circuit with nothing on it still loses what is lost on the way to it.
+    who = made_by(reading.contributors, resolved.household) if reading.contributors else "others on the way"
     use, allowed = against(reading.use, reading.limit, reading.unit)
     when = f"at {clock(resolved.frame, reading.at_ms)}"
     meets = f"{who} {_verb(reading)} {use}{_against_limit(reading, allowed, resolved.household)}."
@@ -198,21 +200,29 @@ def caution_text(caution: Caution, resolved: Resolved) -> str:
     if caution.code == "breaker_may_not_trip":
         return (
             f"A short circuit on {circuits[str(p['circuit'])]} may darken the house rather than trip its"
-            f" breaker: the inverter gives at most {float(p['source_a']):.0f}\u00a0A, and"
-            f" {p['curve']}{float(p['breaker_a']):g} trips at once somewhere between {float(p['from_a']):.0f} and"
-            f" {float(p['to_a']):.0f}\u00a0A. Ask a licensed person; local code decides."
+            f" breaker: the inverter gives at most {_figure(p, 'source_a'):.0f}\u00a0A, and"
+            f" {p['curve']}{_figure(p, 'breaker_a'):g} trips at once somewhere between {_figure(p, 'from_a'):.0f} and"
+            f" {_figure(p, 'to_a'):.0f}\u00a0A. Ask a licensed person; local code decides."
         )
     if caution.code == "interlocked_at_once":
-        ids = str(p["appliances"]).split(", ")
-        at = clock(resolved.frame, float(p["at_ms"]))
+        ids = p["appliances"]
+        assert isinstance(ids, tuple)  # of the caution's own making
+        at = clock(resolved.frame, _figure(p, "at_ms"))
         together = _listed([names[one] for one in ids])
         return f"{together} are planned together at {at}; their interlock allows {p['at_most']}."
     runs = {run.id: names[run.appliance] for run in resolved.day.runs}
     mine, other = runs[str(p["run"])], runs[str(p["after"])]
-    begin, ended = clock(resolved.frame, float(p["begin_ms"])), clock(resolved.frame, float(p["ended_ms"]))
+    begin, ended = clock(resolved.frame, _figure(p, "begin_ms")), clock(resolved.frame, _figure(p, "ended_ms"))
     if caution.code == "runs_before_its_turn":
         return f"{mine} begins at {begin}, before {other} has ended at {ended}."
-    return f"{mine} begins at {begin}, more than {duration(float(p['within_s']))} after {other} has ended at {ended}."
+    return f"{mine} begins at {begin}, more than {duration(_figure(p, 'within_s'))} after {other} has ended at {ended}."
+
+
+def _figure(params: Params, name: str) -> float:
+    """A parameter that is a number."""
+    value = params[name]
+    assert isinstance(value, int | float)  # of the caution's own making
+    return value
 
 
 def _heat_decides(reading: LimitReading) -> bool:
@@ -280,6 +290,9 @@ def _why(resolved: Resolved, reading: LimitReading) -> Iterable[str]:
         names = {appliance.id: appliance.name for appliance in household.appliances}
         first = _listed([names[one] for one in reading.switch_off or ()])
         at = clock(resolved.frame, reading.at_ms)
+        if reading.margin >= 0:
+            cut_off = quantity(household.supply.inverter.cut_off_v, "V")
+            yield f"That would pull the battery below the {cut_off} at which the inverter cuts out."
         yield f"After a cut around {at}, switch off {first} before you switch on again."
         return
     circuit = reading.circuit
@@ -330,7 +343,7 @@ def _against_limit(reading: LimitReading, allowed: str, household: Household) ->
 
 def _verb(reading: LimitReading) -> str:
     """What those who draw do to the limit."""
-    several = len(reading.contributors) > 1
+    several = len(reading.contributors) != 1
     if reading.id == "cold_restart":
         return "would come back with"
     if reading.id == "battery_voltage":

@@ -68,3 +68,63 @@ def test_what_is_silenced_is_not_asked_about() -> None:
     document = {**house(KETTLE, day={"off": ["kettle"]}), "any_time": ["kettle"]}
 
     assert assessed(document)["any_time"] == []
+
+
+def only(found: list[tuple[str, str, str]]) -> list[tuple[str, str]]:
+    return [(begin, end) for begin, end, _ in found]
+
+
+def test_a_late_cycling_stage_ends_with_its_programme() -> None:
+    """300 s on, 10 off, 290 on above 4 kW: 580 s of 1800 are under half."""
+    guest = {
+        "id": "kettle", "name": "Kettle",
+        "stages": [
+            {"duration_s": 3000, "watts": 0},
+            {"duration_s": 600, "watts": 1000, "cycle": {"on_s": 300, "period_s": 310}},
+        ],
+    }  # fmt: skip
+
+    assert refused(house(steady("base", 3500), guest, inverter={"overload": [[6000, 1800]]})) == []
+
+
+def test_stretches_end_where_the_limit_passes_what_is_left_when_a_cycle_rests() -> None:
+    """3800 W of 40 minutes against a limit of 4000 to 3400 W: it passes 3800 at 01:00 and at 09:00."""
+    document = house(
+        steady("base", 3500), steady("fan", 600, cycle={"on_s": 60, "period_s": 600}), load("kettle", 300, 2400),
+        inverter={"overload": [[6000, 1800]]}, day={"ambient_c": [[6, 25], [15, 40]]},
+    )  # fmt: skip
+
+    # From 15:00 to 06:00 the room cools by 1 K an hour: 3800 W at 30 degC, at 01:00; warming, at 09:00.
+    assert only(refused(document)) == [("00:00", "01:00"), ("09:00", "01:00"), ("09:00", "12:00")]
+
+
+EXTRACTOR = load("extractor", 1000, 120, circuit="c")
+ON_5_A = {"circuits": [{"id": "c", "breaker_a": 5}]}
+
+
+def test_what_it_sets_off_twice_is_one_machine() -> None:
+    """Two stages that set off one extractor: 4.3 A on a breaker of 5."""
+    stage = {"duration_s": 60, "watts": 10, "sets_off": [{"appliance": "extractor"}]}
+    saw = {"id": "kettle", "name": "Saw", "stages": [stage, stage]}
+
+    assert refused(house(EXTRACTOR, saw, supply=ON_5_A)) == []
+
+
+def test_what_it_sets_off_and_already_runs_is_one_machine() -> None:
+    """Another saw runs the extractor already."""
+    other = load("other", 10, 600, sets_off=[{"appliance": "extractor"}])
+    saw = load("kettle", 10, 60, sets_off=[{"appliance": "extractor"}])
+
+    assert refused(house(EXTRACTOR, other, saw, runs={"other": "10:00"}, supply=ON_5_A)) == []
+
+
+def test_the_pump_it_starts_counts() -> None:
+    """2000 W, 2200 W and a pump of 3000 W are above 6 kW, of which 5 s are allowed."""
+    pump = load("pump", 3000, 60)
+    washer = load("kettle", 2200, 600, water_l=60)
+    document = house(
+        steady("base", 2000), washer, pump, inverter={"overload": [[6000, 1800], [9000, 5]]},
+        supply={"water": {"pump": "pump", "vessel_l": 24, "pump_l_per_min": 30}},
+    )  # fmt: skip
+
+    assert only(refused(document)) == [("00:00", "12:00")]

@@ -132,3 +132,54 @@ def test_a_start_that_is_over_at_once_is_only_a_caution() -> None:
 
     assert limits(document)["inverter_overload"]["use"] == 500
     assert [caution["code"] for caution in assessed(document)["cautions"]] == ["start_too_short"]
+
+
+def test_a_pump_on_throughout_does_not_follow_a_cycle_of_its_own() -> None:
+    """Its programme's cycle is the vessel's business."""
+    pump = load("pump", 900, 60, cycle={"on_s": 5, "period_s": 60})
+    report = assessed(
+        house(
+            load("hose", 1, 60, water_l=60), pump, runs={"hose": "10:00"},
+            supply={"water": {"pump": "pump", "vessel_l": 24, "pump_l_per_min": 30}},
+        )
+    )  # fmt: skip
+
+    assert report["demand"]["peak_certain_w"] == 901
+
+
+def test_a_draw_a_hair_below_the_pump_is_computed() -> None:
+    """It runs for a very long time."""
+    report = assessed(
+        house(
+            load("hose", 1, 600, water_l=299.99999999999994), load("pump", 900, 60), runs={"hose": "10:00"},
+            supply={"water": {"pump": "pump", "vessel_l": 24, "pump_l_per_min": 30, "taps_l_per_day": 1e-9,
+                              "taps_between": ["06:00", "07:00"]}},
+        )
+    )  # fmt: skip
+
+    assert report["demand"]["peak_worst_w"] == 901
+
+
+def test_runs_an_interlock_forbids_are_judged_stage_by_stage() -> None:
+    """A follow-on that runs before and after the other does not run with it."""
+    stages = [
+        {"duration_s": 60, "watts": 10, "sets_off": [{"appliance": "extractor"}]},
+        {"duration_s": 600, "watts": 10},
+    ]
+    saw = {"id": "saw", "name": "Saw", "stages": [*stages, stages[0]]}
+    extractor = load("extractor", 900, 5)
+    document = house(saw, extractor, load("a, b", 500, 60), runs={"saw": "10:00", "a, b": "10:05"},
+                     interlocks=[{"of": ["extractor", "a, b"]}])  # fmt: skip
+
+    assert assessed(document)["cautions"] == []
+
+
+def test_many_follow_ons_of_follow_ons_stay_few() -> None:
+    """Sixteen levels, each set off twice: spans of one machine are joined before they call on."""
+    chain = [
+        load(f"m{level}", 1, 60, sets_off=[{"appliance": f"m{level + 1}", "after_s": s} for s in (0, 30)])
+        for level in range(16)
+    ]
+    report = assessed(house(*chain, load("m16", 1, 60), runs={"m0": "10:00"}))
+
+    assert report["demand"]["peak_worst_w"] == 17

@@ -14,9 +14,9 @@ CASES = [
     ("appliances.0.stages.0.power_factor", 1.2, "appliances[0].stages[0].power_factor: 1.2 is out of bounds; give a number of at most 1"),
     ("appliances.0.stages.0.power_factor_kind", "odd", "appliances[0].stages[0].power_factor_kind: 'odd' is not known here; give 'lagging', 'leading' or 'distortion'"),
     ("appliances.0.stages.0.watt", 5, "appliances[0].stages[0].watt: is not a field of the household file, version 1; leave it out or check its spelling"),
-    ("appliances.5.stages.0.cycle", {"on_s": 900, "period_s": 600}, "appliances[5].stages[0].cycle: on_s is 900 but the whole cycle takes only period_s 600; on_s must not be longer"),
-    ("appliances.5.stages.0.cycle", {"on_s": 900, "period_s": 2700, "longest_on_s": 60}, "appliances[5].stages[0].cycle: longest_on_s is 60, shorter than the usual on_s 900; it must be at least that"),
-    ("appliances.4.stages.0.start.va", 1000, "appliances[4].stages[0]: start.va is 1000 VA, below the running draw of 1153.8 VA; a start draws at least that"),
+    ("appliances.5.stages.0.cycle", {"on_s": 900, "period_s": 600}, "appliances[5].stages[0].cycle.on_s: on_s is 900 but the whole cycle takes only period_s 600; on_s must not be longer"),
+    ("appliances.5.stages.0.cycle", {"on_s": 900, "period_s": 2700, "longest_on_s": 60}, "appliances[5].stages[0].cycle.longest_on_s: longest_on_s is 60, shorter than the usual on_s 900; it must be at least that"),
+    ("appliances.4.stages.0.start.va", 1000, "appliances[4].stages[0].start.va: start.va is 1000 VA, below the running draw of 1153.8 VA; a start draws at least that"),
     ("appliances.4.stages.0.start", {"va": 3800, "duration_s": 1}, "appliances[4].stages[0].start.power_factor: is missing; it is required"),
     ("scenarios.0.runs.0.start", "25:00", "scenarios[0].runs[0].start: give a time of day from 00:00 to 23:59, as HH:MM or HH:MM:SS"),
     ("scenarios.0.runs.0.start", 8, "scenarios[0].runs[0].start: give a time of day from 00:00 to 23:59, as HH:MM or HH:MM:SS"),
@@ -31,15 +31,15 @@ CASES = [
     ("appliances.0.circuit", "attic", "appliances[0].circuit: there is no circuit 'attic'; there are: yard, shed"),
     ("appliances.1.stages.0.sets_off.0.appliance", "hoover", "appliances[1].stages[0].sets_off[0].appliance: there is no appliance 'hoover'; there are: kettle, saw, extractor, washer, pump, fridge"),
     ("supply.water.pump", "ram", "supply.water.pump: there is no appliance 'ram'; there are: kettle, saw, extractor, washer, pump, fridge"),
-    ("supply.water.taps_between", ["22:30", "06:30"], "supply.water: taps_between must begin before it ends, within one day"),
+    ("supply.water.taps_between", ["22:30", "06:30"], "supply.water.taps_between: taps_between must begin before it ends, within one day"),
     ("supply.circuits.0.fed_from", "shed", "supply.circuits[0].fed_from: the circuits feed each other in a circle: yard -> shed -> yard"),
     ("supply.circuits.0.fed_from", "mill", "supply.circuits[0].fed_from: there is no circuit 'mill'; there are: yard, shed"),
     ("supply.inverter.overload", [[5500, 1800], [5400, 60]], "supply.inverter.overload: the first number of each point must be larger than the one before: 5400 follows 5500"),
-    ("supply.inverter.overload", [[4000, 1800]], "supply.inverter: overload begins at 4000 VA; its first point must lie above rated_va 5000"),
+    ("supply.inverter.overload", [[4000, 1800]], "supply.inverter.overload: overload begins at 4000 VA; its first point must lie above rated_va 5000"),
     ("supply.inverter.continuous_w", [[40, 3400], [25, 4000]], "supply.inverter.continuous_w: the first number of each point must be larger than the one before: 25 follows 40"),
     ("supply.inverter.full_load_efficiency", 0.99, "supply.inverter.full_load_efficiency: these efficiencies cannot be true together: losses would shrink towards full load; lower full_load_efficiency, raise peak_efficiency or lower no_load_w"),
     ("supply.inverter.legs", 3, "supply.inverter.legs: 3 is not known here; give 1 or 2"),
-    ("supply.battery.peak_discharge_a", 40, "supply.battery: peak_discharge_a is 40 A, below continuous_discharge_a 50 A; it must be at least that"),
+    ("supply.battery.peak_discharge_a", 40, "supply.battery.peak_discharge_a: peak_discharge_a is 40 A, below continuous_discharge_a 50 A; it must be at least that"),
     ("supply.battery.modules", 1.5, "supply.battery.modules: 1.5 is not a whole number; give one"),
     ("supply.battery.chemistry", "nickel", "supply.battery.chemistry: 'nickel' is not known here; give 'lfp' or 'lead_acid'"),
     ("version", 2, "version: this program reads version 1; export the file again as version 1"),
@@ -51,7 +51,19 @@ CASES = [
     ("scenarios.1.cloud_oktas", 3, "scenarios[1].cloud_oktas: this plan has a parent; give it as changes.day.cloud_oktas"),
     ("scenarios.1.changes.day", {"cloud": 3}, "scenarios[1].changes.day.cloud: is not a field of the household file, version 1; leave it out or check its spelling"),
     ("scenarios.0.changes", {"runs": {"k": {}}}, "scenarios[0].changes.runs: only a plan with a parent changes these; name the parent"),
-    ("scenarios.1.changes.supply", {"inverter": {"rated_va": 9000}}, "scenarios[1].changes.supply.inverter: overload begins at 5500 VA; its first point must lie above rated_va 9000"),
+    ("scenarios.1.changes.supply", {"inverter": {"rated_va": 9000}}, "scenarios[1].changes.supply.inverter.overload: overload begins at 5500 VA; its first point must lie above rated_va 9000"),
+    ('scenarios.0.date', '2026-W20-2', 'scenarios[0].date: give a day as YYYY-MM-DD, from 1970 to 2200'),
+    ('scenarios.0.runs.0.start', '1٣:00', 'scenarios[0].runs[0].start: give a time of day from 00:00 to 23:59, as HH:MM or HH:MM:SS'),
+    ('supply.inverter.legs', True, "supply.inverter.legs: 'true' is not known here; give 1 or 2"),
+    ('scenarios.1.changes.day', {'runs': None}, 'scenarios[1].changes.day.runs: is not a field of the household file, version 1; leave it out or check its spelling'),
+    ('colour', None, 'colour: is not a field of the household file, version 1; leave it out or check its spelling'),
+    ('bo\ngus', 1, '"bo\\ngus": is not a field of the household file, version 1; leave it out or check its spelling'),
+    ('any_time', ['fridge'], "any_time[0]: 'Fridge' is always on; it cannot be an any-time load"),
+    ('any_time', ['saw'], "any_time[0]: 'Bandsaw' is an any-time load; give its stage a duration_s"),
+    ('scenarios.1.changes.appliances.0', {'id': 'kettle', 'name': 'Kettle', 'stages': [{'watts': 5}]}, "scenarios[1].changes.appliances[0]: 'Kettle' is an any-time load; give its stage a duration_s"),
+    ('scenarios.1.changes.runs.k', {'start': 'soon'}, 'scenarios[1].changes.runs.k.start: give a time of day from 00:00 to 23:59, as HH:MM or HH:MM:SS'),
+    ('scenarios.1.changes.runs.new', {'appliance': 'samovar', 'start': '10:00'}, "scenarios[1].changes.runs.new.appliance: there is no appliance 'samovar'; there are: kettle, saw, extractor, washer, pump, fridge"),
+    ('appliances.0.stages.0.power_factor', 1e-200, 'appliances[0].stages[0].power_factor: 1e-200 is out of bounds; give a number of at least 0.001'),
 ]  # fmt: skip
 
 
@@ -115,6 +127,34 @@ def test_a_follow_on_set_off_twice_has_one_stage(extra: dict) -> None:  # type: 
         document["appliances"][3]["stages"][1]["sets_off"] = [{"appliance": "extractor"}]
 
     assert any("must have exactly one stage" in line for line in spoiled(change))
+
+
+@pytest.mark.parametrize("point", [[6000, -1], [6000, 0], [6000, "a"], [6000], [6000, 5, 5, 5]])
+def test_a_bad_overload_point_is_one_fault(point: list[object]) -> None:
+    """Seconds to cool again may be left out; whatever else is wrong is said once."""
+    assert len(spoiled(put("supply.inverter.overload.0", point))) == 1
+
+
+def test_a_chain_that_comes_and_goes_leads_to_one_stage() -> None:
+    """The pump comes and goes, so what it sets off has one stage, and so has what that sets off."""
+
+    def change(document: dict) -> None:  # type: ignore[type-arg]
+        document["appliances"][4]["stages"][0]["sets_off"] = [{"appliance": "lamp"}]
+        document["appliances"] += [
+            {"id": "lamp", "name": "Lamp", "stages": [{"watts": 5, "sets_off": [{"appliance": "fan"}]}]},
+            {"id": "fan", "name": "Fan", "stages": [{"duration_s": 5, "watts": 9}, {"duration_s": 5, "watts": 1}]},
+        ]
+
+    assert any("'Fan' is set off more than once or by something that comes and goes" in one for one in spoiled(change))
+
+
+def test_what_a_plan_takes_away_is_told_as_the_plans_doing() -> None:
+    """A child without circuits leaves the saw on one that is gone."""
+
+    def change(document: dict) -> None:  # type: ignore[type-arg]
+        document["scenarios"][1]["changes"]["appliances"] = []
+
+    assert spoiled(change)[0] == "scenarios[1].changes.circuit: there is no circuit 'shed'; there are: none yet"
 
 
 def test_html_in_a_name_is_only_a_name() -> None:

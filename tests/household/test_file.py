@@ -39,7 +39,7 @@ def test_null_and_absent_mean_the_same() -> None:
         (b"\xff\xfe", "byte 0 is not UTF-8; save the file as UTF-8 text"),
         (b"[" * 100_000, "nested too deeply to be a household file"),
         (b"[" * 60 + b"]" * 60, "nested too deeply to be a household file"),
-        (b" " * 50_000_000, "this file has 50 MB; a household file has at most 5 MB"),
+        (b" " * 50_000_000, "this file has 50.0 MB; a household file has at most 5 MB"),
         (b"[]", "a household file is one object with named fields, in braces"),
         (b'{"format": 1, "format": 2}', "format: is given twice in one object; give it once"),
         (b'{"version": NaN}', "NaN is not a number; give an ordinary number"),

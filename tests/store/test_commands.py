@@ -254,7 +254,7 @@ def test_a_form_sent_twice_is_one_change(mill: Mill) -> None:
         ("wash", "first", "on", "yes", "scenarios[0].runs[1].on"),
         ("wash", "first", "start", None, "scenarios[0].runs[1].start"),
         ("wet", "first", "start", "\ud800", "scenarios[1].changes.runs.first.start"),
-        ("wet", "first", "start", "19:45", "scenarios[1].runs[2].start"),
+        ("wet", "first", "start", "19:45", "scenarios[1].changes.runs.late.start"),
     ],
 )
 def test_an_impossible_value_is_refused(
