@@ -92,10 +92,10 @@ def _grid(day: PlannedDay, guest: Guest) -> Floats:
             continue
         totals = [_together(day, guest, view.scope, at_ms)[1]]
         totals += [moment.total.take((slice(None), None)) for moment in moments_of(day, guest, view, at_ms)]
+        limits = [(check.quantity, check.line.at(t_ms)) for check in rule.checks if not check.line.is_flat]
         for total in totals:
             use = quantities(total)
-            for check in rule.checks:
-                cuts.append(_crossings(t_ms, use[check.quantity], check.line.at(t_ms)))
+            cuts += [_crossings(t_ms, use[quantity], limit) for quantity, limit in limits]
     return np.unique(np.concatenate(cuts))
 
 
@@ -200,7 +200,7 @@ def _circuits_refuse(day: PlannedDay, guest: Guest, at_ms: Floats) -> Iterator[t
     rules = day.resolved.household.supply.rules
     for one in day.wired.values():
         circuit = one.circuit
-        touched = [c for c in one.conductors if guest_draws(day, guest, c.view.scope.weight, at_ms).p_w.any()]
+        touched = [c for c in one.conductors if c.view.scope.weight[guest.machine].any()]
         for conductor in touched if circuit.breaker_a is not None else ():
             scope = conductor.view.scope
             worst = scope.worst.take(scope.stretch_at(at_ms))
@@ -212,7 +212,11 @@ def _circuits_refuse(day: PlannedDay, guest: Guest, at_ms: Floats) -> Iterator[t
             trip_a = circuit.breaker_a * getattr(rules.trip_multiple, circuit.curve)
             for moment in moments_of(day, guest, conductor.view, at_ms):
                 yield f"circuit:{circuit.id}", moment.there & exceeds(conductor.current_a(moment.total), trip_a)
-        if has_cable(circuit):
+        if has_cable(circuit) and any(
+            conductor.view.scope.weight[guest.machine].any()
+            for feeder in one.path
+            for conductor in day.wired[feeder].conductors
+        ):
             yield from _cable_refuses(day, guest, feed_path(one, day.wired), circuit.id, at_ms)
 
 
@@ -222,8 +226,6 @@ def _cable_refuses(
     rules = day.resolved.household.supply.rules
     scopes = [conductor.view.scope for _, conductor in path.parts]
     phases = [guest_draws(day, guest, scope.weight, at_ms) for scope in scopes]
-    if not any(one.p_w.any() for one in phases):
-        return
     for phase in range(len(phases[0].p_w)):
         percent = path.percent(at_ms, extra=tuple(one.take(phase) for one in phases))
         yield f"voltage_drop:{circuit_id}", exceeds(percent, 100 * rules.drop_running)

@@ -1,7 +1,7 @@
 """Circuits: how they are wired, and the current in their conductors against breaker and cable."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -57,15 +57,22 @@ def wire(resolved: Resolved, laid: Laid, interlocks: Sequence[tuple[int, Instant
     by_id = {circuit.id: circuit for circuit in supply.circuits}
     paths = {circuit.id: _path(circuit, by_id) for circuit in supply.circuits}
     wired: dict[str, Wired] = {}
+    there = np.bincount(laid.rows.appliance[laid.pieces.row], minlength=len(laid.rows.appliances)) > 0
+    idle: View | None = None  # what nothing draws on that day looks alike
     for circuit in supply.circuits:
         halves = two_legs and circuit.leg != "AB"
         volts = supply.inverter.ac_voltage / (2 if halves else 1)
         conductors = []
         for leg in circuit.leg if two_legs else ("",):
             weight = _weights(laid, circuit, leg, by_id, paths)
-            scope = scope_of(laid, weight, np.empty(0), interlocks)
+            if idle is None or weight[there].any():
+                view = view_of(resolved, laid, scope_of(laid, weight, np.empty(0), interlocks))
+            else:
+                view = replace(idle, scope=replace(idle.scope, weight=weight))
+            if not weight[there].any():
+                idle = view
             conductor_v = supply.inverter.ac_voltage / (2 if two_legs else 1)
-            conductors.append(Conductor(leg, view_of(resolved, laid, scope), conductor_v))
+            conductors.append(Conductor(leg, view, conductor_v))
         wired[circuit.id] = Wired(circuit, tuple(conductors), volts, paths[circuit.id])
     return wired
 

@@ -7,7 +7,7 @@ import numpy as np
 from app.engine.draw import Draws, apparent_va
 from app.engine.expand import Laid
 from app.engine.results import Contributor, Flags, Floats, Instants
-from app.engine.scope import Scope, piece_draws
+from app.engine.scope import Scope
 from app.household.resolve import Resolved
 
 
@@ -26,20 +26,20 @@ def contributors_at(
     starter: a cycling piece that starts just then. Watts and projected VA sum to the nominal total.
     """
     pieces, rows = laid.pieces, laid.rows
-    share = scope.weight[rows.appliance[pieces.row]]
-    there = (pieces.begin_ms <= at_ms) & (pieces.end_ms > at_ms) & (share > 0)
+    there = (pieces.begin_ms <= at_ms) & (pieces.end_ms > at_ms)
     there[left_out_at(scope, at_ms, starts=starts, starter=starter)] = False
     chosen = np.flatnonzero(there)
-    draws = piece_draws(laid, scope.weight, chosen)
+    part = scope.weight[rows.appliance[pieces.row[chosen]]]
+    chosen, part = chosen[part > 0], part[part > 0]
     row = pieces.row[chosen]
     cycling = pieces.cycling[chosen]
+    draws = rows.running.take(row).times(part)
     q_var = counted_q_var(draws, cycling)
     starting = np.zeros(len(chosen), dtype=bool)
     if starts:
         starting |= pieces.scheduled[chosen] & (at_ms < pieces.begin_ms[chosen] + rows.start_ms[row])
     if starter is not None:
         starting |= chosen == starter
-    part = share[chosen]
     p_w = np.where(starting, rows.start_p_w[row] * part, draws.p_w)
     q_var = np.where(starting, rows.start_q_var[row] * part, q_var)
     d_va = np.where(starting, 0.0, draws.d_va)

@@ -117,12 +117,13 @@ def expand(resolved: Resolved, rows: StageRows) -> Laid:
         cycle = pump_cycle_for_taps(water, end_ms - begin_ms)
         if cycle is not None:
             wanted[pump] = [Span(begin_ms, end_ms, cycle, -1, -1, True)]
-    for index in _callers_first(resolved, place, pump):
+    off = frozenset(day.off)
+    for index in _callers_first(rows, place, pump):
         appliance = rows.appliances[index]
-        if appliance.id in day.off:
+        spans = wanted.get(index, [])
+        if appliance.id in off or not (spans or appliance.always_on or index in runs_of):
             continue
         row = int(rows.first[index])
-        spans = wanted.get(index, [])
         own: list[Span] = []
         if appliance.always_on:
             own.append(Span(0, frame.horizon_ms, rows.cycle[row], -1, -1, False))
@@ -132,7 +133,6 @@ def expand(resolved: Resolved, rows: StageRows) -> Laid:
             length_ms = _length_ms(rows, index) if run.duration_s is None else to_ms(run.duration_s)
             own.append(Span(begin_ms, begin_ms + length_ms, rows.cycle[row], number, -1, False))
         single = len(appliance.stages) == 1
-        calls = any(stage.sets_off or stage.water_l for stage in appliance.stages)
         if spans and single:
             laid = list(one_machine([*own, *spans]))
         else:
@@ -143,7 +143,7 @@ def expand(resolved: Resolved, rows: StageRows) -> Laid:
             own_length_ms = span.end_ms - span.begin_ms if single else None
             cycle = span.cycle if single else None
             occurrence = layout.lay(index, span, own_length_ms, cycle, scheduled=not appliance.always_on)
-            if calls:
+            if index in rows.callers:
                 for called, called_span in _set_off_by(rows, index, span, occurrence, place, water, pump):
                     wanted.setdefault(called, []).append(called_span)
     return _laid(layout, frame.horizon_ms)
@@ -190,16 +190,16 @@ def _length_ms(rows: StageRows, index: int) -> int:
     return sum(rows.duration_ms[row] or 0 for row in range(first, first + len(rows.appliances[index].stages)))
 
 
-def _callers_first(resolved: Resolved, place: dict[str, int], pump: int | None) -> Iterator[int]:
+def _callers_first(rows: StageRows, place: dict[str, int], pump: int | None) -> Iterator[int]:
     """Places of all appliances, whatever sets another off before it."""
-    callers: dict[int, set[int]] = {index: set() for index in place.values()}
-    for index, appliance in enumerate(resolved.household.appliances):
-        for stage in appliance.stages:
+    called_by: dict[int, set[int]] = {index: set() for index in place.values()}
+    for index in rows.callers:
+        for stage in rows.appliances[index].stages:
             for called in stage.sets_off:
-                callers[place[called.appliance]].add(index)
+                called_by[place[called.appliance]].add(index)
             if stage.water_l and pump is not None:
-                callers[pump].add(index)
-    return iter(TopologicalSorter(callers).static_order())
+                called_by[pump].add(index)
+    return iter(TopologicalSorter(called_by).static_order())
 
 
 def _refuse_overlap(spans: list[Span], name: str, resolved: Resolved) -> None:

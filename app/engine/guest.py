@@ -48,10 +48,13 @@ class Guest:
         return on
 
     def brings(self, day: PlannedDay, at_ms: Floats) -> Flags:
-        """Which of its pieces come with it at instants of the day; (pieces, n).
+        """Which of its pieces come with it at instants of the day; (pieces, n or 1).
 
-        What it sets off is one machine: where that stands already it is not counted again.
+        What it sets off is one machine: where that stands already it is not counted again. One column for all
+        instants where it sets nothing off.
         """
+        if (self.machine == self.place).all():
+            return np.ones((len(self.machine), 1), dtype=bool)
         brings = np.ones((len(self.machine), len(at_ms)), dtype=bool)
         laid = day.laid.pieces
         machines = day.rows.appliance[laid.row]
@@ -97,12 +100,12 @@ def _alone(resolved: Resolved, appliance_id: str) -> Resolved:
 
 
 def guest_draws(day: PlannedDay, guest: Guest, weight: Floats, at_ms: Floats) -> Draws:
-    """Its draws in a scope at instants of the day, phase by phase; shape (phases, n)."""
+    """Its draws in a scope at instants of the day, phase by phase; shape (phases, n or 1)."""
     return drawn_by(day, guest, weight, guest.on, at_ms)
 
 
 def drawn_by(day: PlannedDay, guest: Guest, weight: Floats, on: Flags, at_ms: Floats) -> Draws:
-    """Draws of those pieces that are on: on, shape (pieces, m), to shape (m, n)."""
+    """Draws of those pieces that are on: on, shape (pieces, m), to shape (m, n or 1)."""
     own = day.rows.running.take(guest.pieces.row).times(weight[guest.machine])
     flags, brings = on.astype(float), guest.brings(day, at_ms).astype(float)
     figures = (own.p_w, own.q_var, own.d_va, own.spread_w2)
@@ -110,14 +113,14 @@ def drawn_by(day: PlannedDay, guest: Guest, weight: Floats, on: Flags, at_ms: Fl
 
 
 def guest_starts(day: PlannedDay, guest: Guest, weight: Floats, at_ms: Floats) -> list[tuple[float, Draws]]:
-    """Its starts in a scope: (seconds, draws of all of it in that moment, shape (n,))."""
+    """Its starts in a scope: (seconds, draws of all of it in that moment, shape (n or 1,))."""
     phases, found = guest_draws(day, guest, weight, at_ms), []
     rows, brings = day.rows, guest.brings(day, at_ms)
     for phase, piece in guest.starts:
         row = guest.pieces.row[piece]
         share = weight[rows.appliance[row]] * brings[piece]
         own = rows.running.take(row).times(share)
-        nothing = np.zeros(len(at_ms))
+        nothing = np.zeros_like(share)
         kick = Draws(rows.start_p_w[row] * share, rows.start_q_var[row] * share, nothing, nothing)
         found.append((float(rows.start_ms[row]) / 1000, phases.take(phase) - own + kick))
     return found

@@ -21,17 +21,21 @@ Quantities = Callable[[Draws], Sequence[Floats]]
 _CELLS_AT_ONCE = 60_000  # rows times stretches computed in one go: bounded memory, and an early end
 
 
-def certain_stores(scope: Scope, rule: Rule, quantities: Quantities) -> Stores:
-    """The stores of a rule with certain draws alone."""
-    return _run(scope.t_ms[None, :], quantities(scope.certain), rule)
+def stores_of(scope: Scope, rule: Rule, use: Sequence[Floats]) -> Stores:
+    """The stores of a rule under draws on a scope's stretches: one quantity each, shape (n,)."""
+    return _run(scope.t_ms[None, :], use, rule)
 
 
-def worst_stores(scope: Scope, rule: Rule, quantities: Quantities) -> Stores:
-    """The stores of a rule in the worst pattern: the largest of each over all patterns tried."""
-    certain = certain_stores(scope, rule, quantities)
+def worst_stores(
+    scope: Scope, rule: Rule, quantities: Quantities, certain: Stores, worst_use: Sequence[Floats]
+) -> Stores:
+    """The stores of a rule in the worst pattern: the largest of each over all patterns tried.
+
+    certain: its stores with certain draws alone. worst_use: its quantities in the worst case.
+    """
     if not len(scope.cyclers):
         return certain
-    envelope = _run(scope.t_ms[None, :], quantities(scope.worst), rule)
+    envelope = stores_of(scope, rule, worst_use)
     if envelope.empty:
         return certain
     hot = _hot_stretches(scope, rule, quantities)

@@ -9,7 +9,7 @@ from app.engine.curve import Line
 from app.engine.expand import Laid
 from app.engine.heat import Rule, Stores
 from app.engine.margins import Tightest, tightest
-from app.engine.patterns import Quantities, certain_stores, worst_stores
+from app.engine.patterns import Quantities, stores_of, worst_stores
 from app.engine.results import Contributor, Flags, Floats, HeatReading, Verdict
 from app.engine.scope import Scope
 from app.engine.starts import Scheduled, Unscheduled, scheduled_starts, unscheduled_starts
@@ -143,14 +143,16 @@ def put_under(view: View, rule: Rule, quantities: Quantities) -> Ruled:
     scope = view.scope
     certain_total = list(quantities(scope.certain_started))
     worst_total = list(quantities(scope.worst_started))
+    certain_use, worst_use = list(quantities(scope.certain)), list(quantities(scope.worst))
+    certain = stores_of(scope, rule, certain_use)
     unscheduled_use = [list(quantities(start.total)) for start in view.unscheduled]
     return Ruled(
         view=view,
         rule=rule,
-        certain=certain_stores(scope, rule, quantities),
-        worst=worst_stores(scope, rule, quantities),
-        certain_use=list(quantities(scope.certain)),
-        worst_use=list(quantities(scope.worst)),
+        certain=certain,
+        worst=worst_stores(scope, rule, quantities, certain, worst_use),
+        certain_use=certain_use,
+        worst_use=worst_use,
         certain_total=certain_total,
         worst_total=worst_total,
         unscheduled_use=unscheduled_use,

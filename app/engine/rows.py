@@ -41,6 +41,7 @@ class StageRows:
     running: the running draw. start_p_w, start_q_var, start_va, start_ms: its start, zero where it has none.
     cold_p_w, cold_q_var, cold_d_va: what it draws when power comes back, zero where it does not start.
     cycle: per stage, its cycle or None. duration_ms: per stage, None where it has no length of its own.
+    callers: places of the appliances that set something off or draw water.
     """
 
     appliances: tuple[Appliance, ...]
@@ -56,10 +57,23 @@ class StageRows:
     cold_d_va: Floats
     cycle: tuple[CycleMs | None, ...]
     duration_ms: tuple[int | None, ...]
+    callers: frozenset[int]
+
+
+_KEPT: list[StageRows] = []  # of the libraries seen last; a tap changes a run and not the library
 
 
 def stage_rows(appliances: tuple[Appliance, ...]) -> StageRows:
     """The rows of a library, appliance by appliance, stage by stage."""
+    for kept in _KEPT:
+        if kept.appliances is appliances:
+            return kept
+    rows = _compiled_rows(appliances)
+    _KEPT[:] = [rows, *_KEPT[:3]]
+    return rows
+
+
+def _compiled_rows(appliances: tuple[Appliance, ...]) -> StageRows:
     figures: list[tuple[float, ...]] = []
     cycles: list[CycleMs | None] = []
     durations: list[int | None] = []
@@ -102,4 +116,9 @@ def stage_rows(appliances: tuple[Appliance, ...]) -> StageRows:
         cold_d_va=again * np.where(kicks, 0.0, running.d_va),
         cycle=tuple(cycles),
         duration_ms=tuple(durations),
+        callers=frozenset(
+            place
+            for place, appliance in enumerate(appliances)
+            if any(stage.sets_off or stage.water_l for stage in appliance.stages)
+        ),
     )

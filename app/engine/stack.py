@@ -66,11 +66,13 @@ def stack_runs(
     rows += (begin_ms << _STEP_BITS)[:, None]
     key = rows.ravel()
     key.sort(kind="stable")  # a merge: each run's steps are in order already, twice as fast as sorting afresh
-    key = key[: programmes.count.take(which).sum()]
+    key = key[: np.add.reduce(programmes.count.take(which))]
     sums = programmes.change[channel].take(key & _STEP_MASK, axis=-1).cumsum(axis=-1)
     # All changes of one instant are summed before anything is read, else a run that ends as another begins
     # would show a spike that never is.
     key >>= _STEP_BITS
-    last = np.ones(len(key), dtype=bool)
+    last = np.empty(len(key), dtype=bool)
+    last[-1:] = True
     np.not_equal(key[1:], key[:-1], out=last[:-1])
-    return key[last], sums[..., last]
+    kept = last.nonzero()[0]
+    return key.take(kept), sums.take(kept, axis=-1)

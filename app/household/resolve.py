@@ -5,6 +5,7 @@ settled here, once.
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 from pydantic import ValidationError
@@ -50,7 +51,11 @@ class Resolved:
 
     def appliance(self, appliance_id: str) -> Appliance | None:
         """The appliance of that id in this plan's library, if any."""
-        return next((one for one in self.household.appliances if one.id == appliance_id), None)
+        return self._by_id.get(appliance_id)
+
+    @cached_property
+    def _by_id(self) -> dict[str, Appliance]:
+        return {appliance.id: appliance for appliance in self.household.appliances}
 
 
 def resolve(household: Household, scenario_id: str | None = None) -> Resolved:

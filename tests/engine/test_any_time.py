@@ -128,3 +128,12 @@ def test_the_pump_it_starts_counts() -> None:
     )  # fmt: skip
 
     assert only(refused(document)) == [("00:00", "12:00")]
+
+
+def test_a_circuit_that_idles_all_day_still_has_its_own_breaker() -> None:
+    """Two idle circuits; the kettle is on the second, whose breaker is too small for it."""
+    circuits = [{"id": "attic", "breaker_a": 16}, {"id": "kitchen", "breaker_a": 6}]
+    document = house(load("lamp", 5, circuit="attic"), load("kettle", 2200, 180, circuit="kitchen"),
+                     supply={"circuits": circuits})  # fmt: skip
+
+    assert refused(document) == [("00:00", "12:00", "circuit:kitchen")]
