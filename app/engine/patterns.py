@@ -26,16 +26,14 @@ def stores_of(scope: Scope, rule: Rule, use: Sequence[Floats]) -> Stores:
     return _run(scope.t_ms[None, :], use, rule)
 
 
-def worst_stores(
-    scope: Scope, rule: Rule, quantities: Quantities, certain: Stores, worst_use: Sequence[Floats]
-) -> Stores:
+def worst_stores(scope: Scope, rule: Rule, quantities: Quantities, certain: Stores, use: Sequence[Floats]) -> Stores:
     """The stores of a rule in the worst pattern: the largest of each over all patterns tried.
 
-    certain: its stores with certain draws alone. worst_use: its quantities in the worst case.
+    certain: its stores with certain draws alone. use: its quantities in the worst case.
     """
     if not len(scope.cyclers):
         return certain
-    envelope = stores_of(scope, rule, worst_use)
+    envelope = stores_of(scope, rule, use)
     if envelope.empty:
         return certain
     hot = _hot_stretches(scope, rule, quantities)
