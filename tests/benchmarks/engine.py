@@ -9,7 +9,7 @@ import numpy as np
 
 from app.engine.assess import assess
 from app.engine.draw import draw_of
-from app.engine.stack import Programmes, compile_programmes, stack_runs
+from app.engine.stack import Programmes, compile_programmes, peak_of, stack_runs
 from app.household.demo import demo_text
 from app.household.file import household_from, read_household
 from tests.benchmarks.dense import dense_per_load, dense_total
@@ -74,7 +74,7 @@ def profile_ratios(runs: int, repeats: int) -> dict[str, float]:
             return stack_runs(stack, which, begin_ms)
 
         def ours_peak(ours=ours) -> object:  # type: ignore[no-untyped-def]
-            return np.abs(ours()[1]).max()
+            return peak_of(*ours())
 
         def theirs(dense_runs=dense_runs) -> object:  # type: ignore[no-untyped-def]
             return dense_total(dense_runs)
