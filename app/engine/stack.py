@@ -22,12 +22,10 @@ class Programmes:
     """Programmes compiled once: each is a row of steps (offset, change), steps at one offset merged.
 
     key: shape (programmes, longest), a step's offset in ms from the programme's beginning and below it its
-    number; a row is filled up with steps that never come. count: shape (programmes,), steps of each.
-    change: shape (channels, steps).
+    number; a row is filled up with steps that never come. change: shape (channels, steps).
     """
 
     key: Instants
-    count: Instants
     change: Deltas
 
 
@@ -49,7 +47,7 @@ def compile_programmes(programme: Instants, offset_ms: Instants, change: Deltas,
     table = np.full((programmes, int(count.max(initial=0))), _NEVER)
     place = number - np.repeat(np.cumsum(count) - count, count)
     table[owner, place] = ((key & ((1 << 40) - 1)) << _STEP_BITS) | number
-    return Programmes(table, count, summed)
+    return Programmes(table, summed)
 
 
 def stack_runs(
@@ -69,7 +67,7 @@ def stack_runs(
     rows += (begin_ms.take(order) << _STEP_BITS)[:, None]
     key = rows.ravel()
     key.sort(kind="stable")
-    key = key[: np.add.reduce(programmes.count.take(which))]
+    key = key[: key.searchsorted(_NEVER)]
     sums = programmes.change[channel].take(key & _STEP_MASK, axis=-1)
     np.add.accumulate(sums, axis=-1, out=sums)
     key >>= _STEP_BITS

@@ -7,6 +7,9 @@ read and never meets the engine.
 from collections.abc import Callable, Iterable
 from graphlib import CycleError, TopologicalSorter
 from itertools import pairwise
+from typing import Any
+
+from pydantic import ValidationError
 
 from app.household.appliance import Appliance
 from app.household.errors import Faults, HouseholdFaults
@@ -16,7 +19,7 @@ from app.household.losses import check_losses
 from app.household.resolve import Resolved, resolve
 from app.household.scenario import Scenario
 from app.household.supply import Circuit, Supply
-from app.household.words import path_of
+from app.household.words import faults_of, path_of
 
 
 def check_household(household: Household) -> None:
@@ -27,8 +30,6 @@ def check_household(household: Household) -> None:
     faults = Faults()
     _ids_once(faults, "scenarios", (scenario.id for scenario in household.scenarios))
     _ids_once(faults, "appliances", (appliance.id for appliance in household.appliances))
-    for place, scenario in enumerate(household.scenarios):
-        _ids_once(faults, f"scenarios[{place}].runs", (run.id for run in scenario.runs))
     known = [appliance.id for appliance in household.appliances]
     _check_supply(faults, household.supply, "supply")
     places = {id(appliance): place for place, appliance in enumerate(household.appliances)}
@@ -45,7 +46,33 @@ def check_household(household: Household) -> None:
     _check_any_time(faults, household)
     for place, interlock in enumerate(household.interlocks):
         _known(faults, f"interlocks[{place}].of", interlock.of, everywhere)
+    for place, scenario in enumerate(household.scenarios):
+        _ids_once(faults, f"scenarios[{place}].runs", (run.id for run in scenario.runs))
     faults.raise_if_any()
+    _check_plans(faults, household)
+    faults.raise_if_any()
+
+
+def with_plan(household: Household, place: int, document: dict[str, Any]) -> Household:
+    """A checked household with the plan at a place replaced; the rest of it is known to be right.
+
+    Raises HouseholdFaults with everything that is wrong with this or any other plan then.
+    """
+    try:
+        plan = Scenario.model_validate(document)
+    except ValidationError as error:
+        raise HouseholdFaults(faults_of(error, f"scenarios[{place}]")) from error
+    plans = (*household.scenarios[:place], plan, *household.scenarios[place + 1 :])
+    changed = household.model_copy(update={"scenarios": plans})
+    faults = Faults()
+    _ids_once(faults, f"scenarios[{place}].runs", (run.id for run in plan.runs))
+    faults.raise_if_any()
+    _check_plans(faults, changed)
+    faults.raise_if_any()
+    return changed
+
+
+def _check_plans(faults: Faults, household: Household) -> None:
     for place, scenario in enumerate(household.scenarios):
         try:
             resolved = resolve(household, scenario.id)
@@ -53,7 +80,6 @@ def check_household(household: Household) -> None:
             faults.take(refused.faults)
             continue
         check_plan(faults, resolved, f"scenarios[{place}]", original=household)
-    faults.raise_if_any()
 
 
 def check_plan(faults: Faults, resolved: Resolved, path: str, original: Household) -> None:

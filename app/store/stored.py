@@ -4,15 +4,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Any, Self
 
-from pydantic import ValidationError
-
-from app.household.checks import check_household
-from app.household.errors import HouseholdFaults
+from app.household.checks import with_plan
 from app.household.file import household_from
 from app.household.household import Household
 from app.household.resolve import resolve
-from app.household.scenario import Scenario
-from app.household.words import faults_of
 from app.store.keys import run_key
 from app.store.mapping import Piece, put_together
 
@@ -77,7 +72,7 @@ class StoredHousehold:
         return replace(
             self,
             revision=revision,
-            household=_with_plan(self.household, place, document),
+            household=with_plan(self.household, place, document),
             run_keys=self.run_keys | run_keys,
         )
 
@@ -90,17 +85,6 @@ class StoredHousehold:
             line.append(stored[parent])
             parent = parents[parent]
         return tuple(line)
-
-
-def _with_plan(household: Household, place: int, document: dict[str, Any]) -> Household:
-    try:
-        plan = Scenario.model_validate(document)
-    except ValidationError as error:
-        raise HouseholdFaults(faults_of(error, f"scenarios[{place}]")) from error
-    plans = (*household.scenarios[:place], plan, *household.scenarios[place + 1 :])
-    changed = household.model_copy(update={"scenarios": plans})
-    check_household(changed)
-    return changed
 
 
 def stored_from(key: str, revision: int, pieces: Iterable[Piece]) -> StoredHousehold:
