@@ -95,7 +95,9 @@ def _grid(day: PlannedDay, guest: Guest) -> Floats:
         limits = [(check.quantity, check.line.at(t_ms)) for check in rule.checks if not check.line.is_flat]
         for total in totals:
             use = quantities(total)
-            cuts += [_crossings(t_ms, use[quantity], limit) for quantity, limit in limits]
+            for quantity, limit in limits:
+                if use[quantity].max() > limit.min():  # else it lies below all day
+                    cuts.append(_crossings(t_ms, use[quantity], limit))
     return np.unique(np.concatenate(cuts))
 
 
