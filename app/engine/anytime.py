@@ -232,7 +232,13 @@ def _cable_refuses(
         percent = path.percent(at_ms, extra=tuple(one.take(phase) for one in phases))
         yield f"voltage_drop:{circuit_id}", exceeds(percent, 100 * rules.drop_running)
     starts = [guest_starts(day, guest, scope.weight, at_ms) for scope in scopes]
-    extras = [(np.ones(len(at_ms), dtype=bool), tuple(one[k][1] for one in starts)) for k in range(len(guest.starts))]
+    everywhere = np.ones(len(at_ms), dtype=bool)
+    # Its own starts count where they stand behind the circuit; on a feeder it shares it only runs.
+    extras = [
+        (everywhere, tuple(one[number][1] for one in starts))
+        for number, (_, piece) in enumerate(guest.starts)
+        if any(conductor.view.scope.weight[guest.machine[piece]] > 0 for conductor in path.own)
+    ]
     for phase in range(len(phases[0].p_w)):
         for _, there, kick in path.unscheduled(at_ms):
             extras.append((there, tuple(a + b.take(phase) for a, b in zip(kick, phases, strict=True))))

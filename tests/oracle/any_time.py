@@ -54,7 +54,7 @@ class AnyTime:
             yield any(exceeds(v, t / 2) for v, t in zip(heat.largest_ms, rule.allowed_ms, strict=True))
             yield any(self.start_breaks(rule, on | 1 << i, k, i) for i in self.own for k in self.starters(on, i))
         yield from self.bank(on)
-        for name in self.path():
+        for name in self.sharing():
             yield from self.circuit(name, on)
 
     def starters(self, on: int, own: int) -> list[int]:
@@ -113,6 +113,11 @@ class AnyTime:
         circuit = self.home.draws[self.own[0]].circuit
         return self.home.feed_path(circuit) if circuit else []
 
+    def sharing(self) -> list[str]:
+        """Circuits on whose way it lies: what it draws on a shared feeder is lost to them too."""
+        mine = set(self.path())
+        return [name for name in self.home.circuits if mine & set(self.home.feed_path(name))]
+
     def circuit(self, name: str, on: int) -> Iterator[bool]:
         home = self.home
         circuit, rules = home.circuits[name], given(home.reading.supply, "rules", {})
@@ -123,7 +128,7 @@ class AnyTime:
         for i in self.own:
             here = on | 1 << i
             behind = [k for k in self.starters(on, i) if home.share(home.draws[k], f"circuit:{name}") > 0]
-            if breaker:
+            if breaker and name in self.path():
                 for scope in scopes:
                     yield bool(exceeds(home.figures(here, 0, scope).va / volts, breaker))
                     for k in behind:
