@@ -16,16 +16,20 @@ def beside_va(p_w: Floats | float, power_factor: Floats | float) -> Floats:
     return np.asarray(p_w * np.sqrt(np.maximum(1 / np.square(power_factor) - 1, 0.0)))
 
 
-def draw_of(watts: float, power_factor: float, kind: str) -> tuple[float, float, float]:
-    """(P [W], Q [var], D [VA]) of a load; Q > 0 lags, Q < 0 leads, D is the distortion of rectifiers.
+def draw_of(
+    watts: Floats | float, power_factor: Floats | float, kind: NDArray[np.str_] | str
+) -> tuple[Floats, Floats, Floats]:
+    """(P [W], Q [var], D [VA]) of loads, any shape; Q > 0 lags, Q < 0 leads, D is the distortion of rectifiers.
 
-    >>> [round(x) for x in draw_of(800, 0.8, "leading")]
+    kind: lagging, leading or distortion, of the same shape or one for all.
+
+    >>> [round(float(x)) for x in draw_of(800, 0.8, "leading")]
     [800, -600, 0]
     """
-    beside = float(beside_va(watts, power_factor))
-    if kind == "distortion":
-        return watts, 0.0, beside
-    return watts, -beside if kind == "leading" else beside, 0.0
+    beside = beside_va(watts, power_factor)
+    kinds = np.asarray(kind)
+    q_var = np.where(kinds == "leading", -beside, np.where(kinds == "lagging", beside, 0.0))
+    return np.asarray(watts, dtype=float)[()], q_var[()], np.where(kinds == "distortion", beside, 0.0)[()]
 
 
 def apparent_va(p_w: Floats | float, q_var: Floats | float, d_va: Floats | float) -> Floats:

@@ -4,11 +4,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from app.engine.draw import Draws, beside_va
+from app.engine.draw import Draws, draw_of
 from app.engine.results import Floats, Instants
 from app.household.appliance import Appliance, Cycle
 
-_KINDS = {"lagging": 0, "leading": 1, "distortion": 2}
 SHORTEST_START_S = 0.02  # transformers and chargers: below this a start is left out of every figure
 
 
@@ -75,6 +74,7 @@ def stage_rows(appliances: tuple[Appliance, ...]) -> StageRows:
 
 def _compiled_rows(appliances: tuple[Appliance, ...]) -> StageRows:
     figures: list[tuple[float, ...]] = []
+    kinds: list[str] = []
     cycles: list[CycleMs | None] = []
     durations: list[int | None] = []
     first: list[int] = []
@@ -86,21 +86,15 @@ def _compiled_rows(appliances: tuple[Appliance, ...]) -> StageRows:
             kick = (0.0, 1.0, 0)
             if start is not None and start.duration_s >= SHORTEST_START_S:
                 kick = (start.va, start.power_factor, to_ms(start.duration_s))
-            figure = (stage.watts, stage.power_factor, _KINDS[stage.power_factor_kind])
-            figures.append((number, appliance.uncertainty, starts_again, *figure, *kick))
+            figure = (appliance.uncertainty, starts_again, stage.watts, stage.power_factor)
+            figures.append((number, *figure, *kick))
+            kinds.append(stage.power_factor_kind)
             cycles.append(CycleMs.of(stage.cycle))
             durations.append(None if stage.duration_s is None else to_ms(stage.duration_s))
-    columns = np.array(figures, dtype=float).reshape(len(figures), 9).T
-    owner, uncertainty, again, watts, power_factor, kind, start_va, start_factor, start_ms = columns
-    beside = beside_va(watts, power_factor)
-    running = Draws(
-        watts,
-        np.select([kind == _KINDS["lagging"], kind == _KINDS["leading"]], [beside, -beside], 0.0),
-        np.where(kind == _KINDS["distortion"], beside, 0.0),
-        np.square(uncertainty * watts),
-    )
-    start_p_w = start_va * start_factor
-    start_q_var = beside_va(start_p_w, start_factor)
+    columns = np.array(figures, dtype=float).reshape(len(figures), 8).T
+    owner, uncertainty, again, watts, power_factor, start_va, start_factor, start_ms = columns
+    running = Draws(*draw_of(watts, power_factor, np.array(kinds, dtype=str)), np.square(uncertainty * watts))
+    start_p_w, start_q_var, _ = draw_of(start_va * start_factor, start_factor, "lagging")
     kicks = start_ms > 0
     return StageRows(
         appliances=appliances,

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from app.engine.draw import Draws, apparent_va, worst_q_var
-from app.engine.expand import COLD_BESIDE, DRAWN, RUNNING, Laid
+from app.engine.expand import COLD, COLD_BESIDE, DRAWN, RUNNING, Laid
 from app.engine.results import Flags, Floats, Instants
 from app.engine.stack import Deltas, stack_runs
 
@@ -147,7 +147,7 @@ def scope_of(laid: Laid, weight: Floats, corners_ms: Floats, interlocks: Sequenc
     def draws(channel: int) -> Draws:
         return Draws(sums[channel].real, sums[channel].imag, sums[channel + 1].real, spread[channel + 1].imag)
 
-    certain, drawn, cold = draws(RUNNING), draws(DRAWN), draws(COLD_BESIDE - 1)
+    certain, drawn, cold = draws(RUNNING), draws(DRAWN), draws(COLD)
     active = (cyclers.begin_ms[:, None] <= grid[:-1]) & (cyclers.end_ms[:, None] > grid[:-1])
     members = tuple(_interlocked(laid, weight, at_most, places) for at_most, places in interlocks)
     members = tuple(one for one in members if len(one.piece) > one.at_most)

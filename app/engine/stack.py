@@ -59,7 +59,7 @@ def stack_runs(
     channel: which of the change channels to sum, one or a slice of them.
     Returns the instants of all steps, in order, shape (m,), and the sum after each, shape (m,) for one channel
     or (channels, m). Where steps share an instant only the sum after the last of them ever is: a run that ends
-    as another begins makes no spike. Look instants up with `searchsorted(..., side="right")`, or see `settled`.
+    as another begins makes no spike. Look instants up with `searchsorted(..., side="right")`.
     """
     # Each run's steps are in order already, and so are the runs: merging them takes half as long as sorting.
     order = begin_ms.argsort()
@@ -72,16 +72,3 @@ def stack_runs(
     np.add.accumulate(sums, axis=-1, out=sums)
     key >>= _STEP_BITS
     return key, sums
-
-
-def settled(t_ms: Instants) -> NDArray[np.intp]:
-    """Places of the sums that really are: of each instant, the one after its last step."""
-    last = np.empty(len(t_ms), dtype=bool)
-    last[-1:] = True
-    np.not_equal(t_ms[1:], t_ms[:-1], out=last[:-1])
-    return last.nonzero()[0]
-
-
-def peak_of(t_ms: Instants, sums: Deltas) -> float:
-    """The largest magnitude that one channel ever has."""
-    return float(np.abs(sums.take(settled(t_ms))).max(initial=0.0))

@@ -102,13 +102,6 @@ def reading_phrase(reading: LimitReading, household: Household) -> str:
     return f"{use}, not below {limit}" if reading.direction == "floor" else f"{use} of {limit}"
 
 
-def room_phrase(reading: LimitReading) -> str:
-    """`room left: 0.9 kW`, or how much too much."""
-    if reading.margin < 0:
-        return f"{quantity(-reading.margin, reading.unit)} {'too low' if reading.direction == 'floor' else 'too much'}"
-    return f"room left: {quantity(reading.margin, reading.unit)}"
-
-
 def decisive(assessment: Assessment, wanted_margin: float) -> LimitReading:
     """The limit that decides the verdict: the worst, and of those the one nearest to (or past) being tight."""
 

@@ -6,10 +6,12 @@ from statistics import median
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from app.engine.assess import assess
 from app.engine.draw import draw_of
-from app.engine.stack import Programmes, compile_programmes, peak_of, stack_runs
+from app.engine.results import Instants
+from app.engine.stack import Deltas, Programmes, compile_programmes, stack_runs
 from app.household.demo import demo_text
 from app.household.file import household_from, read_household
 from tests.benchmarks.dense import dense_per_load, dense_total
@@ -38,6 +40,19 @@ def compiled(shapes: list[list[dict[str, Any]]]) -> Programmes:
             offset += [begin_ms, end_ms]
             change += [delta, -delta]
     return compile_programmes(np.array(owner), np.array(offset), np.array([change]), len(shapes))
+
+
+def settled(t_ms: Instants) -> NDArray[np.intp]:
+    """Places of the sums that really are: of each instant, the one after its last step."""
+    last = np.empty(len(t_ms), dtype=bool)
+    last[-1:] = True
+    np.not_equal(t_ms[1:], t_ms[:-1], out=last[:-1])
+    return last.nonzero()[0]
+
+
+def peak_of(t_ms: Instants, sums: Deltas) -> float:
+    """The largest magnitude that one channel ever has."""
+    return float(np.abs(sums.take(settled(t_ms))).max(initial=0.0))
 
 
 def seconds_of(call: Callable[[], object], repeats: int) -> float:

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from app.engine.stack import peak_of, settled, stack_runs
-from tests.benchmarks.engine import assess_ratio, compiled, demo_figures, profile_ratios, steps_ms
+from app.engine.stack import stack_runs
+from tests.benchmarks.engine import assess_ratio, compiled, demo_figures, peak_of, profile_ratios, settled, steps_ms
 from tests.benchmarks.mix import SEEDS, placed_runs, programmes
 
 
