@@ -1,4 +1,4 @@
-"""Every sentence about an assessment is made here, out of codes and numbers.
+"""The verdict sentence.
 
 A sentence names the limit, the time, and the appliances and stages that make it; it changes when any of
 these does. Whatever is too much ends in something to do and a time.
@@ -7,46 +7,12 @@ these does. Whatever is too much ends in something to do and a time.
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from app.engine.bank import VOLTAGE_MARGIN
-from app.engine.cables import DROP_TIGHT_POINTS
-from app.engine.readings import START_MARGIN
-from app.engine.results import (
-    LADDER,
-    AnyTime,
-    Assessment,
-    Caution,
-    Contributor,
-    HeatReading,
-    LimitReading,
-    Params,
-    Verdict,
-)
+from app.engine.results import Assessment, Contributor, HeatReading, LimitReading
 from app.household.household import Household
 from app.household.resolve import Resolved
 from app.web.figures import against, clock, duration, quantity
-
-_WORD: dict[Verdict, str] = {
-    "fits": "It fits",
-    "tight": "Only just",
-    "short_time": "Fine, but only for a while",
-    "chance": "Could cut out",
-    "over": "Too much",
-}
-
-_FIXED_NAMES = {
-    "inverter_continuous": "Inverter, for hours",
-    "inverter_apparent": "Inverter, for hours, in VA",
-    "inverter_overload": "Inverter, for a start",
-    "leg:A": "Leg A of the inverter",
-    "leg:B": "Leg B of the inverter",
-    "battery_continuous": "Battery, for hours",
-    "battery_peak": "Battery, for a start",
-    "battery_voltage": "Battery voltage",
-    "dc_fuse": "Battery fuse",
-    "cold_restart": "After a power cut",
-    "reserve": "Battery reserve",
-    "generator": "Generator",
-}
+from app.web.words.limits import circuit_name, decisive, verdict_word
+from app.web.words.plain import listed, sentence_case
 
 # Who meets a use, and how: `the inverter`, `carries`, `for hours`.
 _MEETS = {
@@ -60,6 +26,7 @@ _MEETS = {
 }
 
 _MOST_NAMED = 4
+
 _MADE_BY = 0.85  # a sentence names as many as make this share of the use
 
 
@@ -77,58 +44,10 @@ class Headline:
         return " ".join(part for part in (self.lead, self.rest, self.why) if part)
 
 
-def verdict_word(verdict: Verdict) -> str:
-    """The step of the ladder on screen."""
-    return _WORD[verdict]
-
-
-def limit_name(limit_id: str, household: Household) -> str:
-    """A limit's name on screen."""
-    if limit_id in _FIXED_NAMES:
-        return _FIXED_NAMES[limit_id]
-    name = circuit_name(limit_id, household)
-    return f"Voltage lost on the way to {name}" if limit_id.startswith("voltage_drop:") else f"Circuit {name}"
-
-
-def circuit_name(limit_id: str, household: Household) -> str:
-    """The name of the circuit a limit is about; its id where it has none."""
-    circuit_id = limit_id.partition(":")[2]
-    return next((one.name for one in household.supply.circuits if one.id == circuit_id and one.name), circuit_id)
-
-
-def reading_phrase(reading: LimitReading, household: Household) -> str:
-    """Use and limit: `6.3 kVA of 6.0 kVA`, for a floor `49.8 V, not below 46.0 V`."""
-    use, limit = against(reading.use, reading.limit, reading.unit)
-    return f"{use}, not below {limit}" if reading.direction == "floor" else f"{use} of {limit}"
-
-
-def decisive(assessment: Assessment, wanted_margin: float) -> LimitReading:
-    """The limit that decides the verdict: the worst, and of those the one nearest to (or past) being tight."""
-
-    def rank(reading: LimitReading) -> tuple[int, float]:
-        share = reading.margin / abs(reading.limit) if reading.limit else 1.0
-        pressed = -share / max(_tight_share(reading, wanted_margin), 0.01) if share > 0 else -share
-        if reading.heat is not None and reading.verdict in ("short_time", "chance", "over"):
-            pressed = max(pressed, reading.heat.lasts_s / reading.heat.allowed_s)
-        return LADDER.index(reading.verdict), pressed
-
-    return max(assessment.limits, key=rank)
-
-
-def _tight_share(reading: LimitReading, wanted_margin: float) -> float:
-    """What share of a limit must be left for it not to be tight."""
-    kind = reading.id.partition(":")[0]
-    if kind == "voltage_drop":
-        return DROP_TIGHT_POINTS / reading.limit
-    if kind == "battery_voltage":
-        return VOLTAGE_MARGIN
-    return START_MARGIN if kind in ("inverter_overload", "battery_peak", "cold_restart") else wanted_margin
-
-
 def headline(resolved: Resolved, assessment: Assessment) -> Headline:
     """The verdict sentence of a plan."""
     reading = decisive(assessment, resolved.day.wanted_margin)
-    lead = f"{_WORD[reading.verdict]}."
+    lead = f"{verdict_word(reading.verdict)}."
     if reading.heat is not None and _heat_decides(reading):
         if reading.verdict == "short_time":
             lead = f"Fine, but only for {duration(reading.heat.allowed_s)}."
@@ -141,7 +60,7 @@ def headline(resolved: Resolved, assessment: Assessment) -> Headline:
     if reading.verdict in ("fits", "tight"):
         return Headline(lead, f"Nearest to a limit {when}: {meets}", _room(reading))
     condition = "if everything happens to be on, " if reading.verdict == "chance" else ""
-    return Headline(lead, f"{_sentence_case(when)}, {condition}{meets}", " ".join(_why(resolved, reading)))
+    return Headline(lead, f"{sentence_case(when)}, {condition}{meets}", " ".join(_why(resolved, reading)))
 
 
 def sentence(resolved: Resolved, assessment: Assessment) -> str:
@@ -164,58 +83,7 @@ def made_by(contributors: Sequence[Contributor], household: Household) -> str:
     more = len([one for one in ordered if abs(one.va) > 0]) - len(named)
     if more > 0:
         named.append(f"{more} more")
-    return _listed(named) or "nothing"
-
-
-def any_time_sentence(any_time: AnyTime, resolved: Resolved) -> str:
-    """`Kettle any time except 10:06 to 10:26.`"""
-    name = next(one.name for one in resolved.household.appliances if one.id == any_time.appliance)
-    if not any_time.not_then:
-        return f"{name} any time."
-    spans = [
-        f"{clock(resolved.frame, span.from_ms)} to {clock(resolved.frame, span.to_ms)}" for span in any_time.not_then
-    ]
-    if len(spans) == 1 and any_time.not_then[0].to_ms - any_time.not_then[0].from_ms >= resolved.frame.horizon_ms:
-        return f"{name} at no time."
-    return f"{name} any time except {_listed(spans)}."
-
-
-def caution_text(caution: Caution, resolved: Resolved) -> str:
-    """A caution in words."""
-    names = {appliance.id: appliance.name for appliance in resolved.household.appliances}
-    circuits = {circuit.id: circuit.name or circuit.id for circuit in resolved.household.supply.circuits}
-    p = caution.params
-    if caution.code == "start_too_short":
-        return (
-            f"{names[str(p['appliance'])]} kicks for less than 20\u00a0ms at switch-on; that is left out of every"
-            " figure, and may still trip a breaker."
-        )
-    if caution.code == "breaker_may_not_trip":
-        return (
-            f"A short circuit on {circuits[str(p['circuit'])]} may darken the house rather than trip its"
-            f" breaker: the inverter gives at most {_figure(p, 'source_a'):.0f}\u00a0A, and"
-            f" {p['curve']}{_figure(p, 'breaker_a'):g} trips at once somewhere between {_figure(p, 'from_a'):.0f} and"
-            f" {_figure(p, 'to_a'):.0f}\u00a0A. Ask a licensed person; local code decides."
-        )
-    if caution.code == "interlocked_at_once":
-        ids = p["appliances"]
-        assert isinstance(ids, tuple)  # of the caution's own making
-        at = clock(resolved.frame, _figure(p, "at_ms"))
-        together = _listed([names[one] for one in ids])
-        return f"{together} are planned together at {at}; their interlock allows {p['at_most']}."
-    runs = {run.id: names[run.appliance] for run in resolved.day.runs}
-    mine, other = runs[str(p["run"])], runs[str(p["after"])]
-    begin, ended = clock(resolved.frame, _figure(p, "begin_ms")), clock(resolved.frame, _figure(p, "ended_ms"))
-    if caution.code == "runs_before_its_turn":
-        return f"{mine} begins at {begin}, before {other} has ended at {ended}."
-    return f"{mine} begins at {begin}, more than {duration(_figure(p, 'within_s'))} after {other} has ended at {ended}."
-
-
-def _figure(params: Params, name: str) -> float:
-    """A parameter that is a number."""
-    value = params[name]
-    assert isinstance(value, int | float)  # of the caution's own making
-    return value
+    return listed(named) or "nothing"
 
 
 def _heat_decides(reading: LimitReading) -> bool:
@@ -281,7 +149,7 @@ def _why(resolved: Resolved, reading: LimitReading) -> Iterable[str]:
     household = resolved.household
     if reading.id == "cold_restart":
         names = {appliance.id: appliance.name for appliance in household.appliances}
-        first = _listed([names[one] for one in reading.switch_off or ()])
+        first = listed([names[one] for one in reading.switch_off or ()])
         at = clock(resolved.frame, reading.at_ms)
         if reading.margin >= 0:
             cut_off = quantity(household.supply.inverter.cut_off_v, "V")
@@ -350,14 +218,3 @@ def _with_stage(name: str, one: Contributor) -> str:
     if one.starting:
         return f"{name} (starting)"
     return f"{name} ({one.stage})" if one.stage else name
-
-
-def _listed(names: Sequence[str]) -> str:
-    """`a, b and c`."""
-    if len(names) < 2:
-        return "".join(names)
-    return f"{', '.join(names[:-1])} and {names[-1]}"
-
-
-def _sentence_case(text: str) -> str:
-    return text[:1].upper() + text[1:]

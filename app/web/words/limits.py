@@ -1,0 +1,79 @@
+"""Limits by their names on screen, their figures, and which of them decides."""
+
+from app.engine.bank import VOLTAGE_MARGIN
+from app.engine.cables import DROP_TIGHT_POINTS
+from app.engine.readings import START_MARGIN
+from app.engine.results import LADDER, Assessment, LimitReading, Verdict
+from app.household.household import Household
+from app.web.figures import against
+
+_WORD: dict[Verdict, str] = {
+    "fits": "It fits",
+    "tight": "Only just",
+    "short_time": "Fine, but only for a while",
+    "chance": "Could cut out",
+    "over": "Too much",
+}
+
+_FIXED_NAMES = {
+    "inverter_continuous": "Inverter, for hours",
+    "inverter_apparent": "Inverter, for hours, in VA",
+    "inverter_overload": "Inverter, for a start",
+    "leg:A": "Leg A of the inverter",
+    "leg:B": "Leg B of the inverter",
+    "battery_continuous": "Battery, for hours",
+    "battery_peak": "Battery, for a start",
+    "battery_voltage": "Battery voltage",
+    "dc_fuse": "Battery fuse",
+    "cold_restart": "After a power cut",
+    "reserve": "Battery reserve",
+    "generator": "Generator",
+}
+
+
+def verdict_word(verdict: Verdict) -> str:
+    """The step of the ladder on screen."""
+    return _WORD[verdict]
+
+
+def limit_name(limit_id: str, household: Household) -> str:
+    """A limit's name on screen."""
+    if limit_id in _FIXED_NAMES:
+        return _FIXED_NAMES[limit_id]
+    name = circuit_name(limit_id, household)
+    return f"Voltage lost on the way to {name}" if limit_id.startswith("voltage_drop:") else f"Circuit {name}"
+
+
+def circuit_name(limit_id: str, household: Household) -> str:
+    """The name of the circuit a limit is about; its id where it has none."""
+    circuit_id = limit_id.partition(":")[2]
+    return next((one.name for one in household.supply.circuits if one.id == circuit_id and one.name), circuit_id)
+
+
+def reading_phrase(reading: LimitReading, household: Household) -> str:
+    """Use and limit: `6.3 kVA of 6.0 kVA`, for a floor `49.8 V, not below 46.0 V`."""
+    use, limit = against(reading.use, reading.limit, reading.unit)
+    return f"{use}, not below {limit}" if reading.direction == "floor" else f"{use} of {limit}"
+
+
+def decisive(assessment: Assessment, wanted_margin: float) -> LimitReading:
+    """The limit that decides the verdict: the worst, and of those the one nearest to (or past) being tight."""
+
+    def rank(reading: LimitReading) -> tuple[int, float]:
+        share = reading.margin / abs(reading.limit) if reading.limit else 1.0
+        pressed = -share / max(_tight_share(reading, wanted_margin), 0.01) if share > 0 else -share
+        if reading.heat is not None and reading.verdict in ("short_time", "chance", "over"):
+            pressed = max(pressed, reading.heat.lasts_s / reading.heat.allowed_s)
+        return LADDER.index(reading.verdict), pressed
+
+    return max(assessment.limits, key=rank)
+
+
+def _tight_share(reading: LimitReading, wanted_margin: float) -> float:
+    """What share of a limit must be left for it not to be tight."""
+    kind = reading.id.partition(":")[0]
+    if kind == "voltage_drop":
+        return DROP_TIGHT_POINTS / reading.limit
+    if kind == "battery_voltage":
+        return VOLTAGE_MARGIN
+    return START_MARGIN if kind in ("inverter_overload", "battery_peak", "cold_restart") else wanted_margin

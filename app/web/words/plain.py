@@ -1,0 +1,15 @@
+"""Small helpers of every sentence."""
+
+from collections.abc import Sequence
+
+
+def listed(names: Sequence[str]) -> str:
+    """`a, b and c`."""
+    if len(names) < 2:
+        return "".join(names)
+    return f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def sentence_case(text: str) -> str:
+    """The first letter large."""
+    return text[:1].upper() + text[1:]
