@@ -53,16 +53,23 @@ class Assets:
         return self._by_file.get(file)
 
 
+# The parts of the style sheet and of the day page's script, in the order in which they are put together.
+STYLES = ("base", "head", "day", "chart", "rows", "plain")
+SCRIPTS = ("common", "send")
+
+
 def load_assets(static: Path) -> Assets:
     """Read everything the pages refer to.
 
     static: the folder of the project's own files. htmx comes out of an installed package, as a file.
     """
-    style = (static / "loadstead.css").read_text(encoding="utf-8") + placing_rules()
+    style = "\n".join((static / "style" / f"{part}.css").read_text(encoding="utf-8") for part in STYLES)
+    script = "\n".join((static / "day" / f"{part}.js").read_text(encoding="utf-8") for part in SCRIPTS)
     return Assets(
         [
-            Asset("loadstead.css", style.encode(), CSS),
-            Asset("day.js", (static / "day.js").read_bytes(), SCRIPT),
+            Asset("loadstead.css", f"{style}\n{placing_rules()}".encode(), CSS),
+            # In a function of its own, so that its parts share their names with one another and nobody else.
+            Asset("day.js", f'"use strict";\n(() => {{\n{script}\n}})();\n'.encode(), SCRIPT),
             Asset("htmx.js", packaged_file("js_lib_htmx", "static/htmx/htmx.min.js").read_bytes(), SCRIPT),
             Asset("icon.svg", (static / "icon.svg").read_bytes(), SVG),
         ]

@@ -247,7 +247,7 @@ def test_pages_come_compressed(house: House) -> None:
 
 def test_what_goes_wrong_inside_is_a_page_without_details(house: House, monkeypatch: pytest.MonkeyPatch) -> None:
     """A fault of the program answers 500, says that nothing was stored, and tells nothing of its insides."""
-    import app.web.pages.day as page
+    import app.web.planned as page
 
     def fail(*_: object) -> None:
         raise RuntimeError("insides")

@@ -12,8 +12,8 @@ from app.household.file import household_from
 from app.store.households import import_household as store_household
 from app.store.households import list_households, load
 from app.web.access import Routes, may
+from app.web.addresses import plan_links
 from app.web.forms.household import Incoming, incoming
-from app.web.pages.day import plan_links
 from app.web.reply import reply
 from app.web.views.households import HouseholdItem, HouseholdsView, ImportView
 

@@ -7,7 +7,7 @@ from starlette.responses import RedirectResponse, Response
 from app.store.households import list_households, load
 from app.store.links import find_link, note_use
 from app.web.access import COOKIE, Routes
-from app.web.pages.day import plan_links
+from app.web.addresses import plan_links
 
 routes = Routes()
 

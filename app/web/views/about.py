@@ -14,7 +14,7 @@ class About:
     page: the page's address. runs: the address that a run's key ends, where its commands go.
     open_run: key of the run that is being moved, or empty. tab: a name for this rendering of the page.
     moved: key of the run the present answer is about; what is typed at another one stays as it is.
-    locked: who looks may not change anything.
+    locked: who looks may not change anything. notice: one line of news, may be empty.
     """
 
     stored: StoredHousehold
@@ -26,6 +26,7 @@ class About:
     tab: str
     moved: str
     locked: bool
+    notice: str
 
     def key_of(self, run_id: str) -> str:
         """The key of a run of this plan."""

@@ -41,6 +41,14 @@ class DayPage:
     hatches: Markup  # the patterns the chart's hatching refers to
 
 
+@dataclass(frozen=True, slots=True)
+class StepsView:
+    """day/_steps.html."""
+
+    revision: int  # the household's count of changes, by which an answer that comes late is known
+    notice: str  # one line of news; may be empty
+
+
 def day_context(
     about: About, assessment: Assessment, plans: tuple[PlanLink, ...], attempt: Attempt | None = None
 ) -> dict[str, object]:
@@ -64,4 +72,5 @@ def day_context(
         "chart": chart_view(resolved, chart),
         "rows": rows_view(about, assessment, chart, attempt),
         "cautions": cautions_view(resolved, assessment),
+        "steps": StepsView(revision=about.stored.revision, notice=about.notice),
     }

@@ -1,0 +1,36 @@
+"""A plan worked out: kept as long as its household is, so that looking closer at a page costs no new assessment."""
+
+from dataclasses import dataclass
+from threading import Lock
+from weakref import WeakKeyDictionary
+
+from app.engine.assess import assess
+from app.engine.results import Assessment
+from app.household.resolve import Resolved, resolve
+from app.store.stored import StoredHousehold, StoredScenario
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """A plan's effective household and day, and what the engine says of it."""
+
+    resolved: Resolved
+    assessment: Assessment
+
+
+# A stored household is one state that nobody changes, so what was worked out for it stays true.
+_KEPT: WeakKeyDictionary[StoredHousehold, dict[str, Planned]] = WeakKeyDictionary()
+_LOCK = Lock()
+
+
+def planned(stored: StoredHousehold, scenario: StoredScenario) -> Planned:
+    """Work out a plan, or find it worked out.
+
+    Raises HouseholdFaults for a plan that cannot be computed.
+    """
+    with _LOCK:
+        kept = _KEPT.setdefault(stored, {})
+    if scenario.id not in kept:
+        household = stored.household
+        kept[scenario.id] = Planned(resolve(household, scenario.id), assess(household, scenario.id))
+    return kept[scenario.id]
