@@ -9,7 +9,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from fastapi import HTTPException
-from sqlalchemy.orm import Session
 from starlette.requests import Request
 from starlette.responses import Response
 
@@ -75,14 +74,14 @@ def carry_out(
     request: Request,
     household_key: str,
     scenario_key: str,
-    do: Callable[[Session], Applied],
+    do: Callable[..., Applied],
     done: Callable[[Applied], Showing],
     refused: Callable[[StoredHousehold, tuple[str, ...]], Showing],
     fragments: tuple[str, ...] = CHANGED,
 ) -> Response:
     """Carry out a change and answer with the plan as it stands then.
 
-    do: applies the command. done: how to show the plan after it. refused: how to show the plan, which is as it was,
+    do: applies the command in a session of the store. done: how to show the plan after it. refused: how to show the plan, which is as it was,
     with why the change was refused, a sentence each.
     """
     with request.app.state.database.session() as session:

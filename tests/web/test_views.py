@@ -21,6 +21,7 @@ TEMPLATES: dict[str, dict[str, type]] = {
     "day/_rows.html": {"rows": rows.RowsView, "row": rows.RowView, "run": rows.RunView, "strip": rows.Strip},
     "day/_adjust.html": {"adjust": adjust.AdjustView, "step": adjust.Step},
     "day/_cautions.html": {"cautions": cautions.CautionsView},
+    "day/_steps.html": {"steps": day.StepsView},
     "households/list.html": {
         "households": households.HouseholdsView,
         "household": households.HouseholdItem,
