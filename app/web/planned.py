@@ -1,21 +1,30 @@
 """A plan worked out: kept as long as its household is, so that looking closer at a page costs no new assessment."""
 
 from dataclasses import dataclass
+from functools import cached_property
 from threading import Lock
 from weakref import WeakKeyDictionary
 
 from app.engine.assess import assess
 from app.engine.results import Assessment
+from app.household.household import Household
 from app.household.resolve import Resolved, resolve
+from app.planner.ways import Way, ways_out
 from app.store.stored import StoredHousehold, StoredScenario
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Planned:
-    """A plan's effective household and day, and what the engine says of it."""
+    """A plan's effective household and day, what the engine says of it, and on demand what would make it fit."""
 
+    household: Household
     resolved: Resolved
     assessment: Assessment
+
+    @cached_property
+    def ways(self) -> tuple[Way, ...]:
+        """Single changes that make the plan fit; a second's work, so only when somebody wants to see them."""
+        return ways_out(self.household, self.resolved.day.scenario_id, self.assessment)
 
 
 # A stored household is one state that nobody changes, so what was worked out for it stays true.
@@ -32,5 +41,5 @@ def planned(stored: StoredHousehold, scenario: StoredScenario) -> Planned:
         kept = _KEPT.setdefault(stored, {})
     if scenario.id not in kept:
         household = stored.household
-        kept[scenario.id] = Planned(resolve(household, scenario.id), assess(household, scenario.id))
+        kept[scenario.id] = Planned(household, resolve(household, scenario.id), assess(household, scenario.id))
     return kept[scenario.id]

@@ -1,0 +1,1 @@
+"""Searching over plans. Whatever it offers, `assess` has confirmed."""
