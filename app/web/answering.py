@@ -27,10 +27,12 @@ from app.web.views.day import day_context
 
 PAGE = "day/page.html"
 ROWS = ("day/_rows.html",)
+WAYS = ("day/_ways.html",)
 # What a change may touch: the rows, for which the answer is, then everything else an assessment shows.
 CHANGED = (
     *ROWS,
     "day/_verdict.html",
+    "day/_ways.html",
     "day/_makers.html",
     "day/_limits.html",
     "day/_chart.html",
@@ -48,12 +50,14 @@ class Showing:
 
     open_run: key of the run whose adjust row is open, or empty. moved: key of the run the answer is about; what is
     typed at another one stays as it is. attempt: what was tried and refused. notice: one line of news, may be empty.
+    ways: look for changes that would make the plan fit.
     """
 
     open_run: str = ""
     moved: str = ""
     attempt: Attempt | None = None
     notice: str = ""
+    ways: bool = False
 
 
 def show_plan(
@@ -81,8 +85,8 @@ def carry_out(
 ) -> Response:
     """Carry out a change and answer with the plan as it stands then.
 
-    do: applies the command in a session of the store. done: how to show the plan after it. refused: how to show the plan, which is as it was,
-    with why the change was refused, a sentence each.
+    do: applies the command in a session of the store. done: how to show the plan after it.
+    refused: how to show the plan, which is as it was, with why the change was refused, a sentence each.
     """
     with request.app.state.database.session() as session:
         try:
@@ -143,4 +147,5 @@ def _context(
         locked=locked,
         notice=showing.notice,
     )
-    return day_context(about, worked_out.assessment, plan_links(request, stored, scenario), showing.attempt)
+    ways = worked_out.ways if showing.ways else None
+    return day_context(about, worked_out.assessment, plan_links(request, stored, scenario), showing.attempt, ways)

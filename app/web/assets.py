@@ -54,7 +54,7 @@ class Assets:
 
 
 # The parts of the style sheet and of the day page's script, in the order in which they are put together.
-STYLES = ("base", "head", "day", "chart", "rows", "plain")
+STYLES = ("base", "head", "day", "ways", "chart", "rows", "plain")
 SCRIPTS = ("common", "send")
 
 

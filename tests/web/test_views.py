@@ -9,12 +9,13 @@ import pytest
 from jinja2 import Environment, FileSystemLoader, nodes
 
 from app import shipped
-from app.web.views import adjust, cautions, chart, day, households, limits, makers, rows, verdict
+from app.web.views import adjust, cautions, chart, day, households, limits, makers, rows, verdict, ways
 
 # Each template's own name for what it is given, and what that is.
 TEMPLATES: dict[str, dict[str, type]] = {
     "day/page.html": {"page": day.DayPage, "plan": day.PlanLink},
     "day/_verdict.html": {"verdict": verdict.VerdictView},
+    "day/_ways.html": {"ways": ways.WaysView, "way": ways.WayView},
     "day/_makers.html": {"makers": makers.MakersView, "maker": makers.Maker},
     "day/_limits.html": {"limits": limits.LimitsView, "ruler": limits.Ruler, "line": limits.Line},
     "day/_chart.html": {"chart": chart.ChartView, "hour": chart.Hour, "kick": chart.Kick},
@@ -31,7 +32,7 @@ TEMPLATES: dict[str, dict[str, type]] = {
     "message.html": {"message": households.MessageView},
 }
 VIEWS = sorted({view for names in TEMPLATES.values() for view in names.values()}, key=lambda view: view.__name__)
-MODULES = (adjust, cautions, chart, day, households, limits, makers, rows, verdict)
+MODULES = (adjust, cautions, chart, day, households, limits, makers, rows, verdict, ways)
 
 
 def rendered(template: str, name: str) -> set[str]:

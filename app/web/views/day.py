@@ -7,6 +7,7 @@ from markupsafe import Markup
 from app.charts.day import day_chart
 from app.charts.svg import hatch_svg
 from app.engine.results import Assessment
+from app.planner.ways import Way
 from app.web import words
 from app.web.figures import date
 from app.web.views.about import About
@@ -17,6 +18,7 @@ from app.web.views.limits import limits_view
 from app.web.views.makers import makers_view
 from app.web.views.rows import rows_view
 from app.web.views.verdict import verdict_view
+from app.web.views.ways import ways_view
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +52,11 @@ class StepsView:
 
 
 def day_context(
-    about: About, assessment: Assessment, plans: tuple[PlanLink, ...], attempt: Attempt | None = None
+    about: About,
+    assessment: Assessment,
+    plans: tuple[PlanLink, ...],
+    attempt: Attempt | None = None,
+    ways: tuple[Way, ...] | None = None,
 ) -> dict[str, object]:
     """Everything the day's templates ask for, by the names they ask for it."""
     resolved = about.resolved
@@ -67,6 +73,7 @@ def day_context(
             hatches=Markup(hatch_svg()),
         ),
         "verdict": verdict_view(resolved, assessment),
+        "ways": ways_view(about, assessment.verdict, ways),
         "makers": makers_view(resolved, assessment, decisive),
         "limits": limits_view(resolved, assessment),
         "chart": chart_view(resolved, chart),

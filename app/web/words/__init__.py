@@ -5,6 +5,7 @@ from app.web.words.cautions import caution_text
 from app.web.words.limits import circuit_name, decisive, limit_name, reading_phrase, verdict_word
 from app.web.words.plain import listed, sentence_case
 from app.web.words.verdict import Headline, headline, made_by, sentence
+from app.web.words.ways import way_button, way_outcome, way_sentence
 
 __all__ = [
     "Headline",
@@ -20,4 +21,7 @@ __all__ = [
     "sentence",
     "sentence_case",
     "verdict_word",
+    "way_button",
+    "way_outcome",
+    "way_sentence",
 ]

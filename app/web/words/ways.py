@@ -1,0 +1,31 @@
+"""Ways out of a plan that does not fit, in words."""
+
+from app.household.resolve import Resolved
+from app.planner.ways import Way
+from app.web.figures import SPACE
+from app.web.words.limits import decisive, limit_name, verdict_word
+
+
+def way_sentence(way: Way, resolved: Resolved) -> str:
+    """`Start Bread oven at 13:25, not at 12:30.`"""
+    run = next(one for one in resolved.day.runs if one.id == way.run_id)
+    appliance = resolved.appliance(run.appliance)
+    name = appliance.name if appliance else run.appliance
+    if way.start is None:
+        return f"Leave {name} at {run.start[:5]} off."
+    return f"Start {name} at {way.start[:5]}, not at {run.start[:5]}."
+
+
+def way_outcome(way: Way, resolved: Resolved) -> str:
+    """How the plan would stand then: `Only just: 12 % left of Inverter, for a start.`"""
+    reading = decisive(way.assessment, resolved.day.wanted_margin)
+    word = verdict_word(way.assessment.verdict)
+    if reading.margin <= 0 or not reading.limit:
+        return f"{word}."
+    share = round(100 * reading.margin / abs(reading.limit))
+    return f"{word}: {share}{SPACE}% left of {limit_name(reading.id, resolved.household)}."
+
+
+def way_button(way: Way) -> str:
+    """What the button that does it says."""
+    return "Leave it off" if way.start is None else f"Move it to {way.start[:5]}"
