@@ -4,6 +4,7 @@ import gzip
 import hashlib
 import importlib.util
 from collections.abc import Iterable
+from functools import cache
 from pathlib import Path
 
 from starlette.requests import Request
@@ -58,10 +59,11 @@ STYLES = ("base", "head", "day", "ways", "chart", "rows", "plain")
 SCRIPTS = ("common", "send")
 
 
+@cache
 def load_assets(static: Path) -> Assets:
-    """Read everything the pages refer to.
+    """Read everything the pages refer to, once.
 
-    static: the folder of the project's own files. htmx comes out of an installed package, as a file.
+    static: the folder of the project's own files. htmx and plotly come out of installed packages, as files.
     """
     style = "\n".join((static / "style" / f"{part}.css").read_text(encoding="utf-8") for part in STYLES)
     script = "\n".join((static / "day" / f"{part}.js").read_text(encoding="utf-8") for part in SCRIPTS)
@@ -71,6 +73,7 @@ def load_assets(static: Path) -> Assets:
             # In a function of its own, so that its parts share their names with one another and nobody else.
             Asset("day.js", f'"use strict";\n(() => {{\n{script}\n}})();\n'.encode(), SCRIPT),
             Asset("htmx.js", packaged_file("js_lib_htmx", "static/htmx/htmx.min.js").read_bytes(), SCRIPT),
+            Asset("plotly.js", packaged_file("plotly", "package_data/plotly.min.js").read_bytes(), SCRIPT),
             Asset("icon.svg", (static / "icon.svg").read_bytes(), SVG),
         ]
     )
