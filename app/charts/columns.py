@@ -1,14 +1,32 @@
 """Thinning to columns: as many as a wide screen shows, each keeping the highest draw that falls in it."""
 
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
-from app.charts.day import DayChart
 from app.engine.results import Floats
 
 Whole = NDArray[np.int64]
+
+# Path data repeats a few thousand short moves; looking one up takes a fraction of the time of writing it.
+MOST = 1600  # the longest move in drawing units, either way
+_DOWN = ["", *(f"v{step}" for step in range(1, MOST + 1)), *(f"v{step}" for step in range(-MOST, 0))]
+_RIGHT = [f"h{step}" for step in range(MOST + 1)]
+_LEFT = [f"h-{step}" for step in range(MOST + 1)]
+
+
+class Stretches(Protocol):
+    """What can be put on columns: stretches of constant draw. edges_ms: shape (n + 1,). worst_w: shape (n,)."""
+
+    @property
+    def edges_ms(self) -> Floats:
+        """Their edges."""
+
+    @property
+    def worst_w(self) -> Floats:
+        """The draw in each, by which the higher one wins a column."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -24,13 +42,14 @@ class Columns:
     end: Whole
 
 
-def columns(chart: DayChart, count: int) -> Columns:
+def columns(chart: Stretches, count: int) -> Columns:
     """Put the chart on `count` columns.
 
     A change inside a column widens the higher of its sides to the column's edge, so that a start of a few
     seconds stays visible and nothing is drawn lower than it is.
     """
-    edges = chart.edges_ms * (count / chart.horizon_ms)
+    first_ms, last_ms = chart.edges_ms[0], chart.edges_ms[-1]
+    edges = (chart.edges_ms - first_ms) * (count / (last_ms - first_ms))
     begins = np.floor(edges[:-1] + 1e-9).astype(np.int64)
     ends = np.minimum(np.maximum(np.ceil(edges[1:] - 1e-9).astype(np.int64), begins + 1), count)
     order = np.argsort(chart.worst_w, kind="stable")
@@ -40,7 +59,7 @@ def columns(chart: DayChart, count: int) -> Columns:
     shown = np.zeros(count, dtype=np.int64)
     # The last of several writes to a column stays, and that is the highest: the order rises.
     shown[covered] = np.repeat(order, lengths)
-    cuts = np.flatnonzero(np.diff(shown)) + 1
+    cuts = np.flatnonzero(shown[1:] != shown[:-1]) + 1
     begin_at = np.concatenate([[0], cuts])
     return Columns(shown[begin_at], begin_at, np.concatenate([cuts, [count]]))
 
@@ -50,35 +69,30 @@ def area_path(low: Whole, high: Whole, begin: Whole, end: Whole) -> str:
 
     low, high: heights in drawing units, downwards, shape (m,); begin, end: columns, shape (m,).
     """
-    parts: list[str] = []
-    back: list[str] = []  # the way back along the lower edge, gathered forwards
-    last_end = y_low = y_high = 0
-    firsts, lasts = _joined((np.diff(low) != 0) | (np.diff(high) != 0))
-    blocks = zip(low[firsts].tolist(), high[firsts].tolist(), begin[firsts].tolist(), end[lasts].tolist(), strict=True)
-    for bottom, top, left, right in blocks:
-        if top == bottom:
-            continue
-        if back and left == last_end:
-            parts.append(f"{_v(top - y_high)}h{right - left}")
-            back.append(_v(y_low - bottom))
-        else:
-            _close(parts, back, y_low - y_high)
-            parts.append(f"M{left},{bottom}v{top - bottom}h{right - left}")
-        back.append(f"h{left - right}")
-        last_end, y_low, y_high = right, bottom, top
-    _close(parts, back, y_low - y_high)
+    filled = low != high
+    if not filled.any():
+        return ""
+    # One outline for each run of blocks with something in them.
+    turns = np.flatnonzero(np.diff(filled, prepend=False, append=False))
+    parts = []
+    for first, last in zip(turns[::2].tolist(), turns[1::2].tolist(), strict=True):
+        left, right = begin[first:last], end[first:last]
+        top, bottom = high[first:last], low[first:last]
+        there = steps_path(top, left, right)
+        # The way back is that along the lower edge, walked from its far end; `z` draws the last bit up.
+        levels, widths = _levels(bottom, left, right)
+        back = "".join(
+            f"{_LEFT[width]}{_DOWN[step]}"
+            for width, step in zip(widths[:0:-1], (levels[:-1] - levels[1:])[::-1].tolist(), strict=True)
+        )
+        rise = _DOWN[int(bottom[-1] - top[-1])]
+        parts.append(f"M{left[0]},{bottom[0]}{_DOWN[int(top[0] - bottom[0])]}{there}{rise}{back}z")
     return "".join(parts)
 
 
 def line_path(height: Whole, begin: Whole, end: Whole) -> str:
     """A stepped line over all columns, as path data."""
-    firsts, lasts = _joined(np.diff(height) != 0)
-    parts: list[str] = []
-    y = int(height[0])
-    for level, left, right in zip(height[firsts].tolist(), begin[firsts].tolist(), end[lasts].tolist(), strict=True):
-        parts.append(f"{_v(level - y)}h{right - left}" if parts else f"M{left},{level}h{right - left}")
-        y = level
-    return "".join(parts)
+    return f"M{begin[0]},{height[0]}{steps_path(height, begin, end)}"
 
 
 def heights(values: Floats, top: float, units: int) -> Whole:
@@ -86,18 +100,18 @@ def heights(values: Floats, top: float, units: int) -> Whole:
     return np.rint((1 - np.clip(values / top, 0, 1)) * units).astype(np.int64)
 
 
-def _joined(changes: NDArray[np.bool_]) -> tuple[Whole, Whole]:
-    """First and last block of each run of equal blocks, from where neighbours differ."""
-    firsts = np.concatenate([[0], np.flatnonzero(changes) + 1])
-    return firsts, np.concatenate([firsts[1:], [len(changes) + 1]]) - 1
+def steps_path(height: Whole, begin: Whole, end: Whole) -> str:
+    """The moves along a stepped edge, from its first level on."""
+    levels, widths = _levels(height, begin, end)
+    moves = [""] * (2 * len(widths))
+    moves[2::2] = map(_DOWN.__getitem__, (levels[1:] - levels[:-1]).tolist())
+    moves[1::2] = map(_RIGHT.__getitem__, widths)
+    return "".join(moves)
 
 
-def _v(step: int) -> str:
-    return f"v{step}" if step else ""
-
-
-def _close(parts: list[str], back: list[str], down: int) -> None:
-    """End an outline: down its right side and back along its lower edge; `z` draws the first block's own."""
-    if back:
-        parts.append(f"v{down}{''.join(reversed(back[1:]))}z")
-        back.clear()
+def _levels(height: Whole, begin: Whole, end: Whole) -> tuple[Whole, list[int]]:
+    """The levels of a stepped edge and how wide each is, equal neighbours joined."""
+    cuts = np.flatnonzero(height[1:] != height[:-1])
+    firsts = np.concatenate([[0], cuts + 1])
+    lasts = np.concatenate([cuts, [len(height) - 1]])
+    return height[firsts], (end[lasts] - begin[firsts]).tolist()

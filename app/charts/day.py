@@ -1,38 +1,25 @@
 """The day's chart: an assessment as one description in data units, whoever draws it."""
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 
 from app.charts.behaviour import behaviours
+from app.charts.deciding import Deciding, deciding
+from app.charts.layers import Drawn, Kind, Layer, drawn, stacked
 from app.engine.results import Assessment, Floats, LimitReading, Surge, Verdict, worst_of
+from app.household.day import DayFrame
 from app.household.resolve import Resolved
 
 HOUR_S = 3600
 LAST_HOUR = 36
 FOR_HOURS = ("inverter_continuous", "inverter_apparent")
 
-# From the bottom of the stack to its top. Certain draws come first, so that their top is what is there for
-# sure; then what comes and goes, the day-long at the bottom.
-STACK = ("base", "follow", "prog1", "prog2", "prog3", "hand1", "hand2", "hand3")
 
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Layer:
-    """One band of the stack.
-
-    key: its behaviour, which is its colour. certain: drawn solid; else it comes and goes and is hatched.
-    low_w, high_w: shape (n,), its lower and upper edge in each stretch, in watts.
-    """
-
-    key: str
-    certain: bool
-    low_w: Floats
-    high_w: Floats
-
-
-@dataclass(frozen=True, slots=True)
-class Start:
+class Start(NamedTuple):
     """One start on the strip of starts: from what runs before it to its total, in volt-amperes.
 
     name: what starts. scheduled: the plan says when; else it comes on by itself, here at its worst instant.
@@ -89,6 +76,14 @@ class DayChart:
     day_ms: int
     horizon_ms: int
 
+    def at_share(self, at_ms: float) -> float:
+        """Where an instant lies on the day's axis, 0 to 1."""
+        return min(max(at_ms / self.horizon_ms, 0.0), 1.0)
+
+    def at_ms(self, share: float) -> int:
+        """The instant at a place on the day's axis, whole milliseconds."""
+        return round(min(max(share, 0.0), 1.0) * self.horizon_ms)
+
 
 def day_chart(resolved: Resolved, assessment: Assessment, decisive: LimitReading | None = None) -> DayChart:
     """Describe the chart of an assessed plan.
@@ -96,75 +91,74 @@ def day_chart(resolved: Resolved, assessment: Assessment, decisive: LimitReading
     decisive: the limit the verdict is about, to be marked; a limit that fits is not.
     """
     curves = assessment.curves
-    pieces = assessment.pieces
-    bounds = [(piece.begin_ms, piece.end_ms) for piece in pieces]
-    edges_ms = np.unique(np.concatenate([curves.t_ms, np.array(bounds, dtype=np.float64).ravel()]))
-    edges_ms = edges_ms[(edges_ms >= 0) & (edges_ms <= assessment.horizon_ms)]
-    stretch = np.clip(np.searchsorted(curves.t_ms, edges_ms[:-1], side="right") - 1, 0, len(curves.worst_w) - 1)
-    certain_w, worst_w = curves.certain_w[stretch], curves.worst_w[stretch]
+    pieces = drawn(assessment.pieces)
+    edges_ms = _edges_ms(curves.t_ms, pieces, assessment.horizon_ms)
+    certain_w, worst_w = curves.certain_w, curves.worst_w
+    if edges_ms is not curves.t_ms:
+        stretch = np.clip(np.searchsorted(curves.t_ms, edges_ms[:-1], side="right") - 1, 0, len(worst_w) - 1)
+        certain_w, worst_w = certain_w[stretch], worst_w[stretch]
+    mark = None
+    if decisive is not None and decisive.verdict != "fits":
+        mark = marked(assessment, decisive, deciding(decisive, edges_ms))
     return DayChart(
         edges_ms=edges_ms,
-        layers=_layers(resolved, assessment, edges_ms, certain_w, worst_w),
+        layers=stacked(pieces, _kinds(resolved, pieces), edges_ms, certain_w, worst_w),
         certain_w=certain_w,
         worst_w=worst_w,
         limit_w=np.interp(edges_ms, curves.t_ms, curves.limit_w),
-        starts=tuple(_start(resolved, surge) for surge in assessment.surges),
+        starts=tuple(starts_of(resolved, assessment.surges)),
         start_limit_va=np.interp(edges_ms, curves.t_ms, curves.start_limit_va),
-        ticks=_ticks(resolved, assessment.horizon_ms),
-        mark=_mark(decisive, edges_ms),
+        ticks=_ticks(resolved.frame),
+        mark=mark,
         above=_verdict_above(assessment),
         day_ms=assessment.day_ms,
         horizon_ms=assessment.horizon_ms,
     )
 
 
-def _layers(
-    resolved: Resolved, assessment: Assessment, edges_ms: Floats, certain_w: Floats, worst_w: Floats
-) -> tuple[Layer, ...]:
+def _edges_ms(t_ms: Floats, pieces: Drawn, horizon_ms: int) -> Floats:
+    """Every edge of the curves and of the pieces; mostly the curves have them all."""
+    bounds_ms = np.concatenate([pieces.begin_ms, pieces.end_ms])
+    if (t_ms[np.searchsorted(t_ms, bounds_ms).clip(max=len(t_ms) - 1)] == bounds_ms).all():
+        return t_ms
+    edges_ms = np.unique(np.concatenate([t_ms, bounds_ms]))
+    return edges_ms[(edges_ms >= 0) & (edges_ms <= horizon_ms)]
+
+
+def _kinds(resolved: Resolved, pieces: Drawn) -> list[Kind]:
+    """What each piece is drawn as: what others set off alike, else by its appliance's behaviour."""
     keys = behaviours(resolved)
-    members: dict[tuple[bool, str], list[int]] = {}
-    for number, piece in enumerate(assessment.pieces):
-        key = "follow" if piece.set_off else keys.get(piece.appliance, "base")
-        members.setdefault((piece.certain, key), []).append(number)
-    begins = np.searchsorted(edges_ms, [piece.begin_ms for piece in assessment.pieces])
-    ends = np.searchsorted(edges_ms, [piece.end_ms for piece in assessment.pieces])
-    watts = np.array([piece.w for piece in assessment.pieces])
-    layers = []
-    low_w = np.zeros(len(edges_ms) - 1)
-    for certain in (True, False):
-        # An interlock lets only the larger of a pair count: the stack never rises above the engine's curve.
-        ceiling_w = certain_w if certain else worst_w
-        for key in STACK:
-            own = members.get((certain, key))
-            if own is None:
-                continue
-            steps_w = np.zeros(len(edges_ms))
-            np.add.at(steps_w, begins[own], watts[own])
-            np.subtract.at(steps_w, ends[own], watts[own])
-            draw_w = np.maximum(np.cumsum(steps_w)[:-1], 0)
-            high_w = np.maximum(np.minimum(low_w + draw_w, ceiling_w), low_w)
-            layers.append(Layer(key, certain, low_w, high_w))
-            low_w = high_w
-    return tuple(layers)
+    kind_of = {
+        one: Kind(one[1], "follow" if one[2] else keys.get(one[0], "base")) for one in dict.fromkeys(pieces.whose)
+    }
+    return [kind_of[one] for one in pieces.whose]
 
 
-def _start(resolved: Resolved, surge: Surge) -> Start:
-    appliance = resolved.appliance(surge.appliance)
-    name = appliance.name if appliance else surge.appliance
-    return Start(surge.at_ms, name, surge.before_va, surge.total_va, surge.verdict, surge.scheduled)
+def starts_of(resolved: Resolved, surges: Iterable[Surge]) -> Iterator[Start]:
+    """The starts of an assessment, in its order."""
+    names = {appliance.id: appliance.name for appliance in resolved.household.appliances}
+    for at_ms, appliance, _, _, _, before_va, total_va, _, verdict, scheduled in surges:
+        yield Start(at_ms, names.get(appliance, appliance), before_va, total_va, verdict, scheduled)
 
 
-def _ticks(resolved: Resolved, horizon_ms: int) -> tuple[Tick, ...]:
-    hours = [(hour, resolved.frame.at_ms(hour * HOUR_S)) for hour in range(0, LAST_HOUR + 1, 3)]
-    return tuple(Tick(at_ms, hour % 24, hour == 24) for hour, at_ms in hours if at_ms <= horizon_ms)
+@lru_cache(maxsize=64)
+def _ticks(frame: DayFrame) -> tuple[Tick, ...]:
+    hours = [(hour, frame.at_ms(hour * HOUR_S)) for hour in range(0, LAST_HOUR + 1, 3)]
+    return tuple(Tick(at_ms, hour % 24, hour == 24) for hour, at_ms in hours if at_ms <= frame.horizon_ms)
 
 
-def _mark(reading: LimitReading | None, edges_ms: Floats) -> Mark | None:
-    if reading is None or reading.verdict == "fits":
-        return None
-    stretch = int(np.clip(np.searchsorted(edges_ms, reading.at_ms, side="right") - 1, 0, len(edges_ms) - 2))
-    runs = frozenset(one.run for one in reading.contributors if one.run is not None)
-    return Mark(int(edges_ms[stretch]), int(edges_ms[stretch + 1]), reading.verdict, runs)
+def marked(assessment: Assessment, reading: LimitReading, stretch: Deciding) -> Mark:
+    """The stretch a limit is judged by, and the runs that make it."""
+    if stretch.by == "heat":
+        # The reading's own contributors may be those of another time of day, at which a start goes highest.
+        runs = {
+            piece.run
+            for piece in assessment.pieces
+            if piece.begin_ms < stretch.to_ms and piece.end_ms > stretch.from_ms
+        }
+    else:
+        runs = {one.run for one in reading.contributors}
+    return Mark(stretch.from_ms, stretch.to_ms, reading.verdict, frozenset(run for run in runs if run is not None))
 
 
 def _verdict_above(assessment: Assessment) -> Verdict:

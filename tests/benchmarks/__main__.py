@@ -11,6 +11,7 @@ from typing import Any
 import numpy
 
 from tests.benchmarks.engine import assess_ratio, demo_figures, profile_ratios
+from tests.benchmarks.page import page_figures
 from tests.benchmarks.toggle import toggle_figures
 
 RESULTS = Path(__file__).with_name("results.json")
@@ -30,6 +31,7 @@ def measure() -> dict[str, Any]:
         "assess_40": assess_ratio(40, 15),
         "demo_assess_ms": demo_figures(15),
         "toggle_40": toggle_figures(40, 200),
+        "page_40": page_figures(40, 5),
     }
 
 
@@ -50,10 +52,28 @@ def table(figures: dict[str, Any]) -> str:
             "server time of a toggle (write, assess, render), 40 runs",
             f"median {tap['median_ms']:.1f} ms, 95th percentile {tap['p95_ms']:.1f} ms",
         ),
+        *_page_rows(figures["page_40"]),
     ]
     lines = ["| what | measured |", "|---|---|", *(f"| {what} | {value} |" for what, value in rows)]
     where = f"{figures['date']}, commit {figures['commit']}, {figures['machine']}"
     return "\n".join([*lines, "", f"Of one run: {where}."])
+
+
+def _page_rows(page: dict[str, float] | None) -> list[tuple[str, str]]:
+    """What was measured in a browser, if there was one."""
+    if page is None:
+        return []
+    return [
+        (
+            "first view on a phone, processor slowed four times, slow network, 40 runs",
+            f"largest paint {page['largest_paint_ms']:.0f} ms, blocked {page['blocked_ms']:.0f} ms,"
+            f" {page['page_bytes'] / 1000:.0f} kB of HTML",
+        ),
+        (
+            "a tap until it is repainted, processor slowed four times, 40 runs",
+            f"median {page['tap_ms']:.0f} ms, worst {page['tap_worst_ms']:.0f} ms",
+        ),
+    ]
 
 
 def _pair(few: dict[str, float], many: dict[str, float], name: str, decimals: int = 0) -> str:

@@ -1,0 +1,92 @@
+"""The day page on an emulated phone: its first view over a slow network, and a tap until it is repainted.
+
+The phone is Chromium at 390 x 844 with the processor slowed four times; the network has 150 ms of latency and
+1.6 Mbit/s down, which is what common test tools call a slow 4G line (values from memory).
+"""
+
+import shutil
+from statistics import median
+
+from playwright.sync_api import CDPSession, Page, sync_playwright
+
+from tests.benchmarks.served import served_mix
+
+SLOWED = 4
+LATENCY_MS, DOWN_BYTES_S, UP_BYTES_S = 150, 1.6e6 / 8, 0.75e6 / 8
+ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-dev-shm-usage"]
+PHONE = {"viewport": {"width": 390, "height": 844}, "device_scale_factor": 2, "is_mobile": True, "has_touch": True}
+
+WATCH = """
+window.__lcp = 0; window.__blocked = 0;
+new PerformanceObserver((list) => { for (const one of list.getEntries()) window.__lcp = one.startTime; })
+  .observe({ type: "largest-contentful-paint", buffered: true });
+new PerformanceObserver((list) => {
+  for (const one of list.getEntries()) window.__blocked += Math.max(one.duration - 50, 0);
+}).observe({ type: "longtask", buffered: true });
+"""
+# From the tap to the second frame after the rows were replaced: by then the change is painted.
+TAP = """
+(selector) => new Promise((done) => {
+  const begin = performance.now();
+  document.addEventListener("htmx:afterSettle", () => requestAnimationFrame(() => requestAnimationFrame(
+    () => done(performance.now() - begin))), { once: true });
+  document.querySelector(selector).click();
+})
+"""
+
+
+def page_figures(runs: int, repeats: int) -> dict[str, float] | None:
+    """Milliseconds and bytes of the day page of so many runs; None without a browser to try it in."""
+    program = shutil.which("chromium") or shutil.which("chromium-browser")
+    if program is None:
+        return None
+    with served_mix(runs) as (url, token, plan), sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=program, args=ARGUMENTS)
+        firsts = [
+            _first_view(browser.new_context(base_url=url, **PHONE).new_page(), token, plan) for _ in range(repeats)
+        ]
+        taps = _taps(browser.new_context(base_url=url, **PHONE).new_page(), token, plan, repeats * 4)
+        browser.close()
+    return {
+        "largest_paint_ms": median(one[0] for one in firsts),
+        "blocked_ms": median(one[1] for one in firsts),
+        "page_bytes": median(one[2] for one in firsts),
+        "tap_ms": median(taps),
+        "tap_worst_ms": max(taps),
+    }
+
+
+def _first_view(page: Page, token: str, plan: str) -> tuple[float, float, float]:
+    """Largest paint, blocking time and compressed size of the HTML, with nothing kept from an earlier visit."""
+    page.goto(f"/link/{token}")
+    slow = _slowed(page)
+    slow.send("Network.enable")
+    slow.send("Network.clearBrowserCache")
+    slow.send(
+        "Network.emulateNetworkConditions",
+        {"offline": False, "latency": LATENCY_MS, "downloadThroughput": DOWN_BYTES_S, "uploadThroughput": UP_BYTES_S},
+    )
+    page.add_init_script(WATCH)
+    page.goto(plan, wait_until="load")
+    page.wait_for_timeout(1500)
+    size = page.evaluate("() => performance.getEntriesByType('navigation')[0].encodedBodySize")
+    found = page.evaluate("() => [window.__lcp, window.__blocked]")
+    page.context.close()
+    return float(found[0]), float(found[1]), float(size)
+
+
+def _taps(page: Page, token: str, plan: str, count: int) -> list[float]:
+    """Time from a tap on a run to its repaint, the network of the house being quick."""
+    page.goto(f"/link/{token}")
+    page.goto(plan)
+    _slowed(page)
+    ids = page.evaluate("() => [...document.querySelectorAll('.run button, button.run')].map((one) => one.id)")
+    taken = [page.evaluate(TAP, f"#{ids[number % len(ids)]}") for number in range(count + 2)]
+    page.context.close()
+    return [float(one) for one in taken[2:]]
+
+
+def _slowed(page: Page) -> CDPSession:
+    session = page.context.new_cdp_session(page)
+    session.send("Emulation.setCPUThrottlingRate", {"rate": SLOWED})
+    return session
