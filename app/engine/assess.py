@@ -80,24 +80,26 @@ def _demand(resolved: Resolved, laid: Laid, scope: Scope) -> tuple[Demand, dict[
     trust = dict.fromkeys(("measured", "nameplate", "typical"), 0.0)
     there = (pieces.begin_ms <= at_ms) & (pieces.end_ms > at_ms)
     there[left_out_at(scope, at_ms)] = False
-    for row in pieces.row[there]:
-        basis = rows.appliances[int(rows.appliance[row])].basis
-        trust[basis] += float(rows.running.p_w[row]) / peak_w if peak_w else 0.0
+    for place, p_w in zip(pieces.appliance[there].tolist(), rows.running.p_w[pieces.row[there]].tolist(), strict=True):
+        trust[rows.appliances[place].basis] += p_w / peak_w if peak_w else 0.0
     return demand, trust
 
 
 def _pieces(resolved: Resolved, laid: Laid) -> Iterator[Piece]:
     """Every stage as it stands on the day."""
     pieces, rows = laid.pieces, laid.rows
-    va = rows.running.va
-    names = [(one.id, stage.name) for one in rows.appliances for stage in one.stages]
     runs = [run.id for run in resolved.day.runs]
-    for row, run, begin_ms, end_ms, cycling, set_off in zip(
-        pieces.row.tolist(), pieces.run.tolist(), pieces.begin_ms.tolist(), pieces.end_ms.tolist(),
-        pieces.cycling.tolist(), pieces.set_off.tolist(), strict=True,
-    ):  # fmt: skip
-        appliance, stage = names[row]
-        yield Piece(
-            appliance, runs[run] if run >= 0 else None, stage, begin_ms, end_ms,
-            float(rows.running.p_w[row]), float(va[row]), not cycling, set_off,
-        )  # fmt: skip
+    names = [rows.names[row] for row in pieces.row.tolist()]
+    columns = zip(
+        [appliance for appliance, _ in names],
+        [runs[run] if run >= 0 else None for run in pieces.run.tolist()],
+        [stage for _, stage in names],
+        pieces.begin_ms.tolist(),
+        pieces.end_ms.tolist(),
+        rows.running.p_w[pieces.row].tolist(),
+        rows.running.va[pieces.row].tolist(),
+        (~pieces.cycling).tolist(),
+        pieces.set_off.tolist(),
+        strict=True,
+    )
+    return map(Piece._make, columns)

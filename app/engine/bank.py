@@ -2,6 +2,9 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import cached_property
+from typing import NamedTuple
+from weakref import WeakKeyDictionary
 
 import numpy as np
 
@@ -17,6 +20,18 @@ from app.household.losses import inverter_losses
 from app.household.resolve import Resolved
 
 VOLTAGE_MARGIN = 0.02
+
+
+class Loaded(NamedTuple):
+    """The bank under AC draws.
+
+    current_a: where it cannot deliver, the most it ever could. terminal_v: at the inverter. collapses: it cannot
+    deliver.
+    """
+
+    current_a: Floats
+    terminal_v: Floats
+    collapses: Flags
 
 
 class Bank:
@@ -37,30 +52,41 @@ class Bank:
         self.continuous_a = self.factor.times(self.modules * battery.continuous_discharge_a)
         self.peak_a = self.factor.times(self.modules * battery.peak_discharge_a)
         self.peak_s = battery.peak_s
+        self._under: WeakKeyDictionary[Draws, Loaded] = WeakKeyDictionary()
 
     def dc_w(self, draws: Draws) -> Floats:
         """What the bank must give for AC draws, in watts."""
         return input_w(self.losses, draws.use_w) + self.dc_load_w
 
+    def under(self, draws: Draws) -> "Loaded":
+        """The bank under AC draws; kept as long as they are, for its rule, voltage and fuse ask for the same."""
+        found = self._under.get(draws)
+        if found is None:
+            dc_w = self.dc_w(draws)
+            current_a = bank_current_a(self.rest_v, self.resistance_ohm, dc_w)
+            collapses = np.asarray(cannot_deliver(self.rest_v, self.resistance_ohm, dc_w), dtype=bool)
+            found = Loaded(current_a, self.rest_v - current_a * self.resistance_ohm, collapses)
+            self._under[draws] = found
+        return found
+
     def current_a(self, draws: Draws) -> Floats:
         """Its current; where it cannot deliver, the most it ever could."""
-        return bank_current_a(self.rest_v, self.resistance_ohm, self.dc_w(draws))
+        return self.under(draws).current_a
 
     def collapses(self, draws: Draws) -> Flags:
         """Where it cannot deliver."""
-        return np.asarray(cannot_deliver(self.rest_v, self.resistance_ohm, self.dc_w(draws)), dtype=bool)
+        return self.under(draws).collapses
 
     def terminal_v(self, draws: Draws) -> Floats:
         """Volts at the inverter."""
-        return self.rest_v - self.current_a(draws) * self.resistance_ohm
+        return self.under(draws).terminal_v
 
     def quantities(self, draws: Draws) -> list[Floats]:
         """What its rule compares: the current; endless where it cannot deliver, which breaks any peak."""
-        dc_w = self.dc_w(draws)
-        current = bank_current_a(self.rest_v, self.resistance_ohm, dc_w)
-        return [np.where(cannot_deliver(self.rest_v, self.resistance_ohm, dc_w), np.inf, current)]
+        loaded = self.under(draws)
+        return [np.where(loaded.collapses, np.inf, loaded.current_a)]
 
-    @property
+    @cached_property
     def rule(self) -> Rule:
         """Continuous current for hours, peak current for its seconds, never more."""
         steady, peak = Check(0, self.continuous_a, 0), Check(0, self.peak_a, None)
@@ -94,20 +120,20 @@ def _finite(ruled: Ruled, bank: Bank) -> Ruled:
 
 
 def _with_v(reading: LimitReading, bank: Bank) -> LimitReading:
-
     return replace(reading, open_circuit_v=bank.rest_v)
 
 
 def _voltage_reading(house: View, bank: Bank) -> LimitReading:
     scope, inverter = house.scope, house.resolved.household.supply.inverter
     floor_v = inverter.cut_off_v
-    worst, certain = scope.worst_started, scope.certain_started
-    at = tightest_floor(scope.t_ms, bank.terminal_v(worst), floor_v)
-    certain_at = tightest_floor(scope.t_ms, bank.terminal_v(certain), floor_v)
+    worst, certain = bank.under(scope.worst_started), bank.under(scope.certain_started)
+    at = tightest_floor(scope.t_ms, worst.terminal_v, floor_v)
+    certain_at = tightest_floor(scope.t_ms, certain.terminal_v, floor_v)
     lowest_start = None
-    broken_at = _dip_ms(house, bank, worst)
+    broken_at = _dip_ms(house, worst)
     for start in house.unscheduled:
-        volts = bank.terminal_v(start.total)
+        loaded = bank.under(start.total)
+        volts = loaded.terminal_v
         place = int(np.argmin(volts)) if len(volts) else -1
         if place >= 0 and (float(volts[place]), scope.t_ms[start.stretch[place]]) < (at.use, at.at_ms):
             stretch = int(start.stretch[place])
@@ -116,10 +142,10 @@ def _voltage_reading(house: View, bank: Bank) -> LimitReading:
                 int(scope.t_ms[stretch]), stretch, floor_v, float(volts[place]), float(volts[place]) - floor_v
             )
         below = (volts < floor_v * (1 - HAIR)) & (start.duration_s >= inverter.cut_off_delay_s)
-        below |= bank.collapses(start.total)
+        below |= loaded.collapses
         if below.any():
             broken_at = min(broken_at, float(scope.t_ms[start.stretch[below][0]]))
-    certain_verdict = _voltage_verdict(_dip_ms(house, bank, certain), certain_at)
+    certain_verdict = _voltage_verdict(_dip_ms(house, certain), certain_at)
     return LimitReading(
         id="battery_voltage", direction="floor", limit=floor_v, unit="V", use=at.use, margin=at.margin,
         at_ms=at.at_ms, verdict=_voltage_verdict(broken_at, at), verdict_certain=certain_verdict,
@@ -129,12 +155,13 @@ def _voltage_reading(house: View, bank: Bank) -> LimitReading:
     )  # fmt: skip
 
 
-def _dip_ms(house: View, bank: Bank, draws: Draws) -> float:
+def _dip_ms(house: View, loaded: Loaded) -> float:
     """Where the first dip below the cut-off begins that lasts as long as the inverter waits; infinite for none."""
     inverter = house.resolved.household.supply.inverter
     t_ms = house.scope.t_ms
-    below = bank.terminal_v(draws) < inverter.cut_off_v * (1 - HAIR)
-    collapsed = bank.collapses(draws)
+    below, collapsed = loaded.terminal_v < inverter.cut_off_v * (1 - HAIR), loaded.collapses
+    if not below.any() and not collapsed.any():
+        return float(np.inf)
     found = [float(t_ms[:-1][collapsed][0])] if collapsed.any() else []
     edge = np.diff(np.concatenate(([0], below.astype(np.int8), [0])))
     begins, ends = t_ms[np.flatnonzero(edge == 1)], t_ms[np.flatnonzero(edge == -1)]

@@ -50,17 +50,24 @@ class FeedPath:
     own: tuple[Conductor, ...]
     parts: tuple[tuple[Wired, Conductor], ...]
 
-    def percent(self, at_ms: Floats, *, certain: bool = False, extra: tuple[Draws, ...] | None = None) -> Floats:
-        """Drop along the path at instants, each circuit by its larger conductor; extra: draws per part, on top."""
+    def percent(
+        self, at_ms: Floats | None = None, *, certain: bool = False, extra: tuple[Draws, ...] | None = None
+    ) -> Floats:
+        """Drop along the path, each circuit by its larger conductor.
+
+        at_ms: instants; the beginnings of its own stretches if not given. extra: draws per part, on top.
+        """
         largest: dict[str, Floats] = {}
         for place, (wired, conductor) in enumerate(self.parts):
             scope = conductor.view.scope
-            draws = (scope.certain if certain else scope.worst).take(scope.stretch_at(at_ms))
+            draws = scope.certain if certain else scope.worst
+            if at_ms is not None or len(self.parts) > 1:  # else the stretches are those of the draws
+                draws = draws.take(scope.stretch_at(self.t_ms[:-1] if at_ms is None else at_ms))
             if extra is not None:
                 draws = draws + extra[place]
             percent = _percent(wired, conductor, draws)
             largest[wired.circuit.id] = np.maximum(largest.get(wired.circuit.id, percent), percent)
-        return np.asarray(np.sum(list(largest.values()), axis=0))
+        return np.asarray(sum(largest.values()))
 
     def starts_behind(self, at_ms: Floats, *, certain: bool = False) -> tuple[Draws, ...]:
         """What scheduled starts behind the circuit add at instants, as every part of the path carries it."""
@@ -101,7 +108,8 @@ def feed_path(wired: Wired, all_wired: dict[str, Wired]) -> FeedPath:
     """The feed path of a circuit with a cable."""
     cabled = [all_wired[one] for one in wired.path if has_cable(all_wired[one].circuit)]
     parts = tuple((one, conductor) for one in cabled for conductor in one.conductors)
-    t_ms = np.unique(np.concatenate([conductor.view.scope.t_ms for _, conductor in parts]))
+    grids = [conductor.view.scope.t_ms for _, conductor in parts]
+    t_ms = grids[0] if len(grids) == 1 else np.unique(np.concatenate(grids))
     return FeedPath(t_ms, wired.conductors, parts)
 
 
@@ -109,8 +117,8 @@ def _percent(wired: Wired, conductor: Conductor, draws: Draws) -> Floats:
     circuit = wired.circuit
     assert circuit.cable_m is not None  # only cabled circuits lose voltage
     assert circuit.conductor_mm2 is not None
-    cos_phi = draws.p_w / np.maximum(draws.va, HAIR)
-    volts = drop_v(conductor.current_a(draws), circuit.cable_m, circuit.conductor_mm2, np.clip(cos_phi, 0, 1))
+    cos_phi = np.minimum(np.maximum(draws.p_w / np.maximum(draws.va, HAIR), 0), 1)
+    volts = drop_v(conductor.current_a(draws), circuit.cable_m, circuit.conductor_mm2, cos_phi)
     return 100 * volts / wired.volts
 
 
@@ -118,16 +126,17 @@ def _drop_reading(resolved: Resolved, wired: Wired, all_wired: dict[str, Wired])
     rules = resolved.household.supply.rules
     path = feed_path(wired, all_wired)
     begin_ms = path.t_ms[:-1]
-    running = path.percent(begin_ms)
-    running_certain = path.percent(begin_ms, certain=True)
+    running = path.percent()
+    steady = all(conductor.view.scope.certain is conductor.view.scope.worst for _, conductor in path.parts)
+    running_certain = running if steady else path.percent(certain=True)
     starting, starting_certain = running, running_certain
     if any(len(conductor.view.scheduled) for conductor in wired.conductors):
-        starting = path.percent(begin_ms, extra=path.starts_behind(begin_ms))
-        starting_certain = path.percent(begin_ms, certain=True, extra=path.starts_behind(begin_ms, certain=True))
+        starting = path.percent(extra=path.starts_behind(begin_ms))
+        starting_certain = path.percent(certain=True, extra=path.starts_behind(begin_ms, certain=True))
     start_percent, start_at_ms = _first_largest(starting, begin_ms)
     starter = None
     for start, there, extra in path.unscheduled(begin_ms):
-        percent = np.where(there, path.percent(begin_ms, extra=extra), 0.0)
+        percent = np.where(there, path.percent(extra=extra), 0.0)
         largest, at_ms = _first_largest(percent, begin_ms)
         if (largest, -at_ms) > (start_percent, -start_at_ms):
             start_percent, start_at_ms, starter = largest, at_ms, start
@@ -154,6 +163,8 @@ def _drop_reading(resolved: Resolved, wired: Wired, all_wired: dict[str, Wired])
 
 def _most_loaded(path: FeedPath, at_ms: int) -> Conductor:
     """The circuit's own conductor that carries most at an instant."""
+    if len(path.own) == 1:
+        return path.own[0]
 
     def va(conductor: Conductor) -> float:
         scope = conductor.view.scope
@@ -164,7 +175,7 @@ def _most_loaded(path: FeedPath, at_ms: int) -> Conductor:
 
 def _first_largest(percent: Floats, at_ms: Floats) -> tuple[float, int]:
     largest = float(percent.max())
-    return largest, int(at_ms[np.flatnonzero(percent >= largest * (1 - HAIR))[0]])
+    return largest, int(at_ms[(percent >= largest * (1 - HAIR)).argmax()])
 
 
 def _drop_verdict(margin: float, limit: float) -> Verdict:

@@ -1,33 +1,43 @@
 """What to know that no limit says, as codes."""
 
 from collections.abc import Iterator
+from functools import lru_cache
 
 from app.engine.circuits import UPPER_TRIP_MULTIPLE, source_current_a
 from app.engine.expand import Laid
 from app.engine.results import Caution, Params
-from app.engine.rows import SHORTEST_START_S
+from app.engine.rows import SHORTEST_START_S, StageRows
 from app.household.resolve import Resolved
 
 
 def cautions_of(resolved: Resolved, laid: Laid) -> Iterator[Caution]:
     """Every caution of a plan, each once."""
-    yield from _short_starts(resolved, laid)
+    yield from _short_starts(laid)
     yield from _breakers(resolved)
     yield from _interlocks(resolved, laid)
     yield from _order(resolved, laid)
 
 
-def _short_starts(resolved: Resolved, laid: Laid) -> Iterator[Caution]:
+def _short_starts(laid: Laid) -> Iterator[Caution]:
     """A start that is over too soon to be planned for, of something that is on that day."""
-    used = {int(place) for place in laid.rows.appliance[laid.pieces.row]}
-    for place in sorted(used):
-        appliance = laid.rows.appliances[place]
+    short = _short_starts_of(laid.rows)
+    if short:
+        used = set(laid.pieces.appliance.tolist())
+        yield from (caution for place, caution in short if place in used)
+
+
+@lru_cache(maxsize=8)
+def _short_starts_of(rows: StageRows) -> tuple[tuple[int, Caution], ...]:
+    """Such starts of a library, each with the place of its appliance."""
+    found: list[tuple[int, Caution]] = []
+    for place, appliance in enumerate(rows.appliances):
         for stage in appliance.stages:
             if stage.start is not None and stage.start.duration_s < SHORTEST_START_S:
                 params: Params = {
                     "appliance": appliance.id, "va": stage.start.va, "duration_s": stage.start.duration_s,
                 }  # fmt: skip
-                yield Caution("start_too_short", params)
+                found.append((place, Caution("start_too_short", params)))
+    return tuple(found)
 
 
 def _breakers(resolved: Resolved) -> Iterator[Caution]:
@@ -56,7 +66,7 @@ def _interlocks(resolved: Resolved, laid: Laid) -> Iterator[Caution]:
         placed = [
             (int(begin_ms), int(end_ms), int(place))
             for place, run, begin_ms, end_ms in zip(
-                rows.appliance[pieces.row], pieces.run, pieces.begin_ms, pieces.end_ms, strict=True
+                pieces.appliance, pieces.run, pieces.begin_ms, pieces.end_ms, strict=True
             )
             if run >= 0 and int(place) in members
         ]

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 
@@ -57,20 +58,24 @@ def wire(resolved: Resolved, laid: Laid, interlocks: Sequence[tuple[int, Instant
     by_id = {circuit.id: circuit for circuit in supply.circuits}
     paths = {circuit.id: _path(circuit, by_id) for circuit in supply.circuits}
     wired: dict[str, Wired] = {}
-    there = np.bincount(laid.rows.appliance[laid.pieces.row], minlength=len(laid.rows.appliances)) > 0
+    there = np.bincount(laid.pieces.appliance, minlength=len(laid.rows.appliances)) > 0
+    fed = [
+        _Fed(place, by_id[appliance.circuit].leg, paths[appliance.circuit])
+        for place, appliance in enumerate(laid.rows.appliances)
+        if appliance.circuit is not None
+    ]
     idle: View | None = None  # what nothing draws on that day looks alike
     for circuit in supply.circuits:
         halves = two_legs and circuit.leg != "AB"
         volts = supply.inverter.ac_voltage / (2 if halves else 1)
         conductors = []
         for leg in circuit.leg if two_legs else ("",):
-            weight = _weights(laid, circuit, leg, by_id, paths)
-            if idle is None or weight[there].any():
+            weight = _weights(len(there), fed, circuit.id, leg)
+            if weight[there].any():
                 view = view_of(resolved, laid, scope_of(laid, weight, np.empty(0), interlocks))
             else:
+                idle = idle or view_of(resolved, laid, scope_of(laid, weight, np.empty(0), interlocks))
                 view = replace(idle, scope=replace(idle.scope, weight=weight))
-            if not weight[there].any():
-                idle = view
             conductor_v = supply.inverter.ac_voltage / (2 if two_legs else 1)
             conductors.append(Conductor(leg, view, conductor_v))
         wired[circuit.id] = Wired(circuit, tuple(conductors), volts, paths[circuit.id])
@@ -86,16 +91,20 @@ def leg_weights(resolved: Resolved, laid: Laid, leg: str) -> Floats:
     )
 
 
-def _weights(
-    laid: Laid, circuit: Circuit, leg: str, by_id: dict[str, Circuit], paths: dict[str, tuple[str, ...]]
-) -> Floats:
+class _Fed(NamedTuple):
+    """An appliance on a circuit: its place, its circuit's leg, and the circuits it is fed through."""
+
+    place: int
+    leg: str
+    path: tuple[str, ...]
+
+
+def _weights(appliances: int, fed: list[_Fed], circuit_id: str, leg: str) -> Floats:
     """What each appliance puts on a conductor of a circuit."""
-    weight = np.zeros(len(laid.rows.appliances))
-    for place, appliance in enumerate(laid.rows.appliances):
-        if appliance.circuit is None or circuit.id not in paths[appliance.circuit]:
-            continue
-        its_leg = by_id[appliance.circuit].leg
-        weight[place] = 1.0 if not leg or its_leg == leg else 0.5 if its_leg == "AB" else 0.0
+    weight = np.zeros(appliances)
+    for one in fed:
+        if circuit_id in one.path:
+            weight[one.place] = 1.0 if not leg or one.leg == leg else 0.5 if one.leg == "AB" else 0.0
     return weight
 
 
@@ -127,7 +136,7 @@ def _breaker_reading(resolved: Resolved, wired: Wired) -> LimitReading:
     conductor = wired.conductors[heaviest]
     scope = conductor.view.scope
     use_a = float(worst[heaviest].max())
-    stretch = int(np.flatnonzero(worst[heaviest] >= use_a * (1 - HAIR))[0])
+    stretch = int((worst[heaviest] >= use_a * (1 - HAIR)).argmax())
     at_ms = int(scope.t_ms[stretch])
     certain_a = max(float(one.max()) for one in certain)
     long = any(_long_above(c.view.scope.t_ms, a, breaker_a) for c, a in zip(wired.conductors, worst, strict=True))
@@ -158,6 +167,8 @@ def _largest_start_a(conductor: Conductor, *, certain: bool) -> float:
 def _long_above(t_ms: Floats, current_a: Floats, breaker_a: float) -> bool:
     """Three hours or more on end above 80 % of the breaker."""
     above = exceeds(current_a, LONG_SHARE * breaker_a)
+    if not above.any():
+        return False
     edge = np.diff(np.concatenate(([0], above.astype(np.int8), [0])))
     lengths_ms = t_ms[np.flatnonzero(edge == -1)] - t_ms[np.flatnonzero(edge == 1)]
     return bool((lengths_ms >= LONG_HOURS_MS).any())

@@ -1,10 +1,11 @@
 """Who draws at an instant, each with its share of the total as a limit sees it."""
 
+import math
 from collections.abc import Iterator
 
 import numpy as np
 
-from app.engine.draw import Draws, apparent_va
+from app.engine.draw import Draws
 from app.engine.expand import Laid
 from app.engine.results import Contributor, Flags, Floats, Instants
 from app.engine.scope import Scope
@@ -26,25 +27,23 @@ def contributors_at(
     starter: a cycling piece that starts just then. Watts and projected VA sum to the nominal total.
     """
     pieces, rows = laid.pieces, laid.rows
-    there = (pieces.begin_ms <= at_ms) & (pieces.end_ms > at_ms)
-    there[left_out_at(scope, at_ms, starts=starts, starter=starter)] = False
-    chosen = np.flatnonzero(there)
-    part = scope.weight[rows.appliance[pieces.row[chosen]]]
-    chosen, part = chosen[part > 0], part[part > 0]
-    row = pieces.row[chosen]
-    cycling = pieces.cycling[chosen]
+    there = (pieces.begin_ms <= at_ms) & (pieces.end_ms > at_ms) & (scope.weight[pieces.appliance] > 0)
+    if scope.interlocked:
+        there[left_out_at(scope, at_ms, starts=starts, starter=starter)] = False
+    chosen = there.nonzero()[0]
+    if not len(chosen):
+        return ()
+    row, part = pieces.row[chosen], scope.weight[pieces.appliance[chosen]]
     draws = rows.running.take(row).times(part)
-    q_var = counted_q_var(draws, cycling)
-    starting = np.zeros(len(chosen), dtype=bool)
+    p_w, q_var, d_va = draws.p_w, counted_q_var(draws, pieces.cycling[chosen]), draws.d_va
+    starting = chosen == starter
     if starts:
         starting |= pieces.scheduled[chosen] & (at_ms < pieces.begin_ms[chosen] + rows.start_ms[row])
-    if starter is not None:
-        starting |= chosen == starter
-    p_w = np.where(starting, rows.start_p_w[row] * part, draws.p_w)
-    q_var = np.where(starting, rows.start_q_var[row] * part, q_var)
-    d_va = np.where(starting, 0.0, draws.d_va)
-    sums = Draws(p_w, q_var, d_va, np.zeros_like(p_w))
-    return tuple(_listed(resolved, laid, chosen, sums, starting))
+    if starting.any():
+        p_w = np.where(starting, rows.start_p_w[row] * part, p_w)
+        q_var = np.where(starting, rows.start_q_var[row] * part, q_var)
+        d_va = np.where(starting, 0.0, d_va)
+    return tuple(_listed(resolved, laid, chosen, (p_w, q_var, d_va), starting))
 
 
 def left_out_at(scope: Scope, at_ms: float, *, starts: bool = False, starter: int | None = None) -> Instants:
@@ -61,8 +60,11 @@ def left_out_at(scope: Scope, at_ms: float, *, starts: bool = False, starter: in
 def counted_q_var(draws: Draws, cycling: Flags) -> Floats:
     """The reactive power each load counts with: of the cycling ones only those on the worse side of zero."""
     certain = draws.q_var[~cycling].sum()
-    lagging = certain + np.maximum(draws.q_var[cycling], 0).sum()
-    leading = certain + np.minimum(draws.q_var[cycling], 0).sum()
+    comes_and_goes = draws.q_var[cycling]
+    if not comes_and_goes.any():
+        return draws.q_var
+    lagging = certain + np.maximum(comes_and_goes, 0).sum()
+    leading = certain + np.minimum(comes_and_goes, 0).sum()
     side = draws.q_var < 0 if abs(leading) > abs(lagging) else draws.q_var > 0
     return np.where(cycling & ~side, 0.0, draws.q_var)
 
@@ -73,32 +75,32 @@ def cold_contributors(resolved: Resolved, laid: Laid, scope: Scope, at_ms: float
     there = (pieces.begin_ms <= at_ms) & (pieces.end_ms > at_ms)
     row = pieces.row
     there &= (rows.cold_p_w[row] > 0) | (rows.cold_q_var[row] != 0)
-    there &= scope.weight[rows.appliance[row]] > 0
-    chosen = np.flatnonzero(there)
+    there &= scope.weight[pieces.appliance] > 0
+    chosen = there.nonzero()[0]
     row = row[chosen]
-    starting = rows.start_ms[row] > 0
-    cold = Draws(rows.cold_p_w[row], rows.cold_q_var[row], rows.cold_d_va[row], np.zeros(len(row)))
-    return tuple(_listed(resolved, laid, chosen, cold, starting))
+    cold = (rows.cold_p_w[row], rows.cold_q_var[row], rows.cold_d_va[row])
+    return tuple(_listed(resolved, laid, chosen, cold, rows.start_ms[row] > 0))
 
 
-def _listed(resolved: Resolved, laid: Laid, chosen: Instants, draws: Draws, starting: Flags) -> Iterator[Contributor]:
-    """Draws as contributors, each with its projection on their sum, the largest first."""
-    p_w, q_var, d_va = draws.p_w, draws.q_var, draws.d_va
-    total_va = float(apparent_va(p_w.sum(), q_var.sum(), d_va.sum()))
-    va = (p_w * p_w.sum() + q_var * q_var.sum() + d_va * d_va.sum()) / total_va if total_va > 0 else p_w
-    pieces, rows = laid.pieces, laid.rows
-    for place in np.argsort(-va, kind="stable"):
-        piece = chosen[place]
-        row = int(pieces.row[piece])
-        appliance_place = int(rows.appliance[row])
-        appliance = rows.appliances[appliance_place]
-        run = int(pieces.run[piece])
-        yield Contributor(
-            appliance=appliance.id,
-            run=resolved.day.runs[run].id if run >= 0 else None,
-            stage=appliance.stages[row - int(rows.first[appliance_place])].name,
-            certain=not pieces.cycling[piece],
-            w=float(p_w[place]),
-            va=float(va[place]),
-            starting=bool(starting[place]),
-        )
+def _listed(
+    resolved: Resolved, laid: Laid, chosen: Instants, draws: tuple[Floats, Floats, Floats], starting: Flags
+) -> Iterator[Contributor]:
+    """Pieces as contributors, each with its draw's projection on the sum, the largest first.
+
+    draws: watts, reactive and distortion volt-amperes of each piece.
+    """
+    if not len(chosen):
+        return
+    p_w, q_var, d_va = draws
+    sums = tuple(float(one.sum()) for one in draws)
+    total_va = math.hypot(*sums)
+    va = (p_w * sums[0] + q_var * sums[1] + d_va * sums[2]) / total_va if total_va > 0 else p_w
+    pieces, rows, runs = laid.pieces, laid.rows, resolved.day.runs
+    order = (-va).argsort(kind="stable")
+    chosen = chosen[order]
+    for row, run, cycles, own_w, own_va, starts in zip(
+        pieces.row[chosen].tolist(), pieces.run[chosen].tolist(), pieces.cycling[chosen].tolist(),
+        p_w[order].tolist(), va[order].tolist(), starting[order].tolist(), strict=True,
+    ):  # fmt: skip
+        appliance, stage = rows.names[row]
+        yield Contributor(appliance, runs[run].id if run >= 0 else None, stage, not cycles, own_w, own_va, starts)

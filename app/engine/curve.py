@@ -1,6 +1,6 @@
 """Figures that follow the temperature: lines over the day, with every corner an event."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 
 import numpy as np
@@ -20,17 +20,33 @@ class Line:
 
     t_ms: Floats
     value: Floats
+    _asked: list[tuple[Floats | float, Floats]] = field(default_factory=list)  # the last instants, and the values
 
     @cached_property
     def is_flat(self) -> bool:
         """It never changes."""
         return bool((self.value == self.value[0]).all())
 
+    @cached_property
+    def lowest(self) -> float:
+        """The least it ever is."""
+        return float(self.value.min())
+
     def at(self, t_ms: Floats | float) -> Floats:
-        """The value at instants of any shape."""
+        """The value at instants of any shape, to be read only.
+
+        Every start and reading of a scope asks for the same edges: those asked last are kept.
+        """
+        for asked_ms, value in self._asked:
+            if asked_ms is t_ms:
+                return value
         if self.is_flat:
-            return np.full(np.shape(t_ms), self.value[0])
-        return np.asarray(np.interp(t_ms, self.t_ms, self.value))
+            value = np.full(np.shape(t_ms), self.value[0])
+        else:
+            value = np.asarray(np.interp(t_ms, self.t_ms, self.value))
+        value.setflags(write=False)
+        self._asked[:] = [(t_ms, value)]
+        return value
 
     def times(self, factor: float) -> "Line":
         """The same line, higher or lower."""

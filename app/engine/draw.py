@@ -1,6 +1,7 @@
 """What a load draws: watts, reactive and distortion volt-amperes, and how sure the watts are."""
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -40,11 +41,12 @@ def apparent_va(p_w: Floats | float, q_var: Floats | float, d_va: Floats | float
     return np.asarray(np.sqrt(np.square(p_w) + np.square(q_var) + np.square(d_va)))
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Draws:
     """Sums of draws, all four of one shape.
 
     p_w, q_var, d_va: as in `draw_of`. spread_w2: the sum of (uncertainty x watts)^2, independent loads.
+    What is read from them is kept: several limits ask the same draws.
     """
 
     p_w: Floats
@@ -61,7 +63,12 @@ class Draws:
         )
 
     def __sub__(self, other: "Draws") -> "Draws":
-        return self + other.times(-1.0, spread=-1.0)
+        return Draws(
+            self.p_w - other.p_w,
+            self.q_var - other.q_var,
+            self.d_va - other.d_va,
+            self.spread_w2 - other.spread_w2,
+        )
 
     def times(self, factor: Floats | float, spread: Floats | float | None = None) -> "Draws":
         """Each draw times a factor; its spread goes with the square, unless said otherwise."""
@@ -86,12 +93,12 @@ class Draws:
         """Nominal volt-amperes."""
         return apparent_va(self.p_w, self.q_var, self.d_va)
 
-    @property
+    @cached_property
     def use_w(self) -> Floats:
         """Watts for limits: nominal plus the spread, in quadrature."""
         return self.p_w + np.sqrt(np.maximum(self.spread_w2, 0.0))
 
-    @property
+    @cached_property
     def use_va(self) -> Floats:
         """Volt-amperes for limits: nominal, times as much as the watts may be more."""
         p_w = np.maximum(self.p_w, HAIR)

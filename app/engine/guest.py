@@ -1,18 +1,20 @@
-"""An any-time load as a guest of the day: what it would draw from now on, and the starts it must get along with."""
+"""An any-time load as a guest of the day: what it would draw from now on."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
 from app.engine.day import PlannedDay
 from app.engine.draw import Draws
-from app.engine.expand import Pieces, expand
+from app.engine.expand import Pieces, lay_out
 from app.engine.patterns import cycled
-from app.engine.readings import View
 from app.engine.results import Flags, Floats, Instants
-from app.household.resolve import Resolved
+from app.engine.rows import StageRows
+from app.household.day import DayFrame
 from app.household.scenario import Run
+from app.household.supply import Water
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -57,7 +59,7 @@ class Guest:
             return np.ones((len(self.machine), 1), dtype=bool)
         brings = np.ones((len(self.machine), len(at_ms)), dtype=bool)
         laid = day.laid.pieces
-        machines = day.rows.appliance[laid.row]
+        machines = laid.appliance
         for piece in np.flatnonzero(self.machine != self.place):
             there = machines == self.machine[piece]
             stands = (laid.begin_ms[there, None] <= at_ms) & (laid.end_ms[there, None] > at_ms)
@@ -74,29 +76,23 @@ def edges_of(on_ms: float, period_ms: float, longest_ms: float, end_ms: float) -
 
 def guest_of(day: PlannedDay, place: int) -> Guest:
     """The appliance at a place of the library, as a guest: it alone on a day that has nothing else."""
-    rows = day.rows
-    pieces = expand(_alone(day.resolved, rows.appliances[place].id), rows).pieces
+    resolved = day.resolved
+    return _alone(day.rows, place, resolved.day.off, resolved.household.supply.water, resolved.frame)
+
+
+@lru_cache(maxsize=32)
+def _alone(rows: StageRows, place: int, off: tuple[str, ...], water: Water | None, frame: DayFrame) -> Guest:
+    """One run at midnight, and nothing that runs by itself."""
+    quiet = tuple(one.id for one in rows.appliances if one.always_on)
+    run = Run(id="guest", appliance=rows.appliances[place].id, start="00:00")
+    if water is not None:
+        water = water.model_copy(update={"taps_l_per_day": 0})
+    pieces = lay_out(rows, (run,), (*off, *quiet), water, frame).pieces
     edges = np.unique(np.concatenate([[0], pieces.begin_ms, pieces.end_ms])).astype(float)
     on = (pieces.begin_ms[:, None] <= edges[:-1]) & (pieces.end_ms[:, None] > edges[:-1])
     starters = np.flatnonzero(rows.start_ms[pieces.row] > 0)
     starts = tuple((int(np.argmax(on[piece])), int(piece)) for piece in starters)
-    return Guest(edges, pieces, rows.appliance[pieces.row], place, on, starts)
-
-
-def _alone(resolved: Resolved, appliance_id: str) -> Resolved:
-    """The plan with one run at midnight, and nothing that runs by itself."""
-    household, day = resolved.household, resolved.day
-    quiet = tuple(one.id for one in household.appliances if one.always_on)
-    supply = household.supply
-    if supply.water is not None:
-        water = supply.water.model_copy(update={"taps_l_per_day": 0})
-        supply = supply.model_copy(update={"water": water})
-    run = Run(id="guest", appliance=appliance_id, start="00:00")
-    return replace(
-        resolved,
-        household=household.model_copy(update={"supply": supply}),
-        day=replace(day, off=(*day.off, *quiet), runs=(run,)),
-    )
+    return Guest(edges, pieces, pieces.appliance, place, on, starts)
 
 
 def guest_draws(day: PlannedDay, guest: Guest, weight: Floats, at_ms: Floats) -> Draws:
@@ -107,45 +103,21 @@ def guest_draws(day: PlannedDay, guest: Guest, weight: Floats, at_ms: Floats) ->
 def drawn_by(day: PlannedDay, guest: Guest, weight: Floats, on: Flags, at_ms: Floats) -> Draws:
     """Draws of those pieces that are on: on, shape (pieces, m), to shape (m, n or 1)."""
     own = day.rows.running.take(guest.pieces.row).times(weight[guest.machine])
-    flags, brings = on.astype(float), guest.brings(day, at_ms).astype(float)
-    figures = (own.p_w, own.q_var, own.d_va, own.spread_w2)
-    return Draws(*((one[:, None] * flags).T @ brings for one in figures))
+    figures = np.array([own.p_w, own.q_var, own.d_va, own.spread_w2])
+    return Draws(*((figures[:, None, :] * on.T) @ guest.brings(day, at_ms).astype(float)))
 
 
 def guest_starts(day: PlannedDay, guest: Guest, weight: Floats, at_ms: Floats) -> list[tuple[float, Draws]]:
     """Its starts in a scope: (seconds, draws of all of it in that moment, shape (n or 1,))."""
-    phases, found = guest_draws(day, guest, weight, at_ms), []
-    rows, brings = day.rows, guest.brings(day, at_ms)
+    found: list[tuple[float, Draws]] = []
+    if not guest.starts:
+        return found
+    phases, rows, brings = guest_draws(day, guest, weight, at_ms), day.rows, guest.brings(day, at_ms)
     for phase, piece in guest.starts:
         row = guest.pieces.row[piece]
-        share = weight[rows.appliance[row]] * brings[piece]
+        share = weight[guest.machine[piece]] * brings[piece]
         own = rows.running.take(row).times(share)
         nothing = np.zeros_like(share)
         kick = Draws(rows.start_p_w[row] * share, rows.start_q_var[row] * share, nothing, nothing)
         found.append((float(rows.start_ms[row]) / 1000, phases.take(phase) - own + kick))
     return found
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Moment:
-    """A start while the guest runs, its own or a cycling load's: in which stretches, how long, and the total."""
-
-    there: Flags
-    seconds: float
-    total: Draws
-
-
-def moments_of(day: PlannedDay, guest: Guest, view: View, at_ms: Floats) -> Iterator[Moment]:
-    """Starts to be reckoned with in stretches; planned ones are left out."""
-    scope = view.scope
-    stretch = scope.stretch_at(at_ms)
-    worst = scope.worst.take(stretch)
-    for seconds, draws in guest_starts(day, guest, scope.weight, at_ms):
-        yield Moment(np.ones(len(at_ms), dtype=bool), seconds, worst + draws)
-    phases = guest_draws(day, guest, scope.weight, at_ms)
-    for start in view.unscheduled:
-        if not len(start.stretch):
-            continue
-        there, place = start.place_in(stretch)
-        for phase in range(len(phases.p_w)):
-            yield Moment(there, start.duration_s, start.total.take(place) + phases.take(phase))

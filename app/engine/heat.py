@@ -6,6 +6,7 @@ on, and empties by its allowed time over its cooling time per second otherwise, 
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,7 +25,7 @@ class Check:
     store: int | None
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Rule:
     """Levels with their times.
 
@@ -40,6 +41,18 @@ class Rule:
     def of_store(self, store: int | None) -> list[Check]:
         """The comparisons that fill a store, or break at once."""
         return [check for check in self.checks if check.store == store]
+
+    @cached_property
+    def _lowest(self) -> dict[int, float]:
+        """Per quantity, the lowest that any of its lines ever is."""
+        lowest: dict[int, float] = {}
+        for check in self.checks:
+            lowest[check.quantity] = min(lowest.get(check.quantity, np.inf), check.line.lowest)
+        return lowest
+
+    def never_met(self, use: Sequence[Floats]) -> bool:
+        """No draw comes up to any of the lines, whenever it is; use: one array of any shape per quantity."""
+        return all(use[quantity].max(initial=0.0) <= lowest for quantity, lowest in self._lowest.items())
 
     @property
     def corners_ms(self) -> Floats:

@@ -1,16 +1,19 @@
 """The inverter's limits and, with two legs, each leg's: hours, levels with times, starts."""
 
 from collections.abc import Iterator
+from functools import lru_cache
 
-from app.engine.curve import Line, at_most, by_temperature
+from app.engine.curve import Line, Points, at_most, by_temperature
 from app.engine.draw import Draws
 from app.engine.heat import Check, Rule
 from app.engine.margins import judged
 from app.engine.readings import Ruled, View, put_under
 from app.engine.results import Floats, LimitReading, Verdict
 from app.engine.timed import broken_at_ms, peak_reading, steady_reading
+from app.household.day import DayFrame
 from app.household.losses import continuous_at_25_w
 from app.household.resolve import Resolved
+from app.household.supply import Inverter
 
 WATTS, VOLT_AMPERES = 0, 1
 
@@ -25,10 +28,12 @@ def inverter_rule(resolved: Resolved, share: float = 1.0) -> Rule:
 
     The rating and all levels scale by continuous_w(T) / continuous_w(25), at most 1.
     """
-    inverter = resolved.household.supply.inverter
-    continuous_w = by_temperature(
-        inverter.continuous_w, resolved.day.ambient_c, inverter.room_offset_k, resolved.frame
-    ).times(share)
+    return _rule(resolved.household.supply.inverter, resolved.day.ambient_c, resolved.frame, share)
+
+
+@lru_cache(maxsize=32)
+def _rule(inverter: Inverter, ambient_c: Points, frame: DayFrame, share: float) -> Rule:
+    continuous_w = by_temperature(inverter.continuous_w, ambient_c, inverter.room_offset_k, frame).times(share)
     at_25_w = continuous_at_25_w(inverter) * share
     scale = at_most(continuous_w, at_25_w).times(1 / at_25_w)
     levels_va = [inverter.rated_va * share, *(point[0] * share for point in inverter.overload)]

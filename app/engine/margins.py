@@ -37,21 +37,19 @@ def tightest(t_ms: Floats, use: Floats, line: Line) -> Tightest:
     """
     limit = line.at(t_ms)
     begin, end = limit[:-1] - use, limit[1:] - use
-    both = np.empty(2 * len(use))
-    both[0::2], both[1::2] = begin, end
-    smallest = both.min()
-    place = int(np.flatnonzero(both <= smallest + HAIR * max(abs(float(limit.max())), 1.0))[0])
-    stretch, at_end = divmod(place, 2)
+    smaller = np.minimum(begin, end)
+    close = smaller.min() + HAIR * max(abs(float(limit.max())), 1.0)
+    stretch = int((smaller <= close).argmax())
+    at_end = int(begin[stretch] > close)
     at_ms = t_ms[stretch + at_end] - at_end
-    return Tightest(
-        int(np.ceil(at_ms)), stretch, float(limit[stretch + at_end]), float(use[stretch]), float(both[place])
-    )
+    margin = end[stretch] if at_end else begin[stretch]
+    return Tightest(int(np.ceil(at_ms)), stretch, float(limit[stretch + at_end]), float(use[stretch]), float(margin))
 
 
 def tightest_floor(t_ms: Floats, use: Floats, floor: float) -> Tightest:
     """The smallest margin of a floor that does not move: the first instant of the lowest value."""
     lowest = use.min()
-    stretch = int(np.flatnonzero(use <= lowest + HAIR * abs(floor))[0])
+    stretch = int((use <= lowest + HAIR * abs(floor)).argmax())
     return Tightest(int(np.ceil(t_ms[stretch])), stretch, floor, float(use[stretch]), float(use[stretch]) - floor)
 
 

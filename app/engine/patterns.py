@@ -11,10 +11,11 @@ from collections.abc import Callable, Iterator, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from app.engine.cyclers import Cyclers
 from app.engine.draw import Draws
 from app.engine.heat import Rule, Stores, empty_stores, exceeds, run_stores
 from app.engine.results import Flags, Floats, Instants
-from app.engine.scope import Cyclers, Scope, with_cyclers, worst_case
+from app.engine.scope import Scope, with_cyclers, worst_case
 
 Quantities = Callable[[Draws], Sequence[Floats]]
 
@@ -33,10 +34,18 @@ def worst_stores(scope: Scope, rule: Rule, quantities: Quantities, certain: Stor
     """
     if not len(scope.cyclers):
         return certain
+    most = scope.worst
+    if scope.interlocked:
+        # An interlock lets on what is largest in volt-amperes; another of its members may take more watts.
+        standing = (scope.cyclers.begin_ms[:, None] <= scope.begin_ms) & (
+            scope.cyclers.end_ms[:, None] > scope.begin_ms
+        )
+        most = with_cyclers(scope.certain, scope.cyclers.draws, standing)
+        use = quantities(most)
     envelope = stores_of(scope, rule, use)
     if envelope.empty:
         return certain
-    hot = _hot_stretches(scope, rule, quantities)
+    hot = _hot_stretches(scope, rule, quantities, most)
     cyclers = scope.cyclers.take(_touching(scope, hot))
     worst = certain
     for first_on_ms in _batches(_first_on(scope, cyclers, rule, quantities, hot), scope, cyclers, hot):
@@ -88,15 +97,15 @@ def cycle_edges(cyclers: Cyclers, place: int, first_on_ms: Floats, from_ms: floa
 
 
 def _run(t_ms: Floats, quantities: Sequence[Floats], rule: Rule) -> Stores:
-    if not any(exceeds(quantities[check.quantity], check.line.value.min()).any() for check in rule.checks):
+    if rule.never_met(quantities):
         return empty_stores(rule)
     return run_stores(t_ms, [np.asarray(one).reshape(1, -1) for one in quantities], rule)
 
 
-def _hot_stretches(scope: Scope, rule: Rule, quantities: Quantities) -> NDArray[np.bool_]:
-    """Stretches in which the worst draw exceeds something at some instant."""
+def _hot_stretches(scope: Scope, rule: Rule, quantities: Quantities, most: Draws) -> NDArray[np.bool_]:
+    """Stretches in which the most that any pattern draws exceeds something at some instant."""
     hot = np.zeros(len(scope.t_ms) - 1, dtype=bool)
-    for use in (quantities(scope.worst), quantities(scope.certain)):
+    for use in (quantities(most), quantities(scope.certain)):
         for check in rule.checks:
             limit = check.line.at(scope.t_ms)
             hot |= exceeds(use[check.quantity], np.minimum(limit[:-1], limit[1:]))

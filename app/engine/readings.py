@@ -1,6 +1,6 @@
 """A scope under a rule with levels and times: the inverter, its legs and the bank share this one shape."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -27,21 +27,31 @@ class View:
     scope: Scope
     scheduled: Scheduled
     unscheduled: tuple[Unscheduled, ...]
+    _named: dict[tuple[int, int | None, bool], tuple[Contributor, ...]] = field(default_factory=dict)  # asked before
 
     def contributors(
         self, at_ms: int, start: Unscheduled | None = None, *, starts: bool = False
     ) -> tuple[Contributor, ...]:
         """Who draws in this scope's worst case at an instant; with starts in progress, or one that just begins."""
         starter = None if start is None else start.piece
-        return contributors_at(self.resolved, self.laid, self.scope, at_ms, starts=starts, starter=starter)
+        starts = starts and bool(self._in_progress(at_ms).any())
+        asked = (at_ms, starter, starts)
+        if asked not in self._named:  # several limits are tightest at the same instant
+            self._named[asked] = contributors_at(
+                self.resolved, self.laid, self.scope, at_ms, starts=starts, starter=starter
+            )
+        return self._named[asked]
 
     def starts_measured(self, at_ms: int, start: Unscheduled | None) -> bool:
         """Every start in progress at an instant, or the unscheduled one, is of a measured appliance."""
         rows = self.laid.rows
-        in_progress = (self.scheduled.begin_ms <= at_ms) & (at_ms < self.scheduled.end_ms)
-        pieces = self.scheduled.piece[in_progress] if start is None else [start.piece]
-        places = [int(rows.appliance[self.laid.pieces.row[piece]]) for piece in pieces]
+        pieces = self.scheduled.piece[self._in_progress(at_ms)] if start is None else [start.piece]
+        places = [int(self.laid.pieces.appliance[piece]) for piece in pieces]
         return all(rows.appliances[place].basis == "measured" for place in places)
+
+    def _in_progress(self, at_ms: int) -> Flags:
+        """Which scheduled starts are in progress at an instant."""
+        return (self.scheduled.begin_ms <= at_ms) & (at_ms < self.scheduled.end_ms)
 
 
 def view_of(resolved: Resolved, laid: Laid, scope: Scope) -> View:
@@ -165,12 +175,12 @@ def put_under(view: View, rule: Rule, quantities: Quantities) -> Ruled:
 
 
 def _tightest_start(scope: Scope, start: Unscheduled, use: Floats, line: Line) -> Tightest:
-    """Where an unscheduled start leaves least: its first worst instant. Its stretches may have gaps."""
-    begin_ms, end_ms = scope.t_ms[start.stretch], scope.t_ms[start.stretch + 1]
-    margins = np.stack([line.at(begin_ms) - use, line.at(end_ms) - use], axis=1).ravel()
-    index, at_end = divmod(int(np.argmin(margins)), 2)
-    margin = float(margins[2 * index + at_end])
-    at_ms = end_ms[index] - 1 if at_end else begin_ms[index]
-    return Tightest(
-        int(np.ceil(at_ms)), int(start.stretch[index]), margin + float(use[index]), float(use[index]), margin
-    )
+    """Where an unscheduled start leaves least: its first worst instant."""
+    limit = line.at(scope.t_ms)
+    begin, end = limit[start.stretch] - use, limit[start.stretch + 1] - use
+    index = int(np.minimum(begin, end).argmin())
+    at_end = end[index] < begin[index]
+    margin = float(end[index] if at_end else begin[index])
+    stretch = int(start.stretch[index])
+    at_ms = scope.t_ms[stretch + 1] - 1 if at_end else scope.t_ms[stretch]
+    return Tightest(int(np.ceil(at_ms)), stretch, margin + float(use[index]), float(use[index]), margin)

@@ -24,7 +24,7 @@ def cold_restart_limit(house: View, rule: Rule, bank: Bank) -> LimitReading:
 
     def ladder(at: Tightest, chosen: Flags) -> Verdict:
         restarting = chosen & (pieces.begin_ms <= at.at_ms) & (pieces.end_ms > at.at_ms)
-        places = rows.appliance[pieces.row[restarting]].tolist()
+        places = pieces.appliance[restarting].tolist()
         measured = all(rows.appliances[place].basis == "measured" for place in places)
         return "tight" if at.less_than(SURE_MARGIN if measured else START_MARGIN) else "fits"
 
@@ -43,15 +43,15 @@ def cold_restart_limit(house: View, rule: Rule, bank: Bank) -> LimitReading:
 def _too_low(house: View, bank: Bank, cold: Draws, *, certain: bool) -> bool:
     """The start pulls the bank under the cut-off for as long as the inverter waits, at some instant."""
     inverter = house.resolved.household.supply.inverter
-    below = bank.terminal_v(_plain(cold)) < inverter.cut_off_v * (1 - HAIR)
-    below |= bank.collapses(_plain(cold))
+    loaded = bank.under(_plain(cold))
+    below = (loaded.terminal_v < inverter.cut_off_v * (1 - HAIR)) | loaded.collapses
     if not below.any() or inverter.cut_off_delay_s == 0:
         return bool(below.any())
     scope, pieces, rows = house.scope, house.laid.pieces, house.laid.rows
     starts = (rows.start_ms[pieces.row] > 0) & (rows.cold_p_w[pieces.row] > 0)
     if certain:
         starts &= ~pieces.cycling
-    chosen = np.flatnonzero(starts & (scope.weight[rows.appliance[pieces.row]] > 0))
+    chosen = np.flatnonzero(starts & (scope.weight[pieces.appliance] > 0))
     at_ms = scope.begin_ms[below]
     there = (pieces.begin_ms[chosen][:, None] <= at_ms) & (pieces.end_ms[chosen][:, None] > at_ms)
     seconds = rows.start_ms[pieces.row[chosen]][:, None] / 1000

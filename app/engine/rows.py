@@ -36,14 +36,19 @@ class CycleMs:
 class StageRows:
     """Figures per stage; shape (stages,) each.
 
-    appliance: place of its appliance. first: per appliance, the row of its first stage.
+    names: its appliance's id and its own name. appliance: place of its appliance.
+    first: per appliance, the row of its first stage.
     running: the running draw. start_p_w, start_q_var, start_va, start_ms: its start, zero where it has none.
     cold_p_w, cold_q_var, cold_d_va: what it draws when power comes back, zero where it does not start.
     cycle: per stage, its cycle or None. duration_ms: per stage, None where it has no length of its own.
+    cycle_ms: shape (stages, 3), its time on, period and longest time, zeros where it has none.
+    from_ms, until_ms: when each stage runs in its programme. length_ms: per appliance, how long its programme
+    takes; 0 where its one stage has no length.
     callers: places of the appliances that set something off or draw water.
     """
 
     appliances: tuple[Appliance, ...]
+    names: tuple[tuple[str, str | None], ...]
     appliance: Instants
     first: Instants
     running: Draws
@@ -56,6 +61,10 @@ class StageRows:
     cold_d_va: Floats
     cycle: tuple[CycleMs | None, ...]
     duration_ms: tuple[int | None, ...]
+    cycle_ms: Instants
+    from_ms: Instants
+    until_ms: Instants
+    length_ms: tuple[int, ...]
     callers: frozenset[int]
 
 
@@ -78,8 +87,11 @@ def _compiled_rows(appliances: tuple[Appliance, ...]) -> StageRows:
     cycles: list[CycleMs | None] = []
     durations: list[int | None] = []
     first: list[int] = []
+    from_ms: list[int] = []
+    until_ms: list[int] = []
     for number, appliance in enumerate(appliances):
         first.append(len(figures))
+        begin_ms = 0
         starts_again = appliance.restarts == "starts"
         for stage in appliance.stages:
             start = stage.start
@@ -91,6 +103,9 @@ def _compiled_rows(appliances: tuple[Appliance, ...]) -> StageRows:
             kinds.append(stage.power_factor_kind)
             cycles.append(CycleMs.of(stage.cycle))
             durations.append(None if stage.duration_s is None else to_ms(stage.duration_s))
+            from_ms.append(begin_ms)
+            begin_ms += durations[-1] or 0
+            until_ms.append(begin_ms)
     columns = np.array(figures, dtype=float).reshape(len(figures), 8).T
     owner, uncertainty, again, watts, power_factor, start_va, start_factor, start_ms = columns
     running = Draws(*draw_of(watts, power_factor, np.array(kinds, dtype=str)), np.square(uncertainty * watts))
@@ -98,6 +113,7 @@ def _compiled_rows(appliances: tuple[Appliance, ...]) -> StageRows:
     kicks = start_ms > 0
     return StageRows(
         appliances=appliances,
+        names=tuple((appliance.id, stage.name) for appliance in appliances for stage in appliance.stages),
         appliance=owner.astype(np.int64),
         first=np.array(first, dtype=np.int64),
         running=running,
@@ -110,6 +126,13 @@ def _compiled_rows(appliances: tuple[Appliance, ...]) -> StageRows:
         cold_d_va=again * np.where(kicks, 0.0, running.d_va),
         cycle=tuple(cycles),
         duration_ms=tuple(durations),
+        cycle_ms=np.array(
+            [(0, 0, 0) if one is None else (one.on_ms, one.period_ms, one.longest_ms) for one in cycles],
+            dtype=np.int64,
+        ).reshape(-1, 3),
+        from_ms=np.array(from_ms, dtype=np.int64),
+        until_ms=np.array(until_ms, dtype=np.int64),
+        length_ms=tuple(until_ms[after - 1] for after in [*first[1:], len(figures)] if after),
         callers=frozenset(
             place
             for place, appliance in enumerate(appliances)

@@ -5,90 +5,16 @@ The house, a leg and a conductor of a circuit are all scopes: a weight for every
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from app.engine.cyclers import Cyclers, Interlocked, upright
 from app.engine.draw import Draws, apparent_va, worst_q_var
-from app.engine.expand import COLD, COLD_BESIDE, DRAWN, RUNNING, Laid
+from app.engine.expand import Laid
+from app.engine.programmes import COLD, COLD_BESIDE, DRAWN, RUNNING
 from app.engine.results import Flags, Floats, Instants
 from app.engine.stack import Deltas, stack_runs
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Cyclers:
-    """The cycling pieces of a scope, shape (n,) each, their draws as the scope sees them.
-
-    piece: place among all pieces. start_p_w, start_q_var: the start, in place of the draw; zero for none.
-    """
-
-    piece: Instants
-    begin_ms: Instants
-    end_ms: Instants
-    on_ms: Instants
-    period_ms: Instants
-    longest_ms: Instants
-    load: Instants
-    draws: Draws
-    start_p_w: Floats
-    start_q_var: Floats
-    start_va: Floats
-    start_ms: Instants
-
-    def __len__(self) -> int:
-        return len(self.piece)
-
-    def take(self, index: Any) -> "Cyclers":
-        """Some of them (any numpy index)."""
-        return Cyclers(
-            self.piece[index], self.begin_ms[index], self.end_ms[index], self.on_ms[index], self.period_ms[index],
-            self.longest_ms[index], self.load[index], self.draws.take(index), self.start_p_w[index],
-            self.start_q_var[index], self.start_va[index], self.start_ms[index],
-        )  # fmt: skip
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Interlocked:
-    """One interlock as a scope sees it: its pieces, the largest first.
-
-    piece: places among all pieces; cycling, begin_ms, end_ms, draws: of these pieces.
-    started_ms: until when its scheduled start lasts; its beginning where it has none.
-    """
-
-    at_most: int
-    piece: Instants
-    cycling: NDArray[np.bool_]
-    begin_ms: Instants
-    end_ms: Instants
-    started_ms: Instants
-    draws: Draws
-
-    def there(self, at_ms: Floats) -> Flags:
-        """Which members stand at instants of any shape; members on axis 0."""
-        beside = np.ndim(at_ms)
-        return np.asarray((_upright(self.begin_ms, beside) <= at_ms) & (_upright(self.end_ms, beside) > at_ms))
-
-    def starting(self, at_ms: Floats) -> Flags:
-        """Which are in their scheduled start."""
-        beside = np.ndim(at_ms)
-        return np.asarray((_upright(self.begin_ms, beside) <= at_ms) & (_upright(self.started_ms, beside) > at_ms))
-
-    def left_out(self, on: Flags, first: Flags | None = None) -> Flags:
-        """Of the members that are on (axis 0), those that do not count in a worst case.
-
-        At most `at_most` count, or as many as are certainly on: those that start just then first, then the
-        largest.
-        """
-        allowed = np.maximum(self.at_most, (on & ~_upright(self.cycling, on.ndim - 1)).sum(axis=0))
-        ahead = np.zeros_like(on) if first is None else on & first
-        rank = np.where(ahead, np.cumsum(ahead, axis=0), ahead.sum(axis=0) + np.cumsum(on & ~ahead, axis=0))
-        return np.asarray(on & (rank > allowed))
-
-
-def _upright(per_member: NDArray[Any], beside: int) -> NDArray[Any]:
-    """Figures per member, to stand on axis 0 before so many other axes."""
-    return per_member.reshape(-1, *[1] * beside)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -119,7 +45,8 @@ class Scope:
 
     def stretch_at(self, t_ms: Floats | float) -> NDArray[np.intp]:
         """Places of the stretches that hold instants of any shape."""
-        return np.clip(np.searchsorted(self.t_ms, t_ms, side="right") - 1, 0, len(self.t_ms) - 2)
+        place = np.asarray(self.t_ms.searchsorted(t_ms, side="right") - 1)
+        return np.minimum(np.maximum(place, 0), len(self.t_ms) - 2)
 
 
 def scope_of(laid: Laid, weight: Floats, corners_ms: Floats, interlocks: Sequence[tuple[int, Instants]] = ()) -> Scope:
@@ -129,8 +56,8 @@ def scope_of(laid: Laid, weight: Floats, corners_ms: Floats, interlocks: Sequenc
     interlocks: (at_most, places of the appliances) each.
     """
     share = weight[laid.appliance]
-    seen = np.flatnonzero(share > 0)
-    if np.all(share[seen] == 1):
+    seen = share.nonzero()[0]
+    if (share[seen] == 1).all():
         t_ms, sums = stack_runs(laid.programmes, laid.which[seen], laid.begin_ms[seen], slice(None))
         square = sums
     else:
@@ -139,15 +66,18 @@ def scope_of(laid: Laid, weight: Floats, corners_ms: Floats, interlocks: Sequenc
     grid = np.unique(
         np.concatenate([t_ms, cyclers.begin_ms, cyclers.end_ms, corners_ms, [0.0, float(laid.horizon_ms)]])
     )
-    grid = grid[(grid >= 0) & (grid <= laid.horizon_ms)]
-    index = np.searchsorted(t_ms, grid[:-1], side="right")
-    sums = np.concatenate([np.zeros((len(sums), 1), dtype=complex), sums], axis=1)[:, index]
-    spread = np.concatenate([np.zeros((len(square), 1), dtype=complex), square], axis=1)[:, index]
+    grid = grid[grid.searchsorted(0.0) : grid.searchsorted(laid.horizon_ms, side="right")]
+    index = t_ms.searchsorted(grid[:-1], side="right")
+    of_all = _after(sums, index)
+    real, imag = of_all.real.copy(), of_all.imag.copy()
+    spread = imag if square is sums else _after(square, index).imag
 
     def draws(channel: int) -> Draws:
-        return Draws(sums[channel].real, sums[channel].imag, sums[channel + 1].real, spread[channel + 1].imag)
+        return Draws(real[channel], imag[channel], real[channel + 1], spread[channel + 1])
 
-    certain, drawn, cold = draws(RUNNING), draws(DRAWN), draws(COLD)
+    certain, cold = draws(RUNNING), draws(COLD)
+    quiet = np.array_equal(of_all[DRAWN:RUNNING], of_all[RUNNING:COLD])  # nothing starts at an instant that is known
+    drawn = certain if quiet else draws(DRAWN)
     active = (cyclers.begin_ms[:, None] <= grid[:-1]) & (cyclers.end_ms[:, None] > grid[:-1])
     members = tuple(_interlocked(laid, weight, at_most, places) for at_most, places in interlocks)
     members = tuple(one for one in members if len(one.piece) > one.at_most)
@@ -155,9 +85,10 @@ def scope_of(laid: Laid, weight: Floats, corners_ms: Floats, interlocks: Sequenc
     if members:
         # What starts counts before what merely runs.
         running = worst_case(certain, cyclers, active, members, grid[:-1], starts=True)
-    cold_worst = cold + _cold_cycling(laid, cyclers, weight, active)
+    cold_worst = cold + _cold_cycling(laid, cyclers, weight, active) if len(cyclers) else cold
     return Scope(
-        t_ms=grid, certain=certain, worst=worst, certain_started=drawn, worst_started=running + (drawn - certain),
+        t_ms=grid, certain=certain, worst=worst, certain_started=drawn,
+        worst_started=running if quiet else running + (drawn - certain),
         cold=cold, cold_worst=cold_worst, cyclers=cyclers, interlocked=members, weight=weight,
     )  # fmt: skip
 
@@ -192,7 +123,7 @@ def let_on(
             there[member] = on[place[piece]] if piece in place else False
             first[member] = piece == starter
         out = interlock.left_out(there, first)
-        certain = certain - summed(interlock.draws, np.asarray(out & ~_upright(interlock.cycling, at_ms.ndim)))
+        certain = certain - summed(interlock.draws, np.asarray(out & ~upright(interlock.cycling, at_ms.ndim)))
         on = on.copy()
         for member in np.flatnonzero(interlock.cycling):
             if int(interlock.piece[member]) in place:
@@ -207,26 +138,30 @@ def with_cyclers(certain: Draws, cycling: Draws, on: NDArray[np.bool_]) -> Draws
     """
     if not len(cycling.p_w):
         return certain
-    flags = on.astype(float)
-    lagging = np.maximum(cycling.q_var, 0.0)
-    leading = np.minimum(cycling.q_var, 0.0)
-
-    def total(of: Floats) -> Floats:
-        return np.tensordot(of, flags, axes=1)
-
+    lagging, leading = np.maximum(cycling.q_var, 0.0), np.minimum(cycling.q_var, 0.0)
+    p_w, lag, lead, d_va, spread_w2 = _summed([cycling.p_w, lagging, leading, cycling.d_va, cycling.spread_w2], on)
     return Draws(
-        certain.p_w + total(cycling.p_w),
-        worst_q_var(certain.q_var, total(lagging), total(leading)),
-        certain.d_va + total(cycling.d_va),
-        certain.spread_w2 + total(cycling.spread_w2),
+        certain.p_w + p_w,
+        worst_q_var(certain.q_var, lag, lead),
+        certain.d_va + d_va,
+        certain.spread_w2 + spread_w2,
     )
 
 
 def summed(draws: Draws, flags: NDArray[np.bool_]) -> Draws:
     """Sums of those draws whose flags hold; shape (n,) and (n, *shape) to shape."""
-    weights = flags.astype(float)
-    figures = (draws.p_w, draws.q_var, draws.d_va, draws.spread_w2)
-    return Draws(*(np.tensordot(one, weights, axes=1) for one in figures))
+    return Draws(*_summed([draws.p_w, draws.q_var, draws.d_va, draws.spread_w2], flags))
+
+
+def _summed(figures: list[Floats], flags: NDArray[np.bool_]) -> Floats:
+    """Each figure, shape (n,), summed where the flags hold, shape (n, *shape); shape (figures, *shape)."""
+    sums = np.array(figures) @ flags.reshape(len(flags), -1).astype(float)
+    return np.asarray(sums.reshape(len(figures), *flags.shape[1:]))
+
+
+def _after(sums: Deltas, count: Instants) -> Deltas:
+    """Sums after so many of their steps; nothing after none."""
+    return np.concatenate([np.zeros((len(sums), 1), dtype=complex), sums], axis=1).take(count, axis=1)
 
 
 def _stack_weighted(laid: Laid, seen: Instants, share: Floats) -> tuple[Instants, Deltas, Deltas]:
@@ -241,7 +176,7 @@ def _stack_weighted(laid: Laid, seen: Instants, share: Floats) -> tuple[Instants
     square = np.zeros_like(sums)
     for part, t, of_part in parts:
         index = np.searchsorted(t, t_ms, side="right")
-        here = np.concatenate([np.zeros((len(of_part), 1), dtype=complex), of_part], axis=1)[:, index]
+        here = _after(of_part, index)
         sums += part * here
         square += part**2 * here
     return t_ms, sums, square
@@ -249,15 +184,14 @@ def _stack_weighted(laid: Laid, seen: Instants, share: Floats) -> tuple[Instants
 
 def piece_draws(laid: Laid, weight: Floats, chosen: Instants) -> Draws:
     """Running draws of some pieces as a scope sees them, shape (n,)."""
-    row = laid.pieces.row[chosen]
-    return laid.rows.running.take(row).times(weight[laid.rows.appliance[row]])
+    return laid.rows.running.take(laid.pieces.row[chosen]).times(weight[laid.pieces.appliance[chosen]])
 
 
 def _cyclers(laid: Laid, weight: Floats) -> Cyclers:
     pieces, rows = laid.pieces, laid.rows
-    share = weight[rows.appliance[pieces.row]]
-    chosen = np.flatnonzero(pieces.cycling & (share > 0))
-    chosen = chosen[np.lexsort((pieces.begin_ms[chosen], rows.appliance[pieces.row[chosen]]))]
+    share = weight[pieces.appliance]
+    chosen = (pieces.cycling & (share > 0)).nonzero()[0]
+    chosen = chosen[np.lexsort((pieces.begin_ms[chosen], pieces.appliance[chosen]))]
     row = pieces.row[chosen]
     part = share[chosen]
     return Cyclers(
@@ -271,7 +205,7 @@ def _cyclers(laid: Laid, weight: Floats) -> Cyclers:
 
 def _interlocked(laid: Laid, weight: Floats, at_most: int, places: Instants) -> Interlocked:
     pieces = laid.pieces
-    appliance = laid.rows.appliance[pieces.row]
+    appliance = laid.pieces.appliance
     chosen = np.flatnonzero(np.isin(appliance, places) & (weight[appliance] > 0))
     draws = piece_draws(laid, weight, chosen)
     order = np.argsort(-apparent_va(draws.p_w, draws.q_var, draws.d_va), kind="stable")
@@ -287,7 +221,7 @@ def _interlocked(laid: Laid, weight: Floats, at_most: int, places: Instants) -> 
 def _cold_cycling(laid: Laid, cyclers: Cyclers, weight: Floats, active: NDArray[np.bool_]) -> Draws:
     """What the cycling loads add after a power cut."""
     rows, row = laid.rows, laid.pieces.row[cyclers.piece]
-    part = weight[rows.appliance[row]]
+    part = weight[laid.pieces.appliance[cyclers.piece]]
     nothing = np.zeros(len(row))
     cold = Draws(rows.cold_p_w[row] * part, rows.cold_q_var[row] * part, rows.cold_d_va[row] * part, nothing)
     return summed(cold, active)

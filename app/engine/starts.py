@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from app.engine.cyclers import Cyclers
 from app.engine.draw import Draws
 from app.engine.expand import Laid
 from app.engine.heat import Rule, exceeds
@@ -46,6 +47,8 @@ class Scheduled:
     def broken(self, scope: Scope, use: list[Floats], rule: Rule) -> Flags:
         """Which of them break a rule: above the top at all, or above a level for longer than its time."""
         broken = np.zeros(len(self), dtype=bool)
+        if not len(self) or rule.never_met(use):
+            return broken
         for check in rule.checks:
             above = exceeds(use[check.quantity], lowest(check.line.at(scope.t_ms)))
             if above.any():
@@ -59,8 +62,8 @@ class Unscheduled:
     """The start of one cycling load, at any instant of its stage.
 
     piece: which one. place: among the scope's cyclers. duration_s: how long it takes.
-    stretch: places of the stretches in which it may be. before: the worst running draw there without it.
-    total: with the start.
+    stretch: places of the stretches in which it may be, one after another. before: the worst running draw there
+    without it. total: with the start.
     """
 
     piece: int
@@ -72,11 +75,13 @@ class Unscheduled:
 
     def place_in(self, stretch: NDArray[np.intp]) -> tuple[Flags, NDArray[np.intp]]:
         """For stretches of the scope: whether it may be in them, and their places among its own."""
-        place = np.clip(np.searchsorted(self.stretch, stretch), 0, len(self.stretch) - 1)
+        place = np.minimum(np.maximum(stretch - self.stretch[0], 0), len(self.stretch) - 1)
         return self.stretch[place] == stretch, place
 
     def broken(self, scope: Scope, use: list[Floats], rule: Rule) -> bool:
         """It breaks a rule somewhere: above the top at all, or above a level for longer than its time."""
+        if rule.never_met(use):
+            return False
         for check in rule.checks:
             limit = check.line.at(scope.t_ms)
             above = exceeds(use[check.quantity], lowest(limit)[self.stretch])
@@ -94,32 +99,37 @@ def lowest(limit: Floats) -> Floats:
 def scheduled_starts(laid: Laid, scope: Scope) -> Scheduled:
     """Starts at known instants in a scope, in order."""
     pieces, rows = laid.pieces, laid.rows
-    seen = scope.weight[rows.appliance[pieces.row]]
-    piece = np.flatnonzero(pieces.scheduled & (rows.start_ms[pieces.row] > 0) & (seen > 0))
-    piece = piece[np.argsort(pieces.begin_ms[piece], kind="stable")]
-    row = pieces.row[piece]
-    begin_ms = pieces.begin_ms[piece]
+    seen = scope.weight[pieces.appliance]
+    piece = (pieces.scheduled & (rows.start_ms[pieces.row] > 0) & (seen > 0)).nonzero()[0]
+    piece = piece[pieces.begin_ms[piece].argsort(kind="stable")]
+    row, begin_ms = pieces.row[piece], pieces.begin_ms[piece]
     end_ms = np.minimum(begin_ms + rows.start_ms[row], pieces.end_ms[piece])
-    first = np.searchsorted(scope.t_ms, begin_ms)
+    first, last = scope.t_ms.searchsorted(begin_ms), scope.t_ms.searchsorted(end_ms)
+    if not len(piece):
+        return Scheduled(piece, begin_ms, end_ms, first, last, scope.worst.take(first))
     own = rows.running.take(row).times(seen[piece])
     _, moment = np.unique(begin_ms, return_inverse=True)
 
     def of_the_moment(one: Floats) -> Floats:
-        return np.asarray(np.bincount(moment, weights=one)[moment], dtype=float) if len(one) else one
+        return np.asarray(np.bincount(moment, weights=one)[moment], dtype=float)
 
     theirs = Draws(*map(of_the_moment, (own.p_w, own.q_var, own.d_va, own.spread_w2)))
-    last = np.searchsorted(scope.t_ms, end_ms)
-    running = scope.worst_started - (scope.certain_started - scope.certain)
-    return Scheduled(piece, begin_ms, end_ms, first, last, running.take(first) - theirs)
+    kick = scope.certain_started.take(first) - scope.certain.take(first)
+    running = scope.worst_started.take(first) - kick
+    return Scheduled(piece, begin_ms, end_ms, first, last, running - theirs)
 
 
 def unscheduled_starts(scope: Scope) -> Iterator[Unscheduled]:
     """The start of each cycling load on top of the worst running draw."""
     cyclers = scope.cyclers
-    for place in np.flatnonzero(cyclers.start_ms > 0):
-        begin, end = cyclers.begin_ms[place], cyclers.end_ms[place]
-        stretch = np.flatnonzero((scope.begin_ms >= begin) & (scope.begin_ms < end))
-        before = without(scope, int(place), stretch)
+    starters = (cyclers.start_ms > 0).nonzero()[0]
+    if not len(starters):
+        return
+    begins, ends = scope.begin_ms.searchsorted(cyclers.begin_ms), scope.begin_ms.searchsorted(cyclers.end_ms)
+    leads = _leads(scope.certain, cyclers, _there(cyclers, scope.begin_ms))
+    for place in starters:
+        stretch = np.arange(begins[place], ends[place])
+        before = without(scope, int(place), stretch, leads[stretch])
         nothing = np.zeros(len(stretch))
         start = Draws(nothing + cyclers.start_p_w[place], nothing + cyclers.start_q_var[place], nothing, nothing)
         yield Unscheduled(
@@ -132,20 +142,31 @@ def unscheduled_starts(scope: Scope) -> Iterator[Unscheduled]:
         )
 
 
-def without(scope: Scope, place: int, stretch: NDArray[np.intp]) -> Draws:
+def without(scope: Scope, place: int, stretch: NDArray[np.intp], leads: Flags) -> Draws:
     """The worst running draw in some stretches less that of one of the cycling loads there.
 
-    It counts before others that an interlock would keep off for it: they are not on when it starts.
+    leads: where the leading side of zero counts. The load counts before others that an interlock would keep off
+    for it: they are not on when it starts.
     """
-    cyclers = scope.cyclers
-    at_ms = scope.begin_ms[stretch]
-    on = (cyclers.begin_ms[:, None] <= at_ms) & (cyclers.end_ms[:, None] > at_ms)
-    piece = int(cyclers.piece[place])
-    certain, on = let_on(scope.certain.take(stretch), cyclers, on, scope.interlocked, at_ms, starter=piece)
-    worst = with_cyclers(certain, cyclers.draws, on) if scope.interlocked else scope.worst.take(stretch)
-    own = cyclers.draws.take(np.full(len(stretch), place))
+    cyclers, worst = scope.cyclers, scope.worst.take(stretch)
+    own = cyclers.draws.take(place)
+    if scope.interlocked:
+        at_ms, piece = scope.begin_ms[stretch], int(cyclers.piece[place])
+        certain, on = scope.certain.take(stretch), _there(cyclers, at_ms)
+        certain, on = let_on(certain, cyclers, on, scope.interlocked, at_ms, starter=piece)
+        worst, leads = with_cyclers(certain, cyclers.draws, on), _leads(certain, cyclers, on)
     # Its reactive power is there to be taken off only if its side of zero is the one that counts.
+    q_var = np.where(leads == (own.q_var < 0), own.q_var, 0.0)
+    return worst - Draws(own.p_w, q_var, own.d_va, own.spread_w2)
+
+
+def _there(cyclers: Cyclers, at_ms: Floats) -> Flags:
+    """Which cycling loads stand at instants; shape (cyclers, n)."""
+    return np.asarray((cyclers.begin_ms[:, None] <= at_ms) & (cyclers.end_ms[:, None] > at_ms))
+
+
+def _leads(certain: Draws, cyclers: Cyclers, on: Flags) -> Flags:
+    """Where the cycling loads that lead outweigh those that lag."""
     lagging = np.maximum(cyclers.draws.q_var, 0) @ on
     leading = np.minimum(cyclers.draws.q_var, 0) @ on
-    counts = (np.abs(certain.q_var + leading) > np.abs(certain.q_var + lagging)) == (own.q_var < 0)
-    return worst - Draws(own.p_w, np.where(counts, own.q_var, 0.0), own.d_va, own.spread_w2)
+    return np.asarray(np.abs(certain.q_var + leading) > np.abs(certain.q_var + lagging))

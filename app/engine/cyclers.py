@@ -1,0 +1,85 @@
+"""Loads that come and go as a scope sees them, and the interlocks that keep some of them off."""
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from app.engine.draw import Draws
+from app.engine.results import Flags, Floats, Instants
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Cyclers:
+    """The cycling pieces of a scope, shape (n,) each, their draws as the scope sees them.
+
+    piece: place among all pieces. start_p_w, start_q_var: the start, in place of the draw; zero for none.
+    """
+
+    piece: Instants
+    begin_ms: Instants
+    end_ms: Instants
+    on_ms: Instants
+    period_ms: Instants
+    longest_ms: Instants
+    load: Instants
+    draws: Draws
+    start_p_w: Floats
+    start_q_var: Floats
+    start_va: Floats
+    start_ms: Instants
+
+    def __len__(self) -> int:
+        return len(self.piece)
+
+    def take(self, index: Any) -> "Cyclers":
+        """Some of them (any numpy index)."""
+        return Cyclers(
+            self.piece[index], self.begin_ms[index], self.end_ms[index], self.on_ms[index], self.period_ms[index],
+            self.longest_ms[index], self.load[index], self.draws.take(index), self.start_p_w[index],
+            self.start_q_var[index], self.start_va[index], self.start_ms[index],
+        )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Interlocked:
+    """One interlock as a scope sees it: its pieces, the largest first.
+
+    piece: places among all pieces; cycling, begin_ms, end_ms, draws: of these pieces.
+    started_ms: until when its scheduled start lasts; its beginning where it has none.
+    """
+
+    at_most: int
+    piece: Instants
+    cycling: NDArray[np.bool_]
+    begin_ms: Instants
+    end_ms: Instants
+    started_ms: Instants
+    draws: Draws
+
+    def there(self, at_ms: Floats) -> Flags:
+        """Which members stand at instants of any shape; members on axis 0."""
+        beside = np.ndim(at_ms)
+        return np.asarray((upright(self.begin_ms, beside) <= at_ms) & (upright(self.end_ms, beside) > at_ms))
+
+    def starting(self, at_ms: Floats) -> Flags:
+        """Which are in their scheduled start."""
+        beside = np.ndim(at_ms)
+        return np.asarray((upright(self.begin_ms, beside) <= at_ms) & (upright(self.started_ms, beside) > at_ms))
+
+    def left_out(self, on: Flags, first: Flags | None = None) -> Flags:
+        """Of the members that are on (axis 0), those that do not count in a worst case.
+
+        At most `at_most` count, or as many as are certainly on: those that start just then first, then the
+        largest.
+        """
+        allowed = np.maximum(self.at_most, (on & ~upright(self.cycling, on.ndim - 1)).sum(axis=0))
+        ahead = np.zeros_like(on) if first is None else on & first
+        rank = np.where(ahead, np.cumsum(ahead, axis=0), ahead.sum(axis=0) + np.cumsum(on & ~ahead, axis=0))
+        return np.asarray(on & (rank > allowed))
+
+
+def upright(per_member: NDArray[Any], beside: int) -> NDArray[Any]:
+    """Figures per member, to stand on axis 0 before so many other axes."""
+    return per_member.reshape(-1, *[1] * beside)
