@@ -27,7 +27,13 @@ from app.web.views.day import day_context
 
 PAGE = "day/page.html"
 ROWS = ("day/_rows.html",)
-WAYS = ("day/_ways.html",)
+# Parts of the page that its script asks for by name.
+PARTS = {
+    "rows": ROWS,
+    "ways": ("day/_ways.html",),
+    "chart": ("day/_chart.html",),
+    "limits": ("day/_limits.html",),
+}
 # What a change may touch: the rows, for which the answer is, then everything else an assessment shows.
 CHANGED = (
     *ROWS,
@@ -146,6 +152,13 @@ def _context(
         moved=showing.moved,
         locked=locked,
         notice=showing.notice,
+        unfolded=frozenset(_asked(request, "unfold").split(",")),
+        at_ms=int(at) if (at := _asked(request, "at")).isdecimal() and len(at) < 10 else None,
     )
     ways = worked_out.ways if showing.ways else None
     return day_context(about, worked_out.assessment, plan_links(request, stored, scenario), showing.attempt, ways)
+
+
+def _asked(request: Request, name: str) -> str:
+    """How the page is looked at: its script says so in headers with every request, an address by its query."""
+    return request.headers.get(f"Loadstead-{name}") or request.query_params.get(name, "")

@@ -55,7 +55,7 @@ class Assets:
 
 
 # The parts of the style sheet and of the day page's script, in the order in which they are put together.
-STYLES = ("base", "head", "day", "ways", "chart", "rows", "plain")
+STYLES = ("base", "head", "day", "ways", "chart", "rows", "plain", "print")
 SCRIPTS = ("common", "send")
 
 

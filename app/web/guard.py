@@ -24,8 +24,9 @@ LIBRARY_STYLES = (
     "'sha256-47DEQpj8HBSa+/TImW+5JCeuQeRkm5NMpJWZG3hSuFU=' 'sha256-ji27qzEtxXZW+7dun6UwjHXJ18e6WAin1VvNtkzIE/o='"
 )
 POLICY = (
-    f"default-src 'none'; script-src 'self'; style-src 'self' {LIBRARY_STYLES}; img-src 'self' data:; connect-src 'self'; "
-    "font-src 'self'; manifest-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+    f"default-src 'none'; script-src 'self'; style-src 'self' {LIBRARY_STYLES}; img-src 'self' data:; "
+    "connect-src 'self'; font-src 'self'; manifest-src 'self'; "
+    "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 )
 HEADERS = {
     "Content-Security-Policy": POLICY,

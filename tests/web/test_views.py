@@ -18,7 +18,12 @@ TEMPLATES: dict[str, dict[str, type]] = {
     "day/_ways.html": {"ways": ways.WaysView, "way": ways.WayView},
     "day/_makers.html": {"makers": makers.MakersView, "maker": makers.Maker},
     "day/_limits.html": {"limits": limits.LimitsView, "ruler": limits.Ruler, "line": limits.Line},
-    "day/_chart.html": {"chart": chart.ChartView, "hour": chart.Hour, "kick": chart.Kick},
+    "day/_chart.html": {
+        "chart": chart.ChartView,
+        "ribbon": chart.RibbonView,
+        "hour": chart.Hour,
+        "kick": chart.Kick,
+    },
     "day/_rows.html": {"rows": rows.RowsView, "row": rows.RowView, "run": rows.RunView, "strip": rows.Strip},
     "day/_adjust.html": {"adjust": adjust.AdjustView, "step": adjust.Step},
     "day/_cautions.html": {"cautions": cautions.CautionsView},

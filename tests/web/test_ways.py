@@ -11,8 +11,8 @@ def test_a_plan_that_does_not_fit_says_where_to_look_for_a_way(house: House) -> 
     page = house.page("shed")
     box = page.by_id("day-ways")
 
-    assert "ways=1" in box["hx-get"]
-    assert [one for one in page.all("a") if one.inside(box) and "ways=1" in one["href"]]
+    assert "part=ways" in box["hx-get"]
+    assert [one for one in page.all("a") if one.inside(box) and "part=ways" in one["href"]]
 
 
 def test_a_plan_that_fits_offers_none(house: House) -> None:
@@ -25,7 +25,7 @@ def test_a_plan_that_fits_offers_none(house: House) -> None:
 
 def test_the_offered_change_makes_the_plan_fit(house: House, htmx: bool) -> None:
     """Sending the form of the offered way stores the change, and the plan is not red any more."""
-    page = Page(house.client.get(f"{house.address('shed')}?ways=1").text)
+    page = Page(house.client.get(f"{house.address('shed')}?part=ways").text)
     box = page.by_id("day-ways")
     form = next(one for one in page.all("form") if one.inside(box))
     button = next(one for one in page.all("button") if one.inside(form))
@@ -46,6 +46,6 @@ def test_the_offered_change_makes_the_plan_fit(house: House, htmx: bool) -> None
 def test_a_reader_is_offered_nothing_to_press(house_of: Callable[..., House]) -> None:
     """Who may only look gets no button that would be refused."""
     reader = house_of("reader")
-    page = Page(reader.client.get(f"{reader.address('shed')}?ways=1").text)
+    page = Page(reader.client.get(f"{reader.address('shed')}?part=ways").text)
 
     assert page.by_id("day-ways").text == ""

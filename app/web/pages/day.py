@@ -6,17 +6,20 @@ from starlette.responses import Response
 
 from app.store.households import load
 from app.web.access import Routes
-from app.web.answering import ROWS, WAYS, Showing, scenario_of, show_plan
+from app.web.answering import PARTS, Showing, scenario_of, show_plan
 
 routes = Routes()
 
 
 @routes.at("GET", "/h/{household_key}/{scenario_key}", "reader")
-def day(request: Request, household_key: str, scenario_key: str, run: str = "", ways: bool = False) -> Response:
-    """The day page. run: key of the run that is opened to be moved. ways: with changes that would make it fit."""
+def day(request: Request, household_key: str, scenario_key: str, run: str = "", part: str = "rows") -> Response:
+    """The day page.
+
+    run: key of the run that is opened to be moved. part: what the page's script asks for; `ways` is sought only then.
+    """
     with request.app.state.database.session() as session:
         stored = load(session, household_key)
     if stored is None:
         raise HTTPException(404)
-    showing = Showing(open_run=run, ways=ways)
-    return show_plan(request, stored, scenario_of(stored, scenario_key), showing, WAYS if ways else ROWS)
+    showing = Showing(open_run=run, ways=part == "ways")
+    return show_plan(request, stored, scenario_of(stored, scenario_key), showing, PARTS.get(part, PARTS["rows"]))

@@ -15,6 +15,8 @@ class About:
     open_run: key of the run that is being moved, or empty. tab: a name for this rendering of the page.
     moved: key of the run the present answer is about; what is typed at another one stays as it is.
     locked: who looks may not change anything. notice: one line of news, may be empty.
+    unfolded: ids of what is unfolded on the page; what is folded stays unwritten, so that a tap has less to send.
+    at_ms: the instant somebody looks at, None for the one that decides.
     """
 
     stored: StoredHousehold
@@ -27,6 +29,8 @@ class About:
     moved: str
     locked: bool
     notice: str
+    unfolded: frozenset[str]
+    at_ms: int | None
 
     def key_of(self, run_id: str) -> str:
         """The key of a run of this plan."""
@@ -43,3 +47,7 @@ class About:
     def page_with(self, key: str) -> str:
         """The page with a run opened."""
         return f"{self.page}?{urlencode({'run': key})}"
+
+    def unfold(self, dom_id: str, part: str) -> str:
+        """The page with something unfolded; asked for by the page's script, that part of it alone."""
+        return f"{self.page}?{urlencode({'part': part, 'unfold': dom_id})}#{dom_id}"

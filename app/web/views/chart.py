@@ -1,20 +1,26 @@
 """The day's chart on the page: two drawings over one axis, and the same as tables."""
 
+import json
 from dataclasses import dataclass
 
 import numpy as np
 from markupsafe import Markup
 
+from app.charts.closeup import closeup
 from app.charts.columns import Whole
 from app.charts.day import DayChart, Start
+from app.charts.ribbon import Ribbon, ribbon, ribbon_svg
 from app.charts.svg import axis_svg, demand_svg, starts_svg
-from app.engine.results import Floats, Verdict
+from app.engine.results import AnyTime, Assessment, Floats, LimitReading, Verdict
 from app.household.resolve import Resolved
 from app.web import words
 from app.web.figures import WEEKDAYS, clock, quantity
+from app.web.views.about import About
+from app.web.views.closeup import CloseUpView, closeup_view
 
 HOUR_MS = 3_600_000
 KICKS = 40
+TABLE = "chart-table"
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,32 +46,87 @@ class Kick:
 
 
 @dataclass(frozen=True, slots=True)
-class ChartView:
-    """day/_chart.html."""
+class ChartTable:
+    """The chart as tables."""
 
-    most: str  # the highest draw, and when
-    largest: str  # the largest start, and when
-    demand: Markup  # the stack, drawn
-    starts: Markup  # the strip of starts, drawn
-    axis: Markup  # the hours under both
     hours: tuple[Hour, ...]  # the stack, hour by hour
     kicks: tuple[Kick, ...]  # the largest starts, in order of time
     kicks_caption: str  # what the table of starts holds
 
 
-def chart_view(resolved: Resolved, chart: DayChart) -> ChartView:
+@dataclass(frozen=True, slots=True)
+class RibbonView:
+    """One any-time load over the day."""
+
+    name: str  # the load
+    drawing: Markup  # when it may be on, drawn
+
+
+@dataclass(frozen=True, slots=True)
+class ChartView:
+    """day/_chart.html."""
+
+    close: CloseUpView | None  # the stretch that decides, where it is too narrow to be read in the day
+    ribbons: tuple[RibbonView, ...]  # the any-time loads
+    horizon: int  # milliseconds from the axis' left end to its right
+    day: int  # milliseconds to midnight
+    clock: str  # where the clock's face is put forward or back: instants and minutes, as JSON
+    most: str  # the highest draw, and when
+    largest: str  # the largest start, and when
+    demand: Markup  # the stack, drawn
+    starts: Markup  # the strip of starts, drawn
+    axis: Markup  # the hours under both
+    table: ChartTable | None  # its table; None while that is folded
+    table_href: str  # the page with the table
+
+
+def chart_view(about: About, assessment: Assessment, chart: DayChart, decisive: LimitReading) -> ChartView:
     """Draw the chart and write its tables."""
-    kicks = sorted(chart.starts, key=lambda start: -start.total_va)[:KICKS]
+    resolved = about.resolved
+    largest = max(chart.starts, key=lambda start: start.total_va, default=None)
     peak = int(np.argmax(chart.worst_w))
     most = f"peak {quantity(float(chart.worst_w[peak]), 'W')}, {clock(resolved.frame, chart.edges_ms[peak])}"
     start_limit = _span(chart.start_limit_va, "VA")
     next_day = WEEKDAYS[resolved.frame.local(chart.day_ms).weekday()]
+    close = closeup(resolved, assessment, decisive)
     return ChartView(
+        close=closeup_view(resolved, close, decisive) if close else None,
+        ribbons=tuple(
+            _ribbon(resolved, load, one)
+            for load, one in zip(assessment.any_time, ribbon(resolved, assessment), strict=True)
+        ),
+        horizon=chart.horizon_ms,
+        day=chart.day_ms,
+        clock=json.dumps(_clock_shifts(resolved)),
         most=most,
-        largest=_largest(resolved, kicks[0]) if kicks else "none",
+        largest=_largest(resolved, largest) if largest else "none",
         demand=Markup(demand_svg(chart, _demand_label(chart, most), "inverter, for hours", _span(chart.limit_w, "W"))),
         starts=Markup(starts_svg(chart, _starts_label(chart, start_limit), "for a start", start_limit)),
         axis=Markup(axis_svg(chart, next_day)),
+        table=_table(resolved, chart) if TABLE in about.unfolded else None,
+        table_href=about.unfold(TABLE, "chart"),
+    )
+
+
+def _ribbon(resolved: Resolved, load: AnyTime, one: Ribbon) -> RibbonView:
+    return RibbonView(one.name, Markup(ribbon_svg(one, words.any_time_sentence(load, resolved))))
+
+
+def _clock_shifts(resolved: Resolved) -> list[tuple[int, int]]:
+    """From which hour on the clock's face is how many minutes ahead of the time that has passed since midnight."""
+    shifts = [(0, 0)]
+    for at_ms in range(0, resolved.frame.horizon_ms, HOUR_MS):
+        local = resolved.frame.local(at_ms)
+        face = (local.date() - resolved.frame.date).days * 1440 + local.hour * 60 + local.minute
+        shift = face - at_ms // 60_000
+        if shift != shifts[-1][1]:
+            shifts.append((at_ms, shift))
+    return shifts
+
+
+def _table(resolved: Resolved, chart: DayChart) -> ChartTable:
+    kicks = sorted(chart.starts, key=lambda start: -start.total_va)[:KICKS]
+    return ChartTable(
         hours=_hours(resolved, chart),
         kicks=tuple(_kick(resolved, start) for start in sorted(kicks, key=lambda start: start.at_ms)),
         kicks_caption=(f"The {KICKS} largest of {len(chart.starts)} starts" if len(chart.starts) > KICKS else "Starts"),

@@ -7,8 +7,10 @@ from app.household.resolve import Resolved
 from app.web import words
 from app.web.figures import against, clock, quantity
 from app.web.places import place
+from app.web.views.about import About
 
 RULERS = 4
+ALL = "all-limits"
 MARK = 5 / 6  # where a ceiling's mark stands; what is too much goes past it
 LONGEST = 1.2  # times the limit, the ruler's end
 
@@ -46,15 +48,20 @@ class LimitsView:
     """day/_limits.html."""
 
     rulers: tuple[Ruler, ...]  # the limits that matter most, the worst first
-    lines: tuple[Line, ...]  # every limit that applies
+    count: int  # how many limits apply
+    lines: tuple[Line, ...]  # every one of them; empty while the table is folded
+    lines_href: str  # the page with the table
 
 
-def limits_view(resolved: Resolved, assessment: Assessment) -> LimitsView:
+def limits_view(about: About, assessment: Assessment) -> LimitsView:
     """Choose the rulers and fill the table."""
+    resolved = about.resolved
     ordered = sorted(assessment.limits, key=urgency)
     return LimitsView(
         rulers=tuple(_ruler(resolved, reading) for reading in ordered[:RULERS]),
-        lines=tuple(_line(resolved, reading) for reading in ordered),
+        count=len(ordered),
+        lines=tuple(_line(resolved, reading) for reading in ordered) if ALL in about.unfolded else (),
+        lines_href=about.unfold(ALL, "limits"),
     )
 
 

@@ -2,7 +2,7 @@
 
 from app.web.words.anytime import any_time_sentence
 from app.web.words.cautions import caution_text
-from app.web.words.limits import circuit_name, decisive, limit_name, reading_phrase, verdict_word
+from app.web.words.limits import circuit_name, decisive, limit_name, mark_words, reading_phrase, verdict_word
 from app.web.words.plain import listed, sentence_case
 from app.web.words.verdict import Headline, headline, made_by, sentence
 from app.web.words.ways import way_button, way_outcome, way_sentence
@@ -17,6 +17,7 @@ __all__ = [
     "limit_name",
     "listed",
     "made_by",
+    "mark_words",
     "reading_phrase",
     "sentence",
     "sentence_case",

@@ -5,7 +5,8 @@ from app.engine.cables import DROP_TIGHT_POINTS
 from app.engine.readings import START_MARGIN
 from app.engine.results import LADDER, Assessment, LimitReading, Verdict
 from app.household.household import Household
-from app.web.figures import against
+from app.household.resolve import Resolved
+from app.web.figures import against, duration, quantity
 
 _WORD: dict[Verdict, str] = {
     "fits": "It fits",
@@ -77,3 +78,12 @@ def _tight_share(reading: LimitReading, wanted_margin: float) -> float:
     if kind == "battery_voltage":
         return VOLTAGE_MARGIN
     return START_MARGIN if kind in ("inverter_overload", "battery_peak", "cold_restart") else wanted_margin
+
+
+def mark_words(reading: LimitReading, resolved: Resolved) -> str:
+    """What stands over the stretch that decides: `6.3 kVA for 4 min of 1 min`, `10.3 kVA of 9.0 kVA`."""
+    heat = reading.heat
+    if heat is not None and (reading.verdict == "short_time" or heat.lasts_s > heat.allowed_s):
+        level = quantity(heat.level, "A" if reading.unit == "A" else "VA")
+        return f"above {level} for {duration(heat.lasts_s)} of {duration(heat.allowed_s)}"
+    return reading_phrase(reading, resolved.household)

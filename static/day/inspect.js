@@ -1,0 +1,95 @@
+// Looking at one instant: its line over charts and tracks follows the finger, and the panel says what is on then.
+const share = (event) => {
+  const box = document.querySelector("#day-chart svg.plot").getBoundingClientRect();
+  return Math.min(Math.max((event.clientX - box.left) / box.width, 0), 1);
+};
+
+// The clock's face at an instant; the chart says where the clock was put forward or back.
+function face(ms) {
+  const { clock, day } = byId("day-chart").dataset;
+  let minutes = 0;
+  for (const [from, shift] of JSON.parse(clock)) if (ms >= from) minutes = Math.floor(ms / 60000) + shift;
+  const two = (number) => String(number).padStart(2, "0");
+  return `${ms >= Number(day) ? "+" : ""}${two(Math.floor(minutes / 60) % 24)}:${two(minutes % 60)}`;
+}
+
+function showCursor(ms) {
+  const cursor = byId("cursor");
+  const plot = document.querySelector("#day-chart svg.plot").getBoundingClientRect();
+  const sheet = cursor.parentElement.getBoundingClientRect();
+  const left = plot.left - sheet.left + (plot.width * ms) / Number(byId("day-chart").dataset.horizon);
+  cursor.hidden = false;
+  cursor.style.left = `${left}px`;
+  cursor.classList.toggle("late", left > sheet.width / 2);
+  cursor.firstElementChild.textContent = face(ms);
+}
+
+// One question at a time; while it is on its way only the latest place is remembered.
+let asking = false;
+let place = null;
+async function askMoment() {
+  if (asking || place === null) return;
+  asking = true;
+  const ms = place;
+  place = null;
+  try {
+    await htmx.ajax("GET", byId("day-moment").dataset.address, {
+      source: "#day-moment", target: "#day-moment", swap: "outerHTML", values: { at: ms },
+    });
+  } finally {
+    asking = false;
+    askMoment();
+  }
+}
+
+function lookAt(event) {
+  const horizon = Number(byId("day-chart").dataset.horizon);
+  const ms = Math.min(Math.round((share(event) * horizon) / 1000) * 1000, horizon - 1);
+  showCursor(ms);
+  place = ms;
+  askMoment();
+}
+
+const onPlot = (event) => event.target.closest && event.target.closest("#day-chart svg.plot");
+let looking = null; // the finger that holds the line
+document.addEventListener("pointerdown", (event) => {
+  if (!event.isPrimary || event.button || !onPlot(event)) return;
+  looking = event.pointerId;
+  lookAt(event);
+});
+document.addEventListener("pointermove", (event) => {
+  if (event.pointerId === looking) lookAt(event);
+});
+// A finger that turns out to scroll the page takes its pointer back.
+for (const end of ["pointerup", "pointercancel"])
+  document.addEventListener(end, (event) => {
+    if (event.pointerId === looking) looking = null;
+  });
+
+// The line stands where the panel looks, also after a step to the next change or a change of the plan.
+function followPanel() {
+  const { at, chosen } = byId("day-moment").dataset;
+  if (looking !== null) return;
+  if (chosen) showCursor(Number(at));
+  else byId("cursor").hidden = true;
+}
+document.addEventListener("htmx:afterSettle", followPanel);
+addEventListener("resize", followPanel);
+followPanel();
+
+// A change of the plan keeps the instant that was chosen.
+document.addEventListener("htmx:configRequest", (event) => {
+  const { at, chosen } = byId("day-moment").dataset;
+  if (chosen && event.detail.parameters.at === undefined) event.detail.headers["Loadstead-At"] = at;
+  const unfolded = [...document.querySelectorAll("details.more[open]")].map((one) => one.id);
+  if (unfolded.length) event.detail.headers["Loadstead-Unfold"] = unfolded.join(",");
+});
+
+document.addEventListener("keydown", (event) => {
+  if (!event.target.closest || !event.target.closest("#day-moment") || event.target.matches("input")) return;
+  const step = { ArrowLeft: "earlier-change", ArrowRight: "later-change" }[event.key];
+  if (step && byId(step)) {
+    event.preventDefault();
+    byId(step).click();
+  }
+});
