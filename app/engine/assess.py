@@ -10,7 +10,7 @@ from app.engine.cables import cable_limits
 from app.engine.cautions import cautions_of
 from app.engine.circuits import breaker_limits
 from app.engine.contributors import left_out_at
-from app.engine.day import lay_day
+from app.engine.day import PlannedDay, lay_day
 from app.engine.expand import Laid
 from app.engine.inverter import inverter_limits, leg_limit, steady_line, top_line
 from app.engine.restart import cold_restart_limit
@@ -27,9 +27,12 @@ def assess(household: Household, scenario_id: str | None = None) -> Assessment:
     Pure: the same household and plan give the same assessment.
     Raises HouseholdFaults for a plan that cannot be computed.
     """
-    resolved = resolve(household, scenario_id)
-    day = lay_day(resolved)
-    house = day.house
+    return assess_day(lay_day(resolve(household, scenario_id)))
+
+
+def assess_day(day: PlannedDay) -> Assessment:
+    """Assess a plan that is laid on its day already."""
+    resolved, house = day.resolved, day.house
     ruled, limits = inverter_limits(house, day.rule)
     limits += [leg_limit(view, day.leg_rule, leg) for leg, view in day.legs.items()]
     limits += bank_limits(house, day.bank)

@@ -16,7 +16,7 @@ from app.household.errors import Faults, HouseholdFaults
 from app.household.fields import wall_clock_s
 from app.household.household import Household
 from app.household.losses import check_losses
-from app.household.resolve import Resolved, resolve
+from app.household.resolve import Day, Resolved, resolve
 from app.household.scenario import Scenario
 from app.household.supply import Circuit, Supply
 from app.household.words import faults_of, path_of
@@ -58,28 +58,53 @@ def with_plan(household: Household, place: int, document: dict[str, Any]) -> Hou
 
     Raises HouseholdFaults with everything that is wrong with this or any other plan then.
     """
+    return replanned(household, place, document)[0]
+
+
+def replanned(household: Household, place: int, document: dict[str, Any]) -> tuple[Household, dict[str, Day]]:
+    """As `with_plan`, and the days it changed: the plan's own, and of the plans that stand on it.
+
+    No other plan reads this one, so no other is resolved and checked again.
+    """
     try:
         plan = Scenario.model_validate(document)
     except ValidationError as error:
         raise HouseholdFaults(faults_of(error, f"scenarios[{place}]")) from error
+    before = household.scenarios[place]
     plans = (*household.scenarios[:place], plan, *household.scenarios[place + 1 :])
     changed = household.model_copy(update={"scenarios": plans})
     faults = Faults()
     _ids_once(faults, f"scenarios[{place}].runs", (run.id for run in plan.runs))
     faults.raise_if_any()
-    _check_plans(faults, changed)
+    same_family = (plan.id, plan.parent) == (before.id, before.parent)
+    days = _check_plans(faults, changed, standing_on(changed, plan.id) if same_family else None)
     faults.raise_if_any()
-    return changed
+    return changed, days
 
 
-def _check_plans(faults: Faults, household: Household) -> None:
+def standing_on(household: Household, scenario_id: str) -> set[str]:
+    """Ids of the plan itself, of those whose parent it is, of theirs, and so on."""
+    found: set[str] = set()
+    more = {scenario_id}
+    while more:
+        found |= more
+        more = {plan.id for plan in household.scenarios if plan.parent in more} - found
+    return found
+
+
+def _check_plans(faults: Faults, household: Household, only: set[str] | None = None) -> dict[str, Day]:
+    days = {}
     for place, scenario in enumerate(household.scenarios):
+        if only is not None and scenario.id not in only:
+            continue
         try:
             resolved = resolve(household, scenario.id)
         except HouseholdFaults as refused:
             faults.take(refused.faults)
             continue
         check_plan(faults, resolved, f"scenarios[{place}]", original=household)
+        days[scenario.id] = resolved.day
+    return days
 
 
 def check_plan(faults: Faults, resolved: Resolved, path: str, original: Household) -> None:

@@ -1,11 +1,13 @@
 """Why a change was not stored.
 
     NotThere        the household, plan or run it speaks of does not exist
-    Stale           somebody changed the same thing since; carries the present state
+    Gone            it did exist, and was removed meanwhile; carries the present state and what removed it
+    Stale           its own page has sent something later since; carries the present state
 
 A change that would make an impossible household raises the household's own `HouseholdFaults`.
 """
 
+from app.store.history import Change
 from app.store.stored import StoredHousehold
 
 
@@ -13,9 +15,23 @@ class NotThere(LookupError):
     """What the change speaks of does not exist, or no longer."""
 
 
+class Gone(NotThere):
+    """The plan or run was there and was removed meanwhile.
+
+    current: the household as it stands. part_keys: of what may have been removed: the run in its plan and in
+    that plan's parents, or the plan. change: the line of the log that removed it, if it was found.
+    """
+
+    def __init__(self, current: StoredHousehold, part_keys: tuple[str, ...]) -> None:
+        super().__init__("it was removed meanwhile")
+        self.current = current
+        self.part_keys = part_keys
+        self.change: Change | None = None
+
+
 class Stale(Exception):
-    """The change was made on an older state of the same field, or overtaken by a newer one of its own tab."""
+    """A later change of the same page was stored already, or what was to be undone is the last one no more."""
 
     def __init__(self, current: StoredHousehold) -> None:
-        super().__init__("the same field was changed since")
+        super().__init__("something newer was done since")
         self.current = current

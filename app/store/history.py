@@ -4,22 +4,38 @@ import datetime
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import func, insert, select
+from sqlalchemy import Row, bindparam, insert, select
 from sqlalchemy.orm import Session
 
 from app.store.clock import now_utc
-from app.store.keys import new_key
+from app.store.keys import is_key, new_key
 from app.store.tables import change_log
+
+# What a page that was away for long is told at most.
+NEWS_AT_MOST = 20
+_REMOVALS = ("remove_run", "remove_plan")
+
+# Written out once: a statement costs more to put together than to carry out.
+_APPEND = insert(change_log)
+_FROM_TAB = select(change_log).where(
+    change_log.c.part_key == bindparam("of_part"),
+    change_log.c.tab == bindparam("of_tab"),
+    change_log.c.sequence >= bindparam("from_sequence"),
+)
+_FROM_TAB_ABOUT_FIELD = _FROM_TAB.where(change_log.c.field == bindparam("of_field"))
 
 
 @dataclass(frozen=True, kw_only=True)
 class Entry:
     """What one change adds to the log.
 
+    scenario_key: the plan it changed; None for what concerns the household: its name, or that a plan comes or goes.
     part_key, field, tab, sequence: which field of which part, and from which open page, as far as the
-        change is about one field; later changes of the same field are judged by them.
+        change is about one; later changes from the same page are judged by them. Only what an open page did
+        can be undone there, so tab also tells steps from imports.
     link_key: the link it was done with; None at the machine itself.
     revision: the household's count of changes with this one; 0 for what concerns no household.
+    undoes, redoes: id of the change that this one takes back, or does again.
     """
 
     household_key: str | None
@@ -32,60 +48,72 @@ class Entry:
     field: str | None = None
     tab: str | None = None
     sequence: int | None = None
+    undoes: str | None = None
+    redoes: str | None = None
 
 
 @dataclass(frozen=True)
 class Change:
-    """One line of the log, as it is read back."""
+    """One line of the log, as it is read back; fields as in `Entry`."""
 
     id: str
     at_utc: datetime.datetime
     scenario_key: str | None
+    part_key: str | None
     link_key: str | None
+    tab: str | None
+    sequence: int | None
     command: dict[str, Any]
     inverse: dict[str, Any]
     revision: int
+    undoes: str | None
+    redoes: str | None
 
 
 def append(session: Session, entry: Entry) -> str:
     """Append a change to the log, in the transaction of the change itself; its id is returned."""
     change_id = new_key()
-    session.execute(insert(change_log).values(id=change_id, at_utc=now_utc(), **_columns_of(entry)))
+    session.execute(_APPEND, {"id": change_id, "at_utc": now_utc(), **vars(entry)})
     return change_id
 
 
 def recent(session: Session, household_key: str, limit: int) -> list[Change]:
     """The last changes of a household, newest first."""
-    rows = session.execute(
-        select(change_log)
-        .where(change_log.c.household_key == household_key)
-        .order_by(change_log.c.revision.desc())
-        .limit(limit)
-    )
-    return [
-        Change(row.id, row.at_utc, row.scenario_key, row.link_key, row.command, row.inverse, row.revision)
-        for row in rows
-    ]
+    return _changes(session, change_log.c.household_key == household_key, limit=limit)
 
 
-def newest_revision(session: Session, part_keys: list[str], field: str) -> int:
-    """The revision of the last change to a field of any of these parts; 0 if it never changed."""
-    newest = session.scalar(
-        select(func.max(change_log.c.revision)).where(change_log.c.part_key.in_(part_keys), change_log.c.field == field)
-    )
-    return newest or 0
+def since(session: Session, household_key: str, scenario_keys: list[str], revision: int) -> list[Change]:
+    """The changes after a revision of some plans and of the household itself, newest last, the last 20 at most."""
+    about = change_log.c.scenario_key.in_(scenario_keys) | change_log.c.scenario_key.is_(None)
+    later = change_log.c.revision > revision
+    return _changes(session, change_log.c.household_key == household_key, later, about, limit=NEWS_AT_MOST)[::-1]
 
 
-def last_of_tab(session: Session, part_key: str, tab: str) -> tuple[int, dict[str, Any]] | None:
-    """Sequence number and command of the last change an open page made to a part, if it made any."""
-    row = session.execute(
-        select(change_log.c.sequence, change_log.c.command)
-        .where(change_log.c.part_key == part_key, change_log.c.tab == tab)
-        .order_by(change_log.c.sequence.desc())
-        .limit(1)
-    ).first()
-    return None if row is None else (row.sequence, row.command)
+def removal(session: Session, household_key: str, part_keys: tuple[str, ...]) -> Change | None:
+    """The change that removed the last of these parts, if one did lately."""
+    about = change_log.c.part_key.in_(part_keys)
+    found = _changes(session, change_log.c.household_key == household_key, about, limit=NEWS_AT_MOST)
+    return next((change for change in found if change.command["do"] in _REMOVALS), None)
 
 
-def _columns_of(entry: Entry) -> dict[str, Any]:
-    return {name: getattr(entry, name) for name in Entry.__dataclass_fields__}
+def from_tab(session: Session, part_key: str, field: str | None, tab: str, sequence: int) -> list[Change]:
+    """What an open page said about a part, or about one field of it, under this number or a later one."""
+    if not is_key(part_key):
+        return []
+    given = {"of_part": part_key, "of_tab": tab, "from_sequence": sequence}
+    if field is None:
+        rows = session.execute(_FROM_TAB, given)
+    else:
+        rows = session.execute(_FROM_TAB_ABOUT_FIELD, given | {"of_field": field})
+    return [change_of(row) for row in rows]
+
+
+def change_of(row: Row[Any]) -> Change:
+    """A row of the log as a change."""
+    return Change(**{name: getattr(row, name) for name in Change.__dataclass_fields__})
+
+
+def _changes(session: Session, *wanted: Any, limit: int) -> list[Change]:
+    newest_first = change_log.c.revision.desc()
+    rows = session.execute(select(change_log).where(*wanted).order_by(newest_first).limit(limit))
+    return [change_of(row) for row in rows]

@@ -2,18 +2,29 @@
 
 from typing import Any, NamedTuple
 
-from sqlalchemy import insert, select
+from sqlalchemy import bindparam, insert, select, update
 from sqlalchemy.orm import Session
 
 from app.household.file import household_from
+from app.household.starting import starting_document
 from app.store.clock import now_utc
 from app.store.errors import NotThere
-from app.store.history import Entry, append
+from app.store.history import Change, Entry, append, since
 from app.store.kept import KEPT
 from app.store.keys import is_key, new_key
 from app.store.mapping import Piece, piece_of, put_together, row_of, take_apart
 from app.store.stored import StoredHousehold, stored_from
 from app.store.tables import household, part
+
+_CLAIM = (
+    update(household)
+    .where(household.c.key == bindparam("of_household"), household.c.removed_at.is_(None))
+    .values(revision=household.c.revision)
+    .returning(household.c.change_id)
+)
+_NEWEST = select(household.c.change_id, household.c.revision).where(
+    household.c.key == bindparam("of_household"), household.c.removed_at.is_(None)
+)
 
 
 class HouseholdRow(NamedTuple):
@@ -30,11 +41,44 @@ def import_household(session: Session, document: dict[str, Any], link_key: str |
     link_key: the link it is done with; None at the machine itself.
     Raises HouseholdFaults with every fault found; nothing is stored then.
     """
+    return _store(session, document, {"do": "import_household", "document": document}, link_key)
+
+
+def create_household(
+    session: Session,
+    name: str,
+    link_key: str | None,
+    *,
+    date: str,
+    timezone: str = "UTC",
+    latitude: float = 0,
+    longitude: float = 0,
+) -> str:
+    """Store a new household with a plain supply and one empty plan, and return its key; the caller commits.
+
+    date: of the plan, YYYY-MM-DD. timezone: as Area/City. latitude, longitude: degrees, north and east positive.
+    Raises HouseholdFaults when one of these cannot be.
+    """
+    document = starting_document(name, date, timezone, latitude, longitude)
+    return _store(session, document, {"do": "create_household", "document": document}, link_key)
+
+
+def duplicate_household(session: Session, household_key: str, name: str, link_key: str | None) -> str:
+    """Store a copy of a household as it stands, under another name, and return its key; the caller commits.
+
+    Raises NotThere for an unknown household, HouseholdFaults for a name that cannot be.
+    """
+    document = export_document(session, household_key) | {"name": name}
+    command = {"do": "duplicate_household", "household": household_key, "document": document}
+    return _store(session, document, command, link_key)
+
+
+def _store(session: Session, document: dict[str, Any], command: dict[str, Any], link_key: str | None) -> str:
     household_from(document)
     household_key, revision = new_key(), 1
     entry = Entry(
         household_key=household_key,
-        command={"do": "import_household", "document": document},
+        command=command,
         inverse={"do": "remove_household"},
         revision=revision,
         link_key=link_key,
@@ -55,25 +99,49 @@ def import_household(session: Session, document: dict[str, Any], link_key: str |
 
 
 def list_households(session: Session) -> list[HouseholdRow]:
-    """Every household, the first stored first."""
-    rows = session.execute(select(household.c.key, household.c.name).order_by(household.c.created_at, household.c.key))
+    """Every household that was not removed, the first stored first."""
+    rows = session.execute(
+        select(household.c.key, household.c.name)
+        .where(household.c.removed_at.is_(None))
+        .order_by(household.c.created_at, household.c.key)
+    )
     return [HouseholdRow(row.key, row.name) for row in rows]
 
 
 def load(session: Session, household_key: str) -> StoredHousehold | None:
     """A household, checked, or None if there is none of that key; one query when it is unchanged."""
+    row = _newest(session, household_key)
+    try:
+        return None if row is None else _as_left_by(session, household_key, row[0])
+    except NotThere:
+        return None  # removed between the two questions
+
+
+def newest(session: Session, household_key: str) -> int | None:
+    """A household's revision, or None if there is none of that key; one small query."""
+    row = _newest(session, household_key)
+    return None if row is None else row[1]
+
+
+def _newest(session: Session, household_key: str) -> tuple[str, int] | None:
     if not is_key(household_key):
         return None
-    change_id = session.scalar(select(household.c.change_id).where(household.c.key == household_key))
-    if change_id is None:
-        return None
-    kept = KEPT.get(change_id)
-    if kept is not None:
-        return kept
-    change_id, revision, pieces = read_pieces(session, household_key)
-    stored = stored_from(household_key, revision, pieces)
-    KEPT.put(change_id, stored)
-    return stored
+    row = session.execute(_NEWEST, {"of_household": household_key}).first()
+    return None if row is None else (row.change_id, row.revision)
+
+
+def changes_since(session: Session, household_key: str, scenario_key: str, revision: int) -> list[Change]:
+    """What changed on a plan's page after a revision of the household, newest last; the last 20 at most.
+
+    Changes of the plan, of the plans it stands on, and of the household itself; of a plan that is there no more,
+    only the household's, among which is what removed it.
+    """
+    stored = load(session, household_key)
+    if stored is None:
+        return []
+    scenario = stored.scenario(scenario_key)
+    line = stored.lineage(scenario) if scenario else ()
+    return since(session, household_key, [one.key for one in line], revision)
 
 
 def export_document(session: Session, household_key: str) -> dict[str, Any]:
@@ -82,6 +150,30 @@ def export_document(session: Session, household_key: str) -> dict[str, Any]:
     Raises NotThere for an unknown household.
     """
     return put_together(read_pieces(session, household_key)[2])
+
+
+def claim(session: Session, household_key: str) -> StoredHousehold:
+    """Wait for one's turn to change a household, and read it then.
+
+    Writing the household's row, even unchanged, locks it until the transaction ends: on PostgreSQL the
+    row, on SQLite the file. Two writers can so never both build on the same state.
+    Raises NotThere for an unknown household.
+    """
+    row = session.execute(_CLAIM, {"of_household": household_key}).first() if is_key(household_key) else None
+    if row is None:
+        raise NotThere("there is no such household")
+    return _as_left_by(session, household_key, row.change_id)
+
+
+def _as_left_by(session: Session, household_key: str, change_id: str) -> StoredHousehold:
+    """A household as its last change left it: kept, or read."""
+    kept = KEPT.get(change_id)
+    if kept is not None:
+        return kept
+    change_id, revision, pieces = read_pieces(session, household_key)
+    stored = stored_from(household_key, revision, pieces)
+    KEPT.put(change_id, stored)
+    return stored
 
 
 def read_pieces(session: Session, household_key: str) -> tuple[str, int, list[Piece]]:
@@ -93,18 +185,8 @@ def read_pieces(session: Session, household_key: str) -> tuple[str, int, list[Pi
     rows = session.execute(
         select(part, household.c.change_id, household.c.revision.label("changes"))
         .join(household, household.c.key == part.c.household_key)
-        .where(household.c.key == household_key)
+        .where(household.c.key == household_key, household.c.removed_at.is_(None))
     ).all()
     if not rows:
         raise NotThere(f"there is no household {household_key}")
     return rows[0].change_id, rows[0].changes, [piece_of(row) for row in rows]
-
-
-def read_plan(session: Session, scenario_key: str) -> tuple[Piece, list[Piece]]:
-    """A plan's piece, and the pieces of what it says about runs, in their order."""
-    rows = session.execute(
-        select(part).where((part.c.key == scenario_key) | (part.c.within_key == scenario_key)).order_by(part.c.position)
-    )
-    pieces = [piece_of(row) for row in rows]
-    [plan] = [piece for piece in pieces if piece.key == scenario_key]
-    return plan, [piece for piece in pieces if piece is not plan]

@@ -3,6 +3,7 @@
 import hashlib
 import re
 import secrets
+from functools import lru_cache
 
 KEY_LENGTH = 32
 _KEY = re.compile(r"[0-9a-f]{32}")
@@ -13,6 +14,7 @@ def new_key() -> str:
     return secrets.token_hex(KEY_LENGTH // 2)
 
 
+@lru_cache(maxsize=4096)
 def run_key(scenario_key: str, run_id: str) -> str:
     """The key of a run in one plan, the same before and after the plan first says something about it.
 

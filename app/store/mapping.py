@@ -8,7 +8,8 @@ them, so that putting together fills places and never has to guess:
     supply     one for each field of the supply
     appliance  one for each library entry
     scenario   one for each plan, without its runs
-    run        what a plan itself says about one run: the run or, in a plan with a parent, the patch of it
+    run        what a plan itself says about one run: the run or, in a plan with a parent, the patch of it;
+               null takes out a run of the parent's, and {} says nothing
 """
 
 from collections.abc import Iterable, Iterator
@@ -31,6 +32,7 @@ class Piece:
     name: the part's own id or field name in the file.
     revision: the household's count of changes when this part was last changed.
     document: its JSON, not to be changed in place.
+    removed: a run or plan that was taken out; it keeps its place for the case that it comes back.
     """
 
     key: str
@@ -40,6 +42,7 @@ class Piece:
     position: int
     revision: int
     document: Any
+    removed: bool = False
 
 
 def piece_of(row: Row[Any]) -> Piece:
@@ -52,6 +55,7 @@ def piece_of(row: Row[Any]) -> Piece:
         position=row.position,
         revision=row.revision,
         document=row.document,
+        removed=row.removed,
     )
 
 
@@ -66,6 +70,7 @@ def row_of(piece: Piece, household_key: str) -> dict[str, Any]:
         "position": piece.position,
         "revision": piece.revision,
         "document": piece.document,
+        "removed": piece.removed,
     }
 
 
@@ -89,10 +94,15 @@ def take_apart(document: dict[str, Any], household_key: str, revision: int) -> l
         pieces.append(piece("appliance", appliance["id"], position, appliance))
     frame["appliances"] = []
     for position, scenario in enumerate(document["scenarios"]):
-        own = piece("scenario", scenario["id"], position, _without_runs(scenario))
-        pieces += [own, *_runs_of(scenario, own.key, revision)]
+        pieces += take_plan_apart(scenario, household_key, position, revision)
     frame["scenarios"] = []
     return [piece("file", "", 0, frame), *pieces]
+
+
+def take_plan_apart(scenario: dict[str, Any], household_key: str, position: int, revision: int) -> list[Piece]:
+    """The parts of a plan that has been checked, itself first; the document stays as it is."""
+    own = Piece(new_key(), household_key, "scenario", scenario["id"], position, revision, _without_runs(scenario))
+    return [own, *_runs_of(scenario, own.key, revision)]
 
 
 def _without_runs(scenario: dict[str, Any]) -> dict[str, Any]:
@@ -118,7 +128,7 @@ def _patches(scenario: dict[str, Any]) -> dict[str, Any]:
 
 
 def put_together(pieces: Iterable[Piece]) -> dict[str, Any]:
-    """The household file of which these are the parts."""
+    """The household file of which these are the parts; what was removed is left out."""
     by_kind: dict[str, list[Piece]] = {}
     for piece in sorted(pieces, key=lambda piece: piece.position):
         by_kind.setdefault(piece.kind, []).append(piece)
@@ -131,7 +141,9 @@ def put_together(pieces: Iterable[Piece]) -> dict[str, Any]:
     document |= {section.name: section.document for section in by_kind["section"]}
     document["appliances"] = [appliance.document for appliance in by_kind.get("appliance", [])]
     document["scenarios"] = [
-        plan_document(scenario, runs.get(scenario.key, [])) for scenario in by_kind.get("scenario", [])
+        plan_document(scenario, runs.get(scenario.key, []))
+        for scenario in by_kind.get("scenario", [])
+        if not scenario.removed
     ]
     return document
 
@@ -139,11 +151,18 @@ def put_together(pieces: Iterable[Piece]) -> dict[str, Any]:
 def plan_document(plan: Piece, runs: Iterable[Piece]) -> dict[str, Any]:
     """A plan as the file has it, out of its piece and the pieces of its runs in their order."""
     scenario: dict[str, Any] = plan.document
-    # A patch that says nothing any more leaves the plan as if it had never been made.
-    said = {run.name: run.document for run in runs if run.document}
-    if not said:
-        return scenario
+    said, removed = {}, set()
+    for run in runs:
+        if run.removed:
+            removed.add(run.name)
+        else:
+            said[run.name] = run.document
     if scenario.get("parent") is None:
-        return scenario | {"runs": list(said.values())}
+        given = list(said.values())
+        return scenario | {"runs": given} if given else scenario
     changes = scenario.get("changes") or {}
-    return scenario | {"changes": changes | {"runs": (changes.get("runs") or {}) | said}}
+    places = changes.get("runs") or {}
+    patches = {name: said.get(name, place) for name, place in places.items() if name not in removed}
+    # A patch that has no place and says nothing any more leaves the plan as if it had never been made.
+    patches |= {name: patch for name, patch in said.items() if patch != {} or name in places}
+    return scenario | {"changes": changes | {"runs": patches}} if patches or places else scenario

@@ -2,14 +2,15 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from typing import Any, Self
+from typing import Any
 
-from app.household.checks import with_plan
+from app.household.checks import replanned, standing_on
 from app.household.file import household_from
 from app.household.household import Household
-from app.household.resolve import resolve
+from app.household.resolve import Day, resolve
+from app.household.scenario import Run
 from app.store.keys import run_key
-from app.store.mapping import Piece, put_together
+from app.store.mapping import Piece, plan_document, put_together
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +38,8 @@ class StoredHousehold:
     revision: counts the household's changes.
     scenarios: in the order of the file.
     run_keys: (plan id, run id) to key and revision, for each run of each plan's day, inherited ones too.
+    days: each plan's day, by the plan's id.
+    pieces: what is stored, by key; the parts that were removed too.
     """
 
     key: str
@@ -44,6 +47,8 @@ class StoredHousehold:
     household: Household
     scenarios: tuple[StoredScenario, ...]
     run_keys: dict[tuple[str, str], StoredRun]
+    days: dict[str, Day]
+    pieces: dict[str, Piece]
 
     def scenario(self, scenario_key: str) -> StoredScenario | None:
         """The plan of that key, if there is one."""
@@ -56,25 +61,9 @@ class StoredHousehold:
                 return run_id
         return None
 
-    def with_plan(self, scenario: StoredScenario, document: dict[str, Any], run_id: str) -> Self:
-        """The next state, in which a plan reads as given; the run is what changed in it.
-
-        Only that plan is read again, and the household checked as a whole.
-        Raises HouseholdFaults when it would not be possible.
-        """
-        revision = self.revision + 1
-        place = self.scenarios.index(scenario)
-        run_keys = {
-            (one.id, run_id): StoredRun(self.run_keys[one.id, run_id].key, revision)
-            for one in self.scenarios
-            if scenario in self.lineage(one) and (one.id, run_id) in self.run_keys
-        }
-        return replace(
-            self,
-            revision=revision,
-            household=with_plan(self.household, place, document),
-            run_keys=self.run_keys | run_keys,
-        )
+    def run(self, scenario: StoredScenario, run_id: str) -> Run | None:
+        """The run of that id on the plan's day, if it is there."""
+        return next((run for run in self.days[scenario.id].runs if run.id == run_id), None)
 
     def lineage(self, scenario: StoredScenario) -> tuple[StoredScenario, ...]:
         """The plan, its parent, and so on to the eldest."""
@@ -86,25 +75,80 @@ class StoredHousehold:
             parent = parents[parent]
         return tuple(line)
 
+    def standing_on(self, scenario: StoredScenario) -> tuple[StoredScenario, ...]:
+        """The plan, and every plan that has it among its parents, in the order of the file."""
+        found = standing_on(self.household, scenario.id)
+        return tuple(one for one in self.scenarios if one.id in found)
+
+    def runs_of(self, scenario: StoredScenario) -> list[Piece]:
+        """What the plan itself says about runs, in order; what was removed too."""
+        runs = [piece for piece in self.pieces.values() if piece.kind == "run" and piece.within_key == scenario.key]
+        return sorted(runs, key=lambda piece: piece.position)
+
+    def plan_document(self, scenario: StoredScenario) -> dict[str, Any]:
+        """The plan as the file has it."""
+        return plan_document(self.pieces[scenario.key], self.runs_of(scenario))
+
+    def with_plan(self, scenario: StoredScenario, *changed: Piece) -> "StoredHousehold":
+        """The next state, with some pieces of one plan changed; the plan keeps its id and its parent.
+
+        Only that plan and those that stand on it are read and checked again, for nothing else has changed.
+        Raises HouseholdFaults when the household would not be possible.
+        """
+        place = self.scenarios.index(scenario)
+        pieces = self.pieces | _by_key(changed)
+        document = replace(self, pieces=pieces).plan_document(scenario)
+        household, days = replanned(self.household, place, document)
+        following = replace(
+            self,
+            revision=self.revision + 1,
+            household=household,
+            scenarios=(*self.scenarios[:place], _scenario(pieces[scenario.key]), *self.scenarios[place + 1 :]),
+            days=self.days | days,
+            pieces=pieces,
+        )
+        return replace(following, run_keys=_run_keys(following, set(days)))
+
+    def with_pieces(self, *changed: Piece) -> "StoredHousehold":
+        """The next state, with any pieces changed; everything is read and checked again.
+
+        Raises HouseholdFaults when the household would not be possible.
+        """
+        return stored_from(self.key, self.revision + 1, (self.pieces | _by_key(changed)).values())
+
 
 def stored_from(key: str, revision: int, pieces: Iterable[Piece]) -> StoredHousehold:
     """The stored household of which these are the parts.
 
     Raises HouseholdFaults when together they are no possible household.
     """
-    pieces = list(pieces)
-    household = household_from(put_together(pieces))
-    scenarios = tuple(
-        StoredScenario(piece.key, piece.name, piece.document["name"], piece.revision)
-        for piece in sorted(pieces, key=lambda piece: piece.position)
-        if piece.kind == "scenario"
-    )
-    run_keys: dict[tuple[str, str], StoredRun] = {}
-    stored = StoredHousehold(key, revision, household, scenarios, run_keys)
-    revisions = {piece.key: piece.revision for piece in pieces if piece.kind == "run"}
-    for scenario in scenarios:
+    by_key = _by_key(pieces)
+    household = household_from(put_together(by_key.values()))
+    plans = [piece for piece in by_key.values() if piece.kind == "scenario" and not piece.removed]
+    scenarios = tuple(_scenario(plan) for plan in sorted(plans, key=lambda plan: plan.position))
+    days = {one.id: resolve(household, one.id).day for one in scenarios}
+    stored = StoredHousehold(key, revision, household, scenarios, {}, days, by_key)
+    return replace(stored, run_keys=_run_keys(stored, set(days)))
+
+
+def _by_key(pieces: Iterable[Piece]) -> dict[str, Piece]:
+    return {piece.key: piece for piece in pieces}
+
+
+def _scenario(piece: Piece) -> StoredScenario:
+    return StoredScenario(piece.key, piece.name, piece.document["name"], piece.revision)
+
+
+def _run_keys(stored: StoredHousehold, again: set[str]) -> dict[tuple[str, str], StoredRun]:
+    """Keys and revisions of every plan's runs; of the plans named, found again."""
+    found: dict[tuple[str, str], StoredRun] = {}
+    for scenario in stored.scenarios:
+        if scenario.id not in again:
+            found |= {names: run for names, run in stored.run_keys.items() if names[0] == scenario.id}
+            continue
         line = stored.lineage(scenario)
-        for run in resolve(household, scenario.id).day.runs:
-            newest = max(revisions.get(run_key(one.key, run.id), 0) for one in line)
-            run_keys[scenario.id, run.id] = StoredRun(run_key(scenario.key, run.id), newest)
-    return stored
+        for run in stored.days[scenario.id].runs:
+            said = (stored.pieces.get(run_key(one.key, run.id)) for one in line)
+            newest = max((piece.revision for piece in said if piece is not None), default=0)
+            found[scenario.id, run.id] = StoredRun(run_key(scenario.key, run.id), newest)
+    return found

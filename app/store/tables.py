@@ -10,6 +10,7 @@ from typing import Any
 
 from sqlalchemy import (
     BigInteger,
+    Boolean,
     Column,
     Dialect,
     ForeignKey,
@@ -21,6 +22,7 @@ from sqlalchemy import (
     Text,
     TypeDecorator,
     UniqueConstraint,
+    false,
 )
 
 from app.store.keys import KEY_LENGTH
@@ -83,6 +85,8 @@ household = Table(
     Column("revision", Integer, nullable=False),
     # The last change's id. It never comes twice, even after a rollback, so it names the exact content.
     _key("change_id"),
+    # A removed household stays, so that it can be had back.
+    Column("removed_at", Moment, nullable=True),
 )
 
 part = Table(
@@ -97,6 +101,8 @@ part = Table(
     Column("position", Integer, nullable=False),
     Column("revision", Integer, nullable=False),
     Column("document", Json, nullable=False),
+    # A removed run or plan stays, so that it comes back with its key, its place and all it held.
+    Column("removed", Boolean, nullable=False, server_default=false()),
     UniqueConstraint("within_key", "kind", "name"),
     Index(None, "household_key"),
 )
@@ -117,9 +123,14 @@ change_log = Table(
     Column("command", Json, nullable=False),
     Column("inverse", Json, nullable=False),
     Column("revision", Integer, nullable=False),
+    # The change this one takes back, or does again.
+    _key("undoes", nullable=True),
+    _key("redoes", nullable=True),
     # Two changes that both believe to be the next one: the second is refused.
     UniqueConstraint("household_key", "revision"),
-    Index(None, "part_key"),
+    # What an open page did last to one part; and the last changes of one plan.
+    Index(None, "part_key", "tab", "sequence"),
+    Index(None, "household_key", "scenario_key", "revision"),
 )
 
 link = Table(

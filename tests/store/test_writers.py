@@ -5,10 +5,11 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from app.household.resolve import resolve
-from app.store.commands import apply
+from app.store.commands import AddRun, apply
 from app.store.errors import Stale
 from app.store.history import recent
 from app.store.links import find_link
+from tests.store.doing import done, envelope, plan_key, steps_of, undone
 from tests.store.sample import Mill
 
 TAPS = 15
@@ -63,29 +64,64 @@ def test_two_writers_lose_nothing(mill: Mill) -> None:
     assert runs == {"first": False, "second": False, "pump": True}
 
 
-def test_of_two_changes_to_one_field_one_is_stale(mill: Mill) -> None:
-    """Two tabs that move the same run from the same state: one is stored, the other told so."""
+def test_of_two_changes_to_one_field_the_later_stands(mill: Mill) -> None:
+    """Two tabs that move the same run from the same state are both stored, one after the other."""
     move = mill.switch("wash", "first", field="start")
-    stored: list[str] = []
-    stale: list[str] = []
 
     def mover(start: str) -> Callable[[], None]:
         def move_it() -> None:
             with mill.database.session() as session:
-                try:
-                    apply(session, replace(move, tab=start, value=start))
-                    session.commit()
-                except Stale:
-                    stale.append(start)
-                else:
-                    stored.append(start)
+                apply(session, replace(move, tab=start, value=start))
+                session.commit()
 
         return move_it
 
     at_once(mover("09:05"), mover("09:10"))
 
-    assert len(stored) == len(stale) == 1
-    assert mill.exported()["scenarios"][0]["runs"][1]["start"] == stored[0]
+    with mill.database.session() as session:
+        last, first, _ = recent(session, mill.key, 10)
+    assert last.inverse["value"] == first.command["value"]
+    assert mill.exported()["scenarios"][0]["runs"][1]["start"] == last.command["value"]
+
+
+def test_two_runs_added_at_once_are_two(mill: Mill) -> None:
+    """Each gets an id of its own, and both stand."""
+    about = envelope(mill) | {"scenario_key": plan_key(mill, "bare")}
+
+    def adder(tab: str, start: str) -> Callable[[], None]:
+        def add() -> None:
+            done(mill, AddRun(**(about | {"tab": tab}), document={"appliance": "pump", "start": start}))
+
+        return add
+
+    at_once(adder("kitchen", "09:00"), adder("phone", "10:00"))
+
+    runs = mill.stored().days["bare"].runs
+    assert [run.id for run in runs] == ["pump-1", "pump-2"]
+    assert {run.start for run in runs} == {"09:00", "10:00"}
+
+
+def test_of_two_undos_of_one_step_one_is_stale(mill: Mill) -> None:
+    """Two phones that undo the same change at once take back that one and no other."""
+    done(mill, mill.switch("wash", "first"))
+    done(mill, mill.switch("wash", "second", sequence=2))
+    step = steps_of(mill, "wash").undo
+    assert step is not None
+    stale: list[Stale] = []
+
+    def undoer(tab: str) -> Callable[[], None]:
+        def undo_it() -> None:
+            try:
+                undone(mill, "wash", change_id=step.id, tab=tab)
+            except Stale as refused:
+                stale.append(refused)
+
+        return undo_it
+
+    at_once(undoer("kitchen"), undoer("phone"))
+
+    assert len(stale) == 1
+    assert [run.on for run in mill.stored().days["wash"].runs] == [True, False, True]
 
 
 def test_readers_do_not_wait_for_a_writer(mill: Mill) -> None:

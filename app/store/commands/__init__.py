@@ -1,0 +1,35 @@
+"""Commands: everything a page can change, one thing at a time, through one door."""
+
+from app.store.commands.command import Command
+from app.store.commands.days import ClearPlanField, PlanField, RestorePlanFields, SetPlanField
+from app.store.commands.door import Applied, apply
+from app.store.commands.house import SetHouseholdName
+from app.store.commands.logged import command_of, logged
+from app.store.commands.placing import AddRun, RemoveRun
+from app.store.commands.plans import AddPlan, RemovePlan, RestorePlan, copied
+from app.store.commands.runs import ClearRunField, RunField, SetRunField
+from app.store.commands.undoing import redo, undo
+
+__all__ = [
+    "AddPlan",
+    "AddRun",
+    "Applied",
+    "ClearPlanField",
+    "ClearRunField",
+    "Command",
+    "PlanField",
+    "RemovePlan",
+    "RemoveRun",
+    "RestorePlan",
+    "RestorePlanFields",
+    "RunField",
+    "SetHouseholdName",
+    "SetPlanField",
+    "SetRunField",
+    "apply",
+    "command_of",
+    "copied",
+    "logged",
+    "redo",
+    "undo",
+]
