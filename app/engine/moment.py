@@ -1,0 +1,169 @@
+"""One instant of a plan: who draws what then, what is left of every limit, what may be switched on."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import chain
+from typing import NamedTuple
+
+import numpy as np
+
+from app.engine.contributors import contributors_at, left_out_at
+from app.engine.day import PlannedDay
+from app.engine.guest import guest_of
+from app.engine.results import AnyTime, Assessment, Contributor, Instants
+from app.engine.traces import LimitThen, Trace, traces_of
+
+
+class MayStart(NamedTuple):
+    """Whether an any-time load may be on at an instant.
+
+    until_ms: when that changes, None if it does not before the horizon. limit: the one that refuses, now if it
+    may not be on, else from then on; None if none ever does. lasts_ms: how long a run lasts, all it sets off
+    included: one that lasts past a change to the worse is not yet over then.
+    """
+
+    appliance: str
+    allowed: bool
+    until_ms: int | None
+    limit: str | None
+    lasts_ms: int
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """One instant of a plan, in the worst case.
+
+    draws: what draws then, the largest first; a scheduled start in progress stands in place of its running draw.
+    w and va sum to total_w and total_va. left_out: what stands then and does not count, for an interlock keeps it
+    off; each with its own watts and volt-amperes.
+    certain_w, worst_w, worst_va: running draws. total_w, total_va: with the scheduled starts in progress.
+    All of these are nominal; limits have the uncertainty in them, in the assessment's order.
+    """
+
+    at_ms: int
+    draws: tuple[Contributor, ...]
+    left_out: tuple[Contributor, ...]
+    certain_w: float
+    worst_w: float
+    worst_va: float
+    total_w: float
+    total_va: float
+    limits: tuple[LimitThen, ...]
+    may_start: tuple[MayStart, ...]
+
+    def limit(self, limit_id: str) -> LimitThen | None:
+        """The limit of that id, if it applies."""
+        return next((one for one in self.limits if one.id == limit_id), None)
+
+    @property
+    def room_w(self) -> float:
+        """How many more watts the inverter carries for hours; negative where it carries too much."""
+        return self._margin("inverter_continuous")
+
+    @property
+    def room_va(self) -> float:
+        """How many more volt-amperes the inverter takes for a moment, beside the worst start that may come then."""
+        return self._margin("inverter_overload")
+
+    def _margin(self, limit_id: str) -> float:
+        return next(one.margin for one in self.limits if one.id == limit_id)
+
+
+@dataclass(frozen=True, eq=False)
+class Inspection:
+    """A plan laid open: made once, then asked for instant after instant.
+
+    day, assessment: of the same plan.
+    """
+
+    day: PlannedDay
+    assessment: Assessment
+
+    @cached_property
+    def traces(self) -> tuple[Trace, ...]:
+        """Every limit over the day, as the assessment lists them."""
+        return tuple(traces_of(self.day))
+
+    @cached_property
+    def events_ms(self) -> Instants:
+        """As `events`."""
+        return events(self.assessment)
+
+    @cached_property
+    def _any_time(self) -> tuple[tuple[AnyTime, int], ...]:
+        """Each any-time load, and how long a run of it lasts, in milliseconds."""
+        places = {appliance.id: place for place, appliance in enumerate(self.day.rows.appliances)}
+        return tuple(
+            (load, int(guest_of(self.day, places[load.appliance]).edge_ms[-1])) for load in self.assessment.any_time
+        )
+
+    def at(self, at_ms: int) -> Moment:
+        """The plan at an instant; one outside the day is the nearest inside."""
+        day, scope = self.day, self.day.house.scope
+        at_ms = min(max(at_ms, 0), self.assessment.horizon_ms - 1)
+        stretch = scope.stretch_at(at_ms)
+        certain, worst, total = (one.take(stretch) for one in (scope.certain, scope.worst, scope.worst_started))
+        return Moment(
+            at_ms=at_ms,
+            draws=contributors_at(day.resolved, day.laid, scope, at_ms, starts=True),
+            left_out=tuple(self._left_out(at_ms)),
+            certain_w=float(certain.p_w),
+            worst_w=float(worst.p_w),
+            worst_va=float(worst.va),
+            total_w=float(total.p_w),
+            total_va=float(total.va),
+            limits=tuple(trace.at(at_ms) for trace in self.traces),
+            may_start=tuple(_may_start(load, lasts_ms, at_ms) for load, lasts_ms in self._any_time),
+        )
+
+    def _left_out(self, at_ms: int) -> Iterator[Contributor]:
+        day = self.day
+        pieces, rows, runs = day.laid.pieces, day.rows, day.resolved.day.runs
+        for piece in np.unique(left_out_at(day.house.scope, at_ms, starts=True)).tolist():
+            row, run = int(pieces.row[piece]), int(pieces.run[piece])
+            (appliance, stage), draws = rows.names[row], rows.running.take(row)
+            run_id = runs[run].id if run >= 0 else None
+            certain = not pieces.cycling[piece]
+            yield Contributor(appliance, run_id, stage, certain, float(draws.p_w), float(draws.va))
+
+
+def _may_start(load: AnyTime, lasts_ms: int, at_ms: int) -> MayStart:
+    # Stretches are in order, and neighbours are one.
+    coming = next((one for one in load.not_then if at_ms < one.to_ms), None)
+    if coming is None:
+        return MayStart(load.appliance, True, None, None, lasts_ms)
+    if at_ms < coming.from_ms:
+        return MayStart(load.appliance, True, coming.from_ms, coming.limit, lasts_ms)
+    return MayStart(load.appliance, False, coming.to_ms, coming.limit, lasts_ms)
+
+
+def events(assessment: Assessment) -> Instants:
+    """The exact instants at which something changes, in order, each once, from 0 to before the horizon.
+
+    A stage or a scheduled start begins or ends, a limit is at its tightest or is broken, an any-time load may no
+    longer be on, or may again.
+    """
+    starts = ((one.at_ms, one.at_ms + round(one.duration_s * 1000)) for one in assessment.surges if one.scheduled)
+    instants = chain(
+        (0,),
+        chain.from_iterable((piece.begin_ms, piece.end_ms) for piece in assessment.pieces),
+        chain.from_iterable(starts),
+        (reading.at_ms for reading in assessment.limits),
+        (reading.broken_at_ms for reading in assessment.limits if reading.broken_at_ms is not None),
+        chain.from_iterable((one.from_ms, one.to_ms) for load in assessment.any_time for one in load.not_then),
+    )
+    at_ms = np.unique(np.fromiter(instants, dtype=np.int64))
+    return at_ms[(at_ms >= 0) & (at_ms < assessment.horizon_ms)]
+
+
+def previous_event(events_ms: Instants, at_ms: int) -> int | None:
+    """The last event before an instant, None before the first."""
+    place = int(events_ms.searchsorted(at_ms, side="left")) - 1
+    return int(events_ms[place]) if place >= 0 else None
+
+
+def next_event(events_ms: Instants, at_ms: int) -> int | None:
+    """The first event after an instant, None after the last."""
+    place = int(events_ms.searchsorted(at_ms, side="right"))
+    return int(events_ms[place]) if place < len(events_ms) else None
