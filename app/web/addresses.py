@@ -7,13 +7,16 @@ from starlette.requests import Request
 from app.household.day import day_frame
 from app.store.stored import StoredHousehold, StoredScenario
 from app.web.figures import date
-from app.web.views.day import PlanLink
+from app.web.views.head import PlanLink
 
 
-def plan_page(request: Request, stored: StoredHousehold, scenario: StoredScenario, open_run: str = "") -> str:
-    """The address of a plan's page, with a run opened if one is named."""
+def plan_page(
+    request: Request, stored: StoredHousehold, scenario: StoredScenario, open_run: str = "", unfold: str = ""
+) -> str:
+    """The address of a plan's page, with a run opened if one is named, and at something unfolded."""
     path = request.app.url_path_for("day", household_key=stored.key, scenario_key=scenario.key)
-    return f"{path}?{urlencode({'run': open_run})}" if open_run else str(path)
+    asked = {name: value for name, value in (("run", open_run), ("unfold", unfold)) if value}
+    return f"{path}{'?' if asked else ''}{urlencode(asked)}{f'#{unfold}' if unfold else ''}"
 
 
 def plan_links(

@@ -11,6 +11,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from app.web.places import placing_rules
+from app.web.touch import touching_rules
 
 CSS = "text/css; charset=utf-8"
 SCRIPT = "text/javascript; charset=utf-8"
@@ -55,8 +56,8 @@ class Assets:
 
 
 # The parts of the style sheet and of the day page's script, in the order in which they are put together.
-STYLES = ("base", "head", "day", "ways", "chart", "rows", "plain", "print")
-SCRIPTS = ("common", "send")
+STYLES = ("base", "head", "plan", "day", "ways", "chart", "inspect", "rows", "plain", "print")
+SCRIPTS = ("common", "send", "show", "live", "runs", "add", "inspect", "closer")
 
 
 @cache
@@ -69,7 +70,7 @@ def load_assets(static: Path) -> Assets:
     script = "\n".join((static / "day" / f"{part}.js").read_text(encoding="utf-8") for part in SCRIPTS)
     return Assets(
         [
-            Asset("loadstead.css", f"{style}\n{placing_rules()}".encode(), CSS),
+            Asset("loadstead.css", f"{style}\n{placing_rules()}{touching_rules()}".encode(), CSS),
             # In a function of its own, so that its parts share their names with one another and nobody else.
             Asset("day.js", f'"use strict";\n(() => {{\n{script}\n}})();\n'.encode(), SCRIPT),
             Asset("htmx.js", packaged_file("js_lib_htmx", "static/htmx/htmx.min.js").read_bytes(), SCRIPT),

@@ -73,6 +73,15 @@ def clock(frame: DayFrame, ms: float) -> str:
     return face if moment.date() == frame.date else f"{WEEKDAYS[moment.weekday()]}{SPACE}{face}"
 
 
+def instant(frame: DayFrame, ms: float) -> str:
+    """The local time of an instant as `clock` gives it, with seconds, and thousandths, where there are any."""
+    moment = frame.local(ms)
+    face = clock(frame, ms)
+    if moment.microsecond:
+        return f"{face}:{moment.second:02d}.{moment.microsecond // 1000:03d}"
+    return f"{face}:{moment.second:02d}" if moment.second else face
+
+
 def date(frame: DayFrame) -> str:
     """The day as `Tue 12 May`."""
     return f"{WEEKDAYS[frame.date.weekday()]}{SPACE}{frame.date.day}{SPACE}{MONTHS[frame.date.month - 1]}"

@@ -5,7 +5,9 @@ from functools import cached_property
 from threading import Lock
 from weakref import WeakKeyDictionary
 
-from app.engine.assess import assess
+from app.engine.assess import assess_day
+from app.engine.day import PlannedDay, lay_day
+from app.engine.moment import Inspection
 from app.engine.results import Assessment
 from app.household.household import Household
 from app.household.resolve import Resolved, resolve
@@ -15,11 +17,21 @@ from app.store.stored import StoredHousehold, StoredScenario
 
 @dataclass(frozen=True)
 class Planned:
-    """A plan's effective household and day, what the engine says of it, and on demand what would make it fit."""
+    """A plan laid on its day, what the engine says of it, and on demand a closer look and what would make it fit."""
 
     household: Household
-    resolved: Resolved
+    day: PlannedDay
     assessment: Assessment
+
+    @property
+    def resolved(self) -> Resolved:
+        """The effective household and day."""
+        return self.day.resolved
+
+    @cached_property
+    def inspection(self) -> Inspection:
+        """The plan to be looked at instant after instant."""
+        return Inspection(self.day, self.assessment)
 
     @cached_property
     def ways(self) -> tuple[Way, ...]:
@@ -40,6 +52,6 @@ def planned(stored: StoredHousehold, scenario: StoredScenario) -> Planned:
     with _LOCK:
         kept = _KEPT.setdefault(stored, {})
     if scenario.id not in kept:
-        household = stored.household
-        kept[scenario.id] = Planned(household, resolve(household, scenario.id), assess(household, scenario.id))
+        day = lay_day(resolve(stored.household, scenario.id))
+        kept[scenario.id] = Planned(stored.household, day, assess_day(day))
     return kept[scenario.id]

@@ -31,3 +31,20 @@ def reply_done(request: Request, address: str, fragments: Sequence[str], context
     if wants_fragment(request):
         return reply(request, "", fragments, context)
     return RedirectResponse(address, 303, headers=VARY)
+
+
+def reply_elsewhere(request: Request, address: str) -> Response:
+    """After a change that leads to another page: there, for the page's script by its own way of saying so."""
+    if wants_fragment(request):
+        return Response(status_code=204, headers=VARY | {"HX-Redirect": address})
+    return RedirectResponse(address, 303, headers=VARY)
+
+
+def reply_instead(
+    request: Request, place: str, fragment: str, context: dict[str, object], status: int
+) -> Response | None:
+    """For the page's script a fragment for another place than the one that asked; None for whoever wants a page."""
+    if not wants_fragment(request):
+        return None
+    html = request.app.state.pages.render(fragment, **context, oob=False)
+    return HTMLResponse(html, status, headers=VARY | {"HX-Retarget": place, "HX-Reswap": "outerHTML"})

@@ -70,6 +70,7 @@ function zoom(factor) {
   Plotly.relayout(spot(), { "xaxis.range": [begin, begin + 2 * half] });
 }
 
+byId("closer").hidden = false;
 document.addEventListener("click", (event) => {
   const button = event.target.closest && event.target.closest("[data-zoom]");
   if (button) zoom(Number(button.dataset.zoom));

@@ -13,15 +13,17 @@ function face(ms) {
   return `${ms >= Number(day) ? "+" : ""}${two(Math.floor(minutes / 60) % 24)}:${two(minutes % 60)}`;
 }
 
-function showCursor(ms) {
+let shown = null; // where the line stands
+function showCursor(ms, total = "") {
   const cursor = byId("cursor");
   const plot = document.querySelector("#day-chart svg.plot").getBoundingClientRect();
   const sheet = cursor.parentElement.getBoundingClientRect();
   const left = plot.left - sheet.left + (plot.width * ms) / Number(byId("day-chart").dataset.horizon);
+  shown = ms;
   cursor.hidden = false;
   cursor.style.left = `${left}px`;
   cursor.classList.toggle("late", left > sheet.width / 2);
-  cursor.firstElementChild.textContent = face(ms);
+  cursor.firstElementChild.textContent = face(ms) + (total ? `  ${total}` : "");
 }
 
 // One question at a time; while it is on its way only the latest place is remembered.
@@ -68,9 +70,9 @@ for (const end of ["pointerup", "pointercancel"])
 
 // The line stands where the panel looks, also after a step to the next change or a change of the plan.
 function followPanel() {
-  const { at, chosen } = byId("day-moment").dataset;
-  if (looking !== null) return;
-  if (chosen) showCursor(Number(at));
+  const { at, chosen, total } = byId("day-moment").dataset;
+  if (looking !== null && Number(at) !== shown) return;
+  if (chosen) showCursor(Number(at), total);
   else byId("cursor").hidden = true;
 }
 document.addEventListener("htmx:afterSettle", followPanel);
@@ -81,8 +83,9 @@ followPanel();
 document.addEventListener("htmx:configRequest", (event) => {
   const { at, chosen } = byId("day-moment").dataset;
   if (chosen && event.detail.parameters.at === undefined) event.detail.headers["Loadstead-At"] = at;
-  const unfolded = [...document.querySelectorAll("details.more[open]")].map((one) => one.id);
-  if (unfolded.length) event.detail.headers["Loadstead-Unfold"] = unfolded.join(",");
+  // What is tried one by one takes a while, so it is only done when asked for, and folds when anything changes.
+  const open = [...document.querySelectorAll("details.more[open]:not(#moment-starts)")].map((one) => one.id);
+  if (open.length) event.detail.headers["Loadstead-Unfold"] = open.join(",");
 });
 
 document.addEventListener("keydown", (event) => {

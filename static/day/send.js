@@ -1,67 +1,101 @@
-// Sending commands: counted, in order for each address, and kept when the server does not answer.
+// Sending commands: counted, in order for each run, and kept when the server does not answer.
+const SLOW_MS = 1000;
 let sequence = 0;
-const busy = new Set(); // addresses of runs with a command on its way
-const waiting = new Map(); // address -> what was tapped meanwhile, in order
+const onItsWay = new Map(); // subject -> the clock that says when it takes long
+const waiting = new Map(); // subject -> what was asked of it meanwhile, in order
+
+// Commands about one run wait for one another, whatever they ask of it; other runs do not wait for them.
+const subjectOf = (path) => (path.match(/^.*\/runs\/\w+/) || [path])[0];
+
+// A command that no form on the page stands for. source: what it comes from, for the form around it.
+function send(source, path, values) {
+  const subject = subjectOf(path);
+  if (onItsWay.has(subject)) {
+    later(subject, { path, values, source: source.id });
+    return;
+  }
+  const request = { source, target: "#day-rows", swap: "outerHTML", values };
+  htmx.ajax("POST", path, request).catch(() => {}); // what failed is said by the events
+}
+
+function later(subject, asked) {
+  const queue = waiting.get(subject) || [];
+  const last = queue[queue.length - 1];
+  // Of two times that wait only the later one is meant.
+  if (last && last.values && asked.values && last.values.field === "start" && asked.values.field === "start") queue.pop();
+  queue.push(asked);
+  waiting.set(subject, queue);
+}
 
 // A tap made while its run's last command is under way waits: what it means depends on the answer.
 document.addEventListener("htmx:confirm", (event) => {
   const { elt, path, verb, triggeringEvent } = event.detail;
-  if (verb !== "post" || !busy.has(path)) return;
+  if (verb !== "post" || !onItsWay.has(subjectOf(path))) return;
   event.preventDefault();
   const button = triggeringEvent && triggeringEvent.submitter;
-  const field = elt.id.startsWith("type-") && byId("time-" + elt.id.slice(5));
-  if (!waiting.has(path)) waiting.set(path, []);
-  waiting.get(path).push({ form: elt.id, button: button && button.id, typed: field ? field.value : null });
+  const typed = elt.tagName === "FORM" ? Array.from(elt.querySelectorAll("input[id]"), (one) => [one.id, one.value]) : [];
+  later(subjectOf(path), { id: elt.id, button: button && button.id, typed });
 });
 
-document.addEventListener("htmx:beforeRequest", (event) => {
-  const { verb, path } = event.detail.requestConfig;
-  if (verb === "post") busy.add(path);
+document.addEventListener("htmx:configRequest", ({ detail }) => {
+  if (detail.verb !== "post") return;
+  detail.parameters.tab = tab;
+  detail.parameters.revision = revisionShown();
+  detail.parameters.sequence = ++sequence;
+  detail.parameters.open ??= openRun();
 });
 
-document.addEventListener("htmx:configRequest", (event) => {
-  if (event.detail.verb !== "post") return;
-  event.detail.parameters.tab = tab;
-  event.detail.parameters.sequence = ++sequence;
+// The request itself is listened to: what it comes from may be replaced before it is answered, and is not heard then.
+document.addEventListener("htmx:beforeRequest", ({ detail }) => {
+  const { requestConfig: request, xhr } = detail;
+  if (request.verb === "post") onItsWay.set(subjectOf(request.path), setTimeout(say, SLOW_MS, "slow"));
+  xhr.addEventListener("abort", () => Object.assign(xhr, { wasStopped: true }));
+  xhr.addEventListener("loadend", () => finish(request, xhr));
 });
 
-document.addEventListener("htmx:afterRequest", (event) => {
-  const { requestConfig: request, xhr } = event.detail;
-  if (xhr.status && (xhr.status < 400 || xhr.status === 409 || xhr.status === 422)) byId("net").hidden = true;
-  if (request.verb !== "post") return;
-  busy.delete(request.path);
-  const queue = waiting.get(request.path);
-  if (!queue) return;
-  if (xhr.status !== 200) {
-    waiting.delete(request.path);
+function finish(request, xhr) {
+  const { status, wasStopped } = xhr;
+  const isCommand = request.verb === "post";
+  const subject = subjectOf(request.path);
+  if (isCommand) {
+    clearTimeout(onItsWay.get(subject));
+    onItsWay.delete(subject);
+  }
+  if (inWords(status)) unsay();
+  else if (status === 403) say("refused");
+  else if (isCommand && !wasStopped) say(status ? "failed" : "away");
+  else if (!wasStopped && byId("net").hidden) say("quiet");
+  pace(inWords(status));
+  if (!isCommand) return;
+  const queue = waiting.get(subject) || [];
+  const following = status === 200 ? queue.shift() : null;
+  if (!queue.length || status !== 200) waiting.delete(subject);
+  settle(subject, request, status === 200, following);
+  if (following) ask(following);
+}
+
+function ask({ path, values, source, id, button, typed }) {
+  if (path) {
+    send(byId(source) || byId("day-rows"), path, values);
     return;
   }
-  const next = queue.shift();
-  if (!queue.length) waiting.delete(request.path);
-  const form = byId(next.form);
-  if (!form) return;
-  if (next.typed !== null) byId("time-" + next.form.slice(5)).value = next.typed;
-  const button = next.button && byId(next.button);
-  if (button) button.click();
-  else form.requestSubmit();
-});
+  for (const [field, value] of typed) if (byId(field)) byId(field).value = value;
+  const pressed = byId(button || id);
+  if (!pressed) return;
+  if (pressed.tagName === "FORM") pressed.requestSubmit();
+  else pressed.click();
+}
 
-for (const kind of ["htmx:sendError", "htmx:timeout"]) document.addEventListener(kind, () => say("away"));
-document.addEventListener("htmx:responseError", (event) => {
-  say(event.detail.xhr.status === 403 ? "refused" : "failed");
-});
-
-// What was unfolded stays so when its part of the page is replaced.
-const unfolded = new Set();
-document.addEventListener("toggle", ({ target }) => {
-  if (target.open) unfolded.add(target.id);
-  else unfolded.delete(target.id);
-}, true);
-document.addEventListener("htmx:oobAfterSwap", () => {
-  for (const id of unfolded) {
-    const part = id && byId(id);
-    if (part && !part.open) part.open = true;
-  }
+// Back and forth by the keys everybody knows, but where somebody types.
+document.addEventListener("keydown", (event) => {
+  const key = event.key.toLowerCase();
+  if (!(event.ctrlKey || event.metaKey) || event.altKey || event.target.closest("input, select, textarea")) return;
+  const back = key === "z" && !event.shiftKey;
+  const forth = key === "y" || (key === "z" && event.shiftKey);
+  const button = back ? byId("undo") : forth ? byId("redo") : null;
+  if (!button) return;
+  event.preventDefault();
+  button.click();
 });
 
 // What unfolds over the page folds again at a tap elsewhere.

@@ -29,8 +29,8 @@ ARGUMENTS = (
 LONGEST_MS = 5_000
 # What browser and htmx say by themselves of refusals and of a server that is away.
 EXPECTED = re.compile(
-    r"Failed to load resource: (the server responded with a status of (404|409|413|422)|net::ERR_INTERNET)"
-    r"|htmx:(sendError|afterRequest)$"
+    r"Failed to load resource: (the server responded with a status of (404|409|410|413|422|500)|net::ERR_(INTERNET|FAILED))"
+    r"|(htmx:(sendError|afterRequest|timeout)|Response Status Error Code .*)$"
 )
 WATCH_POLICY = (
     "window.__refused = [];"
@@ -55,11 +55,13 @@ class Site:
     def run_key(self, run: str, plan: str = "laundry") -> str:
         return self._stored.run_keys[plan, run].key
 
-    def run(self, run: str, plan: str = "laundry") -> dict[str, object]:
+    def runs(self, plan: str = "laundry") -> list[dict[str, object]]:
         with self.database.session() as session:
             document = export_document(session, self.key)
-        scenario = next(one for one in document["scenarios"] if one["id"] == plan)
-        return next(one for one in scenario["runs"] if one["id"] == run)
+        return list(next(one for one in document["scenarios"] if one["id"] == plan)["runs"])
+
+    def run(self, run: str, plan: str = "laundry") -> dict[str, object]:
+        return next(one for one in self.runs(plan) if one["id"] == run)
 
     @property
     def _stored(self):  # type: ignore[no-untyped-def]

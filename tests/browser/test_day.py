@@ -181,23 +181,6 @@ def test_what_is_unfolded_stays_so(open_page: Open, site: Site) -> None:
         expect(page.locator(part)).to_have_attribute("open", "")
 
 
-def test_two_phones_do_not_undo_each_other(open_page: Open, site: Site) -> None:
-    """The second phone, which shows an older time, is told so and sees the new one; its own is kept."""
-    first, second = open_page(), open_page()
-    key = site.run_key("shirts")
-    for page in (first, second):
-        page.locator(f"#chip-{key}").tap()
-        page.wait_for_selector(f"#adjust-{key}")
-    first.locator(f"#later-15-{key}").tap()
-    expect(first.locator(f"#time-{key}")).to_have_value("16:15")
-    second.locator(f"#time-{key}").fill("15:00")
-    second.locator(f"#set-{key}").tap()
-    expect(second.locator(f"#fault-{key}")).to_contain_text("changed somewhere else")
-    expect(second.locator(f"#time-{key}")).to_have_value("15:00")
-    expect(second.locator(f"#chip-{key}")).to_contain_text("16:15")
-    assert site.run("shirts")["start"] == "16:15"
-
-
 def test_the_keyboard_alone_is_enough(open_page: Open, site: Site) -> None:
     """A run is switched by the keyboard; the focus stays on it and the page does not jump."""
     page = open_page(1280, 800)
@@ -230,7 +213,7 @@ def test_a_server_that_is_away_is_said_and_unsaid(open_page: Open, site: Site) -
 def test_runs_stand_where_the_chart_has_them(open_page: Open, site: Site, size: Size) -> None:
     """Six in the evening is at the same place on the axis and on every track."""
     page = open_page(*size)
-    axis = page.locator(".axis").bounding_box()
+    axis = page.locator("#day-chart > .axis").bounding_box()
     run = page.locator(f"#run-{site.run_key('dinner')}").bounding_box()
     track = page.locator(f"li:has(#run-{site.run_key('dinner')}) .track").bounding_box()
     assert axis

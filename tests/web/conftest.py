@@ -54,9 +54,9 @@ class House:
         scenario = next(one for one in self.document["scenarios"] if one["id"] == plan)
         return str(next(one for one in scenario["runs"] if one["id"] == run)["start"])
 
-    def page(self, plan: str = "laundry", run: str = "") -> Page:
-        query = f"?run={self.run_key(run, plan)}" if run else ""
-        answer = self.client.get(self.address(plan) + query)
+    def page(self, plan: str = "laundry", run: str = "", unfold: str = "") -> Page:
+        asked = {"run": self.run_key(run, plan)} if run else {}
+        answer = self.client.get(self.address(plan), params=asked | ({"unfold": unfold} if unfold else {}))
         assert answer.status_code == 200, answer.text
         return Page(answer.text)
 

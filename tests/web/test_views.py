@@ -9,14 +9,36 @@ import pytest
 from jinja2 import Environment, FileSystemLoader, nodes
 
 from app import shipped
-from app.web.views import adjust, cautions, chart, day, households, limits, makers, rows, verdict, ways
+from app.web.views import (
+    about,
+    adjust,
+    cautions,
+    chart,
+    day,
+    head,
+    households,
+    limits,
+    moment,
+    plan,
+    rows,
+    steps,
+    verdict,
+    ways,
+)
 
 # Each template's own name for what it is given, and what that is.
 TEMPLATES: dict[str, dict[str, type]] = {
-    "day/page.html": {"page": day.DayPage, "plan": day.PlanLink},
+    "day/page.html": {"page": day.DayPage},
+    "day/_head.html": {"head": head.HeadView, "plan": head.PlanLink, "begin": head.Beginning},
+    "day/_plan.html": {"plan": plan.PlanView, "field": plan.FieldView, "choice": plan.Choice, "line": plan.Line},
     "day/_verdict.html": {"verdict": verdict.VerdictView},
     "day/_ways.html": {"ways": ways.WaysView, "way": ways.WayView},
-    "day/_makers.html": {"makers": makers.MakersView, "maker": makers.Maker},
+    "day/_moment.html": {
+        "moment": moment.MomentView,
+        "maker": moment.Maker,
+        "then": moment.Then,
+        "could": moment.CouldStart,
+    },
     "day/_limits.html": {"limits": limits.LimitsView, "ruler": limits.Ruler, "line": limits.Line},
     "day/_chart.html": {
         "chart": chart.ChartView,
@@ -27,17 +49,20 @@ TEMPLATES: dict[str, dict[str, type]] = {
     "day/_rows.html": {"rows": rows.RowsView, "row": rows.RowView, "run": rows.RunView, "strip": rows.Strip},
     "day/_adjust.html": {"adjust": adjust.AdjustView, "step": adjust.Step},
     "day/_cautions.html": {"cautions": cautions.CautionsView},
-    "day/_steps.html": {"steps": day.StepsView},
+    "day/_steps.html": {"steps": steps.StepsView, "one": steps.StepView},
     "households/list.html": {
         "households": households.HouseholdsView,
         "household": households.HouseholdItem,
-        "plan": day.PlanLink,
+        "plan": households.PlanItem,
+        "field": households.Entry,
+        "gone": households.RemovedItem,
+        "begin": households.BeginView,
     },
     "households/import.html": {"incoming": households.ImportView},
     "message.html": {"message": households.MessageView},
 }
 VIEWS = sorted({view for names in TEMPLATES.values() for view in names.values()}, key=lambda view: view.__name__)
-MODULES = (adjust, cautions, chart, day, households, limits, makers, rows, verdict, ways)
+MODULES = (adjust, cautions, chart, day, head, households, limits, moment, plan, rows, steps, verdict, ways)
 
 
 def rendered(template: str, name: str) -> set[str]:
@@ -92,7 +117,7 @@ def test_every_view_is_used_by_a_template(module: ModuleType) -> None:
         if inspect.isclass(one) and dataclasses.is_dataclass(one) and one.__module__ == module.__name__
     }
 
-    assert there - set(VIEWS) <= {adjust.Attempt}
+    assert there - set(VIEWS) <= {about.Adding, about.Attempt, day.Changing, households.ListAttempt, plan.PlanAttempt}
 
 
 def test_templates_reckon_nothing() -> None:

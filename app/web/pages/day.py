@@ -6,7 +6,7 @@ from starlette.responses import Response
 
 from app.store.households import load
 from app.web.access import Routes
-from app.web.answering import PARTS, Showing, scenario_of, show_plan
+from app.web.answering import PARTS, Showing, show_plan, show_without_plan
 
 routes = Routes()
 
@@ -21,5 +21,8 @@ def day(request: Request, household_key: str, scenario_key: str, run: str = "", 
         stored = load(session, household_key)
     if stored is None:
         raise HTTPException(404)
+    scenario = stored.scenario(scenario_key)
+    if scenario is None:
+        return show_without_plan(request, stored, scenario_key)
     showing = Showing(open_run=run, ways=part == "ways")
-    return show_plan(request, stored, scenario_of(stored, scenario_key), showing, PARTS.get(part, PARTS["rows"]))
+    return show_plan(request, stored, scenario, showing, PARTS.get(part, PARTS["rows"]))

@@ -1,62 +1,220 @@
-"""The list of households, and bringing one in."""
+"""The list of households: to open, begin, rename, copy, delete and have back."""
 
+import datetime
+import secrets
 from typing import Annotated
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from fastapi import Depends
+from fastapi import Form, HTTPException
+from sqlalchemy.orm import Session
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
-from app.engine.assess import assess
 from app.household.errors import HouseholdFaults
-from app.household.file import household_from
-from app.store.households import import_household as store_household
-from app.store.households import list_households, load
+from app.store.commands import SetHouseholdName, apply
+from app.store.errors import NotThere, Stale
+from app.store.households import create_household, duplicate_household, list_households, load
+from app.store.removed import RemovedRow, remove_household, removed_households, restore_household
+from app.store.stored import StoredHousehold
+from app.web import words
 from app.web.access import Routes, may
 from app.web.addresses import plan_links
-from app.web.forms.household import Incoming, incoming
+from app.web.answering import OVERTAKEN, sentence_of
+from app.web.figures import MONTHS
+from app.web.forms.site import CopyForm, NameForm, SiteForm, degrees_of
+from app.web.planned import planned
 from app.web.reply import reply
-from app.web.views.households import HouseholdItem, HouseholdsView, ImportView
+from app.web.views.head import PlanLink
+from app.web.views.households import (
+    HouseholdItem,
+    HouseholdsView,
+    ListAttempt,
+    PlanItem,
+    RemovedItem,
+    begin_view,
+    household_item,
+)
 
 routes = Routes()
 
 LIST = "households/list.html"
-IMPORT = "households/import.html"
+# A verdict takes some hundredths of a second; a list must not take seconds.
+VERDICTS_AT_MOST = 20
 
 
 @routes.at("GET", "/", "reader")
-def households(request: Request) -> Response:
-    """Every household the link opens, each with its plans."""
-    only = request.state.link.household_key
-    with request.app.state.database.session() as session:
-        keys = [row.key for row in list_households(session) if only in (None, row.key)]
-        found = [stored for key in keys if (stored := load(session, key)) is not None]
-    items = tuple(HouseholdItem(stored.household.name, plan_links(request, stored)) for stored in found)
-    view = HouseholdsView(items, may_import=only is None and may(request, "owner"))
-    return reply(request, LIST, (LIST,), {"households": view})
+def households(request: Request, deleted: str = "") -> Response:
+    """Every household the link opens, each with its plans; deleted: key of one that was deleted just now."""
+    return _show(request, deleted=deleted)
 
 
-@routes.at("GET", "/import", "owner")
-def import_form(request: Request) -> Response:
-    """The form for a household file."""
-    return reply(request, IMPORT, (IMPORT,), {"incoming": ImportView("", ())})
-
-
-@routes.at("POST", "/import", "owner")
-def import_household(request: Request, given: Annotated[Incoming, Depends(incoming)]) -> Response:
-    """Store a household file as a new household; what is wrong with it is said field by field."""
+@routes.at("POST", "/households", "owner")
+def begin_household(request: Request, form: Annotated[SiteForm, Form()]) -> Response:
+    """A new household with a plain supply and one empty plan, which is gone to."""
+    timezone = form.timezone.strip() or "UTC"
     with request.app.state.database.session() as session:
         try:
-            document = given.document()
-            household = household_from(document)
-            for scenario in household.scenarios:
-                # What the engine refuses is refused here, where the file can still be put right.
-                assess(household, scenario.id)
-            key = store_household(session, document, request.state.link.key)
+            key = create_household(
+                session,
+                form.name.strip(),
+                request.state.link.key,
+                date=_today(timezone),
+                timezone=timezone,
+                **degrees_of(form),
+            )
             session.commit()
         except HouseholdFaults as refused:
-            status = 413 if given.is_too_large else 422
-            text = "" if given.is_too_large else given.text
-            return reply(request, IMPORT, (IMPORT,), {"incoming": ImportView(text, refused.faults)}, status)
+            return _refuse(request, "begin", "", form.model_dump(), refused)
         stored = load(session, key)
     plans = plan_links(request, stored) if stored else ()
-    return RedirectResponse(plans[0].href if plans else request.app.url_path_for("households"), 303)
+    return _go(plans[0].href if plans else request.app.url_path_for("households"))
+
+
+@routes.at("POST", "/copies", "owner")
+def copy_household(request: Request, form: Annotated[CopyForm, Form()]) -> Response:
+    """A copy of a household as it stands, under another name."""
+    with request.app.state.database.session() as session:
+        try:
+            key = duplicate_household(session, form.of, form.name.strip(), request.state.link.key)
+            session.commit()
+        except NotThere as gone:
+            raise HTTPException(404) from gone
+        except HouseholdFaults as refused:
+            return _refuse(request, "copy", form.of, {"name": form.name}, refused)
+    return _go(_place_of(request, key))
+
+
+@routes.at("POST", "/households/{household_key}/name", "helper")
+def rename_household(request: Request, household_key: str, form: Annotated[NameForm, Form()]) -> Response:
+    """Give a household another name; that can be undone on the pages of its plans."""
+    with request.app.state.database.session() as session:
+        stored = load(session, household_key)
+        if stored is None:
+            raise HTTPException(404)
+        if stored.household.name == form.name.strip():
+            return _go(_place_of(request, household_key))
+        command = SetHouseholdName(
+            household_key=household_key,
+            revision=stored.revision,
+            tab=form.tab,
+            sequence=form.sequence,
+            link_key=request.state.link.key,
+            value=form.name.strip(),
+        )
+        try:
+            apply(session, command)
+            session.commit()
+        except NotThere as gone:
+            raise HTTPException(404) from gone
+        except Stale:
+            attempt = ListAttempt("rename", household_key, {"name": form.name}, {"name": (OVERTAKEN,)})
+            return _show(request, attempt, status=409)
+        except HouseholdFaults as refused:
+            return _refuse(request, "rename", household_key, {"name": form.name}, refused)
+    return _go(_place_of(request, household_key))
+
+
+@routes.at("POST", "/households/{household_key}/delete", "owner")
+def delete_household(request: Request, household_key: str) -> Response:
+    """Delete a household; the list offers to undo that at once, and to have it back later."""
+    with request.app.state.database.session() as session:
+        try:
+            remove_household(session, household_key, request.state.link.key)
+            session.commit()
+        except NotThere as gone:
+            raise HTTPException(404) from gone
+    return _go(f"{request.app.url_path_for('households')}?deleted={household_key}")
+
+
+@routes.at("POST", "/households/{household_key}/restore", "owner")
+def bring_back_household(request: Request, household_key: str) -> Response:
+    """Have a deleted household back, with all its plans."""
+    with request.app.state.database.session() as session:
+        try:
+            restore_household(session, household_key, request.state.link.key)
+            session.commit()
+        except NotThere as gone:
+            raise HTTPException(404) from gone
+    return _go(_place_of(request, household_key))
+
+
+def _show(request: Request, attempt: ListAttempt | None = None, status: int = 200, deleted: str = "") -> Response:
+    only = request.state.link.household_key
+    owner = may(request, "owner")
+    with request.app.state.database.session() as session:
+        found = _found(session, only)
+        removed = [row for row in removed_households(session) if only in (None, row.key)] if owner else []
+    plenty = sum(len(stored.scenarios) for stored in found) > VERDICTS_AT_MOST
+    items = tuple(_item(request, stored, attempt, verdicts=not plenty) for stored in found)
+    timezone = found[0].household.site.timezone if found else "UTC"
+    gone = tuple(_removed(row) for row in removed)
+    view = HouseholdsView(
+        households=items,
+        may_import=only is None and owner,
+        begin=begin_view(attempt, timezone, first=not found) if only is None and owner else None,
+        deleted=next((one for one in gone if one.key == deleted), None),
+        removed=gone,
+        tab=secrets.token_hex(8),
+    )
+    return reply(request, LIST, (LIST,), {"households": view}, status)
+
+
+def _found(session: Session, only: str | None) -> list[StoredHousehold]:
+    keys = [row.key for row in list_households(session) if only in (None, row.key)]
+    return [stored for key in keys if (stored := load(session, key)) is not None]
+
+
+def _item(request: Request, stored: StoredHousehold, attempt: ListAttempt | None, *, verdicts: bool) -> HouseholdItem:
+    links = plan_links(request, stored)
+    return household_item(
+        stored.key,
+        stored.household.name,
+        tuple(_plan(stored, number, link, verdict=verdicts) for number, link in enumerate(links)),
+        attempt,
+        may_edit=may(request, "helper"),
+        may_copy=may(request, "owner") and request.state.link.household_key is None,
+        may_delete=may(request, "owner"),
+    )
+
+
+def _plan(stored: StoredHousehold, number: int, link: PlanLink, *, verdict: bool) -> PlanItem:
+    if not verdict:
+        return PlanItem(link.name, link.date, link.href, None, "")
+    try:
+        found = planned(stored, stored.scenarios[number]).assessment.verdict
+    except HouseholdFaults:
+        return PlanItem(link.name, link.date, link.href, None, "")
+    return PlanItem(link.name, link.date, link.href, found, words.verdict_word(found))
+
+
+def _removed(row: RemovedRow) -> RemovedItem:
+    day = row.removed_at
+    return RemovedItem(row.key, row.name, f"{day.day}\u00a0{MONTHS[day.month - 1]} {day.year}")
+
+
+def _refuse(
+    request: Request, what: str, household_key: str, typed: dict[str, str], refused: HouseholdFaults
+) -> Response:
+    """The list again, with what was typed and what is wrong beside each field."""
+    messages: dict[str, tuple[str, ...]] = {}
+    for fault in refused.faults:
+        field = fault.path.rpartition(".")[2] if fault.path else "name"
+        messages[field] = (*messages.get(field, ()), sentence_of(fault.why))
+    return _show(request, ListAttempt(what, household_key, typed, messages), 422)
+
+
+def _place_of(request: Request, household_key: str) -> str:
+    return f"{request.app.url_path_for('households')}#house-{household_key}"
+
+
+def _go(address: str) -> Response:
+    return RedirectResponse(address, 303)
+
+
+def _today(timezone: str) -> str:
+    """The present day there; where that is no place, the store says so."""
+    try:
+        zone = ZoneInfo(timezone)
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        zone = ZoneInfo("UTC")
+    return datetime.datetime.now(zone).date().isoformat()

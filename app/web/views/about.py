@@ -7,6 +7,25 @@ from app.household.resolve import Resolved
 from app.store.stored import StoredHousehold, StoredScenario
 
 
+@dataclass(frozen=True, slots=True)
+class Attempt:
+    """A change of a run that could not be done: of which field, what was typed for it, and why it was refused."""
+
+    field: str
+    typed: str
+    messages: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Adding:
+    """A run that could not be put on the day: of which appliance, what was typed for it, and why it was refused."""
+
+    appliance: str
+    start: str
+    length: str | None
+    messages: tuple[str, ...]
+
+
 @dataclass(frozen=True)
 class About:
     """A plan on its page.
@@ -16,7 +35,7 @@ class About:
     moved: key of the run the present answer is about; what is typed at another one stays as it is.
     locked: who looks may not change anything. notice: one line of news, may be empty.
     unfolded: ids of what is unfolded on the page; what is folded stays unwritten, so that a tap has less to send.
-    at_ms: the instant somebody looks at, None for the one that decides.
+    at_ms: the instant somebody looks at, None for the one that decides. find: what is looked for among the appliances.
     """
 
     stored: StoredHousehold
@@ -31,6 +50,9 @@ class About:
     notice: str
     unfolded: frozenset[str]
     at_ms: int | None
+    find: str = ""
+    typed_at: str = ""
+    fault_at: str = ""
 
     def key_of(self, run_id: str) -> str:
         """The key of a run of this plan."""
@@ -48,6 +70,10 @@ class About:
         """The page with a run opened."""
         return f"{self.page}?{urlencode({'run': key})}"
 
+    def part(self, name: str, **more: str | int) -> str:
+        """The page; asked for by the page's script, one part of it alone."""
+        return f"{self.page}?{urlencode({'part': name, **more})}"
+
     def unfold(self, dom_id: str, part: str) -> str:
-        """The page with something unfolded; asked for by the page's script, that part of it alone."""
-        return f"{self.page}?{urlencode({'part': part, 'unfold': dom_id})}#{dom_id}"
+        """The page with something unfolded."""
+        return f"{self.part(part, unfold=dom_id)}#{dom_id}"

@@ -25,7 +25,7 @@ class CloseUpView:
 def closeup_view(resolved: Resolved, part: CloseUp, decisive: LimitReading) -> CloseUpView:
     """Draw a close-up and say what stands in it."""
     between = f"{clock(resolved.frame, part.from_ms)} to {clock(resolved.frame, part.to_ms)}"
-    mark = words.mark_words(decisive, resolved)
+    mark = words.mark_words(decisive)
     level = (
         f"{quantity(float(part.level.va.max()), 'VA')} for {duration(part.level.allowed_s)}"
         if part.level is not None

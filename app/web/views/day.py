@@ -1,34 +1,28 @@
 """The day page: its head, and its parts put together."""
 
 from dataclasses import dataclass
+from typing import Any
 
 from markupsafe import Markup
 
 from app.charts.day import day_chart
 from app.charts.svg import hatch_svg
-from app.engine.results import Assessment
+from app.engine.moment import Inspection
 from app.planner.ways import Way
+from app.store.steps import Steps
 from app.web import words
-from app.web.figures import date
-from app.web.views.about import About
-from app.web.views.adjust import Attempt
+from app.web.views.about import About, Adding, Attempt
+from app.web.views.add import add_view
 from app.web.views.cautions import cautions_view
 from app.web.views.chart import chart_view
+from app.web.views.head import PlanLink, head_view
 from app.web.views.limits import limits_view
-from app.web.views.makers import makers_view
+from app.web.views.moment import moment_view
+from app.web.views.plan import PlanAttempt, plan_view
 from app.web.views.rows import rows_view
+from app.web.views.steps import steps_view
 from app.web.views.verdict import verdict_view
 from app.web.views.ways import ways_view
-
-
-@dataclass(frozen=True, slots=True)
-class PlanLink:
-    """A plan one can go to."""
-
-    name: str  # its name
-    date: str  # its day
-    href: str  # its page
-    current: bool  # it is the one shown
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,48 +30,52 @@ class DayPage:
     """day/page.html, beside its parts."""
 
     title: str  # the window's title, the verdict in it
-    household: str  # the household's name
-    plan: str  # the plan's name
-    date: str  # the plan's day
-    plans: tuple[PlanLink, ...]  # every plan of the household
+    figure: str  # where the chart's figure comes from
     hatches: Markup  # the patterns the chart's hatching refers to
 
 
 @dataclass(frozen=True, slots=True)
-class StepsView:
-    """day/_steps.html."""
+class Changing:
+    """What there is to say of changes to the plan itself, and of steps back.
 
-    revision: int  # the household's count of changes, by which an answer that comes late is known
-    notice: str  # one line of news; may be empty
+    touched: the plan's field the answer is about, or empty. steps: what can be undone and done again.
+    why_not: why the last step could not be.
+    """
+
+    touched: str
+    steps: Steps
+    why_not: tuple[str, ...]
 
 
 def day_context(
     about: About,
-    assessment: Assessment,
+    inspection: Inspection,
     plans: tuple[PlanLink, ...],
-    attempt: Attempt | None = None,
+    changing: Changing,
+    attempt: Attempt | Adding | PlanAttempt | None = None,
     ways: tuple[Way, ...] | None = None,
-) -> dict[str, object]:
+) -> dict[str, Any]:
     """Everything the day's templates ask for, by the names they ask for it."""
-    resolved = about.resolved
+    resolved, assessment = about.resolved, inspection.assessment
     decisive = words.decisive(assessment, resolved.day.wanted_margin)
     chart = day_chart(resolved, assessment, decisive)
     verdict = words.verdict_word(assessment.verdict)
+    tried = attempt if isinstance(attempt, PlanAttempt) else None
     return {
         "page": DayPage(
             title=f"{resolved.day.name}: {verdict}. {resolved.household.name}",
-            household=resolved.household.name,
-            plan=resolved.day.name,
-            date=date(resolved.frame),
-            plans=plans,
+            figure=f"{about.page}/figure",
             hatches=Markup(hatch_svg()),
         ),
         "verdict": verdict_view(resolved, assessment),
         "ways": ways_view(about, assessment.verdict, ways),
-        "makers": makers_view(resolved, assessment, decisive),
+        "moment": moment_view(about, inspection, decisive),
         "limits": limits_view(about, assessment),
         "chart": chart_view(about, assessment, chart, decisive),
-        "rows": rows_view(about, assessment, chart, attempt),
+        "rows": rows_view(about, assessment, chart, attempt if isinstance(attempt, Attempt) else None),
+        "add": add_view(about, attempt if isinstance(attempt, Adding) else None),
         "cautions": cautions_view(resolved, assessment),
-        "steps": StepsView(revision=about.stored.revision, notice=about.notice),
+        "head": head_view(about, plans, tried),
+        "plan": plan_view(about, tried, changing.touched),
+        "steps": steps_view(about, changing.steps, changing.why_not),
     }

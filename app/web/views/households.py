@@ -2,16 +2,62 @@
 
 from dataclasses import dataclass
 
+from app.engine.results import Verdict
 from app.household.errors import Fault
-from app.web.views.day import PlanLink
+
+
+@dataclass(frozen=True, slots=True)
+class PlanItem:
+    """A plan in the list."""
+
+    name: str  # its name
+    date: str  # its day
+    href: str  # its page
+    verdict: Verdict | None  # its verdict, for the colour; None where it was not worked out
+    word: str  # the verdict in words; empty where it was not worked out
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A field to be filled in."""
+
+    name: str  # its name in the form
+    label: str  # its name on the page
+    typed: str  # what stands in it
+    help: str  # how it can be written, and what holds where it is left empty; may be empty
+    messages: tuple[str, ...]  # why what was typed could not be
 
 
 @dataclass(frozen=True, slots=True)
 class HouseholdItem:
     """One household in the list."""
 
+    key: str  # its key
     name: str  # its name
-    plans: tuple[PlanLink, ...]  # its plans
+    plans: tuple[PlanItem, ...]  # its plans
+    open: bool  # what can be done with it is unfolded
+    rename: Entry | None  # another name for it; None where who looks may change nothing
+    copy: Entry | None  # a name for a copy; None where who looks may make none
+    may_delete: bool  # who looks may delete it
+
+
+@dataclass(frozen=True, slots=True)
+class RemovedItem:
+    """A deleted household that can be had back."""
+
+    key: str  # its key
+    name: str  # its name
+    date: str  # when it was deleted
+
+
+@dataclass(frozen=True, slots=True)
+class BeginView:
+    """The form for a new household."""
+
+    open: bool  # it is unfolded
+    entries: tuple[Entry, ...]  # what must be given
+    place: tuple[Entry, ...]  # what may be left out
+    place_open: bool  # what may be left out is unfolded
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,6 +66,10 @@ class HouseholdsView:
 
     households: tuple[HouseholdItem, ...]  # every household the link opens
     may_import: bool  # whether who looks may bring in another
+    begin: BeginView | None  # the form for a new one; None where who looks may make none
+    deleted: RemovedItem | None  # the one that was deleted just now
+    removed: tuple[RemovedItem, ...]  # every deleted one, the last first
+    tab: str  # a name for this page
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,3 +88,70 @@ class MessageView:
     lead: str  # what happened
     lines: tuple[str, ...]  # one line each, where there is more than one thing to say
     more: str  # what to do now; may be empty
+
+
+@dataclass(frozen=True, slots=True)
+class ListAttempt:
+    """A change in the list that could not be done.
+
+    what: `rename`, `copy` or `begin`. household_key: of which household, or empty.
+    typed: what was typed, by field. messages: why it could not be, by field, a sentence each.
+    """
+
+    what: str
+    household_key: str
+    typed: dict[str, str]
+    messages: dict[str, tuple[str, ...]]
+
+    def entry(self, name: str, label: str, help: str = "") -> Entry:
+        """A field as it was filled in, with what is wrong with it."""
+        return Entry(name, label, self.typed.get(name, ""), help, self.messages.get(name, ()))
+
+
+def household_item(
+    key: str,
+    name: str,
+    plans: tuple[PlanItem, ...],
+    attempt: ListAttempt | None,
+    *,
+    may_edit: bool,
+    may_copy: bool,
+    may_delete: bool,
+) -> HouseholdItem:
+    """A household in the list, with what could not be done with it."""
+    mine = attempt if attempt and attempt.household_key == key else None
+
+    def named(what: str, label: str, typed: str) -> Entry:
+        if mine and mine.what == what:
+            return mine.entry("name", label)
+        return Entry("name", label, typed, "", ())
+
+    return HouseholdItem(
+        key=key,
+        name=name,
+        plans=plans,
+        open=mine is not None,
+        rename=named("rename", "Name", name) if may_edit else None,
+        copy=named("copy", "Name of the copy", f"{name}, copy") if may_copy else None,
+        may_delete=may_delete,
+    )
+
+
+def begin_view(attempt: ListAttempt | None, timezone: str, *, first: bool) -> BeginView:
+    """The form for a new household.
+
+    timezone: what stands in its field at first. first: there is no household yet.
+    """
+    mine = attempt if attempt and attempt.what == "begin" else None
+    given = mine or ListAttempt("begin", "", {"timezone": timezone}, {})
+    place = (
+        given.entry("timezone", "Time zone", "as Area/City; empty for UTC"),
+        given.entry("latitude", "Latitude", "degrees, minus in the south; may stay empty"),
+        given.entry("longitude", "Longitude", "degrees, minus in the west; may stay empty"),
+    )
+    return BeginView(
+        open=first or mine is not None,
+        entries=(given.entry("name", "Name"),),
+        place=place,
+        place_open=any(one.messages for one in place),
+    )

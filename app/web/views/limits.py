@@ -109,7 +109,7 @@ def _line(resolved: Resolved, reading: LimitReading) -> Line:
         name=words.limit_name(reading.id, resolved.household),
         verdict=reading.verdict,
         word=words.verdict_word(reading.verdict),
-        phrase=words.reading_phrase(reading, resolved.household),
+        phrase=words.reading_phrase(reading),
         room=quantity(reading.margin, reading.unit) if reading.margin >= 0 else "none",
         at=clock(resolved.frame, reading.at_ms),
     )

@@ -8,12 +8,15 @@ from app.charts.day import DayChart, Mark
 from app.engine.results import Assessment, Piece, Verdict
 from app.household.appliance import Appliance
 from app.household.fields import wall_clock_s
+from app.household.gaps import run_length_s
 from app.household.resolve import Resolved
 from app.household.scenario import Run
 from app.web.figures import clock
 from app.web.places import place
-from app.web.views.about import About
-from app.web.views.adjust import AdjustView, Attempt, adjust_view
+from app.web.touch import DESK, DESK_PX, PHONE, PHONE_PX, reaches, run_classes, track_classes
+from app.web.views.about import About, Attempt
+from app.web.views.add import SHEET
+from app.web.views.adjust import AdjustView, adjust_view
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,13 +32,11 @@ class RunView:
     """One run on its track."""
 
     key: str  # the run's key
-    revision: int  # of its last change
     action: str  # where its commands go
     href: str  # the page with this run opened, or closed if it is open
     start: str  # when it starts
     span: str  # from when to when, for its name
-    colour: str  # its behaviour
-    place: str  # classes that place it
+    classes: str  # its behaviour, what places it, and how far its touch area reaches
     strips: tuple[Strip, ...]  # its stretches that come and go
     on: bool  # switched on
     bad: bool  # it is part of what the verdict is about
@@ -47,11 +48,15 @@ class RowView:
     """One appliance, or everything that is always on."""
 
     dom_id: str  # the row's id on the page
+    appliance: str  # id of the appliance a tap on the track adds a run of; empty where none can be added
+    add_href: str  # the page with the sheet to add one
+    add_item: str  # id of its item on that sheet
     name: str  # the appliance's name
     note: str  # a few words at the row's end
     always: str  # "solid" or "hatched" for what is always on, empty for others
     strips: tuple[Strip, ...]  # when it runs because something else does
     runs: tuple[RunView, ...]  # its own runs
+    lanes: str  # classes that say how many lanes the track has
     adjust: AdjustView | None  # the bar that moves one of its runs
 
 
@@ -60,6 +65,9 @@ class RowsView:
     """day/_rows.html."""
 
     rows: tuple[RowView, ...]  # from top to bottom
+    action: str  # where added runs go
+    changes: str  # where to ask what others did
+    revision: int  # the household's count of changes
     midnight: str  # classes that place midnight on each track
     band: str  # classes that place the stretch the verdict is about; empty if all is well
     band_verdict: Verdict  # its verdict
@@ -85,25 +93,35 @@ def rows_view(about: About, assessment: Assessment, chart: DayChart, attempt: At
     for run in sorted(resolved.day.runs, key=lambda run: run.start):
         runs.setdefault(run.appliance, []).append(run)
     layout = _Layout(about, chart, by_run)
+    add_href = about.unfold(SHEET, "add").partition("#")[0]
     rows = list(_always_on(resolved, assessment.pieces))
     for number, appliance in enumerate(resolved.household.appliances):
         own, follows = runs.get(appliance.id, []), set_off.get(appliance.id, [])
         if appliance.always_on or not (own or follows):
             continue
         opened = next((run for run in own if about.key_of(run.id) == about.open_run), None)
+        may_add = bool(own) and appliance.id not in resolved.day.off and not about.locked
+        views, lanes = layout.runs(appliance, own)
         rows.append(
             RowView(
                 dom_id=f"appliance-{number}",
+                appliance=appliance.id if may_add else "",
+                add_href=f"{add_href}#add-{number}",
+                add_item=f"add-{number}",
                 name=appliance.name,
                 note=_note(resolved, appliance, own),
                 always="",
                 strips=_strips(follows, chart),
-                runs=tuple(layout.run(appliance, run) for run in own),
+                runs=views,
+                lanes=lanes,
                 adjust=adjust_view(about, appliance, opened, attempt) if opened else None,
             )
         )
     return RowsView(
         rows=tuple(rows),
+        action=about.runs.removesuffix("/"),
+        changes=f"{about.page}/changes",
+        revision=about.stored.revision,
         midnight=place(chart.day_ms / chart.horizon_ms, 0),
         band=_band(chart.mark, chart.horizon_ms) if chart.mark else "",
         band_verdict=chart.mark.verdict if chart.mark else "fits",
@@ -123,28 +141,41 @@ class _Layout:
         self._colours = behaviours(about.resolved)
         self._bad = chart.mark.runs if chart.mark and chart.mark.verdict in ("over", "chance") else frozenset()
 
-    def run(self, appliance: Appliance, run: Run) -> RunView:
+    def runs(self, appliance: Appliance, runs: list[Run]) -> tuple[tuple[RunView, ...], str]:
+        """The runs of one row, and the classes of its track."""
+        spans = [self._span_ms(appliance, run) for run in runs]
+        shares = [(begin_ms / self._chart.horizon_ms, end_ms / self._chart.horizon_ms) for begin_ms, end_ms in spans]
+        on_phone, on_desk = reaches(shares, PHONE_PX), reaches(shares, DESK_PX)
+        views = tuple(
+            self._run(appliance, run, span, [*run_classes(phone, PHONE), *run_classes(desk, DESK)])
+            for run, span, phone, desk in zip(runs, spans, on_phone, on_desk, strict=True)
+        )
+        return views, " ".join(["", *track_classes(on_phone, PHONE), *track_classes(on_desk, DESK)])
+
+    def _span_ms(self, appliance: Appliance, run: Run) -> tuple[int, int]:
+        begin_ms = self._about.resolved.frame.at_ms(wall_clock_s(run.start))
+        pieces = self._pieces.get((appliance.id, run.id), [])
+        if pieces:
+            return begin_ms, max(piece.end_ms for piece in pieces)
+        # It is off: drawn where it would be.
+        return begin_ms, begin_ms + round(run_length_s(appliance, run) * 1000)
+
+    def _run(self, appliance: Appliance, run: Run, span: tuple[int, int], touch: list[str]) -> RunView:
         about, frame, horizon_ms = self._about, self._about.resolved.frame, self._chart.horizon_ms
         key = about.key_of(run.id)
         pieces = self._pieces.get((appliance.id, run.id), [])
-        begin_ms = frame.at_ms(wall_clock_s(run.start))
-        if pieces:
-            end_ms = max(piece.end_ms for piece in pieces)
-        else:
-            # It is off: drawn where it would be.
-            length_s = run.duration_s or sum(stage.duration_s or 0 for stage in appliance.stages)
-            end_ms = begin_ms + round(length_s * 1000)
+        begin_ms, end_ms = span
         shown_ms = max(min(end_ms, horizon_ms) - begin_ms, 1)
         is_open = key == about.open_run
         return RunView(
             key=key,
-            revision=about.revision_of(run.id),
             action=about.action(key),
             href=about.page if is_open else about.page_with(key),
             start=run.start[:5],
             span=f"{clock(frame, begin_ms)} to {clock(frame, end_ms)}",
-            colour=self._colours[appliance.id],
-            place=place(begin_ms / horizon_ms, shown_ms / horizon_ms),
+            classes=" ".join(
+                [self._colours[appliance.id], place(begin_ms / horizon_ms, shown_ms / horizon_ms), *touch]
+            ),
             strips=tuple(
                 Strip(
                     place((piece.begin_ms - begin_ms) / shown_ms, (piece.end_ms - piece.begin_ms) / shown_ms),
@@ -166,7 +197,7 @@ def _always_on(resolved: Resolved, pieces: Iterable[Piece]) -> Iterable[RowView]
         return
     cycling = any(stage.cycle is not None for one in there for stage in one.stages)
     names = ", ".join(one.name for one in there)
-    yield RowView("always-on", "Always on", names, "hatched" if cycling else "solid", (), (), None)
+    yield RowView("always-on", "", "", "", "Always on", names, "hatched" if cycling else "solid", (), (), "", None)
 
 
 def _note(resolved: Resolved, appliance: Appliance, own: list[Run]) -> str:

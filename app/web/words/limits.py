@@ -4,8 +4,8 @@ from app.engine.bank import VOLTAGE_MARGIN
 from app.engine.cables import DROP_TIGHT_POINTS
 from app.engine.readings import START_MARGIN
 from app.engine.results import LADDER, Assessment, LimitReading, Verdict
+from app.engine.traces import LimitThen
 from app.household.household import Household
-from app.household.resolve import Resolved
 from app.web.figures import against, duration, quantity
 
 _WORD: dict[Verdict, str] = {
@@ -51,7 +51,7 @@ def circuit_name(limit_id: str, household: Household) -> str:
     return next((one.name for one in household.supply.circuits if one.id == circuit_id and one.name), circuit_id)
 
 
-def reading_phrase(reading: LimitReading, household: Household) -> str:
+def reading_phrase(reading: LimitReading | LimitThen) -> str:
     """Use and limit: `6.3 kVA of 6.0 kVA`, for a floor `49.8 V, not below 46.0 V`."""
     use, limit = against(reading.use, reading.limit, reading.unit)
     return f"{use}, not below {limit}" if reading.direction == "floor" else f"{use} of {limit}"
@@ -80,10 +80,10 @@ def _tight_share(reading: LimitReading, wanted_margin: float) -> float:
     return START_MARGIN if kind in ("inverter_overload", "battery_peak", "cold_restart") else wanted_margin
 
 
-def mark_words(reading: LimitReading, resolved: Resolved) -> str:
+def mark_words(reading: LimitReading) -> str:
     """What stands over the stretch that decides: `6.3 kVA for 4 min of 1 min`, `10.3 kVA of 9.0 kVA`."""
     heat = reading.heat
     if heat is not None and (reading.verdict == "short_time" or heat.lasts_s > heat.allowed_s):
         level = quantity(heat.level, "A" if reading.unit == "A" else "VA")
         return f"above {level} for {duration(heat.lasts_s)} of {duration(heat.allowed_s)}"
-    return reading_phrase(reading, resolved.household)
+    return reading_phrase(reading)

@@ -13,3 +13,16 @@ def listed(names: Sequence[str]) -> str:
 def sentence_case(text: str) -> str:
     """The first letter large."""
     return text[:1].upper() + text[1:]
+
+
+# Each behaviour that has a colour, in words.
+BEHAVIOURS = {
+    "base": "always there",
+    "follow": "comes with something else",
+    "prog1": "a programme",
+    "prog2": "a programme",
+    "prog3": "a programme",
+    "hand1": "switched by hand",
+    "hand2": "switched by hand",
+    "hand3": "switched by hand",
+}

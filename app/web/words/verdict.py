@@ -48,19 +48,41 @@ def headline(resolved: Resolved, assessment: Assessment) -> Headline:
     """The verdict sentence of a plan."""
     reading = decisive(assessment, resolved.day.wanted_margin)
     lead = f"{verdict_word(reading.verdict)}."
+    drawn = any(one.contributors for one in assessment.limits)
+    if reading.verdict == "fits" and not resolved.day.runs:
+        return _nothing_planned(resolved, reading, drawn=drawn)
+    if reading.verdict == "fits" and not drawn:
+        return Headline(lead, "Nothing is on.", "")
     if reading.heat is not None and _heat_decides(reading):
         if reading.verdict == "short_time":
             lead = f"Fine, but only for {duration(reading.heat.allowed_s)}."
         return Headline(lead, _who_heats(resolved, assessment, reading), _heat_why(resolved, reading, reading.heat))
-    # A circuit with nothing on it still loses what is lost on the way to it.
-    who = made_by(reading.contributors, resolved.household) if reading.contributors else "others on the way"
-    use, allowed = against(reading.use, reading.limit, reading.unit)
     when = f"at {clock(resolved.frame, reading.at_ms)}"
-    meets = f"{who} {_verb(reading)} {use}{_against_limit(reading, allowed, resolved.household)}."
+    meets = _meets(resolved, reading)
     if reading.verdict in ("fits", "tight"):
         return Headline(lead, f"Nearest to a limit {when}: {meets}", _room(reading))
     condition = "if everything happens to be on, " if reading.verdict == "chance" else ""
     return Headline(lead, f"{sentence_case(when)}, {condition}{meets}", " ".join(_why(resolved, reading)))
+
+
+def _nothing_planned(resolved: Resolved, reading: LimitReading, *, drawn: bool) -> Headline:
+    """What to do with an empty plan, and where what is always on comes nearest to a limit."""
+    lead = "Nothing is planned yet."
+    if not resolved.household.appliances:
+        return Headline(lead, "There is no appliance to plan with either; a household file can bring some.", "")
+    todo = "Add an appliance to see when it fits."
+    if not drawn:
+        return Headline(lead, todo, "")
+    at = clock(resolved.frame, reading.at_ms)
+    return Headline(lead, todo, f"Without it, nearest to a limit at {at}: {_meets(resolved, reading)} {_room(reading)}")
+
+
+def _meets(resolved: Resolved, reading: LimitReading) -> str:
+    """Who draws how much of what: `Kettle and 2 more draw 2.9 kVA of the 6.0 kVA the inverter carries for hours.`"""
+    # A circuit with nothing on it still loses what is lost on the way to it.
+    who = made_by(reading.contributors, resolved.household) if reading.contributors else "others on the way"
+    use, allowed = against(reading.use, reading.limit, reading.unit)
+    return f"{who} {_verb(reading)} {use}{_against_limit(reading, allowed, resolved.household)}."
 
 
 def sentence(resolved: Resolved, assessment: Assessment) -> str:

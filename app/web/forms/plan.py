@@ -1,0 +1,170 @@
+"""One field of a plan, as a form sends it."""
+
+import datetime
+import re
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Annotated, Any
+
+from pydantic import Field
+
+from app.household.fields import wall_clock_s
+from app.store.commands import PlanField
+from app.web.figures import MONTHS
+from app.web.forms.run import Sent, clock_typed
+from app.web.forms.typed import number_typed, per_cent_typed
+
+_FACE = re.compile(r"([01]\d|2[0-3]):[0-5]\d(:[0-5]\d)?")
+_ISO = re.compile(r"\d{4}-\d{2}-\d{2}")
+_WRITTEN = re.compile(r"(\d{1,2})(?:\.\s*(\d{1,2})\.|\.?\s+([A-Za-z]{3,9})\.?)\s*(\d{4})")
+# More lines than anybody types; a file may hold more, and then they stay as they are.
+LINES_AT_MOST = 100
+
+Typed = Annotated[str, Field(max_length=10_000)]
+Lines = Annotated[list[Annotated[str, Field(max_length=200)]], Field(max_length=LINES_AT_MOST + 1)]
+
+
+class PlanForm(Sent):
+    """What a field of the plan posts.
+
+    value: what was typed; hour, degrees: the lines of the temperatures instead. without: the line to be left out.
+    parents: take what the parent says, whatever is typed.
+    """
+
+    field: PlanField
+    value: Typed = ""
+    hour: Lines = Field(default_factory=list)
+    degrees: Lines = Field(default_factory=list)
+    without: Annotated[int | None, Field(ge=0, le=LINES_AT_MOST)] = None
+    parents: bool = False
+
+    @property
+    def lines(self) -> tuple[tuple[str, str], ...]:
+        """The temperatures as they were typed, hour and degrees."""
+        return tuple(zip(self.hour, self.degrees, strict=False))
+
+
+class NewPlanForm(Sent):
+    """A new plan, empty or copied. name: as it was typed. copied: from the plan whose page sends it."""
+
+    name: Typed = ""
+    copied: bool = False
+
+
+class StepForm(Sent):
+    """A step back, or forward again. change: id of the change it is about, as the page offered it."""
+
+    change: Annotated[str, Field(max_length=64)]
+
+
+@dataclass(frozen=True)
+class Mistyped(Exception):
+    """What was typed cannot be meant. messages: why, a sentence each; lines: the lines of a list it is about."""
+
+    messages: tuple[str, ...]
+    lines: frozenset[int] = frozenset()
+
+
+def plan_value(form: PlanForm) -> Any:
+    """The value a form means, as the file has it.
+
+    Raises Mistyped for what cannot be read. What can be read and cannot be is refused where all values are.
+    """
+    if form.field == "ambient_c":
+        return _temperatures(form.lines, form.without)
+    read: dict[str, Callable[[str], Any]] = {
+        "name": str.strip,
+        "date": _date,
+        "cloud_oktas": _oktas,
+        "start_state_of_charge": _share,
+        "wanted_margin": _share,
+    }
+    return read[form.field](form.value)
+
+
+def _date(text: str) -> str:
+    """A day as a browser sends it, or as people write it with the day first and the month in between."""
+    text = text.strip()
+    if _ISO.fullmatch(text):
+        return text
+    found = _WRITTEN.fullmatch(text)
+    names = [name.lower() for name in MONTHS]
+    try:
+        if found is None:
+            raise ValueError
+        day, month, name, year = found.groups()
+        number = int(month) if month else names.index(name[:3].lower()) + 1
+        return datetime.date(int(year), number, int(day)).isoformat()
+    except ValueError:
+        shown = f"\u2018{_short(text)}\u2019 is no day" if text else "No day is given"
+        raise Mistyped((f"{shown}; give one as 2026-05-12 or 12 May 2026.",)) from None
+
+
+def _oktas(text: str) -> float:
+    value = number_typed(text)
+    if value is None or not 0 <= value <= 8:
+        raise Mistyped((f"\u2018{_short(text)}\u2019 is no cloud cover; give eighths of the sky, from 0 to 8.",))
+    return value
+
+
+def _share(text: str) -> float:
+    value = per_cent_typed(text)
+    if value is None:
+        bare = number_typed(text)
+        if bare is not None and 0 < bare < 1:
+            meant = f"{100 * bare:.6g}"
+            raise Mistyped((f"{_short(text)} would be less than one per cent; write {meant} for {meant}\u00a0%.",))
+        shown = f"\u2018{_short(text)}\u2019 is no per cent" if text.strip() else "Nothing is given"
+        raise Mistyped((f"{shown}; give a number from 0 to 100, such as 75 or 67,5.",))
+    return value
+
+
+def _temperatures(lines: tuple[tuple[str, str], ...], without: int | None) -> list[list[float]]:
+    """The lines in the order of the day; an empty one is none."""
+    messages: list[str] = []
+    wrong: set[int] = set()
+    points: dict[float, tuple[int, float]] = {}
+    for number, line in enumerate(lines):
+        if number == without or not any(text.strip() for text in line):
+            continue
+        hour, degrees = _hour(line[0]), number_typed(line[1], "C", "\u00b0", "deg")
+        reasons = list(_why_not(line, hour, degrees))
+        if hour is not None and hour in points:
+            reasons.append(f"{_short(line[0])} stands in line {points[hour][0] + 1} already; give each time once.")
+        messages += [f"Line {number + 1}: {reason}" for reason in reasons]
+        if reasons:
+            wrong.add(number)
+        elif hour is not None and degrees is not None:
+            points[hour] = number, degrees
+    if not messages and not points:
+        messages.append("Give at least one line: a time of day, and how warm it is then.")
+    if messages:
+        raise Mistyped(tuple(messages), frozenset(wrong))
+    return [[hour, points[hour][1]] for hour in sorted(points)]
+
+
+def _why_not(line: tuple[str, str], hour: float | None, degrees: float | None) -> Iterator[str]:
+    if hour is None:
+        shown = f"\u2018{_short(line[0])}\u2019 is no time of day" if line[0].strip() else "the time is missing"
+        yield f"{shown}; give one from 00:00 to 23:59."
+    if degrees is None:
+        shown = f"\u2018{_short(line[1])}\u2019 is no temperature" if line[1].strip() else "the temperature is missing"
+        yield f"{shown}; give degrees, such as 19 or \u22122,5."
+    elif not -80 <= degrees <= 120:
+        yield f"{_short(line[1])} is out of bounds; give degrees from \u221280 to 120."
+
+
+def _hour(text: str) -> float | None:
+    """Hours since midnight out of a time of day, or of a plain number of hours."""
+    face = clock_typed(text)
+    if _FACE.fullmatch(face):
+        seconds = wall_clock_s(face)
+        return seconds // 3600 if seconds % 3600 == 0 else seconds / 3600
+    hour = number_typed(text, "h")
+    return hour if hour is not None and 0 <= hour < 24 else None
+
+
+def _short(text: str) -> str:
+    """What was typed, short enough for a line."""
+    text = text.strip()
+    return text if len(text) <= 30 else f"{text[:29]}\u2026"

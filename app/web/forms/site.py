@@ -1,0 +1,47 @@
+"""A household's name and place, as forms send them."""
+
+from typing import Annotated
+
+from pydantic import BaseModel, Field
+
+from app.household.errors import Fault, HouseholdFaults
+from app.web.forms.typed import number_typed
+
+Typed = Annotated[str, Field(max_length=10_000)]
+
+
+class NameForm(BaseModel):
+    """Another name for a household. tab, sequence: by which page, as its how manieth."""
+
+    name: Typed = ""
+    tab: Annotated[str, Field(min_length=1, max_length=64)]
+    sequence: Annotated[int, Field(ge=0, le=2**31 - 1)]
+
+
+class CopyForm(BaseModel):
+    """A copy of a household. of: the household's key. name: of the copy, as it was typed."""
+
+    of: Annotated[str, Field(max_length=64)]
+    name: Typed = ""
+
+
+class SiteForm(BaseModel):
+    """A new household. What is left empty is left at its default."""
+
+    name: Typed = ""
+    timezone: Typed = ""
+    latitude: Typed = ""
+    longitude: Typed = ""
+
+
+def degrees_of(form: SiteForm) -> dict[str, float]:
+    """Latitude and longitude, by name, as far as they are given.
+
+    Raises HouseholdFaults for what is no number.
+    """
+    typed = {name: getattr(form, name) for name in ("latitude", "longitude") if getattr(form, name).strip()}
+    read = {name: number_typed(text, "\u00b0") for name, text in typed.items()}
+    why = "give degrees, such as 54,3, with a minus sign in the south or in the west"
+    if faults := [Fault(f"site.{name}", why) for name, value in read.items() if value is None]:
+        raise HouseholdFaults(faults)
+    return {name: value for name, value in read.items() if value is not None}

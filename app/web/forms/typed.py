@@ -1,0 +1,38 @@
+"""Numbers as people type them, the same in every form: comma or point, either minus sign, the unit beside them."""
+
+import re
+
+_NUMBER = re.compile(r"[+-]?(\d{1,12}(\.\d{0,12})?|\.\d{1,12})")
+
+
+def number_typed(text: str, *units: str) -> int | float | None:
+    """A number, whole where it is written whole; None for what is none.
+
+    units: what may stand behind it.
+
+    >>> [number_typed(text, "%") for text in ("75", " 67,5 % ", "\u22123", "1.2.3", "a few")]
+    [75, 67.5, -3, None, None]
+    """
+    text = text.strip().replace("\u2212", "-").replace(",", ".")
+    for unit in units:
+        text = text.removesuffix(unit).rstrip()
+    if not _NUMBER.fullmatch(text):
+        return None
+    value = float(text)
+    return int(value) if "." not in text else value
+
+
+def per_cent_typed(text: str) -> float | None:
+    """A share from 0 to 1 out of per cent; None for what is none, or lies outside.
+
+    A bare figure below 1 is taken for none: whoever types 0.75 means 75 per cent and would get less than one.
+
+    >>> [per_cent_typed(text) for text in ("75", "67,5 %", "0", "0.75", "0.75 %", "120")]
+    [0.75, 0.675, 0.0, None, 0.0075, None]
+    """
+    value = number_typed(text, "%")
+    if value is None or not 0 <= value <= 100:
+        return None
+    if 0 < value < 1 and "%" not in text:
+        return None
+    return round(value / 100, 8)

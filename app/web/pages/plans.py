@@ -1,0 +1,134 @@
+"""Changes to a plan itself, and to which plans a household has."""
+
+import datetime
+from typing import Annotated, Any
+from zoneinfo import ZoneInfo
+
+from fastapi import Form, HTTPException
+from starlette.requests import Request
+from starlette.responses import Response
+
+from app.household.household import Household
+from app.store.commands import AddPlan, ClearPlanField, Command, RemovePlan, SetPlanField, apply
+from app.store.commands.plans import copied
+from app.store.households import load
+from app.store.stored import StoredHousehold, StoredScenario
+from app.web.access import Routes
+from app.web.answering import (
+    HEAD,
+    PLAN,
+    PLAN_CHANGED,
+    STEPS,
+    Showing,
+    carry_out,
+    show_done,
+    show_plan,
+    show_without_plan,
+)
+from app.web.forms.plan import Mistyped, NewPlanForm, PlanForm, plan_value
+from app.web.forms.run import Sent
+from app.web.views.plan import PlanAttempt
+
+routes = Routes()
+
+
+@routes.at("POST", "/h/{household_key}/{scenario_key}/plan", "helper")
+def change_plan(request: Request, household_key: str, scenario_key: str, form: Annotated[PlanForm, Form()]) -> Response:
+    """Give one of the plan's own values; what cannot be is refused beside it, and nothing is stored then."""
+    stored = _stored(request, household_key)
+    scenario = stored.scenario(scenario_key)
+    if scenario is None:
+        return show_without_plan(request, stored, scenario_key)
+
+    def refused(messages: tuple[str, ...], wrong: frozenset[int] = frozenset()) -> Showing:
+        attempt = PlanAttempt(form.field, messages, form.value, form.lines, wrong)
+        return Showing(open_run=form.open, touched=form.field, attempt=attempt)
+
+    done = Showing(open_run=form.open, touched=form.field)
+    about: dict[str, Any] = form.envelope(household_key, scenario_key, request.state.link.key) | {"field": form.field}
+    command: Command = ClearPlanField(**about)
+    if not form.parents:
+        try:
+            value = plan_value(form)
+        except Mistyped as mistyped:
+            showing = refused(mistyped.messages, mistyped.lines)
+            return show_plan(request, stored, scenario, showing, PLAN_CHANGED, 422)
+        if _is_said(stored, scenario, form.field, value):
+            return show_done(request, stored, scenario_key, scenario, done, PLAN_CHANGED)
+        command = SetPlanField(**about, value=value)
+    return carry_out(
+        request,
+        household_key,
+        scenario_key,
+        do=lambda session: apply(session, command),
+        done=lambda _: done,
+        refused=lambda _, reasons: refused(reasons),
+        fragments=PLAN_CHANGED,
+    )
+
+
+@routes.at("POST", "/h/{household_key}/{scenario_key}/plans", "helper")
+def add_plan(request: Request, household_key: str, scenario_key: str, form: Annotated[NewPlanForm, Form()]) -> Response:
+    """Begin another plan, empty or as a copy of this one, and go to it."""
+    stored = _stored(request, household_key)
+    scenario = stored.scenario(scenario_key)
+    if scenario is None:
+        return show_without_plan(request, stored, scenario_key)
+    name = form.name.strip()
+    if form.copied:
+        document = copied(stored, scenario, name)
+    else:
+        document = {"name": name, "date": _today(stored.household), "runs": []}
+    envelope = form.envelope(household_key, scenario_key, request.state.link.key)
+    command = AddPlan(
+        **{what: value for what, value in envelope.items() if what != "scenario_key"},
+        document=document,
+        position=stored.scenarios.index(scenario) + 1 if form.copied else None,
+        copy_of=scenario.key if form.copied else None,
+    )
+    which = "copied" if form.copied else "new"
+    return carry_out(
+        request,
+        household_key,
+        scenario_key,
+        do=lambda session: apply(session, command),
+        done=lambda applied: Showing(go_to=applied.part_key),
+        refused=lambda _, reasons: Showing(attempt=PlanAttempt(which, reasons, form.name)),
+        fragments=(HEAD, STEPS),
+    )
+
+
+@routes.at("POST", "/h/{household_key}/{scenario_key}/delete", "helper")
+def remove_plan(request: Request, household_key: str, scenario_key: str, form: Annotated[Sent, Form()]) -> Response:
+    """Delete the plan and go to the one before it, where that can be undone."""
+    command = RemovePlan(**form.envelope(household_key, scenario_key, request.state.link.key))
+    return carry_out(
+        request,
+        household_key,
+        scenario_key,
+        do=lambda session: apply(session, command),
+        done=lambda _: Showing(),
+        refused=lambda _, reasons: Showing(attempt=PlanAttempt("removed", reasons)),
+        fragments=(PLAN, STEPS),
+    )
+
+
+def _stored(request: Request, household_key: str) -> StoredHousehold:
+    with request.app.state.database.session() as session:
+        stored = load(session, household_key)
+    if stored is None:
+        raise HTTPException(404)
+    return stored
+
+
+def _is_said(stored: StoredHousehold, scenario: StoredScenario, field: str, value: Any) -> bool:
+    """Whether the plan has that value already, so that there is nothing to store and no step to take back."""
+    present = getattr(stored.days[scenario.id], field)
+    if field == "ambient_c":
+        present = [list(point) for point in present]
+    return bool(present == value)
+
+
+def _today(household: Household) -> str:
+    """The present day where the household is."""
+    return datetime.datetime.now(ZoneInfo(household.site.timezone)).date().isoformat()

@@ -1,0 +1,198 @@
+"""One instant of the plan: what is on then, what may still go on, what is left of every limit."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from app.charts.behaviour import behaviours
+from app.engine.moment import Inspection, Moment, next_event, previous_event
+from app.engine.results import Assessment, Contributor, LimitReading, Verdict
+from app.engine.traces import LimitThen
+from app.engine.trial import could_be_tried, could_start
+from app.web import words
+from app.web.figures import clock, instant, quantity
+from app.web.places import place
+from app.web.views.about import About
+
+HOUR_S = 3600
+NAMED = 6
+SMALL = 0.02  # of the whole; less is not worth a line of its own
+EVERY_LIMIT, STARTS = "moment-limits", "moment-starts"
+
+
+@dataclass(frozen=True, slots=True)
+class Maker:
+    """One line: what draws how much."""
+
+    name: str  # the appliance
+    stage: str  # what it does just then; may be empty
+    watts: str  # its draw in W
+    volt_amperes: str  # and in VA
+    colour: str  # its behaviour
+    hatched: bool  # it comes and goes
+    place: str  # classes that place its bar behind those before it
+
+
+@dataclass(frozen=True, slots=True)
+class Then:
+    """One limit at the instant."""
+
+    name: str  # the limit in words
+    phrase: str  # use and limit
+    room: str  # room left, with unit
+    beyond: bool  # it is passed just then
+
+
+@dataclass(frozen=True, slots=True)
+class CouldStart:
+    """What another appliance would make of the plan if it began at the instant."""
+
+    name: str  # the appliance
+    verdict: Verdict  # for the colour
+    word: str  # how it would stand
+    why: str  # the limit that says so; may be empty
+
+
+@dataclass(frozen=True, slots=True)
+class MomentView:
+    """day/_moment.html."""
+
+    at: str  # when
+    at_ms: int  # when, in milliseconds since midnight
+    chosen: bool  # somebody chose the instant; else it is the one the verdict is about
+    about: str  # a few words on why this instant is shown
+    address: str  # where other instants are asked for
+    page: str  # the page's address
+    earlier: str  # the page at the change before; empty if there is none
+    earlier_at: str  # when that is
+    later: str  # the page at the change after; empty if there is none
+    later_at: str  # when that is
+    typed: str  # what stands in the time field
+    fault: str  # why what was typed is no time of this day; may be empty
+    makers: tuple[Maker, ...]  # the certain ones first, the largest first
+    mark: str  # classes that place the limit's mark
+    total_w: str  # all of them together, in W
+    total_va: str  # and in VA
+    counted: str  # that with room for how far the figures may be off, and the limit it presses on
+    room: str  # how much more there is room for
+    may_start: tuple[str, ...]  # what may go on then
+    count: int  # how many limits apply
+    limits: tuple[Then, ...]  # every limit then; empty while they are folded
+    limits_href: str  # the page with them unfolded
+    starts: tuple[CouldStart, ...]  # what else could start then, tried one by one; empty while that is folded
+    starts_unfolded: bool  # it is unfolded
+    starts_href: str  # the page with that unfolded
+
+
+def moment_view(about: About, inspection: Inspection, decisive: LimitReading) -> MomentView:
+    """Lay out the chosen instant, or the one the verdict is about."""
+    assessment, resolved = inspection.assessment, about.resolved
+    chosen = about.at_ms is not None
+    moment = inspection.at(about.at_ms if about.at_ms is not None else decisive.at_ms)
+    running = _running(assessment, decisive)
+    draws = moment.draws if chosen else running.contributors
+    reading: LimitThen | LimitReading = _pressing(moment) if chosen else running
+    total_va = sum(one.va for one in draws)
+    limit_va = reading.limit if reading.unit == "VA" and reading.direction == "ceiling" else 0.0
+    whole = max(total_va, limit_va, 1.0) * 1.02
+    before, after = (find(inspection.events_ms, moment.at_ms) for find in (previous_event, next_event))
+    return MomentView(
+        # What the verdict is about is told to the minute, as in its sentence; a chosen instant to the millisecond.
+        at=(instant if chosen else clock)(resolved.frame, moment.at_ms),
+        at_ms=moment.at_ms,
+        chosen=chosen,
+        about=words.limit_name(reading.id, resolved.household),
+        address=about.part("moment"),
+        page=about.page,
+        earlier=about.part("moment", at=before) if before is not None else "",
+        earlier_at=instant(resolved.frame, before) if before is not None else "",
+        later=about.part("moment", at=after) if after is not None else "",
+        later_at=instant(resolved.frame, after) if after is not None else "",
+        typed=about.typed_at or instant(resolved.frame, moment.at_ms),
+        fault=about.fault_at,
+        makers=_makers(about, assessment, draws, whole),
+        mark=place(limit_va / whole, 0) if limit_va else "",
+        total_w=quantity(sum(one.w for one in draws), "W"),
+        total_va=quantity(total_va, "VA"),
+        counted=words.reading_phrase(reading),
+        room=words.room_sentence(moment),
+        may_start=tuple(words.may_start_sentence(one, resolved) for one in moment.may_start),
+        count=len(moment.limits),
+        limits=tuple(_then(about, one) for one in moment.limits) if EVERY_LIMIT in about.unfolded else (),
+        limits_href=about.unfold(EVERY_LIMIT, "moment"),
+        starts=tuple(_could_start(about, inspection, moment.at_ms)) if STARTS in about.unfolded else (),
+        starts_unfolded=STARTS in about.unfolded,
+        starts_href=about.unfold(STARTS, "moment"),
+    )
+
+
+def _could_start(about: About, inspection: Inspection, at_ms: int) -> Iterator[CouldStart]:
+    """Each appliance that does not run then, tried for a run that begins then; lengths that are open, for an hour."""
+    resolved = about.resolved
+    for appliance_id in could_be_tried(inspection, at_ms):
+        appliance = resolved.appliance(appliance_id)
+        assert appliance is not None  # it came from this plan's own library
+        open_ended = any(stage.duration_s is None for stage in appliance.stages)
+        trial = could_start(inspection, appliance_id, at_ms, HOUR_S if open_ended else None)
+        yield CouldStart(
+            name=appliance.name,
+            verdict=trial.verdict or "over",
+            word=words.verdict_word(trial.verdict) if trial.verdict else "Its next run is too near",
+            why=words.limit_name(trial.limit, resolved.household) if trial.limit else "",
+        )
+
+
+def _makers(about: About, assessment: Assessment, draws: tuple[Contributor, ...], whole: float) -> tuple[Maker, ...]:
+    """The draws, the small ones as one."""
+    resolved = about.resolved
+    ordered = sorted(draws, key=lambda one: (not one.certain, -one.va))
+    large = sorted((one for one in draws if abs(one.va) >= SMALL * whole), key=lambda one: -abs(one.va))
+    named = {id(one) for one in large[:NAMED]}
+    keys = behaviours(resolved) | {piece.appliance: "follow" for piece in assessment.pieces if piece.set_off}
+    makers, so_far_va = [], 0.0
+    for one in (one for one in ordered if id(one) in named):
+        appliance = resolved.appliance(one.appliance)
+        stage = ", ".join(part for part in (one.stage or "", "starting" if one.starting else "") if part)
+        makers.append(
+            Maker(
+                name=appliance.name if appliance else one.appliance,
+                stage=stage,
+                watts=quantity(one.w, "W"),
+                volt_amperes=quantity(one.va, "VA"),
+                colour=keys.get(one.appliance, "base"),
+                hatched=not one.certain,
+                place=place(so_far_va / whole, max(one.va, 0) / whole),
+            )
+        )
+        so_far_va += max(one.va, 0)
+    rest = [one for one in ordered if id(one) not in named and (one.va or one.w)]
+    if rest:
+        rest_w, rest_va = sum(one.w for one in rest), sum(one.va for one in rest)
+        hatched = not all(one.certain for one in rest)
+        bar = place(so_far_va / whole, max(rest_va, 0) / whole)
+        more = Maker(f"{len(rest)} more", "", quantity(rest_w, "W"), quantity(rest_va, "VA"), "base", hatched, bar)
+        makers.append(more)
+    return tuple(makers)
+
+
+def _running(assessment: Assessment, reading: LimitReading) -> LimitReading:
+    """The reading itself; where time above a level decides, not a start, the one of what runs meanwhile."""
+    if reading.id != "inverter_overload" or reading.heat is None or reading.margin < 0:
+        return reading
+    return assessment.limit("inverter_apparent") or reading
+
+
+def _pressing(moment: Moment) -> LimitThen:
+    """What the total presses on just then: with a start in progress the inverter's top, else what it carries."""
+    starting = any(one.starting for one in moment.draws)
+    found = moment.limit("inverter_overload" if starting else "inverter_apparent")
+    assert found is not None  # every inverter has both
+    return found
+
+
+def _then(about: About, one: LimitThen) -> Then:
+    return Then(
+        name=words.limit_name(one.id, about.resolved.household),
+        phrase=words.reading_phrase(one),
+        room=quantity(one.margin, one.unit) if one.margin >= 0 else "none",
+        beyond=one.beyond,
+    )

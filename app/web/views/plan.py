@@ -1,0 +1,208 @@
+"""The sheet of a plan's own values, each edited in place."""
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from app.household.resolve import DAY_FIELDS, Day
+from app.store.stored import StoredScenario
+from app.web import words
+from app.web.views.about import About
+
+SHEET = "plan-sheet"
+
+
+@dataclass(frozen=True, slots=True)
+class PlanAttempt:
+    """A change to the plan, or to which plans there are, that could not be done.
+
+    field: the plan's field; or `new`, `copied`, `removed`. messages: why, a sentence each.
+    typed: what was typed; lines: the temperatures as they were typed instead, and in which of them something is wrong.
+    """
+
+    field: str
+    messages: tuple[str, ...]
+    typed: str = ""
+    lines: tuple[tuple[str, str], ...] = ()
+    wrong: frozenset[int] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One thing to choose."""
+
+    value: str  # what is sent
+    says: str  # what is shown
+    chosen: bool  # it is the present one
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of the temperatures."""
+
+    hour: str  # the time of day, as it is shown or was typed
+    degrees: str  # how warm it is then
+    wrong: bool  # something in it could not be read
+
+
+@dataclass(frozen=True, slots=True)
+class FieldView:
+    """One value of the plan and the form that changes it."""
+
+    field: str  # its name in commands
+    label: str  # its name on the page
+    kind: str  # how it is entered: text, date, choice or lines
+    typed: str  # what stands in it
+    shown: str  # the value in words, for who may only look
+    unit: str  # what stands behind it; may be empty
+    help: str  # how it can be written; may be empty
+    button: str  # what the button says
+    choices: tuple[Choice, ...]  # what there is to choose
+    lines: tuple[Line, ...]  # the temperatures, and an empty line for one more
+    source: str  # name of the plan the value comes from, if not from this one
+    parents: str  # what the parent says where this plan says something else; may be empty
+    messages: tuple[str, ...]  # why the last change could not be done
+    keep: bool  # leave the form as it is on the page, with what is typed in it
+
+
+@dataclass(frozen=True, slots=True)
+class PlanView:
+    """day/_plan.html."""
+
+    summary: str  # the values in a few words
+    open: bool  # the sheet is unfolded
+    locked: bool  # who looks may not change anything
+    parent: str  # name of the plan it stands on, or empty
+    action: str  # where a change goes
+    remove: str  # where its deletion goes
+    remove_messages: tuple[str, ...]  # why it could not be deleted
+    fields: tuple[FieldView, ...]  # from top to bottom
+    revision: int  # the household's count of changes
+    tab: str  # a name for this page, for commands without a script
+    open_run: str  # key of the run that is being moved, or empty
+
+
+class _Said(NamedTuple):
+    """What stands beside a field whatever its value."""
+
+    label: str
+    kind: str
+    unit: str
+    help: str
+    button: str
+
+
+_FIELDS = {
+    "name": _Said("Name", "text", "", "", "Rename"),
+    "date": _Said("Day", "date", "", "", "Set day"),
+    "cloud_oktas": _Said("Sky", "choice", "", "in eighths of the sky", "Set sky"),
+    "start_state_of_charge": _Said("Battery at midnight", "text", "%", "per cent, such as 75 or 67,5", "Set charge"),
+    "wanted_margin": _Said("Wanted margin", "text", "%", "per cent to be left of each limit", "Set margin"),
+    "ambient_c": _Said(
+        "Outdoor temperatures", "lines", "", "a straight line from each to the next, the same every day",
+        "Set temperatures",
+    ),
+}  # fmt: skip
+
+
+def plan_view(about: About, attempt: PlanAttempt | None, touched: str) -> PlanView:
+    """Lay out the sheet.
+
+    attempt: what was tried and could not be done. touched: the field the present answer is about, or empty.
+    """
+    day, parent = about.resolved.day, _parent(about)
+    tried = attempt if attempt and attempt.field in (*_FIELDS, "removed") else None
+    return PlanView(
+        summary=", ".join(
+            (
+                words.sky(day.cloud_oktas),
+                words.warmth(day.ambient_c),
+                f"battery at {words.per_cent(day.start_state_of_charge)}",
+            )
+        ),
+        open=SHEET in about.unfolded or bool(touched) or tried is not None,
+        locked=about.locked,
+        parent=parent.name if parent else "",
+        action=f"{about.page}/plan",
+        remove=f"{about.page}/delete",
+        remove_messages=tried.messages if tried and tried.field == "removed" else (),
+        fields=tuple(_field(about, field, tried, touched) for field in _FIELDS),
+        revision=about.stored.revision,
+        tab=about.tab,
+        open_run=about.open_run,
+    )
+
+
+def _field(about: About, field: str, attempt: PlanAttempt | None, touched: str) -> FieldView:
+    said, day, parent = _FIELDS[field], about.resolved.day, _parent(about)
+    tried = attempt if attempt and attempt.field == field else None
+    source = _source(about, field)
+    own = source is about.scenario
+    typed = tried.typed if tried else _typed(day, field)
+    parents = _shown(about, about.stored.days[parent.id], field) if parent and own and field in DAY_FIELDS else ""
+    return FieldView(
+        field=field,
+        label=said.label,
+        # A date field shows nothing at all where what was typed is no date.
+        kind="text" if tried and field == "date" else said.kind,
+        typed=typed,
+        shown=_shown(about, day, field),
+        unit=said.unit,
+        help=said.help,
+        button=said.button,
+        choices=_skies(day.cloud_oktas) if field == "cloud_oktas" else (),
+        lines=_lines(day, tried) if field == "ambient_c" else (),
+        source="" if own else source.name,
+        parents=parents,
+        messages=tried.messages if tried else (),
+        keep=bool(touched) and touched != field,
+    )
+
+
+def _parent(about: About) -> StoredScenario | None:
+    return next(iter(about.stored.lineage(about.scenario)[1:]), None)
+
+
+def _source(about: About, field: str) -> StoredScenario:
+    """The plan whose value it is: this one, or the nearest of its parents that says something."""
+    line = about.stored.lineage(about.scenario)
+    if field not in DAY_FIELDS:
+        return line[0]
+    patches = ((one, about.stored.pieces[one.key].document.get("changes") or {}) for one in line[:-1])
+    return next((one for one, changes in patches if field in (changes.get("day") or {})), line[-1])
+
+
+def _typed(day: Day, field: str) -> str:
+    if field in ("start_state_of_charge", "wanted_margin"):
+        return words.plain_number(round(100 * getattr(day, field), 6))
+    return str(getattr(day, field))
+
+
+def _shown(about: About, day: Day, field: str) -> str:
+    value = getattr(day, field)
+    if field == "date":
+        return words.day_name(value, about.stored.household.site.timezone)
+    return value if field == "name" else words.day_value(field, value)
+
+
+def _skies(cloud_oktas: float) -> tuple[Choice, ...]:
+    """Every whole number of eighths, and the present one in between if it is none of them."""
+    eighths = sorted({*range(9), cloud_oktas})
+    return tuple(
+        Choice(value=f"{one:.10g}", says=f"{words.plain_number(one)} of 8, {words.sky(one)}", chosen=one == cloud_oktas)
+        for one in eighths
+    )
+
+
+def _lines(day: Day, attempt: PlanAttempt | None) -> tuple[Line, ...]:
+    if attempt:
+        lines = [Line(*line, number in attempt.wrong) for number, line in enumerate(attempt.lines)]
+    else:
+        lines = [Line(_face(hour), words.plain_number(degrees), False) for hour, degrees in day.ambient_c]
+    spare = not lines or bool(lines[-1].hour or lines[-1].degrees)
+    return (*lines, Line("", "", False)) if spare else tuple(lines)
+
+
+def _face(hour: float) -> str:
+    minutes, seconds = divmod(round(hour * 3600), 60)
+    face = f"{minutes // 60:02d}:{minutes % 60:02d}"
+    return f"{face}:{seconds:02d}" if seconds else face

@@ -1,0 +1,159 @@
+"""What a change did and what undoing it would do, in words, out of the line the log keeps of it.
+
+A line says of a run which appliance it is and when it starts, and of a field what became of it; lines of an older log
+lack that, and then the present plan is asked.
+"""
+
+from collections.abc import Mapping
+from typing import Any
+
+from app.household.household import Household
+from app.household.resolve import Resolved
+from app.household.scenario import Run
+from app.store.history import Change
+from app.store.stored import StoredHousehold, StoredScenario
+from app.web.figures import duration
+from app.web.words.plans import day_name, day_value
+
+Line = Mapping[str, Any]
+
+# What is said of a plan's field, before the value: of having set it, and of setting it back.
+_FIELDS = {
+    "date": ("Date moved to", "Date back to"),
+    "cloud_oktas": ("Sky set to", "Sky back to"),
+    "ambient_c": ("Temperatures set to", "Temperatures back to"),
+    "start_state_of_charge": ("Battery at midnight set to", "Battery at midnight back to"),
+    "wanted_margin": ("Wanted margin set to", "Wanted margin back to"),
+}
+
+
+def what_it_did(change: Change, stored: StoredHousehold, scenario: StoredScenario, resolved: Resolved) -> str:
+    """What was done, without a full stop: `Dryer moved to 12:10`.
+
+    stored, scenario, resolved: the plan on whose page it is said, as it is now.
+    """
+    return _Telling(stored, scenario, resolved).done(change.command, change.inverse)
+
+
+def what_undoing_does(change: Change, stored: StoredHousehold, scenario: StoredScenario, resolved: Resolved) -> str:
+    """What would be if it were undone, without a full stop: `Dryer back to 11:55`. Parameters as above."""
+    return _Telling(stored, scenario, resolved).undone(change.command, change.inverse)
+
+
+class _Telling:
+    """Puts lines of the log into words on one plan's page."""
+
+    def __init__(self, stored: StoredHousehold, scenario: StoredScenario, resolved: Resolved) -> None:
+        self._stored = stored
+        self._scenario = scenario
+        self._resolved = resolved
+
+    def done(self, command: Line, inverse: Line) -> str:
+        """What a command did."""
+        about = dict(inverse) | dict(command)
+        match command["do"]:
+            case "set_run_field" | "clear_run_field":
+                return self._run_field(command, about, back=False)
+            case "add_run":
+                return f"{self._run(about)} added"
+            case "remove_run":
+                return f"{self._run(about)} removed"
+            case "set_plan_field" | "clear_plan_field" | "restore_plan_fields":
+                return self._plan_field(command, back=False)
+            case "add_plan" if source := self._stored.pieces.get(command.get("copy_of", "")):
+                return f"Plan {about['name']} copied from {source.document['name']}"
+            case "add_plan":
+                return f"Plan {about['name']} added"
+            case "remove_plan":
+                return f"Plan {about['name']} deleted"
+            case "restore_plan":
+                return f"Plan {about['name']} brought back"
+            case "set_household_name":
+                return f"Household renamed to {command['value']}"
+            case other:
+                return _OF_A_HOUSEHOLD.get(other, "Something else was changed")
+
+    def undone(self, command: Line, inverse: Line) -> str:
+        """What the command that undoes it would do."""
+        about = dict(command) | dict(inverse)
+        match inverse["do"]:
+            case "set_run_field" | "clear_run_field":
+                return self._run_field(inverse, about, back=True)
+            case "add_run":
+                return f"{self._run(about)} back on the day"
+            case "remove_run":
+                return f"{self._run(about)} taken off"
+            case "set_plan_field" | "clear_plan_field" | "restore_plan_fields":
+                return self._plan_field(inverse, back=True)
+            case "remove_plan":
+                return f"Plan {about['name']} taken away"
+            case "restore_plan" | "add_plan":
+                return f"Plan {about['name']} back"
+            case "set_household_name":
+                return f"Household named {inverse['value']} again"
+            case _:
+                return "The last change taken back"
+
+    def _run_field(self, line: Line, about: Line, *, back: bool) -> str:
+        # Lines of an older log say what was set and nothing more; one that cleared the field says not even that.
+        becomes = line.get("becomes", line.get("value"))
+        match line["field"]:
+            case "on":
+                on = becomes is not False
+                if back:
+                    return f"{self._run(about)} {'on' if on else 'off'} again"
+                return f"{self._run(about)} switched {'on' if on else 'off'}"
+            case "start" if isinstance(becomes, str):
+                return f"{self._appliance(about)} {'back' if back else 'moved'} to {_face(becomes)}"
+            case "duration_s" if becomes:
+                return f"{self._run(about)} {'back' if back else 'set'} to {duration(becomes)}"
+            case "duration_s":
+                return f"{self._run(about)} back to its usual length"
+            case _:
+                return f"{self._run(about)} {'as before' if back else 'changed'}"
+
+    def _plan_field(self, line: Line, *, back: bool) -> str:
+        field, becomes = line["field"], line["becomes"]
+        if field == "name":
+            return f"Plan named {becomes} again" if back else f"Plan renamed to {becomes}"
+        lead = _FIELDS[field][1 if back else 0]
+        value = day_name(becomes, self._household.site.timezone) if field == "date" else day_value(field, becomes)
+        return f"{lead} {value}"
+
+    def _run(self, about: Line) -> str:
+        """A run by its appliance and its start: `Dryer at 11:55`."""
+        run = self._present(about)
+        start = about.get("start") or (about.get("document") or {}).get("start") or (run.start if run else None)
+        return f"{self._appliance(about)} at {_face(start)}" if start else self._appliance(about)
+
+    def _appliance(self, about: Line) -> str:
+        run = self._present(about)
+        appliance_id = about.get("appliance") or (run.appliance if run else "")
+        for library in (self._resolved.household, self._household):
+            for appliance in library.appliances:
+                if appliance.id == appliance_id:
+                    return appliance.name
+        return appliance_id or "A run"
+
+    def _present(self, about: Line) -> Run | None:
+        """The run a line is about as it is now, if it is still there."""
+        run_id = about.get("run_id") or self._stored.run_id(self._scenario, about.get("run", ""))
+        return self._stored.run(self._scenario, run_id) if run_id else None
+
+    @property
+    def _household(self) -> Household:
+        return self._stored.household
+
+
+_OF_A_HOUSEHOLD = {
+    "import_household": "Household brought in",
+    "create_household": "Household created",
+    "duplicate_household": "Household copied",
+    "remove_household": "Household deleted",
+    "restore_household": "Household brought back",
+}
+
+
+def _face(start: str) -> str:
+    """A start without its seconds where there are none."""
+    return start.removesuffix(":00") if start.count(":") == 2 else start

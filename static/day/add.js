@@ -1,0 +1,39 @@
+// The sheet of appliances: filtered while one types, and opened at the one a row's plus names.
+document.addEventListener("input", ({ target }) => {
+  if (target.id === "find-appliance") filter(target.value);
+});
+document.addEventListener("submit", (event) => {
+  if (event.target.matches(".find")) event.preventDefault();
+});
+
+function filter(words) {
+  const wanted = words.trim().toLowerCase();
+  let found = 0;
+  for (const item of document.querySelectorAll("#day-add li")) {
+    item.hidden = !item.dataset.name.toLowerCase().includes(wanted);
+    if (!item.hidden) found += 1;
+  }
+  byId("none-found").hidden = found > 0;
+}
+
+let wantedItem = null;
+document.addEventListener("click", (event) => {
+  const plus = event.target.closest && event.target.closest(".plus");
+  if (!plus) return;
+  event.preventDefault();
+  wantedItem = plus.dataset.item;
+  if (!showWanted()) byId("day-add").open = true;
+});
+document.addEventListener("htmx:afterSettle", showWanted);
+
+function showWanted() {
+  const item = wantedItem && byId(wantedItem);
+  if (!item) return false;
+  wantedItem = null;
+  byId("day-add").open = true;
+  byId("find-appliance").value = "";
+  filter("");
+  item.scrollIntoView({ block: "center" });
+  item.querySelector("input[name=start]").focus({ preventScroll: true });
+  return true;
+}

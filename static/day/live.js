@@ -1,0 +1,86 @@
+// What others do meanwhile, and what must survive it: a drag, a half-typed text, the focus, and the newest state.
+const EVERY_MS = 2000;
+const SLOWEST_MS = 30000;
+let pause = EVERY_MS;
+let upcoming = null;
+
+const revisionShown = () => Number(byId("day-steps").dataset.revision);
+let heard = revisionShown(); // up to where it is known what others did; an answer may show more than it tells
+
+function lookSoon(ms) {
+  clearTimeout(upcoming);
+  upcoming = setTimeout(look, ms);
+}
+
+async function look() {
+  if (document.hidden) return; // being looked at again begins it anew
+  if (onItsWay.size || isPressed()) {
+    lookSoon(EVERY_MS / 4);
+    return;
+  }
+  const values = { since: heard, tab, run: openRun() };
+  const request = { source: "#net", target: "#day-rows", swap: "outerHTML", values };
+  await htmx.ajax("GET", byId("day-rows").dataset.changes, request).catch(() => {});
+  lookSoon(pause);
+}
+document.addEventListener("visibilitychange", () => lookSoon(0));
+addEventListener("online", () => lookSoon(0));
+// Called after every answer, or its lack.
+function pace(isAnswered) {
+  pause = isAnswered ? EVERY_MS : Math.min(pause * 2, SLOWEST_MS);
+}
+lookSoon(EVERY_MS);
+
+// Answers are not shown when something newer is, nor while a finger holds a run.
+let asked = 0;
+let answered = 0;
+const held = []; // what came meanwhile
+document.addEventListener("htmx:beforeRequest", ({ detail }) => {
+  Object.assign(detail.xhr, { number: ++asked, openThen: openRun() });
+});
+
+document.addEventListener("htmx:beforeSwap", ({ detail }) => {
+  const { xhr, target, requestConfig: request } = detail;
+  if (!detail.shouldSwap) return;
+  detail.shouldSwap = false; // it is done here
+  const revision = Number(xhr.getResponseHeader("Loadstead-Revision")) || revisionShown();
+  const isRows = target.id === "day-rows";
+  const isSecond = isRows && xhr.status === 200 && revision === revisionShown() && xhr.number < answered;
+  if (isSecond) return;
+  if (revision < revisionShown()) {
+    if (request.verb === "get") askAgain(detail);
+    if (xhr.status !== 200) sayWords(refusalOf(detail.serverResponse));
+    return;
+  }
+  const opens = request.verb === "get" && !request.path.endsWith("/changes");
+  if (isRows && xhr.status === 200 && !opens && xhr.openThen !== openRun()) {
+    lookSoon(0); // it shows another row opened than the one that is open by now
+    return;
+  }
+  if (isRows) answered = xhr.number;
+  if (isRows) hear(request, revision);
+  if (xhr.status === 200 && request.verb === "post") forgetSent(request);
+  if (isPressed()) held.push({ revision, html: detail.serverResponse });
+  else show(detail.serverResponse);
+});
+
+function showHeld() {
+  for (const { revision, html } of held.splice(0)) if (revision >= revisionShown()) show(html);
+}
+
+// What one did oneself is no news; where more was done than that, others did it.
+function hear({ verb, path }, revision) {
+  if (path.endsWith("/changes") || (verb === "post" && revision === heard + 1)) heard = revision;
+}
+
+function askAgain({ target, requestConfig: request }) {
+  if (request.path.endsWith("/changes")) return;
+  const again = { source: target, target, swap: "outerHTML", values: Object.fromEntries(request.formData) };
+  htmx.ajax("GET", request.path, again).catch(() => {});
+}
+
+// A refusal that comes too late to be shown at its place.
+function refusalOf(html) {
+  const found = new DOMParser().parseFromString(html, "text/html").querySelectorAll(".fault p, .news");
+  return Array.from(found, (one) => one.textContent.trim()).filter(Boolean).join(" ");
+}

@@ -1,0 +1,128 @@
+"""A server that is away, slow or failing: one line says so, nothing typed is lost, the next success clears it."""
+
+import time
+
+from playwright.sync_api import Page, Route, expect
+
+from tests.browser.conftest import Open, Site
+from tests.browser.fingers import hand, middle
+
+
+def drag(page: Page, key: str, by_px: float) -> None:
+    holding = hand(page)
+    holding.down(*middle(page.locator(f"#run-{key}")))
+    holding.move(by_px)
+    holding.up()
+
+
+def no_news(page: Page) -> None:
+    """Keeps the page from asking what is new, so that only what the test does is answered."""
+    page.route("**/changes*", lambda route: route.fulfill(status=204))
+
+
+def test_a_tap_into_the_void_is_said_and_unsaid(open_page: Open, site: Site) -> None:
+    """Offline: the run stays as it is, the line says that nothing was stored; back again, the line goes by itself."""
+    page = open_page()
+    run = page.locator(f"#run-{site.run_key('shirts')}")
+    page.context.set_offline(True)
+    hand(page).tap(*middle(run))
+    expect(page.locator("#net")).to_contain_text("Your last change was not stored")
+    expect(run).to_have_attribute("aria-pressed", "true")
+    page.context.set_offline(False)
+    expect(page.locator("#net")).to_be_hidden(timeout=6000)
+    hand(page).tap(*middle(run))
+    expect(run).to_have_attribute("aria-pressed", "false")
+
+
+def test_a_drag_into_the_void_goes_back(open_page: Open, site: Site, size: tuple[int, int]) -> None:
+    """The run stands where it is stored, and so does what its row says."""
+    page = open_page(*size)
+    key = site.run_key("shirts")
+    run = page.locator(f"#run-{key}")
+    before = run.bounding_box()
+    page.context.set_offline(True)
+    drag(page, key, 40)
+    expect(page.locator("#net")).to_contain_text("not stored")
+    assert run.evaluate("(run) => run.style.left") == ""
+    after = run.bounding_box()
+    page.context.set_offline(False)
+
+    assert before
+    assert after
+    assert abs(before["x"] - after["x"]) < 1
+
+
+def test_what_is_typed_outlasts_a_server_that_is_away(open_page: Open, site: Site) -> None:
+    """The time that could not be sent stands in its field, and goes through when the server is back."""
+    page = open_page()
+    key = site.run_key("shirts")
+    hand(page).tap(*middle(page.locator(f"#chip-{key}")))
+    field = page.locator(f"#time-{key}")
+    page.context.set_offline(True)
+    field.fill("17:30")
+    field.press("Enter")
+    expect(page.locator("#net")).to_contain_text("not stored")
+    expect(field).to_have_value("17:30")
+    page.context.set_offline(False)
+    page.wait_for_timeout(2500)
+    expect(field).to_have_value("17:30")
+    field.press("Enter")
+    expect(page.locator(f"#chip-{key}")).to_contain_text("17:30")
+    assert site.run("shirts")["start"] == "17:30"
+
+
+def test_a_server_that_fails_is_said(open_page: Open, site: Site) -> None:
+    """Status 500 on a drag: the run goes back, one line says so; the next success clears it."""
+    page = open_page(1280, 800)
+    no_news(page)
+    key = site.run_key("shirts")
+    page.route(f"**/runs/{key}", lambda route: route.fulfill(status=500, body="broken"))
+    drag(page, key, 60)
+    expect(page.locator("#net")).to_contain_text("could not do that")
+    assert page.locator(f"#run-{key}").evaluate("(run) => run.style.left") == ""
+    page.unroute(f"**/runs/{key}")
+    drag(page, key, 60)
+    expect(page.locator("#net")).to_be_hidden()
+    expect(page.locator(f"#chip-{key}")).not_to_contain_text("16:00")
+
+
+def test_a_slow_server_is_waited_for_and_then_given_up(open_page: Open, site: Site) -> None:
+    """After a second the line says that it waits; after eight it says that nothing came, and the run is as before."""
+    page = open_page(1280, 800)
+    no_news(page)
+    run = page.locator(f"#run-{site.run_key('shirts')}")
+    stuck: list[Route] = []
+    page.route("**/runs/*", lambda route: stuck.append(route))
+    run.click(no_wait_after=True)
+    expect(page.locator("#net")).to_contain_text("Still waiting", timeout=2500)
+    expect(page.locator("#net")).to_contain_text("not stored", timeout=9000)
+    expect(run).to_have_attribute("aria-pressed", "true")
+    page.unroute("**/runs/*")
+    run.click()
+    expect(run).to_have_attribute("aria-pressed", "false")
+    expect(page.locator("#net")).to_be_hidden()
+
+
+def test_a_slow_answer_takes_the_line_away(open_page: Open, site: Site) -> None:
+    """What was waited for arrives: the line goes, the run is switched."""
+    page = open_page(1280, 800)
+    run = page.locator(f"#run-{site.run_key('shirts')}")
+
+    def slowly(route: Route) -> None:
+        time.sleep(1.6)
+        route.continue_()
+
+    page.route("**/runs/*", slowly)
+    run.click(no_wait_after=True)
+    expect(page.locator("#net")).to_contain_text("Still waiting")
+    expect(run).to_have_attribute("aria-pressed", "false")
+    expect(page.locator("#net")).to_be_hidden()
+
+
+def test_a_page_without_its_server_says_so_by_itself(open_page: Open) -> None:
+    """Nobody taps anything: within a few seconds the line says that the page may be old, and later that it is not."""
+    page = open_page()
+    page.context.set_offline(True)
+    expect(page.locator("#net")).to_contain_text("What you see may be old")
+    page.context.set_offline(False)
+    expect(page.locator("#net")).to_be_hidden(timeout=6000)

@@ -1,0 +1,169 @@
+"""Looking at any instant, and closer: with a finger, a mouse, the keyboard, and the charting library."""
+
+from playwright.sync_api import Page, expect
+
+from tests.browser.conftest import Open, Site
+
+HOUR_MS = 3_600_000
+SHOWN = "((range) => range[1] - range[0])(document.getElementById('closer-plot').layout.xaxis.range)"
+
+
+def touch(page: Page, kind: str, x: float, y: float) -> None:
+    """One event of a real finger."""
+    session = page.context.new_cdp_session(page)
+    points = [] if kind == "touchEnd" else [{"x": x, "y": y}]
+    session.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+    session.detach()
+
+
+def at(page: Page) -> int:
+    return int(page.get_attribute("#day-moment", "data-at") or "-1")
+
+
+def drawn(page: Page) -> dict[str, float]:
+    """Where the demand chart stands in the window."""
+    page.locator("#day-chart svg.demand").scroll_into_view_if_needed()
+    box = page.locator("#day-chart svg.demand").bounding_box()
+    assert box is not None
+    return dict(box)
+
+
+def test_a_tap_on_the_chart_shows_that_instant(open_page: Open, size: tuple[int, int]) -> None:
+    """The line stands where the finger was, and the panel says what is on then."""
+    page = open_page(*size)
+    box = drawn(page)
+    x, y = box["x"] + box["width"] * 11 / 36, box["y"] + box["height"] / 2
+    if size[0] < 900:
+        touch(page, "touchStart", x, y)
+        touch(page, "touchEnd", x, y)
+    else:
+        page.mouse.click(x, y)
+    page.wait_for_selector("#day-moment[data-chosen='1']")
+
+    assert abs(at(page) - 11 * HOUR_MS) < HOUR_MS / 4
+    expect(page.locator("#cursor")).to_be_visible()
+    line = page.locator("#cursor").bounding_box()
+    assert line is not None
+    assert abs(line["x"] - x) < 3
+    expect(page.locator("#moment-title")).to_contain_text("On at")
+
+
+def test_the_line_follows_a_finger_that_moves_along(open_page: Open) -> None:
+    """While the finger slides the line goes with it, and the panel ends at the last place."""
+    page = open_page()
+    box = drawn(page)
+    y = box["y"] + box["height"] / 2
+    touch(page, "touchStart", box["x"] + box["width"] * 0.2, y)
+    for step in range(1, 11):
+        touch(page, "touchMove", box["x"] + box["width"] * (0.2 + 0.03 * step), y)
+    touch(page, "touchEnd", 0, 0)
+    page.wait_for_function(
+        "(from) => Number(document.getElementById('day-moment').dataset.at) > from", arg=0.46 * 36 * HOUR_MS
+    )
+
+    assert at(page) < 0.54 * 36 * HOUR_MS
+
+
+def test_a_finger_on_the_chart_still_scrolls_the_page(open_page: Open) -> None:
+    """Moving up along the chart scrolls; the chart is no trap."""
+    page = open_page()
+    box = drawn(page)
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    before = page.evaluate("() => scrollY")
+    touch(page, "touchStart", x, y)
+    for step in range(1, 16):
+        touch(page, "touchMove", x, y - 12 * step)
+    touch(page, "touchEnd", 0, 0)
+    page.wait_for_timeout(300)
+
+    assert page.evaluate("() => scrollY") - before > 100
+
+
+def test_steps_to_the_change_before_and_after(open_page: Open, size: tuple[int, int]) -> None:
+    """The buttons go from change to change, the arrow keys as well, and the line goes with them."""
+    page = open_page(*size)
+    first = at(page)
+    page.locator("#later-change").click()
+    page.wait_for_function("(from) => Number(document.getElementById('day-moment').dataset.at) > from", arg=first)
+    second = at(page)
+    page.locator("#later-change").focus()
+    page.keyboard.press("ArrowLeft")
+    page.wait_for_function("(to) => Number(document.getElementById('day-moment').dataset.at) < to", arg=second)
+
+    assert at(page) == first
+    expect(page.locator("#cursor")).to_be_visible()
+
+
+def test_a_time_can_be_typed(open_page: Open) -> None:
+    """A time typed shows that instant; what is none says what would be right, and stays."""
+    page = open_page()
+    page.fill("#moment-clock", "soon")
+    page.keyboard.press("Enter")
+    expect(page.locator("#moment-fault")).to_contain_text("15:04")
+    expect(page.locator("#moment-clock")).to_have_value("soon")
+    page.fill("#moment-clock", "11:00")
+    page.keyboard.press("Enter")
+    expect(page.locator("#moment-title")).to_contain_text("On at 11:00")
+
+
+def test_a_change_of_the_plan_keeps_the_instant(open_page: Open, site: Site) -> None:
+    """Switching a run off while looking at its time shows what is left then."""
+    page = open_page()
+    page.fill("#moment-clock", "10:00")
+    page.keyboard.press("Enter")
+    expect(page.locator("#day-moment")).to_contain_text("Washing machine")
+    page.locator(f"#run-{site.run_key('wash-1')}").click()
+    expect(page.locator("#day-moment")).not_to_contain_text("Washing machine")
+    expect(page.locator("#moment-title")).to_contain_text("On at 10:00")
+
+
+def test_without_scripts_the_steps_are_links(open_page: Open) -> None:
+    """The change after, a typed time and every limit then work as plain pages."""
+    page = open_page(script=False)
+    first = at(page)
+    page.locator("#later-change").click()
+    assert at(page) > first
+    page.fill("#moment-clock", "11:00")
+    page.keyboard.press("Enter")
+    expect(page.locator("#moment-title")).to_contain_text("On at 11:00")
+    page.locator("#moment-limits summary").click()
+    page.locator("#moment-limits a.unfold").click()
+    expect(page.locator("#moment-limits tbody tr").first).to_be_visible()
+
+
+def test_looking_closer_draws_the_day_to_be_zoomed(open_page: Open, size: tuple[int, int]) -> None:
+    """The library comes only when asked for; closer and wider change what is shown."""
+    page = open_page(*size)
+    assert page.evaluate("() => typeof Plotly") == "undefined"
+    page.locator("#closer summary").click()
+    page.wait_for_selector("#closer[data-ready]", timeout=20_000)
+    whole = page.evaluate("() => document.getElementById('closer-plot').layout.xaxis.range")
+    page.locator("[data-zoom='0.5']").click()
+    page.wait_for_function(
+        f"(width) => {SHOWN} < width",
+        arg=0.6 * (whole[1] - whole[0]),
+    )
+    page.locator("[data-zoom='99']").click()
+    page.wait_for_function(
+        f"(width) => {SHOWN} >= width",
+        arg=whole[1] - whole[0],
+    )
+
+
+def test_a_finger_on_the_closer_drawing_scrolls_the_page(open_page: Open) -> None:
+    """The library's drawing is no trap either."""
+    page = open_page()
+    page.locator("#closer summary").click()
+    page.wait_for_selector("#closer[data-ready]", timeout=20_000)
+    page.locator("#closer-plot").scroll_into_view_if_needed()
+    box = page.locator("#closer-plot").bounding_box()
+    assert box is not None
+    x, y = box["x"] + box["width"] / 2, min(box["y"] + box["height"] / 2, 700)
+    before = page.evaluate("() => scrollY")
+    touch(page, "touchStart", x, y)
+    for step in range(1, 16):
+        touch(page, "touchMove", x, y - 12 * step)
+    touch(page, "touchEnd", 0, 0)
+    page.wait_for_timeout(300)
+
+    assert page.evaluate("() => scrollY") - before > 100

@@ -1,0 +1,210 @@
+"""Two phones on one plan: both changes stand, the later one wins, and what the other did comes by itself."""
+
+import re
+import time
+
+from playwright.sync_api import Page, Route, expect
+
+from tests.browser.conftest import Open, Site
+from tests.browser.fingers import Finger, hand, middle
+
+SOON_MS = 3000  # within which a phone shows what another did
+
+
+def drag(page: Page, key: str, by_px: float) -> None:
+    holding = hand(page)
+    holding.down(*middle(page.locator(f"#run-{key}")))
+    holding.move(by_px)
+    holding.up()
+
+
+def tap(page: Page, selector: str) -> None:
+    hand(page).tap(*middle(page.locator(selector)))
+
+
+def test_changes_to_different_runs_both_stand(open_page: Open, site: Site) -> None:
+    """Each phone changes a run; both are stored, and both phones show both, with words about the other's."""
+    first, second = open_page(), open_page(1280, 800)
+    shirts, dinner = site.run_key("shirts"), site.run_key("dinner")
+    tap(first, f"#run-{shirts}")
+    tap(second, f"#run-{dinner}")
+    for page in (first, second):
+        for key in (shirts, dinner):
+            expect(page.locator(f"#run-{key}")).to_have_attribute("aria-pressed", "false", timeout=SOON_MS)
+    expect(first.locator(".news")).to_contain_text("On another phone: Induction hob at 18:15 switched off")
+    expect(second.locator(".news")).to_contain_text("On another phone: Iron at 16:00 switched off")
+
+    assert site.run("shirts")["on"] is False
+    assert site.run("dinner")["on"] is False
+
+
+def test_the_same_run_ends_where_the_later_one_put_it(open_page: Open, site: Site) -> None:
+    """Both move one run; the second wins without being asked, and the first is told within three seconds."""
+    first, second = open_page(1280, 800), open_page(1280, 800)
+    key = site.run_key("shirts")
+    drag(first, key, 60)
+    expect(first.locator(f"#chip-{key}")).not_to_contain_text("16:00")
+    drag(second, key, -60)
+    expect(second.locator(f"#chip-{key}")).not_to_contain_text("16:00")
+    page_start = second.locator(f"#run-{key}").get_attribute("data-start")
+    expect(first.locator(f"#run-{key}")).to_have_attribute("data-start", str(page_start), timeout=SOON_MS)
+    expect(first.locator(".news")).to_contain_text(f"Iron moved to {page_start}")
+
+    assert site.run("shirts")["start"] == page_start
+
+
+def test_what_is_typed_and_where_one_is_survive_news(open_page: Open, site: Site) -> None:
+    """A half-typed time, the cursor in it, and the place on the page stay while the other phone's change comes."""
+    first, second = open_page(), open_page()
+    key = site.run_key("shirts")
+    tap(first, f"#chip-{key}")
+    field = first.locator(f"#time-{key}")
+    field.fill("18:4")
+    field.evaluate("(field) => field.setSelectionRange(2, 2)")
+    length = first.locator(f"#length-{key}")
+    length.evaluate("(field) => { field.value = '1 h'; field.dispatchEvent(new Event('input', { bubbles: true })); }")
+    first.wait_for_timeout(100)
+    at = first.evaluate("() => scrollY")
+    tap(second, f"#run-{site.run_key('dinner')}")
+    expect(first.locator(f"#run-{site.run_key('dinner')}")).to_have_attribute("aria-pressed", "false", timeout=SOON_MS)
+
+    expect(field).to_have_value("18:4")
+    expect(length).to_have_value("1 h")
+    expect(field).to_be_focused()
+    assert field.evaluate("(field) => [field.selectionStart, field.selectionEnd]") == [2, 2]
+    assert abs(first.evaluate("() => scrollY") - at) < 2
+
+
+def test_a_drag_in_progress_is_not_destroyed(open_page: Open, site: Site) -> None:
+    """While a finger holds a run, another's change waits; let go, both are done."""
+    first, second = open_page(), open_page()
+    key, dinner = site.run_key("shirts"), site.run_key("dinner")
+    run = first.locator(f"#run-{key}")
+    finger = Finger(first)
+    finger.down(*middle(run))
+    finger.move(20)
+    tap(second, f"#run-{dinner}")
+    expect(second.locator(f"#run-{dinner}")).to_have_attribute("aria-pressed", "false")
+    first.wait_for_timeout(SOON_MS)
+    assert "dragged" in str(run.get_attribute("class"))
+    finger.move(10)
+    finger.up()
+    expect(first.locator(f"#run-{dinner}")).to_have_attribute("aria-pressed", "false", timeout=SOON_MS)
+    expect(first.locator(f"#chip-{key}")).not_to_contain_text("16:00")
+
+    assert site.run("dinner")["on"] is False
+    assert site.run("shirts")["start"] != "16:00"
+
+
+def test_an_answer_that_comes_during_a_drag_waits_for_its_end(open_page: Open, site: Site) -> None:
+    """A slow answer to an earlier tap changes nothing under the finger, and is shown when it lets go."""
+    page = open_page()
+    key, dinner = site.run_key("shirts"), site.run_key("dinner")
+
+    def slowly(route: Route) -> None:
+        time.sleep(0.5)
+        route.continue_()
+
+    page.route(f"**/runs/{dinner}", slowly)
+    point = middle(page.locator(f"#run-{key}"))
+    page.locator(f"#run-{dinner}").evaluate("(run) => run.click()")
+    finger = Finger(page)
+    finger.down(*point)
+    finger.move(25)
+    page.wait_for_timeout(900)
+    run = page.locator(f"#run-{key}")
+    assert "dragged" in str(run.get_attribute("class"))
+    assert page.locator(f"#run-{dinner}").get_attribute("aria-pressed") == "true"
+    page.evaluate("() => dispatchEvent(new Event('blur'))")
+    expect(page.locator(f"#run-{dinner}")).to_have_attribute("aria-pressed", "false")
+    finger.up()
+
+    assert site.run("shirts")["start"] == "16:00"
+
+
+def test_a_late_answer_does_not_overwrite_a_newer_one(open_page: Open, site: Site) -> None:
+    """The answer to the first of two taps comes last: the page shows what is stored."""
+    page = open_page(1280, 800)
+    shirts, dinner = site.run_key("shirts"), site.run_key("dinner")
+    shown: list[str] = []
+
+    def late(route: Route) -> None:
+        answer = route.fetch()  # done at once, but told late
+        page.wait_for_timeout(1200)
+        shown.append("late")
+        route.fulfill(response=answer)
+
+    page.route(f"**/runs/{shirts}", late)
+    page.locator(f"#run-{shirts}").click(no_wait_after=True)
+    page.locator(f"#run-{dinner}").click()
+    expect(page.locator(f"#run-{dinner}")).to_have_attribute("aria-pressed", "false")
+    expect(page.locator(f"#run-{shirts}")).to_have_attribute("aria-pressed", "false")
+    page.wait_for_timeout(1500)
+
+    assert shown
+    for key in (shirts, dinner):
+        assert page.locator(f"#run-{key}").get_attribute("aria-pressed") == "false"
+
+
+def test_a_row_opened_meanwhile_stays_open(open_page: Open, site: Site) -> None:
+    """The slow answer to a tap does not close the row that was opened while it was on its way."""
+    page = open_page(1280, 800)
+    shirts, dinner = site.run_key("shirts"), site.run_key("dinner")
+
+    def slowly(route: Route) -> None:
+        time.sleep(0.6)
+        route.continue_()
+
+    page.route(f"**/runs/{dinner}", slowly)
+    page.locator(f"#run-{dinner}").click(no_wait_after=True)
+    page.locator(f"#chip-{shirts}").click()
+    expect(page.locator(f"#adjust-{shirts}")).to_be_visible()
+    expect(page.locator(f"#run-{dinner}")).to_have_attribute("aria-pressed", "false")
+
+    expect(page.locator(f"#adjust-{shirts}")).to_be_visible()
+
+
+def test_a_run_removed_meanwhile_gets_a_clear_message(open_page: Open, site: Site) -> None:
+    """One phone takes a run away, the other, which has not heard yet, moves it: it is told, and the run is gone."""
+    first, second = open_page(1280, 800), open_page(1280, 800)
+    key = site.run_key("shirts")
+    second.route("**/changes*", lambda route: route.abort())
+    first.locator(f"#run-{key}").focus()
+    first.keyboard.press("Delete")
+    expect(first.locator(f"#run-{key}")).to_have_count(0)
+    drag(second, key, 60)
+    expect(second.locator(".news")).to_contain_text("Iron at 16:00 removed meanwhile")
+    expect(second.locator(f"#run-{key}")).to_have_count(0)
+
+
+def test_a_plan_deleted_meanwhile_is_said_with_a_way_on(open_page: Open, site: Site) -> None:
+    """The other phone says so within three seconds, with a link to another plan."""
+    first, second = open_page(), open_page()
+    second.goto(site.address("ordinary"))
+    first.evaluate(
+        """(address) => fetch(address, { method: "POST", body: new URLSearchParams(
+          { revision: "1", tab: "other", sequence: "1" }) })""",
+        f"{site.address('laundry')}/delete",
+    )
+    expect(first.locator(".news")).to_contain_text("Laundry day was deleted meanwhile", timeout=SOON_MS)
+    first.locator(".news a").tap()
+    expect(first).to_have_url(re.compile(r"/h/\w+/\w+"))
+    expect(first.locator(".verdict")).to_be_visible()
+
+
+def test_a_page_that_is_not_looked_at_asks_nothing(open_page: Open, site: Site) -> None:
+    """Hidden, it is silent; looked at again, it asks at once."""
+    page = open_page()
+    asked: list[str] = []
+    page.on("request", lambda request: asked.append(request.url) if "/changes" in request.url else None)
+    page.evaluate(
+        "() => { Object.defineProperty(document, 'hidden', { get: () => window.__hidden, configurable: true });"
+        " window.__hidden = true; document.dispatchEvent(new Event('visibilitychange')); }"
+    )
+    page.wait_for_timeout(300)
+    asked.clear()
+    page.wait_for_timeout(2600)
+    assert asked == []
+    page.evaluate("() => { window.__hidden = false; document.dispatchEvent(new Event('visibilitychange')); }")
+    page.wait_for_timeout(600)
+    assert len(asked) == 1

@@ -1,0 +1,260 @@
+"""The list of households: begun, renamed, copied, deleted and had back, by whoever may."""
+
+import json
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from app.store.households import list_households
+from app.store.links import make_link
+from app.web.access import COOKIE
+from tests.web.conftest import HTMX, House
+from tests.web.markup import Page
+
+
+def names(house: House) -> list[str]:
+    with house.database.session() as session:
+        return [row.name for row in list_households(session)]
+
+
+def keys(house: House) -> list[str]:
+    with house.database.session() as session:
+        return [row.key for row in list_households(session)]
+
+
+def post(house: House, address: str, htmx: bool = False, **fields: Any) -> Any:
+    return house.client.post(address, data=fields, headers=HTMX if htmx else {}, follow_redirects=False)
+
+
+def listed(house: House, query: str = "") -> Page:
+    answer = house.client.get(f"/{query}")
+    assert answer.status_code == 200
+    return Page(answer.text)
+
+
+def test_each_plan_stands_with_its_verdict_in_a_word(house: House) -> None:
+    """The list says of each plan how it stands, and leads to it."""
+    page = listed(house)
+    plans = [one.text for one in page.all("a") if (one.get("href") or "").startswith(f"/h/{house.key}/")]
+
+    assert plans == [
+        "An ordinary day Tue 12 May Only just",
+        "Laundry day Sat 16 May Fine, but only for a while",
+        "Boat shed opens Tue 19 May Could cut out",
+    ]
+
+
+def test_a_new_household_begins_with_an_empty_plan(house: House, htmx: bool) -> None:
+    """Its name is enough: it is stored, and its only plan is gone to and says what to do."""
+    answer = post(house, "/households", htmx, name=" Reedbank Cabin ")
+    page = Page(house.client.get(answer.headers["location"]).text)
+
+    assert answer.status_code == 303
+    assert names(house) == ["Saltmarsh Ferry House", "Reedbank Cabin"]
+    assert page.all("h1")[0].text == "Reedbank Cabin"
+    assert page.by_id("day-verdict").text.startswith("Nothing is planned yet.")
+
+
+def test_a_place_is_taken_with_commas_and_signs(house: House) -> None:
+    """Time zone, latitude and longitude are stored as the file has them."""
+    post(house, "/households", name="Cabin", timezone="Pacific/Auckland", latitude="−36,8", longitude="174.7°")
+    document = house.client.get(f"/households/{keys(house)[-1]}/file").json()
+
+    assert document["site"] == {"latitude": -36.8, "longitude": 174.7, "timezone": "Pacific/Auckland"}
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "why"),
+    [
+        ("name", " ", "Give a text that is not empty."),
+        ("timezone", "Atlantis", "Give a time zone as Area/City, like Europe/Dublin."),
+        ("timezone", "../../etc/passwd", "Give a time zone as Area/City, like Europe/Dublin."),
+        ("latitude", "north", "Give degrees, such as 54,3, with a minus sign in the south or in the west."),
+        ("latitude", "91", "91 is out of bounds; give a number of at most 90."),
+        ("longitude", "-181", "-181 is out of bounds; give a number of at least -180."),
+    ],
+)
+def test_what_cannot_be_of_a_new_household_is_said_beside_it(
+    house: House, htmx: bool, field: str, typed: str, why: str
+) -> None:
+    """Status 422; every field keeps what was typed, and nothing is stored."""
+    given = {"name": "Cabin", "timezone": "UTC", "latitude": "", "longitude": ""} | {field: typed}
+    answer = post(house, "/households", htmx, **given)
+    page = Page(answer.text)
+
+    assert answer.status_code == 422
+    assert page.by_id(f"fault-new-{field}").text == why
+    assert {name: page.by_id(f"new-{name}")["value"] for name in given} == given
+    assert page.by_id("begin").get("open") is not None
+    assert field == "name" or page.by_id("place").get("open") is not None
+    assert names(house) == ["Saltmarsh Ferry House"]
+
+
+def test_a_household_is_renamed_in_place(house: House, htmx: bool) -> None:
+    """The list comes back at the household, under its new name."""
+    answer = post(house, f"/households/{house.key}/name", htmx, name="Ferry House ", tab="t1", sequence=1)
+
+    assert answer.status_code == 303
+    assert answer.headers["location"] == f"/#house-{house.key}"
+    assert listed(house).by_id(f"name-{house.key}").text == "Ferry House"
+
+
+def test_the_name_it_has_is_no_change(house: House) -> None:
+    """Renaming to the same name stores nothing."""
+    post(house, f"/households/{house.key}/name", name="Saltmarsh Ferry House", tab="t1", sequence=1)
+
+    assert house.stored.revision == 1
+
+
+@pytest.mark.parametrize("what", ["rename", "copy"])
+@pytest.mark.parametrize(
+    ("typed", "why"), [("", "Give a text that is not empty."), ("x" * 201, "At most 200 signs, please.")]
+)
+def test_a_name_that_cannot_be_is_refused_beside_its_field(
+    house: House, htmx: bool, what: str, typed: str, why: str
+) -> None:
+    """What was typed stays, unfolded, at the household it was meant for."""
+    if what == "rename":
+        answer = post(house, f"/households/{house.key}/name", htmx, name=typed, tab="t1", sequence=1)
+    else:
+        answer = post(house, "/copies", htmx, of=house.key, name=typed)
+    page = Page(answer.text)
+    field = page.by_id(f"{what}-{house.key}")
+
+    assert answer.status_code == 422
+    assert page.by_id(field["aria-describedby"].strip()).text == why
+    assert field["value"] == typed
+    assert page.by_id(f"more-{house.key}").get("open") is not None
+    assert names(house) == ["Saltmarsh Ferry House"]
+
+
+def test_a_copy_has_everything_but_the_name(house: House, htmx: bool) -> None:
+    """The copy's file is the household's under another name, and the two go their own ways."""
+    answer = post(house, "/copies", htmx, of=house.key, name="Second")
+    copy = keys(house)[1]
+
+    assert answer.status_code == 303
+    assert answer.headers["location"] == f"/#house-{copy}"
+    assert house.client.get(f"/households/{copy}/file").json() == house.document | {"name": "Second"}
+
+
+def test_a_deleted_household_is_had_back_by_undo(house: House, htmx: bool) -> None:
+    """The list says what was deleted, with the button that brings back everything."""
+    before, address = house.document, house.address()
+    answer = post(house, f"/households/{house.key}/delete", htmx)
+    page = Page(house.client.get(answer.headers["location"]).text)
+    undo = page.by_id("undo").parent
+
+    assert answer.status_code == 303
+    assert names(house) == []
+    assert undo is not None
+    assert undo.text == "Saltmarsh Ferry House deleted. Undo"
+    assert house.client.get(address).status_code == 404
+    assert post(house, undo["action"], htmx).status_code == 303
+    assert house.document == before
+    assert house.client.get(address).status_code == 200
+    assert not listed(house, f"?deleted={house.key}").all("form", kind="just")
+
+
+def test_a_deleted_household_stays_listed_to_be_brought_back(house: House) -> None:
+    """Later too it stands under what is deleted, whatever address one comes by."""
+    post(house, f"/households/{house.key}/delete")
+    page = listed(house)
+    removed = page.by_id("removed")
+
+    assert "Saltmarsh Ferry House deleted" in removed.text
+    assert [one["action"] for one in page.all("form") if one.inside(removed)] == [f"/households/{house.key}/restore"]
+    assert "There is no household yet." in page.all(kind="lead")[0].text
+
+
+def test_a_household_is_saved_as_the_file_it_is(house: House) -> None:
+    """The file is named after the household and equals what was brought in."""
+    answer = house.client.get(f"/households/{house.key}/file")
+
+    assert answer.headers["content-disposition"].startswith('attachment; filename="saltmarsh-ferry-house.json"')
+    assert json.loads(answer.text) == house.document
+    assert house.client.post("/import", files={"file": ("x.json", answer.content)}).status_code == 200
+    assert names(house) == ["Saltmarsh Ferry House"] * 2
+
+
+def test_a_name_in_any_script_makes_a_file_name(house: House) -> None:
+    """Headers take plain letters only; the whole name goes along, spelled for them."""
+    post(house, f"/households/{house.key}/name", name="Дом «Ü»", tab="t1", sequence=1)
+    answer = house.client.get(f"/households/{house.key}/file")
+
+    assert answer.status_code == 200
+    assert "filename*=UTF-8''%D0%94%D0%BE%D0%BC%20%C2%AB%C3%9C%C2%BB.json" in answer.headers["content-disposition"]
+
+
+@pytest.mark.parametrize("address", ["/households/{}/delete", "/households/{}/restore", "/households/{}/file"])
+def test_a_household_nobody_knows_is_not_there(house: House, address: str) -> None:
+    """An unknown key, and bringing back what is not deleted, answer 404."""
+    unknown = address.format("f" * 32)
+    answer = house.client.get(unknown) if unknown.endswith("file") else post(house, unknown)
+
+    assert answer.status_code == 404
+    assert post(house, f"/households/{house.key}/restore").status_code == 404
+    assert post(house, "/copies", of="f" * 32, name="x").status_code == 404
+    assert post(house, f"/households/{'f' * 32}/name", name="x", tab="t", sequence=1).status_code == 404
+
+
+OWNERS = ("/households", "/copies", "/households/{key}/delete", "/households/{key}/restore")
+
+
+def test_a_helper_renames_and_no_more(house_of: Callable[..., House], htmx: bool) -> None:
+    """Beginning, copying and deleting are the owner's; the list shows a helper no such control."""
+    helper = house_of("helper")
+    page = listed(helper)
+
+    for address in OWNERS:
+        answer = post(helper, address.format(key=helper.key), htmx, name="x", of=helper.key)
+        assert answer.status_code == 403
+    assert [one["action"] for one in page.all("form")] == [f"/households/{helper.key}/name"]
+    assert post(helper, f"/households/{helper.key}/name", htmx, name="x", tab="t", sequence=1).status_code == 303
+
+
+def test_a_reader_sees_no_control(house_of: Callable[..., House]) -> None:
+    """The list of a reader has plans and nothing to press; the file may be read."""
+    reader = house_of("reader")
+
+    assert not listed(reader).all("form")
+    assert not listed(reader).all("details")
+    assert reader.client.get(f"/households/{reader.key}/file").status_code == 200
+    assert post(reader, f"/households/{reader.key}/name", name="x", tab="t", sequence=1).status_code == 403
+
+
+def test_the_owner_of_one_household_makes_no_other(house: House) -> None:
+    """A link for one household deletes and brings back that one, and begins or copies none."""
+    with house.database.session() as session:
+        token = make_link(session, "theirs", "owner", house.key)
+        session.commit()
+    house.client.cookies.set(COOKIE, token)
+    page = listed(house)
+
+    assert not page.all(id="begin")
+    assert not page.all(id=f"copy-{house.key}")
+    assert post(house, "/households", name="x").status_code == 403
+    assert post(house, "/copies", of=house.key, name="x").status_code == 403
+    assert post(house, f"/households/{house.key}/delete").status_code == 303
+    assert post(house, f"/households/{house.key}/restore").status_code == 303
+
+
+def test_a_long_list_leaves_verdicts_out(house: House) -> None:
+    """With more than twenty plans in all the list stays quick: it names plans without working them out."""
+    for number in range(7):
+        post(house, "/copies", of=house.key, name=f"Copy {number}")
+
+    assert len(keys(house)) == 8
+    assert not listed(house).all(kind="word")
+
+
+def test_every_id_of_the_list_is_there_once_and_every_label_names_one(house: House) -> None:
+    """With several households each field still has an id of its own."""
+    post(house, "/copies", of=house.key, name="Second")
+    page = listed(house)
+    ids = [one["id"] for one in page.elements if "id" in one.attributes]
+    named = {one["for"] for one in page.all("label")}
+
+    assert len(ids) == len(set(ids))
+    assert named <= set(ids)

@@ -1,0 +1,112 @@
+"""What a page hears of others: nothing, mostly; else everything that may be new, and in words who did what."""
+
+from typing import Any
+
+import pytest
+
+from app.store.households import load
+from tests.web.conftest import HTMX, House
+from tests.web.markup import Page
+
+FRAGMENTS = ("day-rows", "day-verdict", "day-limits", "day-chart", "day-steps")
+
+
+def look(house: House, since: int, tab: str = "mine", **more: Any) -> Any:
+    """Ask what is new, as the page's script does every few seconds."""
+    query = {"since": since, "tab": tab} | more
+    return house.client.get(f"{house.address()}/changes", params=query, headers=HTMX)
+
+
+def test_nothing_new_is_answered_with_nothing(house: House) -> None:
+    """Status 204 without a body, and the revision all the same."""
+    answer = look(house, house.stored.revision)
+
+    assert answer.status_code == 204
+    assert answer.content == b""
+    assert answer.headers["loadstead-revision"] == str(house.stored.revision)
+
+
+def test_what_another_page_did_comes_with_its_words(house: House) -> None:
+    """Rows and everything an assessment shows, and a line that says what was moved where to."""
+    since = house.stored.revision
+    house.send("shirts", "start", "17:25", tab="other")
+    answer = look(house, since)
+    page = Page(answer.text)
+
+    assert answer.status_code == 200
+    for part in FRAGMENTS:
+        page.by_id(part)
+    assert "On another phone: Iron moved to 17:25." in page.by_id("day-steps").text
+    assert page.by_id("day-steps")["data-revision"] == str(house.stored.revision)
+
+
+def test_ones_own_changes_are_no_news(house: House) -> None:
+    """They are shown, but not told."""
+    since = house.stored.revision
+    house.send("shirts", "start", "17:25", tab="mine")
+
+    assert "On another phone" not in look(house, since).text
+
+
+def test_many_changes_are_told_by_the_last_of_them(house: House) -> None:
+    """Five changes: how many before, and the last three."""
+    since = house.stored.revision
+    for number in range(5):
+        house.send("shirts", "start", f"17:0{number}", tab="other", sequence=number + 1)
+    news = Page(look(house, since).text).by_id("day-steps").text
+
+    assert "2 changes, then Iron moved to 17:02; Iron moved to 17:03; Iron moved to 17:04." in news
+
+
+def test_a_row_that_is_open_stays_so(house: House) -> None:
+    """The page says which one, and gets it opened."""
+    since = house.stored.revision
+    house.send("wash-2", "on", "off", tab="other")
+    key = house.run_key("shirts")
+
+    assert Page(look(house, since, run=key).text).by_id(f"adjust-{key}")
+
+
+def test_a_change_of_another_plan_is_no_news_here(house: House) -> None:
+    """The page takes note of the revision and says nothing."""
+    since = house.stored.revision
+    house.send("film", "start", "21:00", plan="ordinary", tab="other")
+    answer = look(house, since)
+
+    assert answer.status_code == 200
+    assert "On another phone" not in answer.text
+
+
+@pytest.mark.parametrize("query", [{"since": "x"}, {"since": -1}, {"since": 1, "tab": "x" * 65}, {}])
+def test_what_no_page_asks_is_refused(house: House, query: dict[str, object]) -> None:
+    """Nonsense is answered with 400, not with a fault of ours."""
+    answer = house.client.get(f"{house.address()}/changes", params=query, headers=HTMX)
+
+    assert answer.status_code == 400
+
+
+def test_a_reader_hears_too(house_of: Any) -> None:
+    """Who may only look sees what others change."""
+    owner, reader = house_of("owner"), house_of("reader")
+    since = owner.stored.revision
+    owner.send("shirts", "start", "17:25", tab="other")
+
+    assert look(reader, since).status_code == 200
+
+
+def test_a_plan_that_was_deleted_is_said_with_a_way_on(house: House) -> None:
+    """Status 410, one line that names it, and a link to another plan; what is on the page stays."""
+    since = house.stored.revision
+    address = house.address()
+    with house.database.session() as session:
+        stored = load(session, house.key)
+        assert stored is not None
+        plan = next(one for one in stored.scenarios if one.id == "laundry")
+    form = {"revision": since, "tab": "other", "sequence": 1}
+    house.client.post(f"{address}/delete", data=form, follow_redirects=False)
+    answer = house.client.get(f"{address}/changes", params={"since": since, "tab": "mine"}, headers=HTMX)
+
+    assert plan.name in answer.text
+    assert answer.status_code == 410
+    assert Page(answer.text).by_id("day-steps")
+    assert [one for one in Page(answer.text).all("a") if one["href"].startswith(f"/h/{house.key}/")]

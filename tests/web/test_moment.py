@@ -1,0 +1,112 @@
+"""Looking at one instant: what is on, what may still go on, what is left of every limit; and on to the next change."""
+
+import pytest
+
+from tests.web.conftest import HTMX, House
+from tests.web.markup import Element, Page
+
+HOUR_MS = 3_600_000
+
+
+def panel(house: House, query: str, plan: str = "laundry") -> Page:
+    """The panel alone, as the page's script asks for it."""
+    answer = house.client.get(f"{house.address(plan)}?part=moment&{query}", headers=HTMX)
+    assert answer.status_code == 200, answer.text
+    return Page(answer.text)
+
+
+def figures(element: Element) -> tuple[float, float]:
+    """Watts and volt-amperes at the end of a line."""
+    words = element.text.split()[-4:]
+    sizes = [
+        float(size) * (1000 if unit in ("kW", "kVA") else 1) for size, unit in zip(words[::2], words[1::2], strict=True)
+    ]
+    return sizes[0], sizes[1]
+
+
+def test_the_page_first_shows_the_instant_the_verdict_is_about(house: House) -> None:
+    """Nobody chose an instant yet, so the panel explains the verdict."""
+    shown = house.page("shed").by_id("day-moment")
+
+    assert shown["data-chosen"] == ""
+    assert shown.text.startswith("On at 15:00")
+    assert "Air compressor filling the tank, starting" in shown.text
+
+
+@pytest.mark.parametrize("query", [f"at={11 * HOUR_MS}", "clock=11:00", "clock=11.00", "clock=1100"])
+def test_any_instant_can_be_looked_at(house: House, query: str) -> None:
+    """By its milliseconds or by a time as people type it, the panel shows that instant."""
+    shown = panel(house, query).by_id("day-moment")
+
+    assert shown["data-at"] == str(11 * HOUR_MS)
+    assert shown["data-chosen"] == "1"
+    assert shown.text.startswith("On at 11:00")
+
+
+def test_the_next_morning_can_be_looked_at(house: House) -> None:
+    """A plus before the time, or the next weekday, means the morning after."""
+    for typed in ("%2B07:30", "Sun 07:30", "sun 7:30"):
+        assert panel(house, f"clock={typed}").by_id("day-moment")["data-at"] == str(31 * HOUR_MS + HOUR_MS // 2)
+
+
+@pytest.mark.parametrize("typed", ["25:00", "soon", "%2B13:00", "Tue 07:30", "11:61"])
+def test_what_is_no_time_of_the_day_is_said_beside_the_field(house: House, typed: str, htmx: bool) -> None:
+    """The typed text stays, with what would be right."""
+    answer = house.client.get(f"{house.address()}?part=moment&clock={typed}", headers=HTMX if htmx else {})
+    page = Page(answer.text)
+
+    assert answer.status_code == 422
+    assert page.by_id("moment-clock")["value"] == typed.replace("%2B", "+")
+    assert "Give one as 15:04" in page.by_id("moment-fault").text
+
+
+def test_the_draws_add_up_to_the_total(house: House) -> None:
+    """What each line draws, in W and in VA, sums to what stands as together."""
+    page = panel(house, f"at={11 * HOUR_MS}")
+    lines = [figures(one) for one in page.all(kind="much") if one.parent and one.parent.tag == "li"]
+    total = next(figures(one) for one in page.all(kind="much") if one.parent and one.parent.tag == "p")
+
+    for unit in (0, 1):
+        assert abs(sum(line[unit] for line in lines) - total[unit]) < 60 * len(lines)
+
+
+def test_steps_go_over_the_exact_changes_and_back(house: House) -> None:
+    """The change after an instant's change before is that instant again, to the millisecond."""
+    here = panel(house, f"at={int(10.8 * HOUR_MS)}")
+    at = here.by_id("day-moment")["data-at"]
+    before = Page(house.client.get(here.by_id("earlier-change")["hx-get"], headers=HTMX).text)
+    back = Page(house.client.get(before.by_id("later-change")["hx-get"], headers=HTMX).text)
+
+    assert int(before.by_id("day-moment")["data-at"]) < int(at)
+    assert back.by_id("day-moment")["data-at"] == at
+
+
+def test_every_limit_at_the_instant_is_a_tap_away(house: House) -> None:
+    """Unfolded, there is a line for each limit, with its use and room then."""
+    folded = panel(house, f"at={11 * HOUR_MS}")
+    count = int(folded.by_id("moment-limits").text.split()[1])
+    rows = [
+        one
+        for one in panel(house, f"at={11 * HOUR_MS}&unfold=moment-limits").all("tr")
+        if one.parent and one.parent.tag == "tbody"
+    ]
+
+    assert not folded.all("table")
+    assert len(rows) == count
+
+
+def test_it_says_what_may_go_on_then(house: House) -> None:
+    """The kettle may not be on at 11:00 and may at 13:00, each until the time its sentence on the day says."""
+    assert "Kettle not before 11:27" in panel(house, f"at={11 * HOUR_MS}").by_id("day-moment").text
+    assert "Kettle may go on, until 18:15." in panel(house, f"at={13 * HOUR_MS}").by_id("day-moment").text
+
+
+def test_a_change_keeps_the_chosen_instant(house: House) -> None:
+    """The script says with every command where it looks, and the answer's panel looks there too."""
+    answer = house.client.post(
+        f"{house.address()}/runs/{house.run_key('wash-1')}",
+        data={"field": "on", "value": "off", "revision": 1, "tab": "t", "sequence": 1},
+        headers=HTMX | {"Loadstead-At": str(11 * HOUR_MS)},
+    )
+
+    assert f'data-at="{11 * HOUR_MS}"' in answer.text
