@@ -12,7 +12,7 @@ from app.engine.contributors import contributors_at, left_out_at
 from app.engine.day import PlannedDay
 from app.engine.guest import guest_of
 from app.engine.results import AnyTime, Assessment, Contributor, Instants
-from app.engine.traces import LimitThen, Trace, traces_of
+from app.engine.traces import LimitThen, Trace, inverter_traces, traces_of
 
 
 class MayStart(NamedTuple):
@@ -86,6 +86,10 @@ class Inspection:
         return tuple(traces_of(self.day))
 
     @cached_property
+    def _inverter_traces(self) -> tuple[Trace, ...]:
+        return tuple(inverter_traces(self.day))
+
+    @cached_property
     def events_ms(self) -> Instants:
         """As `events`."""
         return events(self.assessment)
@@ -98,8 +102,11 @@ class Inspection:
             (load, int(guest_of(self.day, places[load.appliance]).edge_ms[-1])) for load in self.assessment.any_time
         )
 
-    def at(self, at_ms: int) -> Moment:
-        """The plan at an instant; one outside the day is the nearest inside."""
+    def at(self, at_ms: int, *, every_limit: bool = True) -> Moment:
+        """The plan at an instant; one outside the day is the nearest inside.
+
+        every_limit: else the inverter's own alone, which is enough to say how much room there is, and quicker.
+        """
         day, scope = self.day, self.day.house.scope
         at_ms = min(max(at_ms, 0), self.assessment.horizon_ms - 1)
         stretch = scope.stretch_at(at_ms)
@@ -113,7 +120,7 @@ class Inspection:
             worst_va=float(worst.va),
             total_w=float(total.p_w),
             total_va=float(total.va),
-            limits=tuple(trace.at(at_ms) for trace in self.traces),
+            limits=tuple(trace.at(at_ms) for trace in (self.traces if every_limit else self._inverter_traces)),
             may_start=tuple(_may_start(load, lasts_ms, at_ms) for load, lasts_ms in self._any_time),
         )
 

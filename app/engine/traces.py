@@ -64,11 +64,7 @@ def traces_of(day: PlannedDay) -> Iterator[Trace]:
     """Every limit of a plan over its day, as the assessment lists them; each one's smallest margin is its reading's."""
     house, bank, supply = day.house, day.bank, day.resolved.household.supply
     scope = house.scope
-    watts, volt_amperes = (steady_line(day.rule, quantity) for quantity in (WATTS, VOLT_AMPERES))
-    yield _moving(house, "inverter_continuous", "W", scope.worst.use_w, watts)
-    yield _moving(house, "inverter_apparent", "VA", scope.worst.use_va, volt_amperes)
-    starting_va = with_starts(house, lambda draws: draws.use_va, np.maximum)
-    yield _moving(house, "inverter_overload", "VA", starting_va, top_line(day.rule))
+    yield from inverter_traces(day)
     for leg, view in day.legs.items():
         yield _moving(view, f"leg:{leg}", "VA", view.scope.worst.use_va, steady_line(day.leg_rule, VOLT_AMPERES))
     running_a = bank.current_a(scope.worst)
@@ -85,6 +81,16 @@ def traces_of(day: PlannedDay) -> Iterator[Trace]:
         if has_cable(wired.circuit):
             yield _drop_trace(day, wired)
     yield _moving(house, "cold_restart", "VA", scope.cold_worst.va, top_line(day.rule))
+
+
+def inverter_traces(day: PlannedDay) -> Iterator[Trace]:
+    """The first of them, the inverter's own: for hours in W and in VA, and its top with starts."""
+    house, worst = day.house, day.house.scope.worst
+    watts, volt_amperes = (steady_line(day.rule, quantity) for quantity in (WATTS, VOLT_AMPERES))
+    yield _moving(house, "inverter_continuous", "W", worst.use_w, watts)
+    yield _moving(house, "inverter_apparent", "VA", worst.use_va, volt_amperes)
+    starting_va = with_starts(house, lambda draws: draws.use_va, np.maximum)
+    yield _moving(house, "inverter_overload", "VA", starting_va, top_line(day.rule))
 
 
 def with_starts(view: View, quantity: Callable[[Draws], Floats], worse: np.ufunc) -> Floats:

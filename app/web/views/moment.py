@@ -87,7 +87,8 @@ def moment_view(about: About, inspection: Inspection, decisive: LimitReading) ->
     """Lay out the chosen instant, or the one the verdict is about."""
     assessment, resolved = inspection.assessment, about.resolved
     chosen = about.at_ms is not None
-    moment = inspection.at(about.at_ms if about.at_ms is not None else decisive.at_ms)
+    unfolded = EVERY_LIMIT in about.unfolded
+    moment = inspection.at(about.at_ms if about.at_ms is not None else decisive.at_ms, every_limit=unfolded)
     running = _running(assessment, decisive)
     draws = moment.draws if chosen else running.contributors
     reading: LimitThen | LimitReading = _pressing(moment) if chosen else running
@@ -116,8 +117,8 @@ def moment_view(about: About, inspection: Inspection, decisive: LimitReading) ->
         counted=words.reading_phrase(reading),
         room=words.room_sentence(moment),
         may_start=tuple(words.may_start_sentence(one, resolved) for one in moment.may_start),
-        count=len(moment.limits),
-        limits=tuple(_then(about, one) for one in moment.limits) if EVERY_LIMIT in about.unfolded else (),
+        count=len(assessment.limits),
+        limits=tuple(_then(about, one) for one in moment.limits) if unfolded else (),
         limits_href=about.unfold(EVERY_LIMIT, "moment"),
         starts=tuple(_could_start(about, inspection, moment.at_ms)) if STARTS in about.unfolded else (),
         starts_unfolded=STARTS in about.unfolded,
