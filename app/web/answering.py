@@ -55,10 +55,8 @@ CHANGED = (
     STEPS,
 )
 # What a change of the plan itself may touch beside that, and a step back.
-HEAD = "day/_head.html"
-PLAN = "day/_plan.html"
-PLAN_CHANGED = (PLAN, HEAD, *CHANGED)
-STEPPED = (*CHANGED, PLAN, HEAD)
+PLAN_CHANGED = (*CHANGED, "day/_plan.html", "day/_head.html")
+STEPPED = PLAN_CHANGED
 
 NO_TIME = "That is no time of this day. Give one as 15:04, or +09:30 for the next morning, up to +12:00."
 OVERTAKEN = "Something newer was done meanwhile. This is how it stands now; do it again if you still want it."
@@ -69,15 +67,14 @@ REVISION = "Loadstead-Revision"
 class Showing:
     """How a plan's page is to be shown.
 
-    open_run: key of the run whose adjust row is open, or empty. moved: key of the run the answer is about; what is
-    typed at another one stays as it is. attempt: what was tried and refused. notice: one line of news, may be empty.
+    open_run: key of the run whose adjust row is open, or empty. attempt: what was tried and refused.
+    notice: one line of news, may be empty.
     ways: look for changes that would make the plan fit.
     touched: the plan's own field the answer is about. why_not: why a step back could not be done.
     go_to: key of the plan to be shown instead, or empty.
     """
 
     open_run: str = ""
-    moved: str = ""
     attempt: Attempt | Adding | PlanAttempt | None = None
     notice: str = ""
     ways: bool = False
@@ -234,7 +231,6 @@ def _context(
         runs=f"{page}/runs/",
         open_run="" if locked else showing.open_run,
         tab=secrets.token_hex(8),
-        moved=showing.moved,
         locked=locked,
         notice=showing.notice,
         unfolded=frozenset(

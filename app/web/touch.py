@@ -8,6 +8,8 @@ screen: on a wider one there is only more room. Classes carry it, for the page a
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
+from itertools import pairwise
 
 FINGER_PX = 44
 DRAWN_PX = 6  # a run is drawn at least so wide
@@ -15,7 +17,7 @@ BEYOND_PX = 8  # an area may reach past the track's ends
 LANES = 12
 
 # The narrowest track of a phone, 320 px wide, and of a desk, from 1200 px on; with the letters of their classes.
-PHONE_PX, DESK_PX = 278, 594
+PHONE_PX, DESK_PX = 278, 494
 PHONE, DESK = ("k", "l", "r", "h"), ("q", "m", "n", "g")
 
 Span = tuple[float, float]
@@ -33,7 +35,8 @@ class Reach:
     right_px: int | None
 
 
-def reaches(spans: Sequence[Span], track_px: float) -> list[Reach]:
+@lru_cache(maxsize=4096)
+def reaches(spans: tuple[Span, ...], track_px: float) -> tuple[Reach, ...]:
     """Lanes and reaches of a row's runs.
 
     spans: begin and end of each run as shares of the track's width, in any order.
@@ -50,7 +53,7 @@ def reaches(spans: Sequence[Span], track_px: float) -> list[Reach]:
         if not moves:
             break
         left = sorted(moves, key=lambda one: boxes[one])
-    return [found[one] for one in range(len(boxes))]
+    return tuple(found[one] for one in range(len(boxes)))
 
 
 def run_classes(reach: Reach, letters: tuple[str, str, str, str]) -> list[str]:
@@ -95,6 +98,8 @@ def _most_squeezed(boxes: Sequence[Span], row: Sequence[int], track_px: float) -
     room = {
         one: boxes[one][1] - boxes[one][0] + sum(_gaps_px(boxes, row, place, track_px)) for place, one in enumerate(row)
     }
+    # Drawn as wide as they are at least, two short runs in a row may even lie on each other.
+    room |= {after: 0.0 for before, after in pairwise(row) if boxes[after][0] < boxes[before][1]}
     tightest = min(row, key=lambda one: room[one], default=None)
     return tightest if tightest is not None and len(row) > 1 and room[tightest] < FINGER_PX else None
 

@@ -44,7 +44,7 @@ function press(run) {
   else send(run, path, { field: "on", value: run.value });
 }
 
-function open(chip) {
+function openRow(chip) {
   const request = { source: chip, target: "#day-rows", swap: "outerHTML" };
   htmx.ajax("GET", chip.getAttribute("href").split("#")[0], request).catch(() => {});
 }
@@ -54,7 +54,7 @@ document.addEventListener("click", (event) => {
   if (!pressed || event.ctrlKey || event.metaKey || event.shiftKey) return;
   event.preventDefault();
   if (pressed.matches(".run")) press(pressed);
-  else open(pressed);
+  else openRow(pressed);
 });
 
 // Moves that are on their way to the server: the run stays where it was put until the answer.
@@ -245,3 +245,5 @@ document.addEventListener("click", ({ target, clientX }) => {
   paint(ghost, start);
   send(track, track.action, { appliance: track.dataset.appliance, start: clockOf(start) });
 });
+
+if (byId("rows-help")) byId("rows-help").hidden = false;

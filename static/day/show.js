@@ -41,6 +41,7 @@ function showInside(old, fresh) {
 function replace(old, fresh) {
   if (old.isEqualNode(fresh)) return;
   const unfolded = Array.from(old.querySelectorAll("details[open][id]"), (one) => one.id);
+  for (const kept of fresh.querySelectorAll("[hx-preserve]")) if (byId(kept.id)) kept.replaceWith(byId(kept.id));
   old.replaceWith(fresh);
   htmx.process(fresh);
   for (const id of unfolded) if (byId(id)) byId(id).open = true;
@@ -83,6 +84,12 @@ function whereOneIs() {
 }
 
 function goBackTo({ field, row, cursor }) {
+  const wanted = document.querySelector("[autofocus]");
+  if (wanted) {
+    wanted.removeAttribute("autofocus");
+    wanted.focus();
+    return;
+  }
   if (document.activeElement === field || field === document.body) return;
   const near = byId(field.id) || (row && document.querySelector(`#${row} .run`));
   const other = near || (row && (byId("undo") || document.querySelector("#day-add summary")));

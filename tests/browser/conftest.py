@@ -29,8 +29,8 @@ ARGUMENTS = (
 LONGEST_MS = 5_000
 # What browser and htmx say by themselves of refusals and of a server that is away.
 EXPECTED = re.compile(
-    r"Failed to load resource: (the server responded with a status of (404|409|410|413|422|500)|net::ERR_(INTERNET|FAILED))"
-    r"|(htmx:(sendError|afterRequest|timeout)|Response Status Error Code .*)$"
+    r"Failed to load resource: (the server responded with a status of (404|409|410|413|422|500)"
+    r"|net::ERR_(INTERNET|FAILED))|(htmx:(sendError|afterRequest|timeout)|Response Status Error Code .*)$"
 )
 WATCH_POLICY = (
     "window.__refused = [];"

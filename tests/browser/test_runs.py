@@ -195,6 +195,12 @@ def test_a_dropped_run_waits_where_it_was_dropped(open_page: Open, site: Site) -
 def test_every_run_has_room_for_a_finger(open_page: Open, site: Site, width: int) -> None:
     """On a narrow phone, whatever lies 20 pixels beside a run's middle, and 20 above and below, is that run."""
     page = open_page(width, 800)
+    page.evaluate(
+        """async (address) => { for (const [number, start] of ["06:00", "07:00", "08:00", "09:00", "19:05"].entries())
+          await fetch(address, { method: "POST", body: new URLSearchParams(
+            { appliance: "hob", start, revision: "1", tab: "other", sequence: String(number + 1) }) }); }""",
+        f"{site.address()}/runs",
+    )
     for plan in ("ordinary", "laundry", "shed"):
         page.goto(site.address(plan))
         missed = page.evaluate(
@@ -202,7 +208,8 @@ def test_every_run_has_room_for_a_finger(open_page: Open, site: Site, width: int
               const box = run.getBoundingClientRect();
               window.scrollTo(0, box.top + scrollY - 400);
               const { left, right, top, bottom } = run.getBoundingClientRect();
-              const hits = (x, y) => { const hit = document.elementFromPoint(x, y); return hit && hit.closest('.run') === run; };
+              const at = (x, y) => document.elementFromPoint(x, y);
+              const hits = (x, y) => at(x, y) && at(x, y).closest('.run') === run;
               const y = (top + bottom) / 2;
               let from = left + 1, to = right - 1;
               if (!hits(from, y) || !hits(to, y)) return [[run.ariaLabel, 'its own box']];
@@ -247,7 +254,7 @@ def test_a_tap_on_an_empty_place_adds_a_run(open_page: Open, site: Site, size: S
     """At that time, in steps of five minutes, with its adjust row open and the focus on it; and undone by the bar."""
     page = open_page(*size)
     track = page.locator("form.track[data-appliance=iron]")
-    x, y = middle(track)
+    _, y = middle(track)
     box = track.bounding_box()
     assert box
     hand(page).tap(box["x"] + box["width"] * 8 / 36, y)
@@ -459,7 +466,8 @@ def test_at_every_width_nothing_is_cramped(open_page: Open, site: Site) -> None:
     page = open_page(320, 700)
     page.goto(site.address() + f"?run={site.run_key('shirts')}&unfold=day-add")
     small = page.evaluate(
-        """() => Array.from(document.querySelectorAll('.row a, .adjust .go, .adjust input, .add input, .add button, .add summary'))
+        """() => Array.from(document.querySelectorAll(
+            '.row a, .adjust .go, .adjust input, .add input, .add button, .add summary'))
           .filter((one) => one.checkVisibility() && one.type !== 'hidden')
           .map((one) => [one.textContent.trim() || one.ariaLabel, one.offsetWidth, one.offsetHeight, one.scrollWidth])
           .filter(([, wide, high, inner]) => wide < 44 || high < 44 || inner > wide + 1)"""
@@ -491,3 +499,33 @@ def test_without_scripts_all_of_it_works(open_page: Open, site: Site, size: Size
     expect(page.locator(f"#length-{shirts}")).to_have_value("1 h 10 min")
     page.locator("#undo").click()
     expect(page.locator(f"#run-{shirts}")).to_have_attribute("aria-label", "Iron, 16:00 to 16:30")
+
+
+def test_a_place_means_the_clocks_time_when_the_clocks_change(open_page: Open, site: Site) -> None:
+    """On days of 23 and 25 hours a tap right under the hob's run means its time, and a drag ends where it shows."""
+    page = open_page(1280, 800)
+    key = site.run_key("dinner")
+    for date, start in (("2026-03-29", "18:15"), ("2026-10-25", "18:15")):
+        page.evaluate(
+            """([address, date]) => fetch(address, { method: "POST", body: new URLSearchParams(
+              { field: "date", value: date, revision: "1", tab: "other" + date, sequence: "1" }) })""",
+            [f"{site.address()}/plan", date],
+        )
+        page.goto(site.address())
+        hob = page.locator(f"#run-{key}").bounding_box()
+        assert hob
+        track = page.locator("form.track[data-appliance=iron]")
+        _, y = middle(track)
+        hand(page).tap(hob["x"] + 1, y)
+        expect(page.locator(".adjust")).to_be_visible()
+        added = site.runs()[-1]
+        assert abs(minutes(added["start"]) - minutes(start)) <= 5, date
+        run = page.locator(f"#run-{new_key(site, 'iron')}")
+        box = run.bounding_box()
+        hob = page.locator(f"#run-{key}").bounding_box()
+        assert box
+        assert hob
+        assert abs(box["x"] - hob["x"]) < 3
+        run.focus()
+        page.keyboard.press("Delete")
+        expect(run).to_have_count(0)

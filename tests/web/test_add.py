@@ -114,9 +114,7 @@ def test_the_sheets_own_form_does_what_it_says(house: House) -> None:
     item = items(page)["Washing machine"]
     (form,) = [one for one in page.all("form") if one.inside(item)]
     (start,) = [one for one in page.all("input", name="start") if one.inside(form)]
-    answer = house.client.post(
-        form["action"], data=page.form(form) | {"start": start["value"]}, follow_redirects=False
-    )
+    answer = house.client.post(form["action"], data=page.form(form) | {"start": start["value"]}, follow_redirects=False)
 
     assert answer.status_code == 303
     assert (last_run(house)["appliance"], last_run(house)["start"]) == ("washer", start["value"])

@@ -148,13 +148,13 @@ def test_what_is_said_already_is_no_change(house: House, htmx: bool) -> None:
 
 
 def test_a_change_to_the_plan_comes_back_as_every_part_it_touches(house: House) -> None:
-    """The script gets sheet and head beside everything an assessment shows, the sheet for the place that asked."""
+    """The script gets sheet and head beside everything an assessment shows, the rows for the place that asked."""
     page = Page(send(house, "plan", htmx=True, field="cloud_oktas", value="8").text)
     parts = {one["id"]: one.get("hx-swap-oob") for one in page.elements if one.parent is None and one.get("id")}
 
-    assert parts["day-plan"] is None
-    assert {"day-head", "day-rows", "day-verdict", "day-steps"} <= set(parts)
-    assert all(how for part, how in parts.items() if part != "day-plan")
+    assert parts["day-rows"] is None
+    assert {"day-head", "day-plan", "day-verdict", "day-steps"} <= set(parts)
+    assert all(how for part, how in parts.items() if part != "day-rows")
 
 
 def test_what_is_typed_at_another_field_is_left_alone(house: House) -> None:

@@ -1,5 +1,6 @@
 """Undo and redo on a plan's page: in words, in order, and with a reason where it cannot be."""
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -188,3 +189,64 @@ def test_the_answer_to_a_step_has_every_part(house: House) -> None:
 
     assert parts[0] == "day-rows"
     assert {"day-plan", "day-head", "day-steps", "day-verdict"} <= set(parts)
+
+
+def line(do: str, **fields: Any) -> dict[str, Any]:
+    return {"do": do, **fields}
+
+
+LOGGED = (
+    (
+        line("set_run_field", run_id="shirts", field="duration_s", appliance="iron", start="16:00", becomes=2700),
+        line("clear_run_field", run_id="shirts", field="duration_s", appliance="iron", start="16:00", becomes=None),
+        "Iron at 16:00 set to 45 min", "Iron at 16:00 back to its usual length",
+    ),
+    (
+        line("add_run", run_id="iron-2", appliance="iron", start="18:05:30", document={}),
+        line("remove_run", run="k", run_id="iron-2", appliance="iron", start="18:05:30"),
+        "Iron at 18:05:30 added", "Iron at 18:05:30 taken off",
+    ),
+    (
+        line("remove_run", run="k", run_id="iron-2", appliance="iron", start="18:05"),
+        line("add_run", run_id="iron-2", appliance="iron", start="18:05", document={}),
+        "Iron at 18:05 removed", "Iron at 18:05 back on the day",
+    ),
+    (
+        line("remove_run", run="k", run_id="x", appliance="loom", start="18:05"),
+        line("add_run", run_id="x", appliance="loom", start="18:05", document={}),
+        "loom at 18:05 removed", "loom at 18:05 back on the day",
+    ),
+    # As the log had them before it kept words beside a command.
+    (
+        line("set_run_field", run="{shirts}", field="start", value="17:00"),
+        line("set_run_field", run="{shirts}", field="start", value="16:00"),
+        "Iron moved to 17:00", "Iron back to 16:00",
+    ),
+    (
+        line("set_run_field", run="{shirts}", field="on", value=False),
+        line("clear_run_field", run="{shirts}", field="on"),
+        "Iron at 16:00 switched off", "Iron at 16:00 on again",
+    ),
+    (
+        line("import_household", document={}), line("remove_household"),
+        "Household brought in", "The last change taken back",
+    ),
+    (line("paint_it_red"), line("paint_it_white"), "Something else was changed", "The last change taken back"),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(("command", "inverse", "did", "undoing"), LOGGED)
+def test_every_line_of_the_log_has_its_words(
+    house: House, command: dict[str, Any], inverse: dict[str, Any], did: str, undoing: str
+) -> None:
+    """Lengths, runs that came and went, appliances that are no more, and what an older log says."""
+    stored = house.stored
+    plan = next(one for one in stored.scenarios if one.id == "laundry")
+    resolved = planned(stored, plan).resolved
+    keys = {"{shirts}": house.run_key("shirts")}
+    command, inverse = ({what: keys.get(str(said), said) for what, said in one.items()} for one in (command, inverse))
+    with house.database.session() as session:
+        change = replace(recent(session, house.key, 1)[0], command=command, inverse=inverse)
+
+    assert words.what_it_did(change, stored, plan, resolved).replace("\u00a0", " ") == did
+    assert words.what_undoing_does(change, stored, plan, resolved).replace("\u00a0", " ") == undoing

@@ -11,6 +11,7 @@ from jinja2 import Environment, FileSystemLoader, nodes
 from app import shipped
 from app.web.views import (
     about,
+    add,
     adjust,
     cautions,
     chart,
@@ -47,7 +48,8 @@ TEMPLATES: dict[str, dict[str, type]] = {
         "kick": chart.Kick,
     },
     "day/_rows.html": {"rows": rows.RowsView, "row": rows.RowView, "run": rows.RunView, "strip": rows.Strip},
-    "day/_adjust.html": {"adjust": adjust.AdjustView, "step": adjust.Step},
+    "day/_adjust.html": {"adjust": adjust.AdjustView, "step": adjust.Step, "length": adjust.Length},
+    "day/_add.html": {"add": add.AddView, "item": add.AddItem},
     "day/_cautions.html": {"cautions": cautions.CautionsView},
     "day/_steps.html": {"steps": steps.StepsView, "one": steps.StepView},
     "households/list.html": {
@@ -62,7 +64,7 @@ TEMPLATES: dict[str, dict[str, type]] = {
     "message.html": {"message": households.MessageView},
 }
 VIEWS = sorted({view for names in TEMPLATES.values() for view in names.values()}, key=lambda view: view.__name__)
-MODULES = (adjust, cautions, chart, day, head, households, limits, moment, plan, rows, steps, verdict, ways)
+MODULES = (add, adjust, cautions, chart, day, head, households, limits, moment, plan, rows, steps, verdict, ways)
 
 
 def rendered(template: str, name: str) -> set[str]:

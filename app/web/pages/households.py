@@ -6,7 +6,6 @@ from typing import Annotated
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from fastapi import Form, HTTPException
-from sqlalchemy.orm import Session
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
@@ -142,7 +141,8 @@ def _show(request: Request, attempt: ListAttempt | None = None, status: int = 20
     only = request.state.link.household_key
     owner = may(request, "owner")
     with request.app.state.database.session() as session:
-        found = _found(session, only)
+        keys = [row.key for row in list_households(session) if only in (None, row.key)]
+        found = [stored for key in keys if (stored := load(session, key)) is not None]
         removed = [row for row in removed_households(session) if only in (None, row.key)] if owner else []
     plenty = sum(len(stored.scenarios) for stored in found) > VERDICTS_AT_MOST
     items = tuple(_item(request, stored, attempt, verdicts=not plenty) for stored in found)
@@ -157,11 +157,6 @@ def _show(request: Request, attempt: ListAttempt | None = None, status: int = 20
         tab=secrets.token_hex(8),
     )
     return reply(request, LIST, (LIST,), {"households": view}, status)
-
-
-def _found(session: Session, only: str | None) -> list[StoredHousehold]:
-    keys = [row.key for row in list_households(session) if only in (None, row.key)]
-    return [stored for key in keys if (stored := load(session, key)) is not None]
 
 
 def _item(request: Request, stored: StoredHousehold, attempt: ListAttempt | None, *, verdicts: bool) -> HouseholdItem:

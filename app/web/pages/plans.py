@@ -15,10 +15,7 @@ from app.store.households import load
 from app.store.stored import StoredHousehold, StoredScenario
 from app.web.access import Routes
 from app.web.answering import (
-    HEAD,
-    PLAN,
     PLAN_CHANGED,
-    STEPS,
     Showing,
     carry_out,
     show_done,
@@ -94,7 +91,7 @@ def add_plan(request: Request, household_key: str, scenario_key: str, form: Anno
         do=lambda session: apply(session, command),
         done=lambda applied: Showing(go_to=applied.part_key),
         refused=lambda _, reasons: Showing(attempt=PlanAttempt(which, reasons, form.name)),
-        fragments=(HEAD, STEPS),
+        fragments=PLAN_CHANGED,
     )
 
 
@@ -109,7 +106,7 @@ def remove_plan(request: Request, household_key: str, scenario_key: str, form: A
         do=lambda session: apply(session, command),
         done=lambda _: Showing(),
         refused=lambda _, reasons: Showing(attempt=PlanAttempt("removed", reasons)),
-        fragments=(PLAN, STEPS),
+        fragments=PLAN_CHANGED,
     )
 
 

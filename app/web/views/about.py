@@ -32,7 +32,6 @@ class About:
 
     page: the page's address. runs: the address that a run's key ends, where its commands go.
     open_run: key of the run that is being moved, or empty. tab: a name for this rendering of the page.
-    moved: key of the run the present answer is about; what is typed at another one stays as it is.
     locked: who looks may not change anything. notice: one line of news, may be empty.
     unfolded: ids of what is unfolded on the page; what is folded stays unwritten, so that a tap has less to send.
     at_ms: the instant somebody looks at, None for the one that decides. find: what is looked for among the appliances.
@@ -45,7 +44,6 @@ class About:
     runs: str
     open_run: str
     tab: str
-    moved: str
     locked: bool
     notice: str
     unfolded: frozenset[str]
@@ -57,10 +55,6 @@ class About:
     def key_of(self, run_id: str) -> str:
         """The key of a run of this plan."""
         return self.stored.run_keys[self.scenario.id, run_id].key
-
-    def revision_of(self, run_id: str) -> int:
-        """The revision of a run of this plan."""
-        return self.stored.run_keys[self.scenario.id, run_id].revision
 
     def action(self, key: str) -> str:
         """Where commands for a run go."""

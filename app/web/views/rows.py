@@ -144,7 +144,8 @@ class _Layout:
     def runs(self, appliance: Appliance, runs: list[Run]) -> tuple[tuple[RunView, ...], str]:
         """The runs of one row, and the classes of its track."""
         spans = [self._span_ms(appliance, run) for run in runs]
-        shares = [(begin_ms / self._chart.horizon_ms, end_ms / self._chart.horizon_ms) for begin_ms, end_ms in spans]
+        whole_ms = self._chart.horizon_ms
+        shares = tuple((begin_ms / whole_ms, end_ms / whole_ms) for begin_ms, end_ms in spans)
         on_phone, on_desk = reaches(shares, PHONE_PX), reaches(shares, DESK_PX)
         views = tuple(
             self._run(appliance, run, span, [*run_classes(phone, PHONE), *run_classes(desk, DESK)])
