@@ -63,7 +63,7 @@ function forgetSent({ elt, path, formData }) {
   const key = subjectOf(path).split("/").pop();
   typed.delete({ start: `time-${key}`, duration_s: `length-${key}` }[formData.get("field")]);
   for (const field of elt.querySelectorAll("input[id], select[id]"))
-    if (typed.get(field.id) === formData.get(field.name)) typed.delete(field.id);
+    if (formData.getAll(field.name).includes(typed.get(field.id))) typed.delete(field.id);
 }
 
 function restoreTyped() {

@@ -15,6 +15,7 @@ from app.web.views import (
     adjust,
     cautions,
     chart,
+    closeup,
     day,
     head,
     households,
@@ -43,6 +44,8 @@ TEMPLATES: dict[str, dict[str, type]] = {
     "day/_limits.html": {"limits": limits.LimitsView, "ruler": limits.Ruler, "line": limits.Line},
     "day/_chart.html": {
         "chart": chart.ChartView,
+        "close": closeup.CloseUpView,
+        "table": chart.ChartTable,
         "ribbon": chart.RibbonView,
         "hour": chart.Hour,
         "kick": chart.Kick,
@@ -64,7 +67,23 @@ TEMPLATES: dict[str, dict[str, type]] = {
     "message.html": {"message": households.MessageView},
 }
 VIEWS = sorted({view for names in TEMPLATES.values() for view in names.values()}, key=lambda view: view.__name__)
-MODULES = (add, adjust, cautions, chart, day, head, households, limits, moment, plan, rows, steps, verdict, ways)
+MODULES = (
+    add,
+    adjust,
+    cautions,
+    chart,
+    closeup,
+    day,
+    head,
+    households,
+    limits,
+    moment,
+    plan,
+    rows,
+    steps,
+    verdict,
+    ways,
+)
 
 
 def rendered(template: str, name: str) -> set[str]:
