@@ -255,5 +255,5 @@ def _steps(request: Request, stored: StoredHousehold, scenario: StoredScenario) 
 
 
 def _asked(request: Request, name: str) -> str:
-    """How the page is looked at: its script says so in headers with every request, an address by its query."""
-    return request.headers.get(f"Loadstead-{name}") or request.query_params.get(name, "")
+    """How the page is to be looked at: as the address says, else as its script says it is looked at now."""
+    return request.query_params.get(name) or request.headers.get(f"Loadstead-{name}", "")

@@ -60,7 +60,7 @@ function readOut(event) {
 function zoom(factor) {
   if (!figure) return;
   const [from, to] = spot().layout.xaxis.range;
-  const horizon = Number(byId("day-chart").dataset.horizon);
+  const horizon = horizonMs();
   const { at, chosen } = byId("day-moment").dataset;
   const inside = chosen && Number(at) >= from && Number(at) <= to;
   const middle = inside ? Number(at) : (from + to) / 2;

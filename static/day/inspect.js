@@ -1,8 +1,14 @@
 // Looking at one instant: its line over charts and tracks follows the finger, and the panel says what is on then.
-const share = (event) => {
-  const box = document.querySelector("#day-chart svg.plot").getBoundingClientRect();
-  return Math.min(Math.max((event.clientX - box.left) / box.width, 0), 1);
-};
+// The instant under a finger: the close-up has an axis of its own.
+function instantUnder(event) {
+  const plot = event.target.closest ? event.target.closest("#day-chart svg.plot") : null;
+  const { from, to } = plot && plot.closest(".close") ? plot.closest(".close").dataset : { from: 0, to: horizonMs() };
+  const box = (plot || demand()).getBoundingClientRect();
+  const share = Math.min(Math.max((event.clientX - box.left) / box.width, 0), 1);
+  return Math.min(Number(from) + share * (to - from), horizonMs() - 1);
+}
+const demand = () => document.querySelector("#day-chart svg.demand");
+const horizonMs = () => Number(byId("day-chart").dataset.horizon);
 
 // The clock's face at an instant; the chart says where the clock was put forward or back.
 function face(ms) {
@@ -16,12 +22,13 @@ function face(ms) {
 let shown = null; // where the line stands
 function showCursor(ms, total = "") {
   const cursor = byId("cursor");
-  const plot = document.querySelector("#day-chart svg.plot").getBoundingClientRect();
+  const plot = demand().getBoundingClientRect();
   const sheet = cursor.parentElement.getBoundingClientRect();
-  const left = plot.left - sheet.left + (plot.width * ms) / Number(byId("day-chart").dataset.horizon);
+  const left = plot.left - sheet.left + (plot.width * ms) / horizonMs();
   shown = ms;
   cursor.hidden = false;
   cursor.style.left = `${left}px`;
+  cursor.style.top = `${plot.top - sheet.top - 26}px`; // a close-up above it has another axis
   cursor.classList.toggle("late", left > sheet.width / 2);
   cursor.firstElementChild.textContent = face(ms) + (total ? `  ${total}` : "");
 }
@@ -45,8 +52,7 @@ async function askMoment() {
 }
 
 function lookAt(event) {
-  const horizon = Number(byId("day-chart").dataset.horizon);
-  const ms = Math.min(Math.round((share(event) * horizon) / 1000) * 1000, horizon - 1);
+  const ms = Math.floor(instantUnder(event) / 1000) * 1000;
   showCursor(ms);
   place = ms;
   askMoment();

@@ -100,7 +100,7 @@ document.addEventListener("keydown", (event) => {
 
 // What unfolds over the page folds again at a tap elsewhere.
 document.addEventListener("click", (event) => {
-  const wide = matchMedia("(min-width: 900px)").matches;
+  const wide = matchMedia("(min-width: 1100px)").matches;
   for (const open of document.querySelectorAll(wide ? ".plans[open], #all-limits[open]" : ".plans[open]"))
     if (!open.contains(event.target)) open.open = false;
 });

@@ -3,17 +3,10 @@
 from playwright.sync_api import Page, expect
 
 from tests.browser.conftest import Open, Site
+from tests.browser.fingers import Finger
 
 HOUR_MS = 3_600_000
 SHOWN = "((range) => range[1] - range[0])(document.getElementById('closer-plot').layout.xaxis.range)"
-
-
-def touch(page: Page, kind: str, x: float, y: float) -> None:
-    """One event of a real finger."""
-    session = page.context.new_cdp_session(page)
-    points = [] if kind == "touchEnd" else [{"x": x, "y": y}]
-    session.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
-    session.detach()
 
 
 def at(page: Page) -> int:
@@ -34,8 +27,9 @@ def test_a_tap_on_the_chart_shows_that_instant(open_page: Open, size: tuple[int,
     box = drawn(page)
     x, y = box["x"] + box["width"] * 11 / 36, box["y"] + box["height"] / 2
     if size[0] < 900:
-        touch(page, "touchStart", x, y)
-        touch(page, "touchEnd", x, y)
+        finger = Finger(page)
+        finger.down(x, y)
+        finger.up()
     else:
         page.mouse.click(x, y)
     page.wait_for_selector("#day-moment[data-chosen='1']")
@@ -53,10 +47,10 @@ def test_the_line_follows_a_finger_that_moves_along(open_page: Open) -> None:
     page = open_page()
     box = drawn(page)
     y = box["y"] + box["height"] / 2
-    touch(page, "touchStart", box["x"] + box["width"] * 0.2, y)
-    for step in range(1, 11):
-        touch(page, "touchMove", box["x"] + box["width"] * (0.2 + 0.03 * step), y)
-    touch(page, "touchEnd", 0, 0)
+    finger = Finger(page)
+    finger.down(box["x"] + box["width"] * 0.2, y)
+    finger.move(box["width"] * 0.3)
+    finger.up()
     page.wait_for_function(
         "(from) => Number(document.getElementById('day-moment').dataset.at) > from", arg=0.46 * 36 * HOUR_MS
     )
@@ -70,10 +64,10 @@ def test_a_finger_on_the_chart_still_scrolls_the_page(open_page: Open) -> None:
     box = drawn(page)
     x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
     before = page.evaluate("() => scrollY")
-    touch(page, "touchStart", x, y)
-    for step in range(1, 16):
-        touch(page, "touchMove", x, y - 12 * step)
-    touch(page, "touchEnd", 0, 0)
+    finger = Finger(page)
+    finger.down(x, y)
+    finger.move(0, -180)
+    finger.up()
     page.wait_for_timeout(300)
 
     assert page.evaluate("() => scrollY") - before > 100
@@ -160,10 +154,10 @@ def test_a_finger_on_the_closer_drawing_scrolls_the_page(open_page: Open) -> Non
     assert box is not None
     x, y = box["x"] + box["width"] / 2, min(box["y"] + box["height"] / 2, 700)
     before = page.evaluate("() => scrollY")
-    touch(page, "touchStart", x, y)
-    for step in range(1, 16):
-        touch(page, "touchMove", x, y - 12 * step)
-    touch(page, "touchEnd", 0, 0)
+    finger = Finger(page)
+    finger.down(x, y)
+    finger.move(0, -180)
+    finger.up()
     page.wait_for_timeout(300)
 
     assert page.evaluate("() => scrollY") - before > 100

@@ -17,6 +17,8 @@ class CloseUpView:
     """The close-up's part of day/_chart.html."""
 
     between: str  # from when to when
+    from_ms: int  # its left end, in milliseconds since midnight
+    to_ms: int  # its right end
     drawing: Markup  # the stack, drawn
     axis: Markup  # the times under it
     leader: Markup  # down to where it lies in the day
@@ -42,6 +44,8 @@ def closeup_view(resolved: Resolved, part: CloseUp, decisive: LimitReading) -> C
     )
     return CloseUpView(
         between=between,
+        from_ms=part.from_ms,
+        to_ms=part.to_ms,
         drawing=Markup(closeup_svg(part, texts)),
         axis=Markup(closeup_axis_svg(part)),
         leader=Markup(leader_svg(part)),
