@@ -37,11 +37,28 @@ function paint(run, minutes) {
   run.style.left = `${(100 * instantOf(minutes)) / axis().horizon}%`;
 }
 
-// A tap switches a run. One made while its last command is under way waits: what it means depends on the answer.
+// A tap switches a run, which shows it at once; the answer says what it makes of the day, or it goes back. One made
+// while its last command is under way waits: what it means depends on the answer.
+const taps = new Map(); // key -> whether the run was off before
 function press(run) {
   const path = run.getAttribute("formaction");
-  if (onItsWay.has(subjectOf(path))) later(subjectOf(path), { id: run.id, typed: [] });
-  else send(run, path, { field: "on", value: run.value });
+  if (onItsWay.has(subjectOf(path))) {
+    later(subjectOf(path), { id: run.id, typed: [] });
+    return;
+  }
+  taps.set(keyOf(run), run.classList.contains("off"));
+  run.classList.toggle("off", run.value === "off");
+  run.classList.add("unsure");
+  send(run, path, { field: "on", value: run.value });
+}
+
+function untap(key, isDone) {
+  const run = byId(`run-${key}`);
+  if (run && !isDone && taps.has(key)) {
+    run.classList.toggle("off", taps.get(key));
+    run.classList.remove("unsure");
+  }
+  taps.delete(key);
 }
 
 function openRow(chip) {
@@ -78,6 +95,7 @@ function putBack(run) {
 function settle(subject, request, isDone, following) {
   for (const ghost of document.querySelectorAll(".ghost")) ghost.remove();
   const key = subject.split("/").pop();
+  untap(key, isDone);
   if (moves.has(key) && !(following && following.values)) {
     moves.delete(key);
     putBack(byId(`run-${key}`));

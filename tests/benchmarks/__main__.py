@@ -70,7 +70,11 @@ def _page_rows(page: dict[str, float] | None) -> list[tuple[str, str]]:
             f" {page['page_bytes'] / 1000:.0f} kB of HTML",
         ),
         (
-            "a tap until it is repainted, processor slowed four times, 40 runs",
+            "a tap until its run is repainted, the same phone",
+            f"median {page['tap_shown_ms']:.0f} ms, worst {page['tap_shown_worst_ms']:.0f} ms",
+        ),
+        (
+            "a tap until everything it changes is repainted, the same phone",
             f"median {page['tap_ms']:.0f} ms, worst {page['tap_worst_ms']:.0f} ms",
         ),
     ]
