@@ -105,6 +105,7 @@ def test_a_change_of_the_plan_keeps_the_instant(open_page: Open, site: Site) -> 
     page = open_page()
     page.fill("#moment-clock", "10:00")
     page.keyboard.press("Enter")
+    expect(page.locator("#moment-title")).to_contain_text("On at 10:00")
     expect(page.locator("#day-moment")).to_contain_text("Washing machine")
     page.locator(f"#run-{site.run_key('wash-1')}").click()
     expect(page.locator("#day-moment")).not_to_contain_text("Washing machine")
