@@ -4,16 +4,21 @@ A line says of a run which appliance it is and when it starts, and of a field wh
 lack that, and then the present plan is asked.
 """
 
+from __future__ import annotations
+
 from collections.abc import Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from app.household.household import Household
 from app.household.resolve import Resolved
 from app.household.scenario import Run
-from app.store.history import Change
-from app.store.stored import StoredHousehold, StoredScenario
 from app.web.figures import duration
 from app.web.words.plans import day_name, day_value
+
+if TYPE_CHECKING:
+    # Only to say what is told about: the command line makes sentences without a database.
+    from app.store.history import Change
+    from app.store.stored import StoredHousehold, StoredScenario
 
 Line = Mapping[str, Any]
 
