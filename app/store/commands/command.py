@@ -1,5 +1,6 @@
 """What every command is: from whom it comes, what it is about, and what it makes of a household."""
 
+from abc import ABC, abstractmethod
 from dataclasses import dataclass, fields
 from typing import Any, ClassVar
 
@@ -10,7 +11,7 @@ from app.store.stored import StoredHousehold, StoredScenario
 
 
 @dataclass(frozen=True, kw_only=True)
-class Command:
+class Command(ABC):
     """A change to one thing in a household, as an open page sends it.
 
     revision: of the household, as the page showed it that the change was made on. Nothing is refused for it:
@@ -28,16 +29,16 @@ class Command:
     # Whether it overwrites nothing, so that it may arrive after a later one of its own page.
     may_come_late: ClassVar[bool] = False
 
+    @abstractmethod
     def subject(self) -> tuple[str, str | None]:
         """Key of the part it is about, and the field of it; sequence numbers are compared within these."""
-        raise NotImplementedError
 
+    @abstractmethod
     def on(self, current: StoredHousehold) -> "Outcome":
         """What it makes of a household.
 
         Raises NotThere, Gone for what it is about; HouseholdFaults when the household would not be possible.
         """
-        raise NotImplementedError
 
     def next_envelope(self) -> dict[str, Any]:
         """From whom the command comes that undoes it: the same page, as the next thing it sends."""

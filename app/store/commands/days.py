@@ -1,5 +1,6 @@
 """Changes to one field of a plan: its name, its date, the weather, the battery, the wanted margin."""
 
+from abc import abstractmethod
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
@@ -40,9 +41,9 @@ class PlanFieldCommand(Command):
             scenario.key,
         )
 
+    @abstractmethod
     def changed(self, document: dict[str, Any]) -> dict[str, Any]:
         """The plan's own fields, its runs left out, with the change in them."""
-        raise NotImplementedError
 
     def _words(self, state: StoredHousehold, scenario: StoredScenario) -> dict[str, Any]:
         day = state.days[scenario.id]

@@ -1,5 +1,6 @@
 """Changes to one field of one run: on or off, its start, its length."""
 
+from abc import abstractmethod
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
@@ -40,9 +41,9 @@ class RunFieldCommand(Command):
             scenario.key,
         )
 
+    @abstractmethod
     def changed(self, document: dict[str, Any]) -> dict[str, Any]:
         """What the plan says of the run, with the change in it."""
-        raise NotImplementedError
 
     def inverse(self, before: dict[str, Any]) -> Command:
         """The command that leads back to what the plan said."""
