@@ -115,7 +115,7 @@ def _finite(ruled: Ruled, bank: Bank) -> Ruled:
     return Ruled(
         ruled.view, ruled.rule, ruled.certain, ruled.worst, cap(ruled.certain_use), cap(ruled.worst_use),
         cap(ruled.certain_total), cap(ruled.worst_total), [cap(use) for use in ruled.unscheduled_use],
-        ruled.certain_starts_broken, ruled.worst_starts_broken, ruled.unscheduled_broken,
+        ruled.certain_starts_broken, ruled.worst_starts_broken, ruled.unscheduled_broken_ms,
     )  # fmt: skip
 
 

@@ -90,7 +90,7 @@ class Ruled:
     unscheduled_use: list[list[Floats]]
     certain_starts_broken: Flags
     worst_starts_broken: Flags
-    unscheduled_broken: tuple[bool, ...]
+    unscheduled_broken_ms: tuple[float, ...]
 
     @property
     def certain_breaks(self) -> bool:
@@ -100,7 +100,7 @@ class Ruled:
     @property
     def worst_breaks(self) -> bool:
         """The worst case breaks the rule, running or starting."""
-        starts = self.worst_starts_broken.any() or any(self.unscheduled_broken)
+        starts = self.worst_starts_broken.any() or any(map(np.isfinite, self.unscheduled_broken_ms))
         return bool(np.isfinite(self.worst.broken_ms) or starts)
 
     def running(self, quantity: int, line: Line, *, certain: bool = False) -> Tightest:
@@ -168,8 +168,8 @@ def put_under(view: View, rule: Rule, quantities: Quantities) -> Ruled:
         unscheduled_use=unscheduled_use,
         certain_starts_broken=view.scheduled.broken(scope, certain_total, rule),
         worst_starts_broken=view.scheduled.broken(scope, worst_total, rule),
-        unscheduled_broken=tuple(
-            start.broken(scope, use, rule) for start, use in zip(view.unscheduled, unscheduled_use, strict=True)
+        unscheduled_broken_ms=tuple(
+            start.broken_ms(scope, use, rule) for start, use in zip(view.unscheduled, unscheduled_use, strict=True)
         ),
     )
 

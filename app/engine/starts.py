@@ -78,17 +78,23 @@ class Unscheduled:
         place = np.minimum(np.maximum(stretch - self.stretch[0], 0), len(self.stretch) - 1)
         return self.stretch[place] == stretch, place
 
-    def broken(self, scope: Scope, use: list[Floats], rule: Rule) -> bool:
-        """It breaks a rule somewhere: above the top at all, or above a level for longer than its time."""
+    def broken_ms(self, scope: Scope, use: list[Floats], rule: Rule) -> float:
+        """Where it first breaks a rule: above the top at all, or above a level for longer than its time.
+
+        The beginning of the first stretch in which it does; infinite where it breaks none.
+        use: per quantity, its total in its stretches.
+        """
         if rule.never_met(use):
-            return False
+            return np.inf
+        first = len(self.stretch)
         for check in rule.checks:
-            limit = check.line.at(scope.t_ms)
-            above = exceeds(use[check.quantity], lowest(limit)[self.stretch])
             allowed_s = 0.0 if check.store is None else rule.allowed_s[check.store]
-            if above.any() and self.duration_s > allowed_s * (1 + 1e-9):
-                return True
-        return False
+            if self.duration_s <= allowed_s * (1 + 1e-9):
+                continue
+            above = exceeds(use[check.quantity], lowest(check.line.at(scope.t_ms))[self.stretch])
+            if above.any():
+                first = min(first, int(above.argmax()))
+        return float(scope.t_ms[self.stretch[first]]) if first < len(self.stretch) else np.inf
 
 
 def lowest(limit: Floats) -> Floats:

@@ -56,7 +56,7 @@ def _scheduled(ruled: Ruled) -> Iterator[Surge]:
 def _unscheduled(ruled: Ruled) -> Iterator[Surge]:
     view, line = ruled.view, top_line(ruled.rule)
     scope, rows, pieces = view.scope, view.laid.rows, view.laid.pieces
-    for start, use, broken in zip(view.unscheduled, ruled.unscheduled_use, ruled.unscheduled_broken, strict=True):
+    for start, use, broken_ms in zip(view.unscheduled, ruled.unscheduled_use, ruled.unscheduled_broken_ms, strict=True):
         if not len(start.stretch):
             continue
         va = use[VOLT_AMPERES]
@@ -71,7 +71,7 @@ def _unscheduled(ruled: Ruled) -> Iterator[Surge]:
             start_va=float(rows.start_va[row]), duration_s=start.duration_s,
             before_va=max(float(start.before.use_va[worst]), 0.0), total_va=float(va[worst]),
             allowed_s=_allowed_s(ruled.rule, va[worst : worst + 1], np.array([at_ms]))[0],
-            verdict="chance" if broken else "tight" if tight else "fits", scheduled=False,
+            verdict="chance" if np.isfinite(broken_ms) else "tight" if tight else "fits", scheduled=False,
         )  # fmt: skip
 
 

@@ -60,12 +60,8 @@ def timed_verdict(ruled: Ruled, certain_peak_verdict: Verdict) -> Verdict:
 
 def broken_at_ms(ruled: Ruled) -> int | None:
     """First instant at which the rule is known to be broken in the worst case."""
-    view = ruled.view
-    at = [ruled.worst.broken_ms, *view.scheduled.begin_ms[ruled.worst_starts_broken].tolist()]
-    for start, broken in zip(view.unscheduled, ruled.unscheduled_broken, strict=True):
-        if broken:
-            at.append(float(view.scope.t_ms[start.stretch[0]]))
-    return _whole_ms(min(at))
+    scheduled_ms = ruled.view.scheduled.begin_ms[ruled.worst_starts_broken].tolist()
+    return _whole_ms(min([ruled.worst.broken_ms, *scheduled_ms, *ruled.unscheduled_broken_ms]))
 
 
 def _whole_ms(at_ms: float) -> int | None:

@@ -1,0 +1,21 @@
+"""When a limit is first known to be broken: where the start breaks it, not where the load begins to be there."""
+
+from typing import Any
+
+from app.engine.assess import assess
+from app.household.file import household_from
+from tests.oracle.test_oracle_stories import appliance, fold
+
+
+def test_a_start_by_itself_breaks_a_limit_only_beside_what_makes_it_too_much() -> None:
+    """A freezer that is there all day is too much while the oven runs: the limit breaks at 10:00, not at midnight."""
+    kick: dict[str, Any] = {"va": 8500, "power_factor": 0.5, "duration_s": 0.4}
+    freezer = appliance("freezer", 150, 0.8, None, cycle={"on_s": 600, "period_s": 1800}, start=kick)
+    freezer["always_on"] = True
+    household = household_from(fold([freezer, appliance("oven", 2500, 1.0, 3600)], [("oven", "10:00")]))
+    assessment = assess(household)
+    reading = assessment.limit("inverter_overload")
+
+    assert reading is not None
+    assert reading.verdict == "chance"
+    assert reading.broken_at_ms == 10 * 3_600_000
