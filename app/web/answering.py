@@ -119,7 +119,7 @@ def carry_out(
             applied = do(session)
             showing = done(applied)
             scenario = present_plan(applied.household, showing.go_to or scenario_key)
-            planned(applied.household, scenario)  # what the engine refuses must not be stored either
+            _work_out(applied.household, scenario)
             session.commit()
         except Gone as gone:
             return show_gone(request, gone, scenario_key, fragments)
@@ -136,6 +136,16 @@ def carry_out(
             showing = refused(unchanged, tuple(sentence_of(fault.why) for fault in faults.faults))
             return show_plan(request, unchanged, scenario_of(unchanged, scenario_key), showing, fragments, 422)
     return show_done(request, applied.household, scenario_key, scenario, showing, fragments)
+
+
+def _work_out(stored: StoredHousehold, scenario: StoredScenario) -> None:
+    """What the engine refuses must not be stored, neither for the plan itself nor for one that inherits from it.
+
+    Raises HouseholdFaults.
+    """
+    for one in (scenario, *stored.scenarios):
+        if one is scenario or scenario in stored.lineage(one):
+            planned(stored, one)
 
 
 def show_done(

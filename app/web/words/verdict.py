@@ -145,7 +145,11 @@ def _heat_why(resolved: Resolved, reading: LimitReading, heat: HeatReading) -> s
         nearly = "Nearly all of it: " if heat.lasts_s > heat.allowed_s / 2 else ""
         text = f"{above} for {lasts} of the {allowed} allowed."
         return f"{nearly}{text[0].lower()}{text[1:]}" if nearly else text
-    cut = f" and would cut out at {clock(resolved.frame, heat.trips_at_ms)}" if heat.trips_at_ms is not None else ""
+    cut = ""
+    if heat.trips_at_ms is not None:
+        # The longest time above the level need not be the first one that is too long.
+        earlier = ", at another time already," if heat.trips_at_ms < heat.since_ms else ""
+        cut = f" and would{earlier} cut out at {clock(resolved.frame, heat.trips_at_ms)}"
     return f"{above} for {lasts}; it carries that for {allowed}{cut}. {_to_do(resolved, reading)}"
 
 
