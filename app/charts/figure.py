@@ -7,6 +7,7 @@ page can colour it anew when the screen turns dark.
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from html import escape
 from typing import Any
 
 import numpy as np
@@ -143,9 +144,11 @@ def _series(series: Sequence[LimitSeries], colours: Mapping[str, str]) -> list[J
     traces = []
     for number, one in enumerate(series):
         x, percent = _thinned(one.t_ms, one.share * 100)
-        trace = _line(f"use{number}", one.name, x, percent, colours["ink" if number == 0 else "soft"], "y3")
+        trace = _line(
+            f"use{number}", _plain_text(one.name), x, percent, colours["ink" if number == 0 else "soft"], "y3"
+        )
         trace["line"] |= {"shape": "hv", "width": 1.5, "dash": DASHES[number % len(DASHES)]}
-        trace["hovertemplate"] = f"{one.name}: %{{y:.0f}} %<extra></extra>"
+        trace["hovertemplate"] = f"{_plain_text(one.name)}: %{{y:.0f}} %<extra></extra>"
         trace["meta"] = {"kind": "use", "limit": one.id}
         traces.append(trace)
     return traces
@@ -190,7 +193,12 @@ def _line(uid: str, name: str, x: Sequence[float | None], y: Sequence[float | No
 
 
 def _said(start: Start, words: FigureWords) -> str:
-    return f"{words.clock(start.at_ms)}: {start.name}, {words.quantity(start.total_va, 'VA')}"
+    return f"{words.clock(start.at_ms)}: {_plain_text(start.name)}, {words.quantity(start.total_va, 'VA')}"
+
+
+def _plain_text(name: str) -> str:
+    """A name somebody gave, to be shown as it is: the library reads tags, and places to fill in, out of texts."""
+    return escape(name, quote=False).replace("%{", "% {")
 
 
 def _tone(start: Start) -> str:

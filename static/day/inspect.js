@@ -45,6 +45,10 @@ async function askMoment() {
     await htmx.ajax("GET", byId("day-moment").dataset.address, {
       source: "#day-moment", target: "#day-moment", swap: "outerHTML", values: { at: ms },
     });
+  } catch {
+    // What failed is said by the events; the panel keeps what it shows, and so does the line.
+    looking = null;
+    followPanel();
   } finally {
     asking = false;
     askMoment();

@@ -27,6 +27,7 @@ document.addEventListener("visibilitychange", () => lookSoon(0));
 addEventListener("online", () => lookSoon(0));
 // Called after every answer, or its lack.
 function pace(isAnswered) {
+  if (isAnswered && pause > EVERY_MS) lookSoon(EVERY_MS); // it is back: what others did meanwhile comes at once
   pause = isAnswered ? EVERY_MS : Math.min(pause * 2, SLOWEST_MS);
 }
 lookSoon(EVERY_MS);

@@ -9,7 +9,7 @@ import plotly.graph_objects as go
 import pytest
 
 from app.charts.day import DayChart
-from app.charts.figure import FigureWords, LimitSeries, figure, for_hours
+from app.charts.figure import FigureWords, LimitSeries, _plain_text, figure, for_hours
 from app.charts.layers import STACK
 from app.engine.results import Assessment, Floats
 from app.household.resolve import Resolved
@@ -143,3 +143,8 @@ def test_a_day_without_draws_or_starts_is_a_figure_too(plan: Plan, count: int) -
 
     go.Figure(found)
     assert not [one for one in found["data"] if one.get("stackgroup")]
+
+
+def test_a_name_is_shown_as_it_was_given() -> None:
+    """Tags and places to fill in, in a name somebody gave, are text to the library."""
+    assert _plain_text("<b>Oven</b> %{x}") == "&lt;b&gt;Oven&lt;/b&gt; % {x}"
