@@ -148,7 +148,7 @@ def _series(series: Sequence[LimitSeries], colours: Mapping[str, str]) -> list[J
             f"use{number}", _plain_text(one.name), x, percent, colours["ink" if number == 0 else "soft"], "y3"
         )
         trace["line"] |= {"shape": "hv", "width": 1.5, "dash": DASHES[number % len(DASHES)]}
-        trace["hovertemplate"] = f"{_plain_text(one.name)}: %{{y:.0f}} %<extra></extra>"
+        trace["hovertemplate"] = f"{name}: %{{y:.0f}} %<extra></extra>"
         trace["meta"] = {"kind": "use", "limit": one.id}
         traces.append(trace)
     return traces
