@@ -144,9 +144,8 @@ def _series(series: Sequence[LimitSeries], colours: Mapping[str, str]) -> list[J
     traces = []
     for number, one in enumerate(series):
         x, percent = _thinned(one.t_ms, one.share * 100)
-        trace = _line(
-            f"use{number}", _plain_text(one.name), x, percent, colours["ink" if number == 0 else "soft"], "y3"
-        )
+        name, colour = _plain_text(one.name), colours["ink" if number == 0 else "soft"]
+        trace = _line(f"use{number}", name, x, percent, colour, "y3")
         trace["line"] |= {"shape": "hv", "width": 1.5, "dash": DASHES[number % len(DASHES)]}
         trace["hovertemplate"] = f"{name}: %{{y:.0f}} %<extra></extra>"
         trace["meta"] = {"kind": "use", "limit": one.id}
