@@ -53,12 +53,6 @@ class FigureWords:
     clock: Callable[[float], str]
 
 
-def for_hours(chart: DayChart, name: str) -> LimitSeries:
-    """How much of what the inverter carries for hours the worst case takes, from the chart's own curves."""
-    lowest_w = np.minimum(chart.limit_w[:-1], chart.limit_w[1:])
-    return LimitSeries("inverter_continuous", name, chart.edges_ms, chart.worst_w / lowest_w)
-
-
 def figure(chart: DayChart, series: Sequence[LimitSeries], colours: Mapping[str, str], words: FigureWords) -> Json:
     """Data and layout of the figure; x is whole milliseconds since midnight, y watts, volt-amperes and per cent.
 

@@ -100,6 +100,8 @@ function settle(subject, request, isDone, following) {
     moves.delete(key);
     putBack(byId(`run-${key}`));
   }
+  const whyNot = !isDone && request.path.endsWith("/runs") && document.querySelector("#day-add .fault");
+  if (whyNot) whyNot.scrollIntoView({ block: "center" });
   const opensNew = isDone && /\/(runs|duplicate)$/.test(request.path) && document.querySelector(".run.open");
   if (!opensNew) return;
   opensNew.focus({ preventScroll: true });

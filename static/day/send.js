@@ -2,6 +2,7 @@
 const SLOW_MS = 1000;
 let sequence = 0;
 const onItsWay = new Map(); // subject -> the clock that says when it takes long
+let stepAfter = null; // a step back or forth that waits for everything on its way, for it takes back the last of that
 const waiting = new Map(); // subject -> what was asked of it meanwhile, in order
 
 // Commands about one run wait for one another, whatever they ask of it; other runs do not wait for them.
@@ -30,7 +31,13 @@ function later(subject, asked) {
 // A tap made while its run's last command is under way waits: what it means depends on the answer.
 document.addEventListener("htmx:confirm", (event) => {
   const { elt, path, verb, triggeringEvent } = event.detail;
-  if (verb !== "post" || !onItsWay.has(subjectOf(path))) return;
+  if (verb !== "post") return;
+  if (/\/(undo|redo)$/.test(path) && onItsWay.size) {
+    event.preventDefault();
+    stepAfter = path.split("/").pop();
+    return;
+  }
+  if (!onItsWay.has(subjectOf(path))) return;
   event.preventDefault();
   const button = triggeringEvent && triggeringEvent.submitter;
   const typed = elt.tagName === "FORM" ? Array.from(elt.querySelectorAll("input[id]"), (one) => [one.id, one.value]) : [];
@@ -72,6 +79,11 @@ function finish(request, xhr) {
   if (!queue.length || status !== 200) waiting.delete(subject);
   settle(subject, request, status === 200, following);
   if (following) ask(following);
+  else if (stepAfter && !onItsWay.size) {
+    const step = byId(stepAfter);
+    stepAfter = null;
+    if (step) step.click();
+  }
 }
 
 function ask({ path, values, source, id, button, typed }) {

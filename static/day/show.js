@@ -14,6 +14,7 @@ function show(html) {
     else if (how === "innerHTML") showInside(old, part);
     else replace(old, part);
   }
+  document.title = byId("day-steps").dataset.title || document.title;
   restoreTyped();
   repaintMoves();
   goBackTo(place);

@@ -9,7 +9,7 @@ import plotly.graph_objects as go
 import pytest
 
 from app.charts.day import DayChart
-from app.charts.figure import FigureWords, LimitSeries, _plain_text, figure, for_hours
+from app.charts.figure import FigureWords, LimitSeries, _plain_text, figure
 from app.charts.layers import STACK
 from app.engine.results import Assessment, Floats
 from app.household.resolve import Resolved
@@ -19,6 +19,12 @@ Plan = tuple[Resolved, Assessment, DayChart]
 COLOURS = dict.fromkeys(
     [*STACK, *(f"{key}-l" for key in STACK), *(f"e-{key}" for key in STACK)], "#2f5f8a"
 ) | dict.fromkeys(["ink", "soft", "line", "edge", "fits", "tight", "over"], "#20262b")
+
+
+def for_hours(chart: DayChart, name: str) -> LimitSeries:
+    """How much of what the inverter carries for hours the worst case takes, from the chart's own curves."""
+    lowest_w = np.minimum(chart.limit_w[:-1], chart.limit_w[1:])
+    return LimitSeries("inverter_continuous", name, chart.edges_ms, chart.worst_w / lowest_w)
 
 
 def drawn(plan: Plan, *more: LimitSeries) -> dict[str, Any]:

@@ -1,5 +1,6 @@
 """Commands about runs: switched, moved, made longer, doubled, taken away; with and without the script."""
 
+from collections.abc import Callable
 from typing import Any
 
 import pytest
@@ -319,3 +320,27 @@ def test_a_command_for_a_run_that_is_not_there_is_refused(house: House, htmx: bo
 
     assert answer.status_code == 404
     assert house.stored.revision == 1
+
+
+def test_a_time_that_stands_already_is_no_step(house: House, htmx: bool) -> None:
+    """Sending the time a run has stores nothing, so there is nothing to take back."""
+    before = house.stored.revision
+    answer = house.send("wash-1", "start", house.start_of("wash-1"), htmx=htmx)
+
+    assert answer.status_code == (200 if htmx else 303)
+    assert house.stored.revision == before
+
+
+def test_a_reader_sees_times_that_lead_nowhere_as_text(house_of: Callable[..., House]) -> None:
+    """Who may only look gets the times of the runs, and no link that opens nothing."""
+    page = house_of("reader").page()
+
+    assert [one.text for one in page.all(kind="chip")]
+    assert {one.tag for one in page.all(kind="chip")} == {"span"}
+
+
+def test_the_title_goes_with_the_verdict(house: House) -> None:
+    """An answer carries the title the window shows then."""
+    page = Page(house.send("wash-2", "on", "off", htmx=True).text)
+
+    assert page.by_id("day-steps")["data-title"].startswith("Laundry day: ")

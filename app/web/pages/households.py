@@ -1,9 +1,7 @@
 """The list of households: to open, begin, rename, copy, delete and have back."""
 
-import datetime
 import secrets
 from typing import Annotated
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from fastapi import Form, HTTPException
 from starlette.requests import Request
@@ -23,6 +21,7 @@ from app.web.figures import MONTHS
 from app.web.forms.site import CopyForm, NameForm, SiteForm, degrees_of
 from app.web.planned import planned
 from app.web.reply import reply
+from app.web.today import today
 from app.web.views.head import PlanLink
 from app.web.views.households import (
     HouseholdItem,
@@ -57,7 +56,7 @@ def begin_household(request: Request, form: Annotated[SiteForm, Form()]) -> Resp
                 session,
                 form.name.strip(),
                 request.state.link.key,
-                date=_today(timezone),
+                date=today(timezone),
                 timezone=timezone,
                 **degrees_of(form),
             )
@@ -204,12 +203,3 @@ def _place_of(request: Request, household_key: str) -> str:
 
 def _go(address: str) -> Response:
     return RedirectResponse(address, 303)
-
-
-def _today(timezone: str) -> str:
-    """The present day there; where that is no place, the store says so."""
-    try:
-        zone = ZoneInfo(timezone)
-    except (ZoneInfoNotFoundError, ValueError, OSError):
-        zone = ZoneInfo("UTC")
-    return datetime.datetime.now(zone).date().isoformat()

@@ -1,14 +1,11 @@
 """Changes to a plan itself, and to which plans a household has."""
 
-import datetime
 from typing import Annotated, Any
-from zoneinfo import ZoneInfo
 
 from fastapi import Form, HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
 
-from app.household.household import Household
 from app.store.commands import AddPlan, ClearPlanField, Command, RemovePlan, SetPlanField, apply
 from app.store.commands.plans import copied
 from app.store.households import load
@@ -24,6 +21,7 @@ from app.web.answering import (
 )
 from app.web.forms.plan import Mistyped, NewPlanForm, PlanForm, plan_value
 from app.web.forms.run import Sent
+from app.web.today import today
 from app.web.views.plan import PlanAttempt
 
 routes = Routes()
@@ -75,7 +73,7 @@ def add_plan(request: Request, household_key: str, scenario_key: str, form: Anno
     if form.copied:
         document = copied(stored, scenario, name)
     else:
-        document = {"name": name, "date": _today(stored.household), "runs": []}
+        document = {"name": name, "date": today(stored.household.site.timezone), "runs": []}
     envelope = form.envelope(household_key, scenario_key, request.state.link.key)
     command = AddPlan(
         **{what: value for what, value in envelope.items() if what != "scenario_key"},
@@ -124,8 +122,3 @@ def _is_said(stored: StoredHousehold, scenario: StoredScenario, field: str, valu
     if field == "ambient_c":
         present = [list(point) for point in present]
     return bool(present == value)
-
-
-def _today(household: Household) -> str:
-    """The present day where the household is."""
-    return datetime.datetime.now(ZoneInfo(household.site.timezone)).date().isoformat()

@@ -34,6 +34,11 @@ def change_run(
     """Switch a run on or off, move it, or give it another length; what cannot be is refused beside it."""
 
     def do(session: Any) -> Applied:
+        stored = _stored(session, household_key)
+        run = _run_of(stored, scenario_key, run_key)
+        # A switch is always stored, for it must win over an older one of its page that comes late.
+        if run is not None and form.field != "on" and getattr(run, form.field) == run_value(form):
+            return Applied(stored, None, "", run_key)  # nothing to store, and no step to take back
         envelope = form.envelope(household_key, scenario_key, request.state.link.key)
         return apply(session, SetRunField(**envelope, run_key=run_key, field=form.field, value=run_value(form)))
 
@@ -119,14 +124,18 @@ def _stored(session: Any, household_key: str) -> StoredHousehold:
     return stored
 
 
+def _run_of(stored: StoredHousehold, scenario_key: str, run_key: str) -> Run | None:
+    scenario = stored.scenario(scenario_key)
+    run_id = stored.run_id(scenario, run_key) if scenario else None
+    return stored.run(scenario, run_id) if scenario and run_id else None
+
+
 def _on_its_day(stored: StoredHousehold, scenario_key: str, run_key: str) -> tuple[Resolved, Run]:
     """A run, and the day it stands on.
 
     Raises NotThere, Gone where one of them is not there, or no longer.
     """
-    scenario = stored.scenario(scenario_key)
-    run_id = stored.run_id(scenario, run_key) if scenario else None
-    run = stored.run(scenario, run_id) if scenario and run_id else None
+    scenario, run = stored.scenario(scenario_key), _run_of(stored, scenario_key, run_key)
     if scenario is None or run is None:
         raise Gone(stored, (run_key,)) if run_key in stored.pieces else NotThere("there is no such run")
     return resolve(stored.household, scenario.id), run
