@@ -529,3 +529,29 @@ def test_a_place_means_the_clocks_time_when_the_clocks_change(open_page: Open, s
         run.focus()
         page.keyboard.press("Delete")
         expect(run).to_have_count(0)
+
+
+def test_a_step_back_waits_for_what_is_on_its_way(open_page: Open, site: Site) -> None:
+    """Undo pressed while a move is being stored takes back that move, not what was done before it."""
+    page = open_page()
+    page.click(f"#chip-{site.run_key('shirts')}")
+    page.locator(f"#later-15-{site.run_key('shirts')}").click()
+    expect(page.locator("#undo")).to_be_visible()
+    page.route("**/runs/**", lambda route: (page.wait_for_timeout(400), route.continue_())[1])
+    page.locator(f"#later-15-{site.run_key('shirts')}").click()
+    page.locator("#undo").click()
+    expect(page.locator("#redo")).to_be_visible()
+
+    assert site.run("shirts")["start"] == "16:15"
+
+
+def test_a_refused_tap_on_a_track_is_brought_into_sight(open_page: Open, site: Site) -> None:
+    """Tapping a track where the machine is still needed says why, where one can see it."""
+    page = open_page()
+    track = page.locator(f".track:has(#run-{site.run_key('evening')})")
+    track.scroll_into_view_if_needed()
+    run, box = page.locator(f"#run-{site.run_key('evening')}").bounding_box(), track.bounding_box()
+    assert run is not None
+    assert box is not None
+    page.touchscreen.tap(run["x"] - 27, box["y"] + box["height"] / 2)
+    expect(page.locator("#day-add .fault")).to_be_in_viewport()
