@@ -27,13 +27,10 @@ def deciding(reading: LimitReading, edges_ms: Floats) -> Deciding:
 
     edges_ms: shape (n + 1,), edges of the stretches of constant draw.
     """
-    heat = reading.heat
-    # A store fills over several stretches; the tightest instant may be a start at another time of day.
-    if heat is not None and (reading.verdict == "short_time" or heat.lasts_s > heat.allowed_s):
-        since_ms = heat.since_ms
-        until_ms = max(since_ms + round(heat.lasts_s * 1000), heat.trips_at_ms or 0)
-        first, last = _stretch(edges_ms, since_ms), _stretch(edges_ms, max(until_ms - 1, since_ms))
-        return Deciding(int(edges_ms[first]), int(edges_ms[last + 1]), since_ms, "heat")
+    heat = reading.decided_by_time
+    if heat is not None:  # a store fills over several stretches
+        first, last = _stretch(edges_ms, heat.since_ms), _stretch(edges_ms, heat.until_ms - 1)
+        return Deciding(int(edges_ms[first]), int(edges_ms[last + 1]), heat.at_ms, "heat")
     stretch = _stretch(edges_ms, reading.at_ms)
     from_ms, to_ms = int(edges_ms[stretch]), int(edges_ms[stretch + 1])
     if reading.id == "cold_restart":

@@ -90,7 +90,7 @@ class Bank:
     def rule(self) -> Rule:
         """Continuous current for hours, peak current for its seconds, never more."""
         steady, peak = Check(0, self.continuous_a, 0), Check(0, self.peak_a, None)
-        return Rule((steady, peak), (self.peak_s,), (self.peak_s,), (float(self.continuous_a.value.max()),))
+        return Rule((steady, peak), (self.peak_s,), (self.peak_s,), (float(self.continuous_a.value.max()),), ("A",))
 
 
 def bank_limits(house: View, bank: Bank) -> Iterator[LimitReading]:

@@ -7,6 +7,7 @@ on, and empties by its allowed time over its cooling time per second otherwise, 
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,12 +32,14 @@ class Rule:
 
     checks: comparisons, each filling one store; those with store None are the top, broken at once.
     allowed_s, cooling_s: per store. level: what each store stands on at 25 degC, in the limit's unit.
+    units: of each quantity.
     """
 
     checks: tuple[Check, ...]
     allowed_s: tuple[float, ...]
     cooling_s: tuple[float, ...]
     level: tuple[float, ...]
+    units: tuple[Literal["W", "VA", "A"], ...]
 
     def of_store(self, store: int | None) -> list[Check]:
         """The comparisons that fill a store, or break at once."""
@@ -60,26 +63,45 @@ class Rule:
         return np.concatenate([check.line.t_ms for check in self.checks if not check.line.is_flat] or [np.empty(0)])
 
 
+class Filling(NamedTuple):
+    """One time over which a store fills, from empty to its fullest.
+
+    since_ms, until_ms: when it begins, and when it is fullest. held_s: what it holds then.
+    trip_ms: the first instant at which it holds more than allowed; infinite if it never does.
+    """
+
+    since_ms: float
+    until_ms: float
+    held_s: float
+    trip_ms: float
+
+    def worse_than(self, other: "Filling") -> bool:
+        """It holds too much sooner or, where neither ever does, it is fuller."""
+        return (self.trip_ms, -self.held_s) < (other.trip_ms, -other.held_s)
+
+
+NOTHING = Filling(np.inf, np.inf, 0.0, np.inf)
+
+
 @dataclass(frozen=True, slots=True)
 class Stores:
     """What the stores did, over all rows that were tried.
 
-    fullest_s: largest value of each store. since_ms: when it began to fill to that.
-    trip_ms: per store, the first instant at which it holds more than allowed; infinite if it never does.
+    fullest_s: largest value of each store. filling: per store the first time it comes to hold too much; where it
+    never does, that in which it is fullest.
     top_ms: the first instant at which the top is exceeded; infinite if it never is.
-    own_ms: per quantity, the first instant at which store 0 holds too much while that quantity exceeds.
+    own: per quantity, as `filling` of store 0, of the times in which that quantity exceeds.
     """
 
     fullest_s: tuple[float, ...]
-    since_ms: tuple[float, ...]
-    trip_ms: tuple[float, ...]
+    filling: tuple[Filling, ...]
     top_ms: float
-    own_ms: tuple[float, ...]
+    own: tuple[Filling, ...]
 
     @property
     def broken_ms(self) -> float:
         """First instant at which the rule is broken, infinite if it is not."""
-        return min(self.top_ms, *self.trip_ms)
+        return min(self.top_ms, *(one.trip_ms for one in self.filling))
 
     @property
     def empty(self) -> bool:
@@ -92,21 +114,35 @@ class Stores:
 
     def together_with(self, other: "Stores") -> "Stores":
         """The worse of two, figure by figure."""
-        fuller = [theirs > ours for ours, theirs in zip(self.fullest_s, other.fullest_s, strict=True)]
         return Stores(
             tuple(map(max, self.fullest_s, other.fullest_s)),
-            tuple(b if more else a for a, b, more in zip(self.since_ms, other.since_ms, fuller, strict=True)),
-            tuple(map(min, self.trip_ms, other.trip_ms)),
+            tuple(map(_worse, self.filling, other.filling)),
             min(self.top_ms, other.top_ms),
-            tuple(map(min, self.own_ms, other.own_ms)),
+            tuple(map(_worse, self.own, other.own)),
         )
+
+    def as_bad_as(self, other: "Stores") -> bool:
+        """No figure of the other is worse, by more than rounding."""
+        ours, theirs = (*self.filling, *self.own), (*other.filling, *other.own)
+        return (
+            all(a >= b * (1 - HAIR) for a, b in zip(self.fullest_s, other.fullest_s, strict=True))
+            and all(a.trip_ms <= b.trip_ms + ROUNDING_MS for a, b in zip(ours, theirs, strict=True))
+            and self.top_ms <= other.top_ms + ROUNDING_MS
+        )
+
+
+ROUNDING_MS = 1e-3
+
+
+def _worse(one: Filling, other: Filling) -> Filling:
+    return other if other.worse_than(one) else one
 
 
 def empty_stores(rule: Rule) -> Stores:
     """Stores into which nothing ever went."""
     quantities = 1 + max(check.quantity for check in rule.checks)
-    nothing, never = (0.0,) * len(rule.allowed_s), (np.inf,) * len(rule.allowed_s)
-    return Stores(nothing, never, never, np.inf, (np.inf,) * quantities)
+    stores = len(rule.allowed_s)
+    return Stores((0.0,) * stores, (NOTHING,) * stores, np.inf, (NOTHING,) * quantities)
 
 
 def exceeds(use: Floats, limit: Floats | float) -> Flags:
@@ -126,32 +162,46 @@ def run_stores(t_ms: Floats, use: Sequence[Floats], rule: Rule) -> Stores:
     seconds = np.diff(t_ms, axis=1) / 1000
     middle_ms = (t_ms[:, :-1] + t_ms[:, 1:]) / 2
     above = [exceeds(use[check.quantity], check.line.at(middle_ms)) & (seconds > 0) for check in rule.checks]
-    fullest_s, since_ms, trip_ms = [], [], []
-    own_ms = [np.inf] * len(use)
+    fullest_s, fillings = [], []
+    own = [NOTHING] * len(use)
     for store, (allowed_s, cooling_s) in enumerate(zip(rule.allowed_s, rule.cooling_s, strict=True)):
-        filling = np.zeros(seconds.shape, dtype=bool)
-        for check, flags in zip(rule.checks, above, strict=True):
-            if check.store == store:
-                filling |= flags
+        flags_of = {
+            check.quantity: flags for check, flags in zip(rule.checks, above, strict=True) if check.store == store
+        }
+        filling = np.logical_or.reduce(list(flags_of.values()))
         if not filling.any():
             fullest_s.append(0.0)
-            since_ms.append(np.inf)
-            trip_ms.append(np.inf)
+            fillings.append(NOTHING)
             continue
         held_s = store_s(seconds, filling, allowed_s, cooling_s)
-        row, place = np.unravel_index(int(np.argmax(held_s)), held_s.shape)
-        fullest_s.append(float(held_s[row, place]))
-        empty = np.flatnonzero(held_s[row, :place] <= 0)
-        since_ms.append(float(t_ms[row, empty[-1] + 1 if len(empty) else 0]))
-        too_much = filling & exceeds(held_s, allowed_s)
-        at_ms = np.maximum(t_ms[:, 1:] - (held_s - allowed_s) * 1000, t_ms[:, :-1])
-        trip_ms.append(_first(at_ms, too_much))
+        fullest_s.append(float(held_s.max()))
+        fillings.append(_filling(t_ms, held_s, filling, allowed_s))
         if store == 0:
-            for check, flags in zip(rule.checks, above, strict=True):
-                if check.store == 0:
-                    own_ms[check.quantity] = min(own_ms[check.quantity], _first(at_ms, too_much & flags))
+            for quantity, flags in flags_of.items():
+                own[quantity] = _filling(t_ms, held_s, flags, allowed_s)
     top = [_first(t_ms[:, :-1], flags) for check, flags in zip(rule.checks, above, strict=True) if check.store is None]
-    return Stores(tuple(fullest_s), tuple(since_ms), tuple(trip_ms), min(top, default=np.inf), tuple(own_ms))
+    return Stores(tuple(fullest_s), tuple(fillings), min(top, default=np.inf), tuple(own))
+
+
+def _filling(t_ms: Floats, held_s: Floats, flags: Flags, allowed_s: float) -> Filling:
+    """The first time a store comes to hold too much in flagged stretches, else that in which it is fullest in them."""
+    if not flags.any():
+        return NOTHING
+    too_much = flags & exceeds(held_s, allowed_s)
+    if too_much.any():
+        # It passes what is allowed within the stretch, or holds too much from its beginning.
+        at_ms = np.maximum(t_ms[:, 1:] - (held_s - allowed_s) * 1000, t_ms[:, :-1])
+        row, place = np.unravel_index(int(np.where(too_much, at_ms, np.inf).argmin()), held_s.shape)
+        trip_ms = float(at_ms[row, place])
+    else:
+        row, place = np.unravel_index(int(np.where(flags, held_s, -1.0).argmax()), held_s.shape)
+        trip_ms = float(np.inf)
+    held = held_s[row]
+    before, after = np.flatnonzero(held[:place] <= 0), np.flatnonzero(held[place:] <= 0)
+    begin = int(before[-1]) + 1 if len(before) else 0
+    end = int(place + after[0]) if len(after) else len(held)
+    fullest = begin + int(held[begin:end].argmax())
+    return Filling(float(t_ms[row, begin]), float(t_ms[row, fullest + 1]), float(held[fullest]), trip_ms)
 
 
 def store_s(seconds: Floats, filling: Flags, allowed_s: float, cooling_s: float) -> Floats:

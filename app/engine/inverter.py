@@ -45,6 +45,7 @@ def _rule(inverter: Inverter, ambient_c: Points, frame: DayFrame, share: float) 
         allowed_s=tuple(point[1] for point in inverter.overload),
         cooling_s=tuple(point[2] if len(point) == 3 else point[1] for point in inverter.overload),
         level=tuple(levels_va[:-1]),
+        units=("W", "VA"),
     )
 
 

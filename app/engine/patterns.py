@@ -57,7 +57,7 @@ def worst_stores(scope: Scope, rule: Rule, quantities: Quantities, certain: Stor
         use = [np.where(hot[stretch], one, 0.0) for one in quantities(draws)]
         worst = worst.together_with(run_stores(t_ms, use, rule))
         # Nothing can be worse than every load on all the time; once that is met the rest need no trying.
-        if all(a >= b * (1 - 1e-12) for a, b in zip(worst.fullest_s, envelope.fullest_s, strict=True)):
+        if worst.as_bad_as(envelope):
             break
     return worst
 

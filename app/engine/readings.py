@@ -1,5 +1,6 @@
 """A scope under a rule with levels and times: the inverter, its legs and the bank share this one shape."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -7,7 +8,7 @@ import numpy as np
 from app.engine.contributors import contributors_at
 from app.engine.curve import Line
 from app.engine.expand import Laid
-from app.engine.heat import Rule, Stores
+from app.engine.heat import Check, Filling, Rule, Stores
 from app.engine.margins import Tightest, tightest
 from app.engine.patterns import Quantities, stores_of, worst_stores
 from app.engine.results import Contributor, Flags, Floats, HeatReading, Verdict
@@ -132,19 +133,40 @@ class Ruled:
         """The fullest store of the worst case, if any has anything in it."""
         if not any(self.worst.fullest_s):
             return None
-        return self.heat_of(self.worst.fullest(self.rule))
+        store = self.worst.fullest(self.rule)
+        return self._heat(store, self.worst.filling[store], self.rule.of_store(store))
 
-    def heat_of(self, store: int) -> HeatReading | None:
-        """One store of the worst case, None while it stays empty."""
-        if not self.worst.fullest_s[store]:
-            return None
-        trip_ms = self.worst.trip_ms[store]
+    def heat_of(self, quantity: int) -> HeatReading | None:
+        """The first store of the worst case while a quantity exceeds what it stands on, None if it never does."""
+        checks = [check for check in self.rule.of_store(0) if check.quantity == quantity]
+        return self._heat(0, self.worst.own[quantity], checks) if self.worst.own[quantity].held_s else None
+
+    def _heat(self, store: int, filling: Filling, checks: Sequence[Check]) -> HeatReading:
+        since_ms, until_ms = int(filling.since_ms), int(np.ceil(filling.until_ms))
+        scope = self.view.scope
+        # What comes on after it has cut out is no part of why.
+        end_ms = min(filling.until_ms, filling.trip_ms)
+        first, last = (int(scope.stretch_at(one)) for one in (filling.since_ms, end_ms - 1))
+        edges_ms = np.clip(scope.t_ms[first : last + 2], filling.since_ms, end_ms)
+        # Of watts and volt-amperes the one that exceeds is told, volt-amperes where both do.
+        pressing = [
+            (tightest(edges_ms, self.worst_use[one.quantity][first : last + 1], one.line), one) for one in checks
+        ]
+        at, check = max(pressing, key=lambda one: (one[0].exceeded, one[1].quantity))
+        at_ms = min(max(at.at_ms, since_ms), until_ms - 1)
         return HeatReading(
             level=self.rule.level[store],
             lasts_s=self.worst.fullest_s[store],
             allowed_s=self.rule.allowed_s[store],
-            since_ms=int(self.worst.since_ms[store]),
-            trips_at_ms=int(trip_ms) if np.isfinite(trip_ms) else None,
+            since_ms=since_ms,
+            until_ms=until_ms,
+            held_s=filling.held_s,
+            trips_at_ms=int(filling.trip_ms) if np.isfinite(filling.trip_ms) else None,
+            at_ms=at_ms,
+            use=at.use,
+            limit=at.limit,
+            unit=self.rule.units[check.quantity],
+            contributors=self.view.contributors(at_ms),
         )
 
 

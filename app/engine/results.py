@@ -41,19 +41,31 @@ class Contributor(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class HeatReading:
-    """The fullest heat store of a rule.
+    """The fullest heat store of a rule, and the time over which it fills that a person has to know about.
 
     level: the store fills above this level, in the limit's unit at 25 degC (for the first level: hours).
-    lasts_s: its largest value; it goes on past what is allowed.
-    allowed_s: what the rule allows. since_ms: when it begins to fill to that.
-    trips_at_ms: first instant at which a store holds more than allowed, None if none ever does.
+    lasts_s: its largest value over the day; it goes on past what is allowed. allowed_s: what the rule allows.
+
+    since_ms, until_ms: the first time over which it comes to hold too much, from empty to its fullest; where it
+    never does, the time over which it comes to its largest value. held_s: what it holds at the end of that.
+    trips_at_ms: when in that time it holds more than allowed, None if it never does.
+    at_ms: when in that time, up to the cut-out, the running draw presses most. use, limit, unit: the draw then,
+    and what it exceeds.
+    contributors: who makes it.
     """
 
     level: float
     lasts_s: float
     allowed_s: float
     since_ms: int
+    until_ms: int
+    held_s: float
     trips_at_ms: int | None
+    at_ms: int
+    use: float
+    limit: float
+    unit: Literal["W", "VA", "A"]
+    contributors: tuple[Contributor, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +113,13 @@ class LimitReading:
     drop: DropReading | None = None
     switch_off: tuple[str, ...] | None = None
     broken_at_ms: int | None = None
+
+    @property
+    def decided_by_time(self) -> HeatReading | None:
+        """The heat store, where the time above a level decides rather than how high the use goes."""
+        if self.heat is None or not (self.verdict == "short_time" or self.heat.lasts_s > self.heat.allowed_s):
+            return None
+        return self.heat
 
 
 class Surge(NamedTuple):

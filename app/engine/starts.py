@@ -81,20 +81,28 @@ class Unscheduled:
     def broken_ms(self, scope: Scope, use: list[Floats], rule: Rule) -> float:
         """Where it first breaks a rule: above the top at all, or above a level for longer than its time.
 
-        The beginning of the first stretch in which it does; infinite where it breaks none.
+        The first instant at which it does; infinite where it breaks none.
         use: per quantity, its total in its stretches.
         """
         if rule.never_met(use):
             return np.inf
-        first = len(self.stretch)
+        at_ms = []
         for check in rule.checks:
             allowed_s = 0.0 if check.store is None else rule.allowed_s[check.store]
             if self.duration_s <= allowed_s * (1 + 1e-9):
                 continue
-            above = exceeds(use[check.quantity], lowest(check.line.at(scope.t_ms))[self.stretch])
+            limit = check.line.at(scope.t_ms)
+            above = exceeds(use[check.quantity], lowest(limit)[self.stretch])
             if above.any():
-                first = min(first, int(above.argmax()))
-        return float(scope.t_ms[self.stretch[first]]) if first < len(self.stretch) else np.inf
+                first = int(above.argmax())
+                at_ms.append(_passed_ms(scope, limit, int(self.stretch[first]), float(use[check.quantity][first])))
+        return min(at_ms, default=np.inf)
+
+
+def _passed_ms(scope: Scope, limit: Floats, stretch: int, use: float) -> float:
+    """When a use first passes a limit that sinks below it in a stretch, if it does not from the beginning."""
+    (begin, end), (from_ms, to_ms) = limit[stretch : stretch + 2], scope.t_ms[stretch : stretch + 2]
+    return float(from_ms if use > begin else from_ms + (begin - use) / (begin - end) * (to_ms - from_ms))
 
 
 def lowest(limit: Floats) -> Floats:

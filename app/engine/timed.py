@@ -25,14 +25,14 @@ def steady_reading(
     """A limit for hours: broken when the first store holds too much while this quantity exceeds it."""
     wanted = ruled.view.resolved.day.wanted_margin
     certain_at, at = ruled.running(quantity, line, certain=True), ruled.running(quantity, line)
-    certain = steady_verdict(bool(np.isfinite(ruled.certain.own_ms[quantity])), certain_at, wanted)
-    broken_ms = ruled.worst.own_ms[quantity]
+    certain = steady_verdict(bool(np.isfinite(ruled.certain.own[quantity].trip_ms)), certain_at, wanted)
+    broken_ms = ruled.worst.own[quantity].trip_ms
     verdict = judged(certain, bool(np.isfinite(broken_ms)), steady_verdict(False, at, wanted))
     return LimitReading(
         id=limit_id, direction="ceiling", limit=at.limit, unit=unit, use=at.use, margin=at.margin,
         at_ms=at.at_ms, verdict=verdict, verdict_certain=certain, use_certain=certain_at.use,
         contributors=ruled.view.contributors(at.at_ms),
-        heat=ruled.heat_of(0) if at.exceeded else None,
+        heat=ruled.heat_of(quantity),
         broken_at_ms=_whole_ms(broken_ms),
     )  # fmt: skip
 

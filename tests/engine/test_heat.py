@@ -10,7 +10,7 @@ from tests.engine.home import clock, house, limits, load, steady
 
 def rule(allowed_s: float, cooling_s: float, line: Line) -> Rule:
     """One level with its time, and no top."""
-    return Rule((Check(0, line, 0),), (allowed_s,), (cooling_s,), (float(line.value[0]),))
+    return Rule((Check(0, line, 0),), (allowed_s,), (cooling_s,), (float(line.value[0]),), ("W",))
 
 
 FLAT = Line(np.array([0.0, 1e7]), np.array([100.0, 100.0]))
@@ -23,8 +23,8 @@ def test_a_store_empties_by_its_time_over_its_cooling() -> None:
     stores = run_stores(edges, [np.array([[120.0, 80, 120]])], rule(60, 120, FLAT))
 
     assert stores.fullest_s == (65.0,)
-    assert stores.trip_ms == (105_000.0,)
-    assert stores.since_ms == (0.0,)
+    assert stores.filling[0].trip_ms == 105_000.0
+    assert stores.filling[0].since_ms == 0.0
 
 
 def test_a_store_is_never_below_nothing() -> None:
@@ -34,7 +34,7 @@ def test_a_store_is_never_below_nothing() -> None:
     stores = run_stores(edges, [np.array([[0.0, 120]])], rule(60, 60, FLAT))
 
     assert stores.fullest_s == (60.0,)
-    assert stores.trip_ms == (np.inf,)
+    assert stores.filling[0].trip_ms == np.inf
 
 
 def test_a_draw_equal_to_its_level_fills_nothing() -> None:
@@ -51,7 +51,7 @@ def test_where_a_line_sinks_through_the_draw_the_store_begins_there() -> None:
     stores = run_stores(np.array([[0.0, 100_000]]), [np.array([[80.0]])], rule(1000, 1000, sinking))
 
     assert stores.fullest_s[0] == pytest.approx(60)
-    assert stores.since_ms[0] == pytest.approx(40_000)
+    assert stores.filling[0].since_ms == pytest.approx(40_000)
 
 
 OVEN = {"on_s": 1200, "period_s": 7200}

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from app.charts.behaviour import behaviours
 from app.engine.moment import Inspection, Moment, next_event, previous_event
@@ -88,10 +89,10 @@ def moment_view(about: About, inspection: Inspection, decisive: LimitReading) ->
     assessment, resolved = inspection.assessment, about.resolved
     chosen = about.at_ms is not None
     unfolded = EVERY_LIMIT in about.unfolded
-    moment = inspection.at(about.at_ms if about.at_ms is not None else decisive.at_ms, every_limit=unfolded)
-    running = _running(assessment, decisive)
-    draws = moment.draws if chosen else running.contributors
-    reading: LimitThen | LimitReading = _pressing(moment) if chosen else running
+    told = _told(about, decisive)
+    moment = inspection.at(about.at_ms if about.at_ms is not None else told.at_ms, every_limit=unfolded)
+    draws = moment.draws if chosen else told.contributors
+    reading = _pressing(moment) if chosen else told.reading
     total_va = sum(one.va for one in draws)
     limit_va = reading.limit if reading.unit == "VA" and reading.direction == "ceiling" else 0.0
     whole = max(total_va, limit_va, 1.0) * 1.02
@@ -101,7 +102,7 @@ def moment_view(about: About, inspection: Inspection, decisive: LimitReading) ->
         at=(instant if chosen else clock)(resolved.frame, moment.at_ms),
         at_ms=moment.at_ms,
         chosen=chosen,
-        about=words.limit_name(reading.id, resolved.household),
+        about=words.limit_name(reading.id, resolved.household) if chosen else told.name,
         address=about.part("moment"),
         page=about.page,
         earlier=about.part("moment", at=before) if before is not None else "",
@@ -175,11 +176,23 @@ def _makers(about: About, assessment: Assessment, draws: tuple[Contributor, ...]
     return tuple(makers)
 
 
-def _running(assessment: Assessment, reading: LimitReading) -> LimitReading:
-    """The reading itself; where time above a level decides, not a start, the one of what runs meanwhile."""
-    if reading.id != "inverter_overload" or reading.heat is None or reading.margin < 0:
-        return reading
-    return assessment.limit("inverter_apparent") or reading
+class _Told(NamedTuple):
+    """What the verdict's sentence tells of: when, which limit, how it stands then, and who makes it."""
+
+    at_ms: int
+    name: str
+    reading: LimitThen | LimitReading
+    contributors: tuple[Contributor, ...]
+
+
+def _told(about: About, decisive: LimitReading) -> _Told:
+    """The limit's tightest instant; where the time above a level decides, the one that presses most meanwhile."""
+    household, heat = about.resolved.household, decisive.decided_by_time
+    if heat is None:
+        name = words.limit_name(decisive.id, household)
+        return _Told(decisive.at_ms, name, decisive, decisive.contributors)
+    then = LimitThen(decisive.id, "ceiling", heat.limit, heat.unit, heat.use, heat.limit - heat.use, True)
+    return _Told(heat.at_ms, words.level_name(decisive, heat, household), then, heat.contributors)
 
 
 def _pressing(moment: Moment) -> LimitThen:

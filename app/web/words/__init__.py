@@ -3,7 +3,15 @@
 from app.web.words.anytime import any_time_sentence
 from app.web.words.cautions import caution_text
 from app.web.words.changes import what_it_did, what_undoing_does
-from app.web.words.limits import circuit_name, decisive, limit_name, mark_words, reading_phrase, verdict_word
+from app.web.words.limits import (
+    circuit_name,
+    decisive,
+    level_name,
+    limit_name,
+    mark_words,
+    reading_phrase,
+    verdict_word,
+)
 from app.web.words.moment import may_start_sentence, room_sentence
 from app.web.words.plain import BEHAVIOURS, listed, sentence_case
 from app.web.words.plans import day_name, day_value, per_cent, plain_number, sky, warmth
@@ -20,6 +28,7 @@ __all__ = [
     "day_value",
     "decisive",
     "headline",
+    "level_name",
     "limit_name",
     "listed",
     "made_by",

@@ -3,10 +3,10 @@
 from app.engine.bank import VOLTAGE_MARGIN
 from app.engine.cables import DROP_TIGHT_POINTS
 from app.engine.readings import START_MARGIN
-from app.engine.results import LADDER, Assessment, LimitReading, Verdict
+from app.engine.results import LADDER, Assessment, HeatReading, LimitReading, Verdict
 from app.engine.traces import LimitThen
 from app.household.household import Household
-from app.web.figures import against, duration, quantity
+from app.web.figures import against, duration
 
 _WORD: dict[Verdict, str] = {
     "fits": "It fits",
@@ -43,6 +43,12 @@ def limit_name(limit_id: str, household: Household) -> str:
         return _FIXED_NAMES[limit_id]
     name = circuit_name(limit_id, household)
     return f"Voltage lost on the way to {name}" if limit_id.startswith("voltage_drop:") else f"Circuit {name}"
+
+
+def level_name(reading: LimitReading, heat: HeatReading, household: Household) -> str:
+    """What is passed for a time, where that decides: `Inverter, above 5.8 kVA`."""
+    who = limit_name(reading.id, household).partition(",")[0]
+    return f"{who}, above {against(heat.use, heat.limit, heat.unit)[1]}"
 
 
 def circuit_name(limit_id: str, household: Household) -> str:
@@ -82,8 +88,8 @@ def _tight_share(reading: LimitReading, wanted_margin: float) -> float:
 
 def mark_words(reading: LimitReading) -> str:
     """What stands over the stretch that decides: `6.3 kVA for 4 min of 1 min`, `10.3 kVA of 9.0 kVA`."""
-    heat = reading.heat
-    if heat is not None and (reading.verdict == "short_time" or heat.lasts_s > heat.allowed_s):
-        level = quantity(heat.level, "A" if reading.unit == "A" else "VA")
-        return f"above {level} for {duration(heat.lasts_s)} of {duration(heat.allowed_s)}"
-    return reading_phrase(reading)
+    heat = reading.decided_by_time
+    if heat is None:
+        return reading_phrase(reading)
+    level = against(heat.use, heat.limit, heat.unit)[1]
+    return f"above {level} for {duration(heat.held_s)} of {duration(heat.allowed_s)}"

@@ -53,10 +53,11 @@ def headline(resolved: Resolved, assessment: Assessment) -> Headline:
         return _nothing_planned(resolved, reading, drawn=drawn)
     if reading.verdict == "fits" and not drawn:
         return Headline(lead, "Nothing is on.", "")
-    if reading.heat is not None and _heat_decides(reading):
+    heat = reading.decided_by_time
+    if heat is not None:
         if reading.verdict == "short_time":
-            lead = f"Fine, but only for {duration(reading.heat.allowed_s)}."
-        return Headline(lead, _who_heats(resolved, assessment, reading), _heat_why(resolved, reading, reading.heat))
+            lead = f"Fine, but only for {duration(heat.allowed_s)}."
+        return Headline(lead, _who_heats(resolved, reading, heat), _heat_why(resolved, reading, heat))
     when = f"at {clock(resolved.frame, reading.at_ms)}"
     meets = _meets(resolved, reading)
     if reading.verdict in ("fits", "tight"):
@@ -108,49 +109,25 @@ def made_by(contributors: Sequence[Contributor], household: Household) -> str:
     return listed(named) or "nothing"
 
 
-def _heat_decides(reading: LimitReading) -> bool:
-    """What decides is how long a level is passed, not how high one start goes."""
-    if reading.heat is None:
-        return False
-    return reading.verdict == "short_time" or reading.heat.lasts_s > reading.heat.allowed_s
-
-
-def _who_heats(resolved: Resolved, assessment: Assessment, reading: LimitReading) -> str:
+def _who_heats(resolved: Resolved, reading: LimitReading, heat: HeatReading) -> str:
     """Who draws while the time runs: the running draw, without the starts on top."""
-    running = reading
-    if reading.id == "inverter_overload":
-        watts, va = (assessment.limit(f"inverter_{kind}") for kind in ("continuous", "apparent"))
-        in_va = va is not None and (va.margin < 0 or watts is None)
-        running = (va if in_va else watts) or reading
-    elif reading.id == "battery_peak":
-        running = assessment.limit("battery_continuous") or reading
-    who = made_by(running.contributors, resolved.household)
+    who = made_by(heat.contributors, resolved.household)
     condition = "if everything happens to be on, " if reading.verdict == "chance" else ""
-    use = quantity(running.use, running.unit)
-    since_ms = reading.heat.since_ms if reading.heat is not None else running.at_ms
-    draw = "draw" if len(running.contributors) > 1 else "draws"
-    return f"From {clock(resolved.frame, since_ms)}, {condition}{who} {draw} up to {use} from {_carrier(reading)}."
+    draw = "draw" if len(heat.contributors) > 1 else "draws"
+    use, since = against(heat.use, heat.limit, heat.unit)[0], clock(resolved.frame, heat.since_ms)
+    return f"From {since}, {condition}{who} {draw} up to {use} from {_carrier(reading)}."
 
 
 def _heat_why(resolved: Resolved, reading: LimitReading, heat: HeatReading) -> str:
     """How long of how long, and where it is too long what to do by when."""
-    level = quantity(heat.level, "A" if reading.unit == "A" else "VA")
-    steady = {
-        "inverter_continuous": quantity(reading.limit, reading.unit),
-        "inverter_apparent": quantity(reading.limit, reading.unit),
-    }
-    above = f"Above {steady.get(reading.id, level)}"
-    lasts, allowed = duration(heat.lasts_s), duration(heat.allowed_s)
-    if heat.lasts_s <= heat.allowed_s:
-        nearly = "Nearly all of it: " if heat.lasts_s > heat.allowed_s / 2 else ""
+    above = f"Above {against(heat.use, heat.limit, heat.unit)[1]}"
+    lasts, allowed = duration(heat.held_s), duration(heat.allowed_s)
+    if heat.trips_at_ms is None:
+        nearly = "Nearly all of it: " if heat.held_s > heat.allowed_s / 2 else ""
         text = f"{above} for {lasts} of the {allowed} allowed."
         return f"{nearly}{text[0].lower()}{text[1:]}" if nearly else text
-    cut = ""
-    if heat.trips_at_ms is not None:
-        # The longest time above the level need not be the first one that is too long.
-        earlier = ", at another time already," if heat.trips_at_ms < heat.since_ms else ""
-        cut = f" and would{earlier} cut out at {clock(resolved.frame, heat.trips_at_ms)}"
-    return f"{above} for {lasts}; it carries that for {allowed}{cut}. {_to_do(resolved, reading)}"
+    cut = f"and would cut out at {clock(resolved.frame, heat.trips_at_ms)}"
+    return f"{above} for {lasts}; it carries that for {allowed} {cut}. {_to_do(resolved, heat)}"
 
 
 def _carrier(reading: LimitReading) -> str:
@@ -198,11 +175,11 @@ def _why(resolved: Resolved, reading: LimitReading) -> Iterable[str]:
     yield _to_do(resolved, reading)
 
 
-def _to_do(resolved: Resolved, reading: LimitReading) -> str:
+def _to_do(resolved: Resolved, reading: LimitReading | HeatReading) -> str:
     """One thing to do and a time: the largest of those that a person placed, else the largest."""
     household = resolved.household
     names = {appliance.id: appliance.name for appliance in household.appliances}
-    at = clock(resolved.frame, reading.broken_at_ms if reading.broken_at_ms is not None else reading.at_ms)
+    at = clock(resolved.frame, reading.at_ms)
     largest = sorted(reading.contributors, key=lambda one: -abs(one.va))
     placed = [one for one in largest if one.run is not None]
     if placed:
