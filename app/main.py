@@ -17,7 +17,23 @@ from app.store.links import has_link, make_link
 from app.store.session import Database
 from app.web.assets import load_assets
 from app.web.guard import Guard
-from app.web.pages import day, figure, files, households, links, live, plans, runs, transfer, undo
+from app.web.pages import (
+    appliances,
+    day,
+    editing,
+    figure,
+    files,
+    households,
+    links,
+    live,
+    plans,
+    questions,
+    runs,
+    site,
+    supply,
+    transfer,
+    undo,
+)
 from app.web.pages.refusals import message, refused
 from app.web.reply import wants_fragment
 from app.web.templating import Pages
@@ -29,7 +45,23 @@ ZIP_LEVEL = 5  # nearly as small as the most, in a fraction of its time
 def create_app(database: Database, settings: Settings) -> FastAPI:
     """The application over a database whose tables are up to date."""
     app = FastAPI(title="Loadstead", openapi_url=None, docs_url=None, redoc_url=None)
-    for room in (day, figure, runs, live, plans, undo, files, households, transfer, links):
+    for room in (
+        day,
+        figure,
+        runs,
+        live,
+        plans,
+        undo,
+        appliances,
+        questions,
+        supply,
+        site,
+        editing,
+        files,
+        households,
+        transfer,
+        links,
+    ):
         # The routes themselves, not a router around them: whoever walks them meets each with its scope.
         app.router.routes.extend(room.routes.routes)
     app.state.database = database

@@ -9,7 +9,6 @@ from app.charts.day import Mark, Start, marked, starts_of
 from app.charts.deciding import Deciding, deciding
 from app.charts.layers import Drawn, Kind, Layer, drawn, stacked
 from app.engine.results import Assessment, Floats, LimitReading
-from app.household.day import DayFrame
 from app.household.resolve import Resolved
 
 MINUTE_MS = 60_000
@@ -28,14 +27,6 @@ class Level:
     va: Floats
 
 
-@dataclass(frozen=True, slots=True)
-class Minute:
-    """A label of the time axis. shown: the hour and minute on the clock's face."""
-
-    at_ms: int
-    shown: str
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class CloseUp:
     """Part of a day, stacked appliance by appliance.
@@ -44,6 +35,7 @@ class CloseUp:
     layers: one or two bands for each appliance that draws there: what is certain, and what comes and goes.
     certain_w, worst_w, limit_w: as in `DayChart`.
     level: the level above which the time runs, if it decides and belongs to the whole inverter.
+    ticks: instants of the time axis, at round minutes of the clock.
     starts, start_limit_va: the starts there and what one may come to, if a start decides; else none.
     from_share, to_share: where the window lies on the day's axis, 0 to 1.
     """
@@ -58,7 +50,7 @@ class CloseUp:
     start_limit_va: Floats | None
     deciding: Deciding
     mark: Mark
-    ticks: tuple[Minute, ...]
+    ticks: tuple[int, ...]
     from_share: float
     to_share: float
 
@@ -114,7 +106,7 @@ def closeup(resolved: Resolved, assessment: Assessment, decisive: LimitReading |
         start_limit_va=np.interp(edges_ms, curves.t_ms, curves.start_limit_va) if by_start else None,
         deciding=stretch,
         mark=marked(assessment, decisive, stretch),
-        ticks=_ticks(resolved.frame, from_ms, to_ms),
+        ticks=_ticks(from_ms, to_ms),
         from_share=from_ms / horizon_ms,
         to_share=to_ms / horizon_ms,
     )
@@ -168,12 +160,10 @@ def _level(resolved: Resolved, assessment: Assessment, reading: LimitReading, ed
     return Level(reading.heat.allowed_s, start_limit_va * (reading.heat.level / top_va))
 
 
-def _ticks(frame: DayFrame, from_ms: int, to_ms: int) -> tuple[Minute, ...]:
+def _ticks(from_ms: int, to_ms: int) -> tuple[int, ...]:
     """Labels as dense as a phone can carry, at round minutes of the clock."""
     step_ms = next(
         (step * MINUTE_MS for step in (5, 10, 15, 30) if (to_ms - from_ms) / (step * MINUTE_MS) <= TICKS),
         60 * MINUTE_MS,
     )
-    first_ms = -(-from_ms // step_ms) * step_ms
-    faces = ((at_ms, frame.local(at_ms)) for at_ms in range(first_ms, to_ms + 1, step_ms))
-    return tuple(Minute(at_ms, f"{face.hour:02d}:{face.minute:02d}") for at_ms, face in faces)
+    return tuple(range(-(-from_ms // step_ms) * step_ms, to_ms + 1, step_ms))

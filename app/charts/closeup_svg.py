@@ -1,12 +1,13 @@
 """The close-up drawn as SVG: bands solid and hatched, the limits that matter, the stretch that decides marked."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from html import escape
 
 from app.charts.closeup import CloseUp
 from app.charts.closeup_texts import BRACKET_BOTTOM, BRACKET_TOP, HIGH, CloseUpTexts, CloseUpWords, Limit, Scale
 from app.charts.columns import columns, heights, line_path
 from app.charts.day import Start
+from app.charts.labels import HOUR, Face, Labels, Spot
 from app.charts.lines import limit_path, points_of
 from app.charts.shapes import WIDE, grid_levels, grid_svg, inner, mark_path, percent, pins_svg, stack_svg
 from app.engine.results import Verdict
@@ -14,6 +15,8 @@ from app.engine.results import Verdict
 __all__ = ["CloseUpWords", "closeup_axis_svg", "closeup_svg", "leader_svg"]
 
 LEADER_HIGH = 20
+AXIS_PX = 20
+AXIS_FACES = (Face("tight", (136, 276)), Face("roomy", (276, 1240)))
 PLACES = 90  # starts nearer to each other than this part of the width share one pin, the largest
 
 
@@ -33,7 +36,7 @@ def closeup_svg(part: CloseUp, words: CloseUpWords) -> str:
     mark = part.at_share(part.mark.from_ms), part.at_share(part.mark.to_ms), part.mark.verdict
     return "".join(
         [
-            f'<svg class="plot closeup" width="100%" height="{HIGH}" role="img" aria-label="{escape(words.label)}">',
+            f'<svg class="plot closeup" width="100%" role="img" aria-label="{escape(words.label)}">',
             grid_svg([*(scale.share(level) for level in grid_levels(scale.drawn)), 1]),
             inner(HIGH, mark_path(*mark, HIGH, BRACKET_BOTTOM)),
             hatched,
@@ -52,18 +55,20 @@ def closeup_svg(part: CloseUp, words: CloseUpWords) -> str:
     )
 
 
-def closeup_axis_svg(part: CloseUp) -> str:
-    """The times under the close-up."""
+def closeup_axis_svg(part: CloseUp, shown: Callable[[float], str]) -> str:
+    """The times under the close-up; every second one first, the others where there is room. shown: of an instant."""
+    spots = []
+    for at_ms in part.ticks:
+        x = part.at_share(at_ms)
+        spots.append((shown(at_ms), Spot(x, 0, 16, "start" if x < 0.02 else "end" if x > 0.98 else "middle")))
+    lines = (f'<line class="hour" x1="{at}" x2="{at}" y1="0" y2="4"/>' for at in (percent(one.x) for _, one in spots))
     texts = []
-    for tick in part.ticks:
-        x = part.at_share(tick.at_ms)
-        anchor = "start" if x < 0.02 else "end" if x > 0.98 else "middle"
-        at = percent(x)
-        texts.append(
-            f'<line class="hour" x1="{at}" x2="{at}" y1="0" y2="4"/>'
-            f'<text class="hour" x="{at}" y="16" text-anchor="{anchor}">{tick.shown}</text>'
-        )
-    return f'<svg class="plot axis" width="100%" height="20" aria-hidden="true">{"".join(texts)}</svg>'
+    for face in AXIS_FACES:
+        labels = Labels(face, AXIS_PX, spare_px=3)
+        for text, spot in (*spots[::2], *spots[1::2]):
+            labels.place(text, HOUR, [spot])
+        texts.append(labels.svg())
+    return f'<svg class="plot axis" width="100%" aria-hidden="true">{"".join((*lines, *texts))}</svg>'
 
 
 def leader_svg(part: CloseUp) -> str:

@@ -19,8 +19,8 @@ HIGH = 200  # pixels, and units of the stretched drawing
 HEAD = 36  # of these, what is kept for the bracket and the words over the highest line
 BRACKET_TOP, BRACKET_BOTTOM = 14, 20
 
-# By the width of the drawing: the smallest phones, phones, and what is wider.
-FACES = (Face("small", (276, 340)), Face("narrow", (340, 640)), Face("wide", (640, 1240)))
+# By the width of the drawing: phones with large text, the smallest phones, phones, and what is wider.
+FACES = (Face("tight", (136, 276)), Face("small", (276, 340)), Face("narrow", (340, 640)), Face("wide", (640, 1240)))
 MARK, WORDS = Lettering("mark-words", 12.5, True), Lettering("words", 12, True)
 NAME, LEVEL = Lettering("band", 11.5, True), Lettering("grid-level", 11.5)
 LINE_PX, LEAST_PX = 13.5, 6  # what a band needs to have its name inside, and to have one at all

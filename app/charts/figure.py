@@ -1,6 +1,7 @@
 """The day as a figure for the charting library in the browser: the same description as the drawing, as a plain dict.
 
-Three panels over one time axis: demand, starts, and how much of each limit is used. All stacked traces share one
+Three panels over one time: demand, starts, and a row for each limit with how much of it is used, the one that comes
+nearest to all of it first. All stacked traces share one
 row of instants, for the library fills steps wrongly otherwise. Every trace says in `meta` what it is, so that the
 page can colour it anew when the screen turns dark.
 """
@@ -8,17 +9,18 @@ page can colour it anew when the screen turns dark.
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from html import escape
+from textwrap import shorten
 from typing import Any
 
 import numpy as np
 
 from app.charts.day import DayChart, Start
-from app.charts.figure_layout import layout, tone
+from app.charts.figure_layout import MOST_SHARE, layout, row_base, tone
 from app.engine.results import Floats
 
 Json = dict[str, Any]
 
-DASHES = ("solid", "dash", "dot", "dashdot", "longdash", "longdashdot")
+NAME_LETTERS = 50  # what a phone has room for over a row
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -54,18 +56,17 @@ class FigureWords:
 
 
 def figure(chart: DayChart, series: Sequence[LimitSeries], colours: Mapping[str, str], words: FigureWords) -> Json:
-    """Data and layout of the figure; x is whole milliseconds since midnight, y watts, volt-amperes and per cent.
+    """Data and layout of the figure; x is whole milliseconds since midnight, y watts, volt-amperes and rows of limits.
 
-    series: a line each in the panel of limits. colours: the stylesheet's variables by name, without dashes
+    series: a row each in the panel of limits. colours: the stylesheet's variables by name, without dashes
     before them: each behaviour's fill, and its pale `-l` and edge `e-`; `ink`, `soft`, `line`, `edge`, and `fits`,
     `tight`, `over` for verdicts.
     """
+    nearest_first = sorted(series, key=lambda one: -float(one.share.max()))
     traces = [*_layers(chart, colours, words), *_demand_lines(chart, colours, words)]
-    traces += [*_starts(chart, colours, words), *_series(series, colours)]
-    return {
-        "data": traces,
-        "layout": layout(chart, [one.share for one in series], colours, words.next_day, words.clock),
-    }
+    traces += [*_starts(chart, colours, words), *_uses(nearest_first, colours)]
+    names = [(_over_row(one), bool(one.share.max() > 1)) for one in nearest_first]
+    return {"data": traces, "layout": layout(chart, names, colours, words.next_day, words.clock)}
 
 
 def _layers(chart: DayChart, colours: Mapping[str, str], words: FigureWords) -> list[Json]:
@@ -133,16 +134,21 @@ def _starts(chart: DayChart, colours: Mapping[str, str], words: FigureWords) -> 
     return [*traces, limit]
 
 
-def _series(series: Sequence[LimitSeries], colours: Mapping[str, str]) -> list[Json]:
-    """A stepped line for each limit, told apart by its dashes and its name."""
+def _uses(series: Sequence[LimitSeries], colours: Mapping[str, str]) -> list[Json]:
+    """A stepped area for each limit, in a row of its own; what it is cut off at is told in full when pointed at."""
     traces = []
     for number, one in enumerate(series):
-        x, percent = _thinned(one.t_ms, one.share * 100)
-        name, colour = _plain_text(one.name), colours["ink" if number == 0 else "soft"]
-        trace = _line(f"use{number}", name, x, percent, colour, "y3")
-        trace["line"] |= {"shape": "hv", "width": 1.5, "dash": DASHES[number % len(DASHES)]}
-        trace["hovertemplate"] = f"{name}: %{{y:.0f}} %<extra></extra>"
-        trace["meta"] = {"kind": "use", "limit": one.id}
+        x, shares = _thinned(one.t_ms, one.share)
+        base = row_base(number, len(series))
+        y = [base, *(base + min(share, MOST_SHARE) for share in shares), base]
+        colour = colours["over" if one.share.max() > 1 else "ink"]
+        trace = _line(f"use{number}", _plain_text(one.name), [x[0], *x, x[-1]], y, colour, "y3")
+        trace["line"] |= {"shape": "hv", "width": 1}
+        trace |= {
+            "xaxis": "x2", "fill": "toself", "fillcolor": colours["line"], "hoveron": "points",
+            "customdata": [100 * share for share in (shares[0], *shares, shares[-1])],
+            "hovertemplate": "%{customdata:.0f}\u00a0%<extra></extra>", "meta": {"kind": "use", "limit": one.id},
+        }  # fmt: skip
         traces.append(trace)
     return traces
 
@@ -187,6 +193,15 @@ def _line(uid: str, name: str, x: Sequence[float | None], y: Sequence[float | No
 
 def _said(start: Start, words: FigureWords) -> str:
     return f"{words.clock(start.at_ms)}: {_plain_text(start.name)}, {words.quantity(start.total_va, 'VA')}"
+
+
+def _over_row(one: LimitSeries) -> str:
+    """A limit's name with its highest use."""
+    return f"{_plain_text(shorten(one.name, NAME_LETTERS, placeholder=' …'))}: {_percent(one.share.max())}"
+
+
+def _percent(share: float) -> str:
+    return f"{share * 100:.0f}\u00a0%"
 
 
 def _plain_text(name: str) -> str:

@@ -1,7 +1,8 @@
 """Where texts go in a drawing, so that none lies on another: estimated boxes, tried place by place.
 
 A drawing stretches with its screen and its texts do not. Places are therefore tried at several widths at once,
-and a text that finds none is left out.
+and a text that finds none is left out. Pixels here are those of a screen with text of the usual size: where text is
+larger the drawing's height and its texts grow alike, so that it is laid out like a narrower one.
 """
 
 from collections.abc import Iterable
@@ -35,6 +36,9 @@ class Lettering(NamedTuple):
     name: str
     size_px: float
     bold: bool = False
+
+
+HOUR = Lettering("hour", 11.5)  # under a time axis
 
 
 class Spot(NamedTuple):
@@ -92,11 +96,15 @@ def around(x: float, y_px: float, away_px: float) -> list[Spot]:
 class Labels:
     """The texts of one face of a drawing, placed one after the other: the more important the earlier."""
 
-    def __init__(self, face: Face, high_px: float, over_px: float = 0) -> None:
-        """Begin with nothing placed. over_px: how far texts may stand over the upper edge."""
+    def __init__(self, face: Face, high_px: float, over_px: float = 0, spare_px: float = 0) -> None:
+        """Begin with nothing placed.
+
+        over_px: how far texts may stand over the upper edge. spare_px: what is kept free between two on a line.
+        """
         self.face = face
         self._high_px = high_px
         self._over_px = over_px
+        self._spare_px = spare_px
         self._taken: list[list[Box]] = [[] for _ in face.widths_px]
         self._drawn: list[str] = []
 
@@ -116,8 +124,8 @@ class Labels:
                     break
                 boxes.append(box)
             else:
-                for box, taken in zip(boxes, self._taken, strict=True):
-                    taken.append(box)
+                for (left_px, top_px, right_px, bottom_px), taken in zip(boxes, self._taken, strict=True):
+                    taken.append((left_px - self._spare_px, top_px, right_px + self._spare_px, bottom_px))
                 self._drawn.append(self._text(text, kind, spot, classes))
                 return True
         return False
@@ -138,7 +146,7 @@ class Labels:
         return True
 
     def _text(self, text: str, kind: Lettering, spot: Spot, classes: str) -> str:
-        x = f'x="{spot.x * 100:.2f}%"' + (f' dx="{spot.dx_px:g}"' if spot.dx_px else "")
+        x = f'x="{spot.x * 100:.2f}%"' + (f' dx="{spot.dx_px / kind.size_px:.4g}em"' if spot.dx_px else "")
         y = f'y="{spot.y_px / self._high_px * 100:.2f}%"'
         names = f"{kind.name} {self.face.name}{f' {classes}' if classes else ''}"
         return f'<text class="{names}" {x} {y} text-anchor="{spot.anchor}">{escape(text)}</text>'

@@ -1,5 +1,6 @@
 """The day's chart drawn as SVG, to be scaled to any width without a script and without inline styles."""
 
+from collections.abc import Sequence
 from html import escape
 
 import numpy as np
@@ -18,11 +19,15 @@ STRIP_HIGH = 120
 PINS = 160  # starts nearer to each other than this part of the width share one pin, the largest
 HEADROOM = 1.14
 
-# A phone has no room outside the drawing, a desk has: names of strips at the left, of limits at the right.
+# A phone has no room outside the drawing, a desk has: names of strips at the left, of limits at the right. Where
+# text is as large as twice the usual, a phone is as wide as half of one.
+TIGHT = Face("tight", (136, 276))
 INSIDE = Face("inside", (276, 720))
 BESIDE = Face("beside", (276, 1100), left_px=44, right_px=132)
-DEMAND_PX = {"inside": 176, "beside": 216}
-STARTS_PX = {"inside": 62, "beside": 76}
+DAY_FACES = (TIGHT, INSIDE, BESIDE)
+DEMAND_PX = {"tight": 176, "inside": 176, "beside": 216}
+STARTS_PX = {"tight": 62, "inside": 62, "beside": 76}
+AXIS_PX = 22
 OVER_PX = 8  # texts of the strip of starts may stand so far over its upper edge
 
 WORDS, VALUE = Lettering("words", 12, bold=True), Lettering("value", 11.5)
@@ -59,7 +64,7 @@ def demand_svg(chart: DayChart, label: str, limit_words: str, limit_value: str, 
                 f'<path class="worst" d="{line_path(worst, blocks.begin, blocks.end)}"/>',
                 limit_path(y, HIGH),
             ),
-            *(_demand_texts(chart, face, top_w, y, limit_words, limit_value, peak_words) for face in (INSIDE, BESIDE)),
+            *(_demand_texts(chart, face, top_w, y, limit_words, limit_value, peak_words) for face in DAY_FACES),
             "</svg>",
         ]
     )
@@ -96,19 +101,25 @@ def starts_svg(chart: DayChart, label: str, limit_words: str, limit_value: str, 
             heads,
             *(
                 _starts_texts(chart, face, top_va, y, starts, largest, limit_words, limit_value, largest_words)
-                for face in (INSIDE, BESIDE)
+                for face in DAY_FACES
             ),
             "</svg>",
         ]
     )
 
 
-def axis_svg(chart: DayChart, next_day: str) -> str:
-    """The hours under everything that shares the axis; midnight carries the next day's name."""
-    return (
-        '<svg class="plot axis" width="100%" aria-hidden="true">'
-        + "".join(_tick(chart, tick, next_day) for tick in chart.ticks)
-        + "</svg>"
+def axis_svg(chart: DayChart, next_day: str, changes: Sequence[int] = ()) -> str:
+    """The hours under everything that shares the axis; midnight carries the next day's name.
+
+    changes: instants at which clocks are put forward or back, to be marked.
+    """
+    return "".join(
+        [
+            '<svg class="plot axis" width="100%" aria-hidden="true">',
+            *(_tick(chart, tick, next_day) for tick in chart.ticks),
+            *(_change(chart, at_ms) for at_ms in changes),
+            "</svg>",
+        ]
     )
 
 
@@ -189,8 +200,13 @@ def _tick(chart: DayChart, tick: Tick, next_day: str) -> str:
     at = percent(x)
     return (
         f'<line class="{kind}" x1="{at}" x2="{at}" y1="0" y2="4"/>'
-        f'<text class="{kind}" x="{at}" y="16" text-anchor="{anchor}">{escape(words)}</text>'
+        f'<text class="{kind}" x="{at}" y="{percent(16 / AXIS_PX)}" text-anchor="{anchor}">{escape(words)}</text>'
     )
+
+
+def _change(chart: DayChart, at_ms: int) -> str:
+    at = percent(chart.at_share(at_ms))
+    return f'<line class="change" x1="{at}" x2="{at}" y1="0" y2="{percent(16 / AXIS_PX)}"/>'
 
 
 def _thinned(chart: DayChart) -> list[Start]:

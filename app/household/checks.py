@@ -176,8 +176,8 @@ def _check_overlaps(faults: Faults, resolved: Resolved, path: str, scenario: Sce
                 until = resolved.frame.local(end_ms).strftime("%H:%M:%S").removesuffix(":00")
                 faults.add(
                     f"{run_path(path, scenario, place, resolved.day.runs[place].id)}.start",
-                    f"{appliance.name!r} is one machine and still runs from {start} until {until};"
-                    f" start it at {until} or later, not at {later}",
+                    f"{appliance.name!r} is one machine: its run at {later} would begin before the one from {start}"
+                    f" ends at {until}; begin it at {until} or later",
                 )
 
 

@@ -23,6 +23,8 @@ from pydantic import (
 )
 from pydantic_core import PydanticCustomError
 
+from app.household.names import LONGEST_ID, LONGEST_NAME, LONGEST_NOTE
+
 
 class Part(BaseModel):
     """A part of the household file: frozen, unknown fields refused, null the same as absent."""
@@ -58,7 +60,7 @@ def _number(value: Any) -> float:
     except OverflowError:
         finite = False
     if not finite:
-        raise PydanticCustomError("number", "give an ordinary number; this one is out of all bounds")
+        raise PydanticCustomError("number", "give an ordinary number; nothing is as large as this one")
     return value
 
 
@@ -101,14 +103,15 @@ Hour = Annotated[Number, Ge(0), Lt(24)]
 Whole = Annotated[int, Field(ge=1, le=1000)]
 
 WallClock = Annotated[str, PlainValidator(_wall_clock)]
-Text = Annotated[str, PlainValidator(_text), AfterValidator(lambda text: _no_longer(text, 200))]
-Note = Annotated[str, PlainValidator(_text), AfterValidator(lambda text: _no_longer(text, 2000))]
-Id = Annotated[str, PlainValidator(_text), AfterValidator(lambda text: _no_longer(text, 100))]
+Text = Annotated[str, PlainValidator(_text), AfterValidator(lambda text: _no_longer(text, LONGEST_NAME))]
+Note = Annotated[str, PlainValidator(_text), AfterValidator(lambda text: _no_longer(text, LONGEST_NOTE))]
+Id = Annotated[str, PlainValidator(_text), AfterValidator(lambda text: _no_longer(text, LONGEST_ID))]
 
 
 def _no_longer(text: str, longest: int) -> str:
     if len(text) > longest:
-        raise PydanticCustomError("text", "at most {longest} signs, please", {"longest": longest})
+        found = {"longest": longest, "given": len(text)}
+        raise PydanticCustomError("text", "at most {longest} characters, please; here are {given}", found)
     return text
 
 

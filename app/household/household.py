@@ -44,6 +44,13 @@ class Site(Part):
     timezone: Annotated[str, PlainValidator(_zone)]
 
 
+class Formats(Part):
+    """How people of this household write their figures; the file itself stays in SI units."""
+
+    temperature: Literal["C", "F"] = "C"
+    conductor: Literal["mm2", "awg"] = "mm2"
+
+
 class Household(Part):
     """The household file, version 1."""
 
@@ -51,6 +58,7 @@ class Household(Part):
     version: Annotated[Literal[1], PlainValidator(_version)]
     name: Text
     site: Site
+    formats: Formats = Formats()
     supply: Supply
     appliances: Annotated[tuple[Appliance, ...], Pair, Field(max_length=500)]
     any_time: Annotated[tuple[Id, ...], Pair, Field(max_length=100)] = ()

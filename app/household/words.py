@@ -41,7 +41,8 @@ def _without_branches(location: tuple[int | str, ...]) -> list[int | str]:
 def _why(detail: ErrorDetails) -> str:
     kind, given, bounds = detail["type"], detail["input"], detail.get("ctx", {})
     if kind in _BOUNDS:
-        return f"{_shown(given)} is out of bounds; give a number {_BOUNDS[kind].format(**bounds)}"
+        how, right = _BOUNDS[kind]
+        return f"{_shown(given)} is {how}; give a number {right.format(**bounds)}"
     if kind == "literal_error":
         return f"{_shown(given)} is not known here; give {bounds['expected']}"
     if kind in _PLAIN:
@@ -63,10 +64,10 @@ _AT_FIELD = {
 }  # fmt: skip
 
 _BOUNDS = {
-    "greater_than": "above {gt}",
-    "greater_than_equal": "of at least {ge}",
-    "less_than": "below {lt}",
-    "less_than_equal": "of at most {le}",
+    "greater_than": ("too small", "above {gt}"),
+    "greater_than_equal": ("too small", "of at least {ge}"),
+    "less_than": ("too large", "below {lt}"),
+    "less_than_equal": ("too large", "of at most {le}"),
 }
 
 _PLAIN = {

@@ -89,6 +89,12 @@ def since(session: Session, household_key: str, scenario_keys: list[str], revisi
     return _changes(session, change_log.c.household_key == household_key, later, about, limit=NEWS_AT_MOST)[::-1]
 
 
+def of_field(session: Session, household_key: str, field: str, limit: int) -> list[Change]:
+    """The last changes of one part of the library or the supply, by the field the log keeps it under, newest first."""
+    same = (change_log.c.household_key == household_key, change_log.c.field == field)
+    return _changes(session, *same, limit=limit)
+
+
 def removal(session: Session, household_key: str, part_keys: tuple[str, ...]) -> Change | None:
     """The change that removed the last of these parts, if one did lately."""
     about = change_log.c.part_key.in_(part_keys)

@@ -5,7 +5,9 @@ from typing import Any, NamedTuple
 from sqlalchemy import bindparam, insert, select, update
 from sqlalchemy.orm import Session
 
+from app.household.errors import Fault, HouseholdFaults
 from app.household.file import household_from
+from app.household.names import same_name, taken_words
 from app.household.starting import starting_document
 from app.store.clock import now_utc
 from app.store.errors import NotThere
@@ -57,8 +59,9 @@ def create_household(
     """Store a new household with a plain supply and one empty plan, and return its key; the caller commits.
 
     date: of the plan, YYYY-MM-DD. timezone: as Area/City. latitude, longitude: degrees, north and east positive.
-    Raises HouseholdFaults when one of these cannot be.
+    Raises HouseholdFaults when one of these cannot be, or another household has that name.
     """
+    refuse_taken_name(session, name)
     document = starting_document(name, date, timezone, latitude, longitude)
     return _store(session, document, {"do": "create_household", "document": document}, link_key)
 
@@ -66,8 +69,9 @@ def create_household(
 def duplicate_household(session: Session, household_key: str, name: str, link_key: str | None) -> str:
     """Store a copy of a household as it stands, under another name, and return its key; the caller commits.
 
-    Raises NotThere for an unknown household, HouseholdFaults for a name that cannot be.
+    Raises NotThere for an unknown household, HouseholdFaults for a name that cannot be, or that another one has.
     """
+    refuse_taken_name(session, name)
     document = export_document(session, household_key) | {"name": name}
     command = {"do": "duplicate_household", "household": household_key, "document": document}
     return _store(session, document, command, link_key)
@@ -98,6 +102,16 @@ def _store(session: Session, document: dict[str, Any], command: dict[str, Any], 
     return household_key
 
 
+def refuse_taken_name(session: Session, name: str, own_key: str | None = None) -> None:
+    """Refuse a name that another household has; own_key: of the one that is to have it.
+
+    Raises HouseholdFaults.
+    """
+    taken = [row.name for row in list_households(session) if row.key != own_key]
+    if any(same_name(name, other) for other in taken):
+        raise HouseholdFaults([Fault("name", taken_words("household", name, taken))])
+
+
 def list_households(session: Session) -> list[HouseholdRow]:
     """Every household that was not removed, the first stored first."""
     rows = session.execute(
@@ -115,6 +129,17 @@ def load(session: Session, household_key: str) -> StoredHousehold | None:
         return None if row is None else _as_left_by(session, household_key, row[0])
     except NotThere:
         return None  # removed between the two questions
+
+
+def existing(session: Session, household_key: str) -> StoredHousehold:
+    """A household, checked.
+
+    Raises NotThere for an unknown or removed one.
+    """
+    stored = load(session, household_key)
+    if stored is None:
+        raise NotThere("there is no such household")
+    return stored
 
 
 def newest(session: Session, household_key: str) -> int | None:

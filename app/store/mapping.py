@@ -4,7 +4,7 @@ What is left of the file, of the supply or of a plan when its parts are taken ou
 them, so that putting together fills places and never has to guess:
 
     file       one, with empty lists for appliances and plans and null for each section
-    section    site, any_time, interlocks
+    section    site, any_time, interlocks, formats
     supply     one for each field of the supply
     appliance  one for each library entry
     scenario   one for each plan, without its runs
@@ -21,7 +21,7 @@ from sqlalchemy import Row
 from app.store.keys import new_key, run_key
 
 Kind = Literal["file", "section", "supply", "appliance", "scenario", "run"]
-SECTIONS = ("site", "any_time", "interlocks")
+SECTIONS = ("site", "any_time", "interlocks", "formats")
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +32,7 @@ class Piece:
     name: the part's own id or field name in the file.
     revision: the household's count of changes when this part was last changed.
     document: its JSON, not to be changed in place.
-    removed: a run or plan that was taken out; it keeps its place for the case that it comes back.
+    removed: a part that was taken out; it keeps its place for the case that it comes back.
     """
 
     key: str
@@ -131,7 +131,9 @@ def put_together(pieces: Iterable[Piece]) -> dict[str, Any]:
     """The household file of which these are the parts; what was removed is left out."""
     by_kind: dict[str, list[Piece]] = {}
     for piece in sorted(pieces, key=lambda piece: piece.position):
-        by_kind.setdefault(piece.kind, []).append(piece)
+        # What a plan says of a run that was removed is the plan's own matter.
+        if piece.kind == "run" or not piece.removed:
+            by_kind.setdefault(piece.kind, []).append(piece)
     runs: dict[str, list[Piece]] = {}
     for run in by_kind.get("run", []):
         runs.setdefault(run.within_key, []).append(run)
@@ -141,9 +143,7 @@ def put_together(pieces: Iterable[Piece]) -> dict[str, Any]:
     document |= {section.name: section.document for section in by_kind["section"]}
     document["appliances"] = [appliance.document for appliance in by_kind.get("appliance", [])]
     document["scenarios"] = [
-        plan_document(scenario, runs.get(scenario.key, []))
-        for scenario in by_kind.get("scenario", [])
-        if not scenario.removed
+        plan_document(scenario, runs.get(scenario.key, [])) for scenario in by_kind.get("scenario", [])
     ]
     return document
 

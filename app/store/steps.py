@@ -1,16 +1,21 @@
-"""What can be undone and done again on one plan's page: its own changes and those of the household, in a line.
+"""What can be undone and done again on one plan's page: its own changes and the household's, in a line.
 
 A step is a change an open page made. Undoing appends a change that names the one it takes back, so the two
 stacks are found by reading the log's last lines: nothing else is stored about them.
+
+That a plan was added, removed or brought back is a step of one page alone: its own or, while it is removed, the page
+one was taken to then. So no page offers to take away a plan that was begun on another.
 """
 
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
-from sqlalchemy import ColumnElement, Select, bindparam, select, union_all
+from sqlalchemy import Select, bindparam, null, select, union_all
 from sqlalchemy.orm import Session
 
 from app.store.history import Change, change_of
+from app.store.households import load
+from app.store.stored import StoredHousehold
 from app.store.tables import change_log
 
 # How far back undoing goes.
@@ -34,19 +39,24 @@ class Steps:
 
 def steps(session: Session, household_key: str, scenario_key: str) -> Steps:
     """What can be undone and redone on a plan's page."""
-    undo, redo = stacks(session, household_key, scenario_key)
+    current = load(session, household_key)
+    undo, redo = stacks(session, current, scenario_key) if current else ([], [])
     tops = [stack[-1].change_id for stack in (undo, redo) if stack]
     rows = session.execute(select(change_log).where(change_log.c.id.in_(tops))) if tops else ()
     found = {row.id: change_of(row) for row in rows}
     return Steps(*(found.get(stack[-1].change_id) if stack else None for stack in (undo, redo)))
 
 
-def stacks(session: Session, household_key: str, scenario_key: str) -> tuple[list[Step], list[Step]]:
+def stacks(session: Session, current: StoredHousehold, scenario_key: str) -> tuple[list[Step], list[Step]]:
     """What can be undone, and redone, the next one last."""
     undo: list[Step] = []
     redo: list[Step] = []
-    rows = session.execute(_LINES, {"of_household": household_key, "of_plan": scenario_key})
+    if scenario_key not in current.pieces:
+        return undo, redo
+    rows = session.execute(_LINES, {"of_household": current.key, "of_plan": scenario_key})
     for row in sorted(rows, key=lambda row: row.revision):
+        if not _is_of_page(row.command, current, scenario_key):
+            continue
         done_before = row.undoes or row.redoes
         if done_before is None:
             undo.append(Step(row.id, row.id))
@@ -58,19 +68,25 @@ def stacks(session: Session, household_key: str, scenario_key: str) -> tuple[lis
     return undo, redo
 
 
-def _lines(of_plan: ColumnElement[bool]) -> Select[Any]:
+def _is_of_page(command: dict[str, Any] | None, current: StoredHousehold, scenario_key: str) -> bool:
+    """Whether a line belongs to a plan's page. command: of a line of the household; None for one of the plan itself."""
+    about = (command or {}).get("scenario")
+    if about is None:
+        return True
+    page = current.nearest(about)
+    return page is not None and page.key == scenario_key
+
+
+def _lines(lines: Select[Any]) -> Select[Any]:
     log = change_log.c
-    return (
-        select(log.id, log.undoes, log.redoes, log.revision)
-        .where(log.household_key == bindparam("of_household"), of_plan, log.tab.is_not(None))
-        .order_by(log.revision.desc())
-        .limit(STEPS_AT_MOST)
-    )
+    mine = (log.household_key == bindparam("of_household"), log.tab.is_not(None))
+    newest_first = log.revision.desc()
+    return select(lines.where(*mine).order_by(newest_first).limit(STEPS_AT_MOST).subquery())
 
 
+_LOG = change_log.c
+_LINE = (_LOG.id, _LOG.undoes, _LOG.redoes, _LOG.revision)
 _LINES = union_all(
-    *(
-        select(_lines(of_plan).subquery())
-        for of_plan in (change_log.c.scenario_key == bindparam("of_plan"), change_log.c.scenario_key.is_(None))
-    )
+    _lines(select(*_LINE, _LOG.command).where(_LOG.scenario_key.is_(None))),
+    _lines(select(*_LINE, null().label("command")).where(_LOG.scenario_key == bindparam("of_plan"))),
 )

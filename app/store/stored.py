@@ -54,6 +54,18 @@ class StoredHousehold:
         """The plan of that key, if there is one."""
         return next((one for one in self.scenarios if one.key == scenario_key), None)
 
+    def nearest(self, scenario_key: str) -> StoredScenario | None:
+        """The plan of that key or, where that was removed, the one that stood before it, else the first.
+
+        None if there never was one.
+        """
+        piece = self.pieces.get(scenario_key)
+        if piece is None or piece.kind != "scenario":
+            return None
+        present = self.scenario(scenario_key)
+        before = [one for one in self.scenarios if self.pieces[one.key].position < piece.position]
+        return present or (before[-1] if before else self.scenarios[0])
+
     def run_id(self, scenario: StoredScenario, key: str) -> str | None:
         """The id of the run of that key on the plan's day, if it is there."""
         for (scenario_id, run_id), run in self.run_keys.items():

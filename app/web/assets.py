@@ -56,7 +56,21 @@ class Assets:
 
 
 # The parts of the style sheet and of the day page's script, in the order in which they are put together.
-STYLES = ("base", "head", "plan", "day", "ways", "chart", "inspect", "rows", "plain", "print")
+STYLES = (
+    "base",
+    "head",
+    "plan",
+    "day",
+    "ways",
+    "chart",
+    "programme",
+    "overload",
+    "inspect",
+    "rows",
+    "plain",
+    "edit",
+    "print",
+)
 SCRIPTS = ("common", "send", "show", "live", "runs", "add", "inspect", "closer")
 
 
@@ -71,13 +85,19 @@ def load_assets(static: Path) -> Assets:
     return Assets(
         [
             Asset("loadstead.css", f"{style}\n{placing_rules()}{touching_rules()}".encode(), CSS),
-            # In a function of its own, so that its parts share their names with one another and nobody else.
-            Asset("day.js", f'"use strict";\n(() => {{\n{script}\n}})();\n'.encode(), SCRIPT),
+            Asset("day.js", enclosed(script), SCRIPT),
+            Asset("plain.js", enclosed((static / "plain" / "sent.js").read_text(encoding="utf-8")), SCRIPT),
+            Asset("edit.js", enclosed((static / "edit" / "edit.js").read_text(encoding="utf-8")), SCRIPT),
             Asset("htmx.js", packaged_file("js_lib_htmx", "static/htmx/htmx.min.js").read_bytes(), SCRIPT),
             Asset("plotly.js", packaged_file("plotly", "package_data/plotly.min.js").read_bytes(), SCRIPT),
             Asset("icon.svg", (static / "icon.svg").read_bytes(), SVG),
         ]
     )
+
+
+def enclosed(script: str) -> bytes:
+    """A script in a function of its own, so that its parts share their names with one another and nobody else."""
+    return f'"use strict";\n(() => {{\n{script}\n}})();\n'.encode()
 
 
 def packaged_file(package: str, path: str) -> Path:

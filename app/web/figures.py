@@ -4,6 +4,8 @@ Number and unit are joined by a no-break space. A number and its limit get as ma
 tell them apart.
 """
 
+import datetime
+
 from app.household.day import DayFrame
 
 SPACE = "\u00a0"
@@ -66,20 +68,30 @@ def duration(seconds: float) -> str:
 def clock(frame: DayFrame, ms: float) -> str:
     """The local time of an instant as HH:MM, the weekday before it once midnight has passed.
 
-    Seconds are left out: an instant is shown as the minute it falls in.
+    Seconds are left out: an instant is shown as the minute it falls in. In the hour that comes twice when clocks are
+    put back, its second passing says so.
     """
-    moment = frame.local(ms)
-    face = f"{moment.hour:02d}:{moment.minute:02d}"
-    return face if moment.date() == frame.date else f"{WEEKDAYS[moment.weekday()]}{SPACE}{face}"
+    return f"{_weekday(frame, ms)}{face(frame, ms)}"
 
 
 def instant(frame: DayFrame, ms: float) -> str:
     """The local time of an instant as `clock` gives it, with seconds, and thousandths, where there are any."""
     moment = frame.local(ms)
-    face = clock(frame, ms)
+    seconds = f":{moment.second:02d}" if moment.second or moment.microsecond else ""
     if moment.microsecond:
-        return f"{face}:{moment.second:02d}.{moment.microsecond // 1000:03d}"
-    return f"{face}:{moment.second:02d}" if moment.second else face
+        seconds += f".{moment.microsecond // 1000:03d}"
+    return f"{_weekday(frame, ms)}{_minute(moment)}{seconds}{again(moment)}"
+
+
+def face(frame: DayFrame, ms: float) -> str:
+    """The clock's face at an instant, whatever the day: HH:MM, as `clock` has it."""
+    moment = frame.local(ms)
+    return f"{_minute(moment)}{again(moment)}"
+
+
+def again(moment: datetime.datetime) -> str:
+    """What follows a time that the clock shows for the second time on its day; nothing after any other."""
+    return " (second)" if moment.fold else ""
 
 
 def date(frame: DayFrame) -> str:
@@ -90,6 +102,16 @@ def date(frame: DayFrame) -> str:
 # English by name rather than by the machine's locale: the same page everywhere.
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+def _minute(moment: datetime.datetime) -> str:
+    return f"{moment.hour:02d}:{moment.minute:02d}"
+
+
+def _weekday(frame: DayFrame, ms: float) -> str:
+    """The day's name before a time after midnight; a plan's own day needs none."""
+    moment = frame.local(ms)
+    return "" if moment.date() == frame.date else f"{WEEKDAYS[moment.weekday()]}{SPACE}"
 
 
 def _scale(value: float, unit: str) -> tuple[float, str, int]:

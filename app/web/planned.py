@@ -55,3 +55,37 @@ def planned(stored: StoredHousehold, scenario: StoredScenario) -> Planned:
         day = lay_day(resolve(stored.household, scenario.id))
         kept[scenario.id] = Planned(stored.household, day, assess_day(day))
     return kept[scenario.id]
+
+
+def work_out(stored: StoredHousehold, before: StoredHousehold | None) -> None:
+    """Work out every plan that is not as it was: what the engine refuses must not be stored, whoever brings it about.
+
+    before: an earlier state of the household; None where everything is new.
+    Raises HouseholdFaults.
+    """
+    for scenario in _touched(stored, before):
+        planned(stored, scenario)
+
+
+def _touched(stored: StoredHousehold, before: StoredHousehold | None) -> tuple[StoredScenario, ...]:
+    """The plans that say something else than before, themselves or by what they inherit."""
+    if before is None or any(
+        _differs(stored, before, field) for field in Household.model_fields if field not in UNSEEN
+    ):
+        return stored.scenarios
+    old = {one.id: one for one in before.household.scenarios}
+    changed = {one.id for one in stored.household.scenarios if _is_other(one, old.get(one.id))}
+    return tuple(one for one in stored.scenarios if changed & {line.id for line in stored.lineage(one)})
+
+
+# Fields of a household that no plan's assessment depends on, and those looked at plan by plan.
+UNSEEN = frozenset({"name", "scenarios"})
+
+
+def _differs(stored: StoredHousehold, before: StoredHousehold, field: str) -> bool:
+    return _is_other(getattr(stored.household, field), getattr(before.household, field))
+
+
+def _is_other(now: object, then: object) -> bool:
+    # Most is the very same object: what a command does not touch is handed on.
+    return now is not then and now != then

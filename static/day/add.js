@@ -6,11 +6,17 @@ document.addEventListener("submit", (event) => {
   if (event.target.matches(".find")) event.preventDefault();
 });
 
+// The sheet follows every change of the plan; what is looked for stays.
+document.addEventListener("htmx:afterSettle", () => {
+  if (byId("find-appliance")) filter(byId("find-appliance").value);
+});
+
 function filter(words) {
   const wanted = words.trim().toLowerCase();
   let found = 0;
   for (const item of document.querySelectorAll("#day-add li")) {
-    item.hidden = !item.dataset.name.toLowerCase().includes(wanted);
+    // What was refused stays in sight, whatever is looked for.
+    item.hidden = !item.dataset.name.toLowerCase().includes(wanted) && !item.querySelector(".fault");
     if (!item.hidden) found += 1;
   }
   byId("none-found").hidden = found > 0;
@@ -32,6 +38,7 @@ function showWanted() {
   wantedItem = null;
   byId("day-add").open = true;
   byId("find-appliance").value = "";
+  typed.delete("find-appliance");
   filter("");
   item.scrollIntoView({ block: "center" });
   item.querySelector("input[name=start]").focus({ preventScroll: true });

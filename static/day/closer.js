@@ -1,6 +1,11 @@
 // Looking closer: the same chart drawn so that it can be zoomed, with every limit. Its library comes only when asked for.
+const LONGEST_MS = 8000;
 let library = null;
-let figure = null; // what is drawn, with the revision it is of
+let drawn = ""; // what the drawing shows
+let isDrawing = false; // one at a time, so that the older never comes last
+let isZoomed = false;
+const dark = matchMedia("(prefers-color-scheme: dark)");
+const toDraw = () => `${revisionShown()} ${dark.matches}`;
 const spot = () => byId("closer-plot");
 
 function loadLibrary(address) {
@@ -23,30 +28,32 @@ function coloured(text) {
   return JSON.parse(text.replace(/var\((--[\w-]+)\)/g, (_, name) => style.getPropertyValue(name).trim()));
 }
 
+// Called whenever the page may show something newer, and after each answer: what failed is tried again then.
 async function drawCloser() {
   const closer = byId("closer");
-  if (!closer.open) return;
+  if (isDrawing || !closer.open || drawn === toDraw()) return;
+  isDrawing = true;
   closer.setAttribute("aria-busy", "true");
-  try {
-    const revision = byId("day-steps").dataset.revision;
-    const [answer] = await Promise.all([fetch(closer.dataset.figure), loadLibrary(closer.dataset.library)]);
-    if (!answer.ok) throw new Error(String(answer.status));
-    const text = await answer.text();
-    const range = figure && spot().layout ? spot().layout.xaxis.range.slice() : null;
-    const { data, layout, config } = coloured(text);
-    if (range && figure.zoomed) layout.xaxis.range = range;
-    await Plotly.react(spot(), data, layout, config);
-    if (!figure) {
-      spot().on("plotly_hover", readOut);
-      spot().on("plotly_click", readOut);
-    }
-    figure = { text, revision, zoomed: Boolean(range && figure && figure.zoomed) };
-    closer.dataset.ready = revision;
-  } catch {
-    say("away");
-  } finally {
-    closer.removeAttribute("aria-busy");
+  const isDone = await fetchFigure(closer.dataset).then(() => true, () => false);
+  isDrawing = false;
+  closer.removeAttribute("aria-busy");
+  say("figure", isDone ? "" : "quiet");
+  if (isDone) drawCloser(); // there may be something newer by now
+}
+
+async function fetchFigure({ figure, library }) {
+  const showing = toDraw(); // what is fetched from here on is at least as new
+  const [answer] = await Promise.all([fetch(figure, { signal: AbortSignal.timeout(LONGEST_MS) }), loadLibrary(library)]);
+  if (!answer.ok) throw new Error(String(answer.status));
+  const { data, layout, config } = coloured(await answer.text());
+  if (isZoomed) layout.xaxis.range = spot().layout.xaxis.range.slice();
+  await Plotly.react(spot(), data, layout, config);
+  if (!drawn) {
+    spot().on("plotly_hover", readOut);
+    spot().on("plotly_click", readOut);
   }
+  drawn = showing;
+  byId("closer").dataset.ready = showing.split(" ")[0];
 }
 
 // What is under the pointer goes to the panel and the line, as from the drawn chart.
@@ -58,7 +65,7 @@ function readOut(event) {
 }
 
 function zoom(factor) {
-  if (!figure) return;
+  if (!drawn) return;
   const [from, to] = spot().layout.xaxis.range;
   const horizon = horizonMs();
   const { at, chosen } = byId("day-moment").dataset;
@@ -66,7 +73,7 @@ function zoom(factor) {
   const middle = inside ? Number(at) : (from + to) / 2;
   const half = Math.min(((to - from) * factor) / 2, horizon / 2);
   const begin = Math.min(Math.max(middle - half, 0), horizon - 2 * half);
-  figure.zoomed = half < horizon / 2;
+  isZoomed = half < horizon / 2;
   Plotly.relayout(spot(), { "xaxis.range": [begin, begin + 2 * half] });
 }
 
@@ -78,10 +85,5 @@ document.addEventListener("click", (event) => {
 document.addEventListener("toggle", ({ target }) => {
   if (target.id === "closer" && target.open) drawCloser();
 }, true);
-document.addEventListener("htmx:afterSettle", () => {
-  if (figure && byId("closer").open && figure.revision !== byId("day-steps").dataset.revision) {
-    figure.revision = byId("day-steps").dataset.revision;
-    drawCloser();
-  }
-});
-matchMedia("(prefers-color-scheme: dark)").addEventListener("change", drawCloser);
+document.addEventListener("htmx:afterSettle", drawCloser);
+dark.addEventListener("change", drawCloser);

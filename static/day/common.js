@@ -4,20 +4,27 @@ const byId = (id) => document.getElementById(id);
 // This open page, by a name of its own; the server tells two phones apart by it.
 const tab = Array.from(crypto.getRandomValues(new Uint8Array(12)), (b) => b.toString(16).padStart(2, "0")).join("");
 
-// The one line that says what is wrong with the server; its words stand in the page.
-function say(kind) {
-  sayWords(byId("net").dataset[kind]);
-}
+// What is wrong with the server, the first of these in one line. That a command was not stored does not become untrue
+// when the page's next look is answered, so it stays until a command is answered, or until somebody closes it.
+const wrong = { slow: "", command: "", late: "", quiet: "", figure: "" };
+const CLOSED_BY_HAND = ["command", "late"];
+const AGAIN = "The server answers again, and this is how it stands. Do your last change again if it is missing.";
 
-function sayWords(words) {
+// what: which of them. words: a name under which they stand in the page, or the words themselves; none to take it back.
+function say(what, words = "") {
+  wrong[what] = byId("net").dataset[words] ?? words;
+  const said = Object.keys(wrong).find((one) => wrong[one]);
   const net = byId("net");
-  if (!net.hidden && net.textContent === words) return;
-  net.textContent = words;
-  net.hidden = false;
-}
-
-function unsay() {
-  byId("net").hidden = true;
+  if (net.hidden === !said && net.firstChild?.data === wrong[said]) return;
+  net.hidden = !said;
+  net.textContent = said ? wrong[said] : "";
+  if (!CLOSED_BY_HAND.includes(said)) return;
+  const close = document.createElement("button");
+  close.type = "button";
+  close.className = "go";
+  close.textContent = "Close";
+  close.addEventListener("click", () => say(said));
+  net.append(" ", close);
 }
 
 // What was answered by the application itself, be it a refusal in words.

@@ -1,7 +1,5 @@
 // What others do meanwhile, and what must survive it: a drag, a half-typed text, the focus, and the newest state.
 const EVERY_MS = 2000;
-const SLOWEST_MS = 30000;
-let pause = EVERY_MS;
 let upcoming = null;
 
 const revisionShown = () => Number(byId("day-steps").dataset.revision);
@@ -21,15 +19,10 @@ async function look() {
   const values = { since: heard, tab, run: openRun() };
   const request = { source: "#net", target: "#day-rows", swap: "outerHTML", values };
   await htmx.ajax("GET", byId("day-rows").dataset.changes, request).catch(() => {});
-  lookSoon(pause);
+  lookSoon(EVERY_MS); // answered or not: a server that is back is noticed as soon as another's change
 }
 document.addEventListener("visibilitychange", () => lookSoon(0));
 addEventListener("online", () => lookSoon(0));
-// Called after every answer, or its lack.
-function pace(isAnswered) {
-  if (isAnswered && pause > EVERY_MS) lookSoon(EVERY_MS); // it is back: what others did meanwhile comes at once
-  pause = isAnswered ? EVERY_MS : Math.min(pause * 2, SLOWEST_MS);
-}
 lookSoon(EVERY_MS);
 
 // Answers are not shown when something newer is, nor while a finger holds a run.
@@ -38,6 +31,14 @@ let answered = 0;
 const held = []; // what came meanwhile
 document.addEventListener("htmx:beforeRequest", ({ detail }) => {
   Object.assign(detail.xhr, { number: ++asked, openThen: openRun() });
+});
+
+// The page says which rows it shows, by the names of their states; those are not sent again.
+const LONGEST_HEADER = 4000;
+document.addEventListener("htmx:configRequest", ({ detail }) => {
+  if (detail.target.id !== "day-rows") return;
+  const states = Array.from(detail.target.children, (row) => row.dataset.state);
+  detail.headers["Loadstead-Has"] = states.filter(Boolean).join().slice(0, LONGEST_HEADER);
 });
 
 document.addEventListener("htmx:beforeSwap", ({ detail }) => {
@@ -50,7 +51,7 @@ document.addEventListener("htmx:beforeSwap", ({ detail }) => {
   if (isSecond) return;
   if (revision < revisionShown()) {
     if (request.verb === "get") askAgain(detail);
-    if (xhr.status !== 200) sayWords(refusalOf(detail.serverResponse));
+    if (xhr.status !== 200) say("late", refusalOf(detail.serverResponse));
     return;
   }
   const opens = request.verb === "get" && !request.path.endsWith("/changes");
@@ -72,6 +73,13 @@ function showHeld() {
 // What one did oneself is no news; where more was done than that, others did it.
 function hear({ verb, path }, revision) {
   if (path.endsWith("/changes") || (verb === "post" && revision === heard + 1)) heard = revision;
+}
+
+// Rows that were left out of an answer because the page had them when it asked, but has no longer.
+function askRows() {
+  const page = byId("day-rows").dataset.changes.replace(/\/changes$/, "");
+  const request = { source: "#net", target: "#day-rows", swap: "outerHTML", values: { run: openRun() } };
+  htmx.ajax("GET", page, request).catch(() => {});
 }
 
 function askAgain({ target, requestConfig: request }) {

@@ -47,6 +47,7 @@ function press(run) {
     return;
   }
   taps.set(keyOf(run), run.classList.contains("off"));
+  delete run.closest(".row").dataset.state; // it shows what nobody has stored, so the answer is to bring it
   run.classList.toggle("off", run.value === "off");
   run.classList.add("unsure");
   send(run, path, { field: "on", value: run.value });
@@ -169,7 +170,7 @@ document.addEventListener("pointermove", (event) => {
   }
   drag.to = snapped(minutesAt(instantOf(from) + (aside / wide) * axis().horizon));
   paint(run, drag.to);
-  showBubble(run, `starts ${clockOf(drag.to)}`);
+  showBubble(run, `begins ${clockOf(drag.to)}`);
 });
 
 function endDrag(isDropped) {
@@ -218,7 +219,7 @@ function nudgeBy(run, minutes) {
   if (nudge) clearTimeout(nudge.rests);
   nudge = { run: run.id, to, rests: setTimeout(sendNudge, KEYS_REST_MS) };
   paint(run, to);
-  showBubble(run, `starts ${clockOf(to)}`, 1500);
+  showBubble(run, `begins ${clockOf(to)}`, 1500);
 }
 
 document.addEventListener("keydown", (event) => {

@@ -15,7 +15,7 @@ function send(source, path, values) {
     later(subject, { path, values, source: source.id });
     return;
   }
-  const request = { source, target: "#day-rows", swap: "outerHTML", values };
+  const request = { source, target: "#day-rows", swap: "outerHTML", values: { open: openRun(), ...values } };
   htmx.ajax("POST", path, request).catch(() => {}); // what failed is said by the events
 }
 
@@ -55,7 +55,7 @@ document.addEventListener("htmx:configRequest", ({ detail }) => {
 // The request itself is listened to: what it comes from may be replaced before it is answered, and is not heard then.
 document.addEventListener("htmx:beforeRequest", ({ detail }) => {
   const { requestConfig: request, xhr } = detail;
-  if (request.verb === "post") onItsWay.set(subjectOf(request.path), setTimeout(say, SLOW_MS, "slow"));
+  if (request.verb === "post") onItsWay.set(subjectOf(request.path), setTimeout(say, SLOW_MS, "slow", "slow"));
   xhr.addEventListener("abort", () => Object.assign(xhr, { wasStopped: true }));
   xhr.addEventListener("loadend", () => finish(request, xhr));
 });
@@ -68,11 +68,8 @@ function finish(request, xhr) {
     clearTimeout(onItsWay.get(subject));
     onItsWay.delete(subject);
   }
-  if (inWords(status)) unsay();
-  else if (status === 403) say("refused");
-  else if (isCommand && !wasStopped) say(status ? "failed" : "away");
-  else if (!wasStopped && byId("net").hidden) say("quiet");
-  pace(inWords(status));
+  if (!wasStopped) report(isCommand, status);
+  if (inWords(status)) drawCloser(); // what could not be fetched before
   if (!isCommand) return;
   const queue = waiting.get(subject) || [];
   const following = status === 200 ? queue.shift() : null;
@@ -84,6 +81,17 @@ function finish(request, xhr) {
     stepAfter = null;
     if (step) step.click();
   }
+}
+
+// What the line says of an answer, or of its lack.
+function report(isCommand, status) {
+  const fault = status === 403 ? "refused" : isCommand ? (status ? "failed" : "away") : "quiet";
+  const isAnswered = inWords(status);
+  if (isCommand) say("slow");
+  if (isCommand) say("command", isAnswered ? "" : fault);
+  else if (isAnswered && wrong.command === byId("net").dataset.away) say("command", AGAIN);
+  if (isCommand && status === 200) say("late");
+  if (isAnswered || !isCommand) say("quiet", isAnswered ? "" : fault);
 }
 
 function ask({ path, values, source, id, button, typed }) {

@@ -21,15 +21,26 @@ function show(html) {
   htmx.trigger(document.body, "htmx:afterSettle", {});
 }
 
-// The list itself stays, so that answers still to come find it.
+// The list itself stays, so that answers still to come find it. A row that comes empty is one the page said it has.
 function showRows(list, fresh) {
   const order = (one) => Array.from(one.children, (row) => row.id).join();
+  const isLeftOut = (row) => !row.firstElementChild;
+  const isHere = (row) => byId(row.id)?.dataset.state === row.dataset.state;
+  const rows = Array.from(fresh.children);
+  if (rows.some((row) => isLeftOut(row) && !isHere(row))) askRows();
   if (order(list) === order(fresh)) {
-    for (const row of Array.from(fresh.children)) replace(byId(row.id), row);
-    return;
+    for (const row of rows) if (!isLeftOut(row)) replace(byId(row.id), row);
+  } else {
+    list.replaceChildren(...rows.map((row) => (isLeftOut(row) && byId(row.id)) || row));
+    htmx.process(list);
   }
-  list.replaceChildren(...fresh.children);
-  htmx.process(list);
+  const { band } = fresh.dataset;
+  if (list.dataset.band === band) return;
+  list.dataset.band = band;
+  for (const one of list.querySelectorAll(".band")) {
+    one.className = `band ${band}`;
+    one.hidden = !band;
+  }
 }
 
 // What is read aloud when it changes has to be there before.
@@ -39,14 +50,34 @@ function showInside(old, fresh) {
   htmx.process(old);
 }
 
+// What is alike is changed in place, so that only what differs is laid out and painted anew.
+const WHOLE = "form, input, select, button, details, [hx-get], [hx-post], [hx-preserve]";
 function replace(old, fresh) {
   if (old.isEqualNode(fresh)) return;
+  const [before, after] = [Array.from(old.childNodes), Array.from(fresh.childNodes)];
+  const isAlike = old.nodeName === fresh.nodeName && old.id === fresh.id && before.length === after.length;
+  if (!isAlike || old.matches(WHOLE) || fresh.matches(WHOLE)) {
+    exchange(old, fresh);
+    return;
+  }
+  for (const { name, value } of fresh.attributes) if (old.getAttribute(name) !== value) old.setAttribute(name, value);
+  for (const name of old.getAttributeNames()) if (!fresh.hasAttribute(name)) old.removeAttribute(name);
+  for (const [place, node] of before.entries()) {
+    const other = after[place];
+    if (node.nodeType === Node.ELEMENT_NODE && other.nodeType === Node.ELEMENT_NODE) replace(node, other);
+    else if (!node.isEqualNode(other)) node.replaceWith(other);
+  }
+}
+
+function exchange(old, fresh) {
   const unfolded = Array.from(old.querySelectorAll("details[open][id]"), (one) => one.id);
+  if (old.matches("details[open][id]")) unfolded.push(old.id);
   for (const kept of fresh.querySelectorAll("[hx-preserve]")) if (byId(kept.id)) kept.replaceWith(byId(kept.id));
   old.replaceWith(fresh);
-  htmx.process(fresh);
+  if (fresh.matches(SENDS) || fresh.querySelector(SENDS)) htmx.process(fresh);
   for (const id of unfolded) if (byId(id)) byId(id).open = true;
 }
+const SENDS = "[hx-get], [hx-post]";
 
 // The script says itself on which state a command was made and by which page, so that rows differ by what they show.
 function neutral(root) {
@@ -54,10 +85,10 @@ function neutral(root) {
 }
 neutral(document);
 
-// What is typed and not yet stored, by the field's id.
+// What is typed and not yet stored, or looked for, by the field's id.
 const typed = new Map();
 document.addEventListener("input", ({ target }) => {
-  if (target.id && target.form && target.form.method === "post") typed.set(target.id, target.value);
+  if (target.id && (target.type === "search" || target.form?.method === "post")) typed.set(target.id, target.value);
 });
 
 function forgetSent({ elt, path, formData }) {

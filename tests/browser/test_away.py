@@ -20,8 +20,8 @@ def no_news(page: Page) -> None:
     page.route("**/changes*", lambda route: route.fulfill(status=204))
 
 
-def test_a_tap_into_the_void_is_said_and_unsaid(open_page: Open, site: Site) -> None:
-    """Offline: the run stays as it is, the line says that nothing was stored; back again, the line goes by itself."""
+def test_a_tap_into_the_void_is_said_until_one_is_stored(open_page: Open, site: Site) -> None:
+    """Offline: the run stays as it is, and the line says that nothing was stored; back again it says to do it again."""
     page = open_page()
     run = page.locator(f"#run-{site.run_key('shirts')}")
     page.context.set_offline(True)
@@ -29,9 +29,30 @@ def test_a_tap_into_the_void_is_said_and_unsaid(open_page: Open, site: Site) -> 
     expect(page.locator("#net")).to_contain_text("Your last change was not stored")
     expect(run).to_have_attribute("aria-pressed", "true")
     page.context.set_offline(False)
-    expect(page.locator("#net")).to_be_hidden(timeout=6000)
+    expect(page.locator("#net")).to_contain_text("Do your last change again", timeout=6000)
+    page.wait_for_timeout(2500)
+    expect(page.locator("#net")).to_contain_text("Do your last change again")
     hand(page).tap(*middle(run))
     expect(run).to_have_attribute("aria-pressed", "false")
+    expect(page.locator("#net")).to_be_hidden()
+
+
+def test_what_was_not_stored_stays_said_until_it_is_closed(open_page: Open, site: Site, size: tuple[int, int]) -> None:
+    """Status 500 on a tap: looks that are answered leave the line as it is; its button takes it away for good."""
+    page = open_page(*size)
+    key = site.run_key("shirts")
+    page.route(f"**/runs/{key}", lambda route: route.fulfill(status=500, body="broken"))
+    page.locator(f"#run-{key}").click()
+    line = page.locator("#net")
+    expect(line).to_contain_text("Nothing was stored")
+    with page.expect_response("**/changes*"):
+        pass
+    page.wait_for_timeout(100)
+    expect(line).to_contain_text("Nothing was stored")
+    line.get_by_role("button", name="Close").click()
+    expect(line).to_be_hidden()
+    page.wait_for_timeout(2500)
+    expect(line).to_be_hidden()
 
 
 def test_a_drag_into_the_void_goes_back(open_page: Open, site: Site, size: tuple[int, int]) -> None:
@@ -126,3 +147,19 @@ def test_a_page_without_its_server_says_so_by_itself(open_page: Open) -> None:
     expect(page.locator("#net")).to_contain_text("What you see may be old")
     page.context.set_offline(False)
     expect(page.locator("#net")).to_be_hidden(timeout=6000)
+
+
+def test_another_phones_change_comes_when_the_server_is_back(open_page: Open, site: Site) -> None:
+    """The server is away for a while, and somebody changes something: within three seconds of its return it is here."""
+    first, second = open_page(1280, 800), open_page()
+    first.route("**/h/**", lambda route: route.abort())
+    expect(first.locator("#net")).to_contain_text("What you see may be old")
+    key = site.run_key("dinner")
+    hand(second).tap(*middle(second.locator(f"#run-{key}")))
+    expect(second.locator(f"#run-{key}")).to_have_attribute("aria-pressed", "false")
+    first.wait_for_timeout(7000)
+    expect(first.locator(f"#run-{key}")).to_have_attribute("aria-pressed", "true")
+    first.unroute("**/h/**")
+    expect(first.locator(f"#run-{key}")).to_have_attribute("aria-pressed", "false", timeout=3000)
+    expect(first.locator("#net")).to_be_hidden()
+    expect(first.locator(".news")).to_contain_text("On another phone: Induction hob at 18:15 switched off")

@@ -392,6 +392,83 @@ def test_households_are_begun_renamed_copied_and_deleted(open_page: Open, site: 
     assert households(site) == ["Saltmarsh Ferry House", "Reedbank", "Reedbank, copy"]
 
 
+def test_a_list_whose_server_is_away_keeps_what_is_typed(open_page: Open, site: Site, size: Size) -> None:
+    """It says so in one line, everything typed is still there, and the next time it is done."""
+    page = open_page(*size)
+    page.goto("/")
+    unfold(page, "begin")
+    unfold(page, "place")
+    page.locator("#new-name").fill("Reedbank Cabin")
+    page.locator("#new-latitude").fill("54,3")
+    page.context.set_offline(True)
+    press(page.get_by_role("button", name="Begin it"))
+    expect(page.locator("#net")).to_have_text(re.compile("No answer from the server. Nothing was stored;"))
+    assert page.locator("#new-name").input_value() == "Reedbank Cabin"
+    assert page.locator("#new-latitude").input_value() == "54,3"
+    check(page)
+
+    page.context.set_offline(False)
+    press(page.get_by_role("button", name="Begin it"))
+    expect(page.locator("#day-verdict")).to_contain_text("Nothing is planned yet.")
+    assert households(site) == ["Saltmarsh Ferry House", "Reedbank Cabin"]
+
+
+def test_a_list_whose_server_fails_says_so(open_page: Open, site: Site) -> None:
+    """What was typed stays; a second press while the first is on its way sends nothing more."""
+    page = open_page()
+    page.goto("/")
+    page.locator("section.household summary").tap()
+    name = page.locator(f"#rename-{site.key}")
+    name.fill("Ferry")
+    held: list[Route] = []
+    page.route("**/name", lambda route: held.append(route))
+    page.get_by_role("button", name="Rename").tap()
+    expect(page.locator("#net")).to_have_text("Still waiting for the server.")
+    page.get_by_role("button", name="Rename").tap()
+    assert len(held) == 1
+    held[0].fulfill(status=500)
+    expect(page.locator("#net")).to_contain_text("The server could not do that.")
+    assert name.input_value() == "Ferry"
+
+    page.unroute("**/name")
+    page.get_by_role("button", name="Rename").tap()
+    expect(page.get_by_role("heading", name="Ferry", exact=True)).to_be_visible()
+    expect(page.locator("#net")).to_be_hidden()
+
+
+def test_a_file_typed_in_stays_when_the_server_is_away_or_refuses(open_page: Open, site: Site, script: bool) -> None:
+    """A refusal says each fault with the text kept; without an answer the text is still there."""
+    page = open_page(script=script)
+    page.goto("/import")
+    page.locator("#text").fill("{ not a file }")
+    if script:
+        page.context.set_offline(True)
+        page.get_by_role("button", name="Bring it in").tap()
+        expect(page.locator("#net")).to_be_visible()
+        page.context.set_offline(False)
+    page.get_by_role("button", name="Bring it in").tap()
+    expect(page.locator("#faults")).to_be_in_viewport()
+    expect(page.locator("#net")).to_be_hidden()
+    assert page.locator("#text").input_value().strip() == "{ not a file }"
+
+
+def test_a_field_takes_no_more_than_it_may(open_page: Open, site: Site, size: Size, script: bool) -> None:
+    """The browser stops at the longest; what gets past it is refused beside the field, with all of it kept."""
+    page = open_page(*size, script=script)
+    unfold(page, "plan-sheet")
+    field = page.locator("#value-name")
+    field.fill("")
+    field.press_sequentially("n" * 203, delay=0)
+    assert len(field.input_value()) == 200
+    if script:
+        field.evaluate("(one) => { one.removeAttribute('maxlength'); }")
+        field.fill("n" * 20_000)
+        press(page.locator("#set-name"))
+        expect(page.locator("#fault-name")).to_have_text("At most 200 characters, please; here are 20000.")
+        assert len(page.locator("#value-name").input_value()) == 20_000
+        expect(page.locator("#net")).to_be_hidden()
+
+
 @pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
 def test_nothing_bars_anybody_on_the_list(open_page: Open, size: Size, dark: bool) -> None:
     """The scan is clean with everything unfolded, with errors, after a deletion, and on the page of an empty plan."""

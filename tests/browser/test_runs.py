@@ -59,7 +59,7 @@ def test_a_drag_moves_a_run_by_one_command(open_page: Open, site: Site, size: Si
     expect(page.locator(f"#chip-{key}")).not_to_contain_text("16:00")
     start = site.run("shirts")["start"]
 
-    assert shown == f"starts {start}"
+    assert shown == f"begins {start}"
     assert minutes(start) % 5 == 0
     assert abs(minutes(start) - minutes("18:24")) <= 8
     assert len(sent) == 1
@@ -155,7 +155,9 @@ def test_a_refused_drop_goes_back_and_says_why(open_page: Open, site: Site, size
     holding.down(*middle(run))
     holding.move(-0.8 / 36 * width_of_track(page) - 1)
     holding.up()
-    expect(page.locator(f"#fault-{key}")).to_contain_text("still runs from 09:30")
+    expect(page.locator(f"#fault-{key}")).to_contain_text(
+        "There is a run of Washing machine from 09:30 to 10:46 already"
+    )
     after = run.bounding_box()
 
     assert before
@@ -301,7 +303,9 @@ def test_a_run_added_onto_another_is_refused_in_words(open_page: Open, site: Sit
     item = page.locator("#day-add li", has_text="Heat-pump dryer")
     item.locator("input[name=start]").fill("10:00")
     item.locator("button").tap()
-    expect(item.locator(".fault")).to_contain_text("still runs from 10:00")
+    expect(item.locator(".fault")).to_contain_text(
+        re.compile("There is a run of Heat-pump dryer from 10:50 to .* already, and")
+    )
     expect(item.locator("input[name=start]")).to_have_value("10:00")
     expect(item.locator("input[name=start]")).to_have_attribute("aria-invalid", "true")
 
@@ -555,3 +559,67 @@ def test_a_refused_tap_on_a_track_is_brought_into_sight(open_page: Open, site: S
     assert box is not None
     page.touchscreen.tap(run["x"] - 27, box["y"] + box["height"] / 2)
     expect(page.locator("#day-add .fault")).to_be_in_viewport()
+    start = site.run("evening")["start"]
+    expect(page.locator("#day-add .fault")).to_contain_text(
+        re.compile(rf"There is a run of .* from {start} to .* already.*begin at")
+    )
+    expect(page.locator("#day-add .fault")).to_contain_text("or move that run.")
+
+
+def test_what_is_looked_for_stays_when_an_addition_is_refused(open_page: Open, site: Site, size: Size) -> None:
+    """The search keeps its text and its finds, and the refused item its reason."""
+    page = open_page(*size)
+    tap(page, "#day-add summary")
+    page.locator("#find-appliance").fill("bread")
+    page.locator("#day-add li:visible input[name=start]").fill("late")
+    tap(page, "#day-add li:visible button")
+    expect(page.locator("#day-add .fault")).to_contain_text("from 00:00 to 23:59")
+    expect(page.locator("#find-appliance")).to_have_value("bread")
+    expect(page.locator("#day-add li:visible")).to_have_count(1)
+
+
+def test_without_scripts_a_refused_addition_keeps_the_search(open_page: Open, site: Site) -> None:
+    """The page comes back with what was looked for, and what was typed at its item."""
+    page = open_page(script=False)
+    shirts = site.run_key("shirts")
+    page.goto(site.address() + f"?run={shirts}&unfold=day-add")
+    page.locator("#find-appliance").fill("bread")
+    page.locator("#find-go").click()
+    expect(page.locator(f"#adjust-{shirts}")).to_be_visible()
+    page.locator("#day-add li input[name=start]").fill("late")
+    page.locator("#day-add li button").click()
+    expect(page.locator("#day-add .fault")).to_contain_text("from 00:00 to 23:59")
+    expect(page.locator("#find-appliance")).to_have_value("bread")
+    expect(page.locator("#day-add li")).to_have_count(1)
+
+
+def test_without_scripts_looking_leaves_open_what_is_open(open_page: Open, site: Site, size: Size) -> None:
+    """A run that is opened, an instant that is looked at and what is unfolded stay while one follows links."""
+    page = open_page(*size, script=False)
+    shirts, evening = site.run_key("shirts"), site.run_key("evening")
+    page.locator(f"#chip-{shirts}").click()
+    page.locator("#later-change").click()
+    expect(page.locator(f"#adjust-{shirts}")).to_be_visible()
+    at = page.locator("#day-moment").get_attribute("data-at")
+    page.locator("#all-limits summary").click()
+    page.locator("#all-limits a.unfold").click()
+    expect(page.locator("#all-limits table")).to_be_visible()
+    expect(page.locator(f"#adjust-{shirts}")).to_be_visible()
+    expect(page.locator("#day-moment")).to_have_attribute("data-at", str(at))
+
+    page.locator("#moment-limits summary").click()
+    page.locator("#moment-limits a.unfold").click()
+    page.locator("#later-change").click()
+    expect(page.locator("#moment-limits table")).to_be_visible()
+    page.locator(f"#chip-{evening}").click()
+    expect(page.locator(f"#adjust-{evening}")).to_be_visible()
+    expect(page.locator("#moment-limits table")).to_be_visible()
+    expect(page.locator("#day-moment")).not_to_have_attribute("data-at", str(at))
+    page.locator("#moment-clock").fill("16:05")
+    page.locator("#moment-clock").press("Enter")
+    expect(page.locator("#moment-title")).to_contain_text("On at 16:05")
+    expect(page.locator(f"#adjust-{evening}")).to_be_visible()
+    expect(page.locator("#moment-limits table")).to_be_visible()
+    page.locator(f"#close-{evening}").click()
+    expect(page.locator(".adjust")).to_have_count(0)
+    expect(page.locator("#moment-limits table")).to_be_visible()

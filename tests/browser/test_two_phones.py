@@ -75,6 +75,28 @@ def test_what_is_typed_and_where_one_is_survive_news(open_page: Open, site: Site
     assert abs(first.evaluate("() => scrollY") - at) < 2
 
 
+def test_the_open_sheet_follows_the_plan(open_page: Open, site: Site, size: tuple[int, int]) -> None:
+    """What may be added follows another's change; the sheet stays open, and shows what is looked for and typed."""
+    first, second = open_page(*size), open_page()
+    first.locator("#day-add summary").click()
+    first.locator("#find-appliance").fill("iro")
+    iron = first.locator("#day-add li", has_text="Iron")
+    expect(iron).to_contain_text("on this day at 16:00")
+    iron.locator("[name=start]").fill("7:1")
+    first.locator("#find-appliance").focus()
+    second.evaluate(
+        """(address) => fetch(address, { method: "POST", body: new URLSearchParams(
+          { field: "start", value: "17:30", revision: "1", tab: "other", sequence: "1" }) })""",
+        f"{site.address()}/runs/{site.run_key('shirts')}",
+    )
+    expect(iron).to_contain_text("on this day at 17:30", timeout=SOON_MS)
+
+    expect(first.locator("#find-appliance")).to_have_value("iro")
+    expect(first.locator("#find-appliance")).to_be_focused()
+    expect(iron.locator("[name=start]")).to_have_value("7:1")
+    expect(first.locator("#day-add li:visible")).to_have_count(1)
+
+
 def test_a_drag_in_progress_is_not_destroyed(open_page: Open, site: Site) -> None:
     """While a finger holds a run, another's change waits; let go, both are done."""
     first, second = open_page(), open_page()
@@ -144,6 +166,29 @@ def test_a_late_answer_does_not_overwrite_a_newer_one(open_page: Open, site: Sit
     assert shown
     for key in (shirts, dinner):
         assert page.locator(f"#run-{key}").get_attribute("aria-pressed") == "false"
+
+
+def test_a_row_the_page_has_no_longer_is_asked_for(open_page: Open, site: Site) -> None:
+    """A look that names a row's state is answered after the run was switched here, and there back again: it is on."""
+    page = open_page(1280, 800)
+    key = site.run_key("dinner")
+    held: list[Route] = []
+    page.route("**/changes*", lambda route: route.continue_() if held else held.append(route))
+    page.wait_for_timeout(2500)
+    assert held
+    run = page.locator(f"#run-{key}")
+    run.click()
+    expect(run).to_have_attribute("aria-pressed", "false")
+    page.evaluate(
+        """(address) => fetch(address, { method: "POST", body: new URLSearchParams(
+          { field: "on", value: "on", revision: "1", tab: "other", sequence: "1" }) })""",
+        f"{site.address()}/runs/{key}",
+    )
+    held[0].continue_()
+    expect(run).to_have_attribute("aria-pressed", "true", timeout=SOON_MS)
+    page.wait_for_timeout(500)
+
+    expect(run).to_have_attribute("aria-pressed", "true")
 
 
 def test_a_row_opened_meanwhile_stays_open(open_page: Open, site: Site) -> None:

@@ -9,15 +9,16 @@ import numpy as np
 import pytest
 
 from app.charts.closeup import CloseUp, closeup
-from app.charts.closeup_svg import closeup_axis_svg, closeup_svg, leader_svg
+from app.charts.closeup_svg import AXIS_PX, closeup_axis_svg, closeup_svg, leader_svg
 from app.charts.day import day_chart
 from app.engine.assess import assess
 from app.engine.results import Assessment, Contributor, HeatReading, LimitReading, Surge
 from app.household.household import Household
 from app.household.resolve import Resolved, resolve
+from app.web.figures import face
 from app.web.words import decisive
 from tests.charts.conftest import HOUR_MS, made, piece, reading
-from tests.charts.texts import SAID, words_of
+from tests.charts.texts import SAID, collisions, words_of
 
 MINUTE_MS = 60_000
 Near = Callable[[str], CloseUp]
@@ -162,7 +163,8 @@ def test_a_start_by_itself_in_a_long_stretch_is_shown_at_its_instant(resolved: R
 
 def test_a_leg_has_no_level_in_a_picture_of_the_house(resolved: Resolved) -> None:
     """A level of half the inverter would be a line at the wrong height."""
-    heat = HeatReading(2500, 90, 60, 9 * HOUR_MS, None)
+    nine_ms = 9 * HOUR_MS
+    heat = HeatReading(2500, 90, 60, nine_ms, nine_ms + 90_000, 90, nine_ms + 60_000, nine_ms, 2600, 2500, "VA")
     assessment = made([piece("washer", 9, 9.1, 5000)])
     part = closeup(resolved, assessment, replace(over(9), id="leg:A", unit="VA", heat=heat))
     assert part is not None
@@ -170,11 +172,15 @@ def test_a_leg_has_no_level_in_a_picture_of_the_house(resolved: Resolved) -> Non
     assert part.level is None
 
 
-def test_the_axis_has_as_many_labels_as_a_phone_can_carry(near: Near) -> None:
+def times(resolved: Resolved) -> Callable[[float], str]:
+    return lambda ms: face(resolved.frame, ms)
+
+
+def test_the_axis_has_as_many_labels_as_a_phone_can_carry(near: Near, demo: Household) -> None:
     """Four to seven, at round minutes, on the clock's face."""
     for plan_id in ("ordinary", "laundry", "shed"):
         part = near(plan_id)
-        shown = words_of(closeup_axis_svg(part))
+        shown = words_of(closeup_axis_svg(part, times(resolve(demo, plan_id))), "roomy")
         assert 4 <= len(shown) <= 7
         assert all(re.fullmatch(r"\d\d:\d[05]", text) for text in shown)
 
@@ -186,7 +192,21 @@ def test_labels_follow_the_clock_when_it_changes(demo: Household) -> None:
     part = closeup(changed, made([piece("washer", 1, 1.1, 5000)]), over(1))
     assert part is not None
 
-    assert [tick.shown for tick in part.ticks] == ["00:40", "00:50", "02:00", "02:10", "02:20"]
+    assert [times(changed)(tick) for tick in part.ticks] == ["00:40", "00:50", "02:00", "02:10", "02:20"]
+
+
+def test_the_hour_that_comes_twice_is_told_apart(demo: Household) -> None:
+    """On the night clocks go back the second passing says so on the axis, and labels still keep clear."""
+    plan = demo.scenarios[0].model_copy(update={"date": "2026-10-25"})
+    changed = resolve(demo.model_copy(update={"scenarios": (plan,)}))
+    part = closeup(changed, made([piece("washer", 2, 2.1, 5000)]), over(2))
+    assert part is not None
+    axis = closeup_axis_svg(part, times(changed))
+
+    assert words_of(axis, "tight") == ["01:40", "01:10 (second)"]
+    assert {"01:40", "01:00 (second)"} <= set(words_of(axis, "roomy"))
+    for width_px, name in ((136, "tight"), (276, "roomy"), (860, "roomy")):
+        assert collisions(axis, name, width_px, AXIS_PX) == []
 
 
 def test_a_place_in_the_window_is_an_instant_and_back(near: Near) -> None:
@@ -212,7 +232,7 @@ def test_the_window_knows_where_it_lies_on_the_day(near: Near) -> None:
 def test_its_drawings_are_well_formed_and_carry_no_style(near: Near, plan_id: str) -> None:
     """XML with presentation attributes only; a name with markup in it would stay text."""
     part = near(plan_id)
-    for drawing in (closeup_svg(part, SAID), closeup_axis_svg(part), leader_svg(part)):
+    for drawing in (closeup_svg(part, SAID), closeup_axis_svg(part, str), leader_svg(part)):
         ET.fromstring(drawing)
         assert "style=" not in drawing
     assert "<b>" not in closeup_svg(part, replace(SAID, mark="<b>"))

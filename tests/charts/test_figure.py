@@ -104,15 +104,36 @@ def test_what_comes_and_goes_is_hatched(plan: Plan) -> None:
 
 
 def test_limits_are_shown_in_per_cent_of_themselves(plan: Plan) -> None:
-    """All of a limit is a hundred, marked; the largest share over the day is that of the reading."""
+    """All of a limit is marked in its row; the largest share over the day is that of the reading."""
     _, assessment, _ = plan
     found = drawn(plan)
     steady = assessment.limit("inverter_continuous")
     assert steady is not None
 
-    assert any(shape["name"] == "all of it" and shape["y0"] == 100 for shape in found["layout"]["shapes"])
+    assert any(shape["name"] == "all of it" and shape["y0"] == 1 for shape in found["layout"]["shapes"])
+    told = max(trace(found, "use0")["customdata"])
     # The chart's curve is nominal; the reading's use has the uncertainty of its parts on top.
-    assert 0.9 * 100 * steady.use / steady.limit < max(trace(found, "use0")["y"]) <= 100 * steady.use / steady.limit
+    assert 0.9 * 100 * steady.use / steady.limit < told <= 100 * steady.use / steady.limit
+
+
+def test_every_limit_has_a_row_of_its_own(plan: Plan) -> None:
+    """Its name over it, none drawn into another's, the nearest to all of it first; the figure is as high as needed."""
+    edges_ms = plan[2].edges_ms
+    others = [
+        LimitSeries(f"circuit:{n}", f"Circuit {n}", edges_ms, np.full(len(edges_ms) - 1, n / 10)) for n in range(20)
+    ]
+    found = drawn(plan, *others)
+    layout = found["layout"]
+    rows = [one for one in found["data"] if one["meta"]["kind"] == "use"]
+    names_y = [one["y"] for one in layout["annotations"]]
+
+    assert len(rows) == len(names_y) == 21
+    assert names_y == sorted(names_y, reverse=True)
+    assert layout["annotations"][0]["text"] == "Circuit 19: 190\u00a0%"
+    for number, row in enumerate(rows):
+        assert max(row["y"]) <= names_y[number]
+        assert number == 0 or max(row["y"]) < min(rows[number - 1]["y"])
+    assert layout["height"] - drawn(plan)["layout"]["height"] == 20 * 44
 
 
 def test_a_finger_on_the_figure_scrolls_the_page(plan: Plan) -> None:

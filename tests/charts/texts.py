@@ -6,15 +6,17 @@ from itertools import combinations
 
 from app.charts.closeup_svg import CloseUpWords
 from app.charts.closeup_texts import FACES, LEVEL, MARK, NAME
-from app.charts.labels import Box, Lettering, Spot, box_px, text_width_px
-from app.charts.svg import BESIDE, INSIDE, PEAK, VALUE, WORDS
+from app.charts.labels import HOUR, Box, Lettering, Spot, box_px, text_width_px
+from app.charts.svg import BESIDE, INSIDE, PEAK, TIGHT, VALUE, WORDS
 from app.web.figures import quantity
 
-KINDS: dict[str, Lettering] = {kind.name: kind for kind in (WORDS, VALUE, LEVEL, PEAK, MARK, NAME)}
+KINDS: dict[str, Lettering] = {kind.name: kind for kind in (WORDS, VALUE, LEVEL, PEAK, MARK, NAME, HOUR)}
 # Which face of which drawing a screen of a width shows; in the day's chart that depends on the page as well.
-CLOSE_UP = [(face.name, width_px) for face in FACES for width_px in (276, 300, 339, 340, 366, 639, 640, 860, 1240)
+WIDTHS_PX = (136, 174, 275, 276, 300, 339, 340, 366, 639, 640, 860, 1240)
+CLOSE_UP = [(face.name, width_px) for face in FACES for width_px in WIDTHS_PX
             if face.widths_px[0] <= width_px <= face.widths_px[1]]  # fmt: skip
-DAY = [(INSIDE.name, width_px) for width_px in (276, 300, 366, 720)]
+DAY = [(TIGHT.name, width_px) for width_px in (136, 174, 276)]
+DAY += [(INSIDE.name, width_px) for width_px in (276, 300, 366, 720)]
 DAY += [(BESIDE.name, width_px) for width_px in (300, 366, 680, 860)]
 
 SAID = CloseUpWords(
@@ -46,7 +48,7 @@ def boxes(drawing: str, face: str, width_px: float, high_px: float) -> list[tupl
         kind = KINDS[classes[0]]
         spot = Spot(
             float(str(text.get("x")).rstrip("%")) / 100,
-            float(text.get("dx") or 0),
+            float((text.get("dx") or "0em").removesuffix("em")) * kind.size_px,
             float(str(text.get("y")).rstrip("%")) / 100 * high_px,
             str(text.get("text-anchor")),
         )

@@ -5,13 +5,13 @@ import pytest
 from tests.household.sample import put, spoiled
 
 CASES = [
-    ("supply.inverter.rated_va", -5000, "supply.inverter.rated_va: -5000 is out of bounds; give a number above 0"),
-    ("appliances.0.stages.0.watts", -1, "appliances[0].stages[0].watts: -1 is out of bounds; give a number of at least 0"),
-    ("appliances.0.stages.0.watts", 1e9, "appliances[0].stages[0].watts: 1000000000.0 is out of bounds; give a number of at most 1000000.0"),
+    ("supply.inverter.rated_va", -5000, "supply.inverter.rated_va: -5000 is too small; give a number above 0"),
+    ("appliances.0.stages.0.watts", -1, "appliances[0].stages[0].watts: -1 is too small; give a number of at least 0"),
+    ("appliances.0.stages.0.watts", 1e9, "appliances[0].stages[0].watts: 1000000000.0 is too large; give a number of at most 1000000.0"),
     ("appliances.0.stages.0.watts", "2 kW", "appliances[0].stages[0].watts: give a number"),
     ("appliances.0.stages.0.watts", True, "appliances[0].stages[0].watts: give a number"),
-    ("appliances.0.stages.0.power_factor", 0, "appliances[0].stages[0].power_factor: 0 is out of bounds; give a number above 0"),
-    ("appliances.0.stages.0.power_factor", 1.2, "appliances[0].stages[0].power_factor: 1.2 is out of bounds; give a number of at most 1"),
+    ("appliances.0.stages.0.power_factor", 0, "appliances[0].stages[0].power_factor: 0 is too small; give a number above 0"),
+    ("appliances.0.stages.0.power_factor", 1.2, "appliances[0].stages[0].power_factor: 1.2 is too large; give a number of at most 1"),
     ("appliances.0.stages.0.power_factor_kind", "odd", "appliances[0].stages[0].power_factor_kind: 'odd' is not known here; give 'lagging', 'leading' or 'distortion'"),
     ("appliances.0.stages.0.watt", 5, "appliances[0].stages[0].watt: is not a field of the household file, version 1; leave it out or check its spelling"),
     ("appliances.5.stages.0.cycle", {"on_s": 900, "period_s": 600}, "appliances[5].stages[0].cycle.on_s: on_s is 900 but the whole cycle takes only period_s 600; on_s must not be longer"),
@@ -63,7 +63,7 @@ CASES = [
     ('scenarios.1.changes.appliances.0', {'id': 'kettle', 'name': 'Kettle', 'stages': [{'watts': 5}]}, "scenarios[1].changes.appliances[0]: 'Kettle' is an any-time load; give its stage a duration_s"),
     ('scenarios.1.changes.runs.k', {'start': 'soon'}, 'scenarios[1].changes.runs.k.start: give a time of day from 00:00 to 23:59, as HH:MM or HH:MM:SS'),
     ('scenarios.1.changes.runs.new', {'appliance': 'samovar', 'start': '10:00'}, "scenarios[1].changes.runs.new.appliance: there is no appliance 'samovar'; there are: kettle, saw, extractor, washer, pump, fridge"),
-    ('appliances.0.stages.0.power_factor', 1e-200, 'appliances[0].stages[0].power_factor: 1e-200 is out of bounds; give a number of at least 0.001'),
+    ('appliances.0.stages.0.power_factor', 1e-200, 'appliances[0].stages[0].power_factor: 1e-200 is too small; give a number of at least 0.001'),
 ]  # fmt: skip
 
 
@@ -91,8 +91,8 @@ def test_runs_of_one_machine_that_overlap_are_refused() -> None:
     lines = spoiled(lambda document: document["scenarios"][0]["runs"].append(double))
 
     assert lines[0] == (
-        "scenarios[0].runs[3].start: 'Kettle' is one machine and still runs from 08:00 until 08:03;"
-        " start it at 08:03 or later, not at 08:02"
+        "scenarios[0].runs[3].start: 'Kettle' is one machine: its run at 08:02 would begin before the one from 08:00"
+        " ends at 08:03; begin it at 08:03 or later"
     )
 
 

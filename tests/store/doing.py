@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from app.household.file import household_from
-from app.store.commands import Applied, Command, apply, redo, undo
+from app.store.commands import Applied, Command, Pressed, apply, redo, undo
 from app.store.history import Change, recent
 from app.store.households import read_pieces
 from app.store.steps import Steps, steps
@@ -56,6 +56,13 @@ def steps_of(mill: Mill, plan: str) -> Steps:
         return steps(session, mill.key, plan_key(mill, plan))
 
 
+def page_of(mill: Mill, plan_key: str) -> str:
+    """The id of the plan on whose page it is a step that the plan of a key came or went."""
+    page = mill.stored().nearest(plan_key)
+    assert page is not None
+    return page.id
+
+
 def undone(mill: Mill, plan: str, **given: Any) -> Applied:
     """Undo the last step on a plan's page, or the one given, and commit."""
     step = steps_of(mill, plan).undo
@@ -69,9 +76,10 @@ def redone(mill: Mill, plan: str, **given: Any) -> Applied:
 
 
 def _stepped(mill: Mill, plan: str, way: Any, step: Change | None, given: dict[str, Any]) -> Applied:
-    fields = {"change_id": step.id if step else "", "tab": "undoing", "sequence": 1, "link_key": mill.link_key} | given
+    about = {"household_key": mill.key, "scenario_key": plan_key(mill, plan), "change_id": step.id if step else ""}
+    sent = about | {"tab": "undoing", "sequence": 1, "link_key": mill.link_key} | given
     with mill.database.session() as session:
-        applied: Applied = way(session, mill.key, plan_key(mill, plan), **fields)
+        applied: Applied = way(session, Pressed(**sent))
         session.commit()
     return applied
 

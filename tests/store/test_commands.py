@@ -256,11 +256,11 @@ def test_a_length_is_given_and_taken_away(mill: Mill) -> None:
     ("plan", "run", "field", "value", "path"),
     [
         ("wash", "first", "start", "25:00", "scenarios[0].runs[1].start"),
-        ("wash", "first", "start", "13:45", "scenarios[0].runs[0].start"),
+        ("wash", "first", "start", "13:45", "scenarios[0].runs[1].start"),
         ("wash", "first", "on", "yes", "scenarios[0].runs[1].on"),
         ("wash", "first", "start", None, "scenarios[0].runs[1].start"),
         ("wet", "first", "start", "\ud800", "scenarios[1].changes.runs.first.start"),
-        ("wet", "first", "start", "19:45", "scenarios[1].changes.runs.late.start"),
+        ("wet", "first", "start", "19:45", "scenarios[1].changes.runs.first.start"),
     ],
 )
 def test_an_impossible_value_is_refused(

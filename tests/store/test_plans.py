@@ -9,8 +9,21 @@ import pytest
 from app.household.errors import HouseholdFaults
 from app.store.commands import AddPlan, ClearPlanField, PlanField, RemovePlan, SetHouseholdName, SetPlanField, copied
 from app.store.errors import Gone, Stale
-from app.store.households import list_households
-from tests.store.doing import done, envelope, history, plan_key, read_afresh, redone, refused, undone
+from app.store.history import Change
+from app.store.households import create_household, duplicate_household, list_households
+from app.store.removed import remove_household
+from tests.store.doing import (
+    done,
+    envelope,
+    history,
+    page_of,
+    plan_key,
+    read_afresh,
+    redone,
+    refused,
+    steps_of,
+    undone,
+)
 from tests.store.sample import MILL, Mill
 
 FIELDS: list[tuple[PlanField, Any]] = [
@@ -39,6 +52,11 @@ def new_plan(mill: Mill, document: dict[str, Any], **given: Any) -> AddPlan:
 def removal(mill: Mill, plan: str, **given: Any) -> RemovePlan:
     """A command that removes a plan."""
     return RemovePlan(**(envelope(mill) | {"scenario_key": plan_key(mill, plan)} | given))
+
+
+def is_removal(step: Change) -> bool:
+    """Whether a step removed a plan."""
+    return step.command["do"] == "remove_plan"
 
 
 def plans_of(mill: Mill) -> list[str]:
@@ -146,11 +164,75 @@ def test_a_plan_is_duplicated(mill: Mill, plan: str) -> None:
     assert len({one.key for one in mill.stored().run_keys.values()}) == len(mill.stored().run_keys)
     assert history(mill)[0].command["copy_of"] == original.key
     read_afresh(mill)
-    undone(mill, plan)
+    undone(mill, fresh)
     assert json.dumps(mill.exported()) == json.dumps(MILL)
     redone(mill, plan)
     assert json.dumps(mill.exported()) == json.dumps(file)
     assert plan_key(mill, fresh) == applied.part_key
+
+
+@pytest.mark.parametrize("name", ["Wash day", "wash  DAY "])
+def test_no_two_plans_have_one_name(mill: Mill, name: str) -> None:
+    """A new plan, a copy and a rename are refused with the next free name; a plan may be given its own once more."""
+    stored = mill.stored()
+    why = ["there is a plan of that name already; give another, such as Wash day 2"]
+    copy = copied(stored, stored.scenarios[3], name)
+    for command in (new_plan(mill, copy), changed(mill, "bare", "name", name)):
+        faults = refused(mill, command, HouseholdFaults).faults
+        assert [fault.why.replace("wash  DAY", "Wash day").replace("  ", " ") for fault in faults] == why
+        assert faults[0].path.endswith(".name")
+    done(mill, changed(mill, "wash", "name", "Wash Day"))
+
+
+def test_a_rename_is_undone_though_its_old_name_is_taken(mill: Mill) -> None:
+    """Nothing becomes impossible to undo because another plan was given the name since."""
+    done(mill, changed(mill, "wash", "name", "Monday"))
+    done(mill, changed(mill, "bare", "name", "Wash day", sequence=2))
+    undone(mill, "wash")
+
+    assert [one.name for one in mill.stored().scenarios].count("Wash day") == 2
+
+
+def test_households_have_names_of_their_own(mill: Mill) -> None:
+    """A new one and a copy are refused another's name; a removed one's is free."""
+    with mill.database.session() as session:
+        for refuse in (
+            lambda: create_household(session, "alder mill", None, date="2026-05-12"),
+            lambda: duplicate_household(session, mill.key, "Alder Mill ", None),
+        ):
+            with pytest.raises(HouseholdFaults, match=r"a household of that name already; give another, such as"):
+                refuse()
+        remove_household(session, mill.key, None)
+        create_household(session, "Alder Mill", None, date="2026-05-12")
+
+
+def test_a_plan_comes_and_goes_on_one_page_alone(mill: Mill) -> None:
+    """Begun, it is taken away on its own page; removed, brought back where one is taken then; nowhere else."""
+    key = done(mill, new_plan(mill, {"name": "Late", "date": "2026-06-02"}, position=1)).part_key
+    assert [page for page in plans_of(mill) if steps_of(mill, page).undo] == ["late"]
+    done(mill, changed(mill, "late", "cloud_oktas", 4, sequence=2))
+    done(mill, removal(mill, "late", sequence=3))
+    assert [page for page in plans_of(mill) if steps_of(mill, page).undo] == [page_of(mill, key)] == ["wash"]
+    undone(mill, "wash")
+    assert [page for page in plans_of(mill) if steps_of(mill, page).undo] == ["late"]
+    assert [page for page in plans_of(mill) if steps_of(mill, page).redo] == ["late"]
+    undone(mill, "late", sequence=2)
+    undone(mill, "late", sequence=3)
+
+    assert json.dumps(mill.exported()) == json.dumps(MILL)
+    assert [page for page in plans_of(mill) if steps_of(mill, page).redo] == ["wash"]
+
+
+def test_plans_removed_one_after_the_other_all_come_back(mill: Mill) -> None:
+    """Also when the page one was taken to is removed in turn."""
+    for number, plan in enumerate(["plain", "wet", "wash"], start=1):
+        done(mill, removal(mill, plan, sequence=number))
+    assert plans_of(mill) == ["bare"]
+    for number in range(1, 4):
+        page = next(one for one in plans_of(mill) if (step := steps_of(mill, one).undo) and is_removal(step))
+        undone(mill, page, sequence=number)
+
+    assert json.dumps(mill.exported()) == json.dumps(MILL)
 
 
 @pytest.mark.parametrize("plan", ["plain", "bare"])
@@ -158,12 +240,12 @@ def test_a_removed_plan_comes_back_as_it_was(mill: Mill, plan: str) -> None:
     """Undone from another plan's page: the same key, the same runs, the same place."""
     if plan == "plain":
         done(mill, mill.switch("plain", "late"))
-    before, keys = json.dumps(mill.exported()), mill.stored().run_keys
+    before, keys, key = json.dumps(mill.exported()), mill.stored().run_keys, plan_key(mill, plan)
     done(mill, removal(mill, plan))
     assert plan not in plans_of(mill)
     assert plan not in [one["id"] for one in mill.exported()["scenarios"]]
     read_afresh(mill)
-    undone(mill, "wash")
+    undone(mill, page_of(mill, key))
 
     assert json.dumps(mill.exported()) == before
     assert {names: run.key for names, run in mill.stored().run_keys.items()} == {
@@ -180,7 +262,7 @@ def test_a_plan_others_stand_on_stays(mill: Mill) -> None:
     """The refusal names them."""
     faults = refused(mill, removal(mill, "wet"), HouseholdFaults).faults
 
-    assert [fault.why for fault in faults] == ["'As the wet one' stands on this plan; remove it first"]
+    assert [fault.why for fault in faults] == ["'As the wet one' builds on this one; delete it first"]
 
 
 def test_the_last_plan_stays(mill: Mill) -> None:

@@ -14,6 +14,7 @@ from app.store.commands import (
     ClearPlanField,
     ClearRunField,
     Command,
+    Pressed,
     RemovePlan,
     RemoveRun,
     SetHouseholdName,
@@ -143,11 +144,11 @@ def test_a_step_that_would_be_impossible_now_stays(mill: Mill) -> None:
 
 def test_an_undo_of_what_is_no_household_or_plan_is_refused(mill: Mill) -> None:
     """Unknown keys lead nowhere."""
-    fields: dict[str, Any] = {"tab": "t", "sequence": 1, "link_key": None}
+    about: dict[str, Any] = {"change_id": "0" * 32, "tab": "t", "sequence": 1, "link_key": None}
     with mill.database.session() as session:
         for keys in [("0" * 32, "0" * 32), (mill.key, "0" * 32), (mill.key, "\x00"), ("\x00", "")]:
             with pytest.raises(NotThere):
-                undo(session, *keys, "0" * 32, **fields)
+                undo(session, Pressed(household_key=keys[0], scenario_key=keys[1], **about))
 
 
 def test_lines_of_the_first_version_can_be_undone(mill: Mill) -> None:
@@ -228,13 +229,20 @@ def test_any_changes_undone_leave_the_file_as_it_was(mill: Mill, data: st.DataOb
             assert (fresh.household, fresh.days, fresh.pieces) == (kept.household, kept.days, kept.pieces)
             assert (fresh.run_keys, fresh.scenarios) == (kept.run_keys, kept.scenarios)
             files.append(json.dumps(export_document(session, key)))
-            ids.append((line.id, line.scenario_key or page))
+            # What concerns the household is a step everywhere; a plan's coming and going where it is, or was last.
+            ids.append((line.id, line.scenario_key or line.command.get("scenario", page)))
+        sent: dict[str, Any] = {"household_key": key, "tab": "any", "sequence": 100, "link_key": None}
+
+        def stepped(way: Any, change_id: str, plan: str) -> str:
+            stored = load(session, key)
+            shown = stored.nearest(plan) if stored else None
+            assert shown is not None
+            way(session, Pressed(**sent, scenario_key=shown.key, change_id=change_id))
+            session.commit()
+            return json.dumps(export_document(session, key))
+
         for (change_id, plan), file in zip(reversed(ids), reversed(files[:-1]), strict=True):
-            undo(session, key, plan, change_id, tab="any", sequence=100, link_key=None)
-            session.commit()
-            assert json.dumps(export_document(session, key)) == file
+            assert stepped(undo, change_id, plan) == file
         for (change_id, plan), file in zip(ids, files[1:], strict=True):
-            redo(session, key, plan, change_id, tab="any", sequence=100, link_key=None)
-            session.commit()
-            assert json.dumps(export_document(session, key)) == file
+            assert stepped(redo, change_id, plan) == file
         assert steps(session, key, page).redo is None

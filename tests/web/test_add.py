@@ -120,7 +120,13 @@ def test_the_sheets_own_form_does_what_it_says(house: House) -> None:
     assert (last_run(house)["appliance"], last_run(house)["start"]) == ("washer", start["value"])
 
 
-@pytest.mark.parametrize(("start", "why"), [("09:40", "still runs from 09:30"), ("late", "from 00:00 to 23:59")])
+TAKEN = (
+    "There is a run of Washing machine from 09:30 to 10:46 already;"
+    " begin at 08:14 or earlier, at 12:04 or later, or move that run."
+)
+
+
+@pytest.mark.parametrize(("start", "why"), [("09:40", TAKEN), ("late", "from 00:00 to 23:59")])
 def test_what_cannot_be_put_there_is_said_beside_its_time(house: House, htmx: bool, start: str, why: str) -> None:
     """Status 422, the item's message, what was typed kept, the sheet unfolded, and nothing stored."""
     before = house.document
@@ -143,6 +149,40 @@ def test_what_cannot_be_placed_is_not(house: House, appliance: str) -> None:
 
     assert put(house, appliance, "10:00").status_code == 422
     assert house.document == before
+
+
+def test_a_refused_addition_keeps_what_was_looked_for(house: House, htmx: bool) -> None:
+    """The search is as it was, and so is what it found."""
+    answer = put(house, "washer", "late", htmx=htmx, find="WASH")
+    page = Page(answer.text)
+
+    assert page.by_id("find-appliance")["value"] == "WASH"
+    assert set(items(page)) == {"Dishwasher", "Washing machine"}
+    kept = [one["value"] for one in page.all("input", name="find") if one.get("type") == "hidden"]
+    assert kept == ["WASH", "WASH"]
+
+
+def test_far_too_long_a_time_is_refused_beside_it(house: House, htmx: bool) -> None:
+    """However long, it stays where it was typed."""
+    answer = put(house, "washer", "9" * 30_000, htmx=htmx)
+    page = Page(answer.text)
+    field = next(one for one in page.all("input", name="start") if one.inside(items(page)["Washing machine"]))
+
+    assert answer.status_code == 422
+    assert len(field["value"]) == 30_000
+    assert "from 00:00 to 23:59" in page.by_id(field["aria-describedby"]).text
+
+
+def test_a_tap_before_another_run_is_refused_for_itself(house: House, htmx: bool) -> None:
+    """The words are about the run that was tapped in, not about the one that is there."""
+    answer = put(house, "iron", "15:45", htmx=htmx)
+    message = Page(answer.text).all(kind="fault")[0].text
+
+    assert answer.status_code == 422
+    assert message == (
+        "There is a run of Iron from 16:00 to 16:30 already, and this one would last until 16:15;"
+        " begin at 15:30 or earlier, at 16:30 or later, or move that run."
+    )
 
 
 def with_open_end(house: House) -> str:

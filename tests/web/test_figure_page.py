@@ -24,7 +24,7 @@ def test_a_figure_has_a_line_for_every_limit(house: House) -> None:
     assert set(lines) == {reading.id for reading in assessment.limits}
     for reading in assessment.limits:
         if reading.direction == "ceiling" and reading.use > 0:
-            assert max(lines[reading.id]["y"]) >= 100 * reading.use / reading.limit - 0.01
+            assert max(lines[reading.id]["customdata"]) >= 100 * reading.use / reading.limit - 0.01
 
 
 def test_a_reader_may_look_closer_and_a_stranger_may_not(house_of) -> None:  # type: ignore[no-untyped-def]

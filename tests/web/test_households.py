@@ -11,6 +11,7 @@ from app.store.links import make_link
 from app.web.access import COOKIE
 from tests.web.conftest import HTMX, House
 from tests.web.markup import Page
+from tests.web.test_plans import gone_to
 
 
 def names(house: House) -> list[str]:
@@ -48,9 +49,8 @@ def test_each_plan_stands_with_its_verdict_in_a_word(house: House) -> None:
 def test_a_new_household_begins_with_an_empty_plan(house: House, htmx: bool) -> None:
     """Its name is enough: it is stored, and its only plan is gone to and says what to do."""
     answer = post(house, "/households", htmx, name=" Reedbank Cabin ")
-    page = Page(house.client.get(answer.headers["location"]).text)
+    page = Page(house.client.get(gone_to(answer, htmx)).text)
 
-    assert answer.status_code == 303
     assert names(house) == ["Saltmarsh Ferry House", "Reedbank Cabin"]
     assert page.all("h1")[0].text == "Reedbank Cabin"
     assert page.by_id("day-verdict").text.startswith("Nothing is planned yet.")
@@ -71,8 +71,8 @@ def test_a_place_is_taken_with_commas_and_signs(house: House) -> None:
         ("timezone", "Atlantis", "Give a time zone as Area/City, like Europe/Dublin."),
         ("timezone", "../../etc/passwd", "Give a time zone as Area/City, like Europe/Dublin."),
         ("latitude", "north", "Give degrees, such as 54,3, with a minus sign in the south or in the west."),
-        ("latitude", "91", "91 is out of bounds; give a number of at most 90."),
-        ("longitude", "-181", "-181 is out of bounds; give a number of at least -180."),
+        ("latitude", "91", "91 is too large; give a number of at most 90."),
+        ("longitude", "-181", "-181 is too small; give a number of at least -180."),
     ],
 )
 def test_what_cannot_be_of_a_new_household_is_said_beside_it(
@@ -95,8 +95,7 @@ def test_a_household_is_renamed_in_place(house: House, htmx: bool) -> None:
     """The list comes back at the household, under its new name."""
     answer = post(house, f"/households/{house.key}/name", htmx, name="Ferry House ", tab="t1", sequence=1)
 
-    assert answer.status_code == 303
-    assert answer.headers["location"] == f"/#house-{house.key}"
+    assert gone_to(answer, htmx) == f"/#house-{house.key}"
     assert listed(house).by_id(f"name-{house.key}").text == "Ferry House"
 
 
@@ -107,9 +106,52 @@ def test_the_name_it_has_is_no_change(house: House) -> None:
     assert house.stored.revision == 1
 
 
+def test_no_two_households_have_one_name(house: House, htmx: bool) -> None:
+    """A new one, a copy and a rename are refused beside the field, which offers the next free name in words."""
+    post(house, "/copies", of=house.key, name="Second")
+    why = "There is a household of that name already; give another, such as second 2."
+    answers = (
+        (post(house, "/households", htmx, name="second"), "new-name"),
+        (post(house, "/copies", htmx, of=house.key, name="second"), f"copy-{house.key}"),
+        (
+            post(house, f"/households/{house.key}/name", htmx, name="second", tab="t", sequence=1),
+            f"rename-{house.key}",
+        ),
+    )
+
+    for answer, field in answers:
+        page = Page(answer.text)
+        assert answer.status_code == 422
+        assert page.by_id(f"fault-{field}").text == why
+        assert page.by_id(field)["value"] == "second"
+    assert names(house) == ["Saltmarsh Ferry House", "Second"]
+
+
+def test_a_helper_of_one_household_hears_nothing_of_others(house_of: Callable[..., House]) -> None:
+    """A name that a household has which the link does not open is not refused: that would tell of it."""
+    owner = house_of("owner")
+    post(owner, "/copies", of=owner.key, name="Second")
+    helper = house_of("helper", owner.key)
+
+    assert post(helper, f"/households/{owner.key}/name", name="Second", tab="t", sequence=1).status_code == 303
+
+
+def test_a_copy_is_offered_a_name_that_can_be_and_is_free(house: House) -> None:
+    """However long the name is and however many copies there are, the offered one is taken as it stands."""
+    post(house, f"/households/{house.key}/name", name="x" * 200, tab="t", sequence=1)
+    for _ in range(2):
+        offered = listed(house).by_id(f"copy-{house.key}")["value"]
+        assert offered.startswith("xxx")
+        assert ", copy" in offered
+        assert post(house, "/copies", of=house.key, name=offered).status_code == 303
+
+    assert len(set(names(house))) == 3
+
+
 @pytest.mark.parametrize("what", ["rename", "copy"])
 @pytest.mark.parametrize(
-    ("typed", "why"), [("", "Give a text that is not empty."), ("x" * 201, "At most 200 signs, please.")]
+    ("typed", "why"),
+    [("", "Give a text that is not empty."), ("x" * 201, "At most 200 characters, please; here are 201.")],
 )
 def test_a_name_that_cannot_be_is_refused_beside_its_field(
     house: House, htmx: bool, what: str, typed: str, why: str
@@ -134,8 +176,7 @@ def test_a_copy_has_everything_but_the_name(house: House, htmx: bool) -> None:
     answer = post(house, "/copies", htmx, of=house.key, name="Second")
     copy = keys(house)[1]
 
-    assert answer.status_code == 303
-    assert answer.headers["location"] == f"/#house-{copy}"
+    assert gone_to(answer, htmx) == f"/#house-{copy}"
     assert house.client.get(f"/households/{copy}/file").json() == house.document | {"name": "Second"}
 
 
@@ -143,15 +184,14 @@ def test_a_deleted_household_is_had_back_by_undo(house: House, htmx: bool) -> No
     """The list says what was deleted, with the button that brings back everything."""
     before, address = house.document, house.address()
     answer = post(house, f"/households/{house.key}/delete", htmx)
-    page = Page(house.client.get(answer.headers["location"]).text)
+    page = Page(house.client.get(gone_to(answer, htmx)).text)
     undo = page.by_id("undo").parent
 
-    assert answer.status_code == 303
     assert names(house) == []
     assert undo is not None
     assert undo.text == "Saltmarsh Ferry House deleted. Undo"
     assert house.client.get(address).status_code == 404
-    assert post(house, undo["action"], htmx).status_code == 303
+    assert gone_to(post(house, undo["action"], htmx), htmx) == f"/#house-{house.key}"
     assert house.document == before
     assert house.client.get(address).status_code == 200
     assert not listed(house, f"?deleted={house.key}").all("form", kind="just")
@@ -211,7 +251,8 @@ def test_a_helper_renames_and_no_more(house_of: Callable[..., House], htmx: bool
         answer = post(helper, address.format(key=helper.key), htmx, name="x", of=helper.key)
         assert answer.status_code == 403
     assert [one["action"] for one in page.all("form")] == [f"/households/{helper.key}/name"]
-    assert post(helper, f"/households/{helper.key}/name", htmx, name="x", tab="t", sequence=1).status_code == 303
+    renamed = post(helper, f"/households/{helper.key}/name", htmx, name="x", tab="t", sequence=1)
+    assert gone_to(renamed, htmx) == f"/#house-{helper.key}"
 
 
 def test_a_reader_sees_no_control(house_of: Callable[..., House]) -> None:

@@ -110,3 +110,48 @@ def test_a_plan_that_was_deleted_is_said_with_a_way_on(house: House) -> None:
     assert answer.status_code == 410
     assert Page(answer.text).by_id("day-steps")
     assert [one for one in Page(answer.text).all("a") if one["href"].startswith(f"/h/{house.key}/")]
+
+
+def states(page: Page) -> dict[str, str]:
+    """What the page says of each row's state."""
+    return {row["id"]: row["data-state"] for row in page.all("li") if row.get("data-state") is not None}
+
+
+def whole(page: Page) -> list[str]:
+    """The rows that are written out."""
+    return [row["id"] for row in page.all("li", "row")]
+
+
+def test_rows_that_the_page_has_are_left_out(house: House) -> None:
+    """A switched run brings its own row; of the others, whose states the page named, come the places alone."""
+    before = states(house.page())
+    form = {"field": "on", "value": "off", "revision": 1, "tab": "t1", "sequence": 1}
+    key = house.run_key("dinner")
+    headers = HTMX | {"Loadstead-Has": ",".join(before.values())}
+    answer = Page(house.client.post(f"{house.address()}/runs/{key}", data=form, headers=headers).text)
+
+    (row,) = whole(answer)
+    assert answer.by_id(f"run-{key}").inside(answer.by_id(row))
+    assert states(answer).keys() == before.keys()
+    assert {name for name, state in states(answer).items() if state != before[name]} == {row}
+
+
+def test_a_page_that_names_nothing_gets_every_row(house: House) -> None:
+    """So does one that names what is not there, and a browser without the script, whatever it names."""
+    page = house.page()
+    for headers in (HTMX, HTMX | {"Loadstead-Has": "nonsense,,"}, {"Loadstead-Has": ",".join(states(page).values())}):
+        answer = Page(house.client.get(house.address(), headers=headers).text)
+        assert whole(answer) == whole(page)
+
+
+def test_a_row_that_is_open_is_never_left_out(house: House) -> None:
+    """Its forms say on which state of the household they were written."""
+    key = house.run_key("shirts")
+    address, asked = house.address(), {"run": key}
+    shown = Page(house.client.get(address, params=asked, headers=HTMX).text)
+    named = {"Loadstead-Has": ",".join(states(shown).values())}
+    answer = Page(house.client.get(address, params=asked, headers=HTMX | named).text)
+
+    (row,) = whole(answer)
+    assert answer.by_id(f"adjust-{key}").inside(answer.by_id(row))
+    assert answer.by_id(row)["data-state"] == ""

@@ -26,19 +26,19 @@ FIELDS = (
 )
 BAD = (
     ("name", "   ", "Give a text that is not empty."),
-    ("name", "x" * 201, "At most 200 signs, please."),
+    ("name", "x" * 201, "At most 200 characters, please; here are 201."),
     ("date", "", "No day is given; give one as 2026-05-12 or 12 May 2026."),
-    ("date", "next week", "‘next week’ is no day; give one as 2026-05-12 or 12 May 2026."),
-    ("date", "31.2.2026", "‘31.2.2026’ is no day; give one as 2026-05-12 or 12 May 2026."),
+    ("date", "next week", "‘next week’ is not a day; give one as 2026-05-12 or 12 May 2026."),
+    ("date", "31.2.2026", "‘31.2.2026’ is not a day; give one as 2026-05-12 or 12 May 2026."),
     ("date", "2026-02-31", "Give a day as YYYY-MM-DD, from 1970 to 2200."),
     ("date", "0002-05-12", "Give a day as YYYY-MM-DD, from 1970 to 2200."),
-    ("cloud_oktas", "9", "‘9’ is no cloud cover; give eighths of the sky, from 0 to 8."),
-    ("cloud_oktas", "grey", "‘grey’ is no cloud cover; give eighths of the sky, from 0 to 8."),
-    ("start_state_of_charge", "0.75", "0.75 would be less than one per cent; write 75 for 75 %."),
-    ("start_state_of_charge", "full", "‘full’ is no per cent; give a number from 0 to 100, such as 75 or 67,5."),
+    ("cloud_oktas", "9", "‘9’ is not a cloud cover; give eighths of the sky, from 0 to 8."),
+    ("cloud_oktas", "grey", "‘grey’ is not a cloud cover; give eighths of the sky, from 0 to 8."),
+    ("start_state_of_charge", "0.75", "0.75 would be less than 1 %; write 75 for 75 %."),
+    ("start_state_of_charge", "full", "‘full’ is not a percentage; give a number from 0 to 100, such as 75 or 67,5."),
     ("start_state_of_charge", "", "Nothing is given; give a number from 0 to 100, such as 75 or 67,5."),
-    ("wanted_margin", "120", "‘120’ is no per cent; give a number from 0 to 100, such as 75 or 67,5."),
-    ("wanted_margin", "-5", "‘-5’ is no per cent; give a number from 0 to 100, such as 75 or 67,5."),
+    ("wanted_margin", "120", "‘120’ is not a percentage; give a number from 0 to 100, such as 75 or 67,5."),
+    ("wanted_margin", "-5", "‘-5’ is not a percentage; give a number from 0 to 100, such as 75 or 67,5."),
 )
 
 
@@ -115,12 +115,12 @@ def test_a_line_of_the_temperatures_is_removed(house: House, htmx: bool) -> None
 @pytest.mark.parametrize(
     ("hours", "degrees", "why"),
     [
-        (["25:00"], ["12"], "Line 1: ‘25:00’ is no time of day; give one from 00:00 to 23:59."),
-        (["6"], ["warm"], "Line 1: ‘warm’ is no temperature; give degrees, such as 19 or −2,5."),
+        (["25:00"], ["12"], "Line 1: ‘25:00’ is not a time of day; give one from 00:00 to 23:59."),
+        (["6"], ["warm"], "Line 1: ‘warm’ is not a temperature; give degrees, such as 19 or −2,5."),
         (["6"], [""], "Line 1: the temperature is missing; give degrees, such as 19 or −2,5."),
         ([""], ["6"], "Line 1: the time is missing; give one from 00:00 to 23:59."),
-        (["6"], ["200"], "Line 1: 200 is out of bounds; give degrees from −80 to 120."),
-        (["6", "06:00"], ["1", "2"], "Line 2: 06:00 stands in line 1 already; give each time once."),
+        (["6"], ["200"], "Line 1: 200 is too warm; give degrees from −80 to 120."),
+        (["6", "06:00"], ["1", "2"], "Line 2: 06:00 is in line 1 already; give each time once."),
         ([""], [""], "Give at least one line: a time of day, and how warm it is then."),
     ],
 )
@@ -230,6 +230,72 @@ def test_a_plan_without_a_name_is_refused(house: House, htmx: bool, which: str) 
     assert len(names(house)) == 3
 
 
+@pytest.mark.parametrize("fields", [{"name": "boat  shed OPENS"}, {"name": "Boat shed opens", "copied": "true"}])
+def test_a_name_another_plan_has_is_refused(house: House, htmx: bool, fields: dict[str, str]) -> None:
+    """Beside the field, with a free one; what was typed stays."""
+    answer = send(house, "plans", htmx=htmx, **fields)
+    page = Page(answer.text)
+    field = page.by_id("name-copied" if "copied" in fields else "name-new")
+
+    assert answer.status_code == 422
+    assert page.by_id(field["aria-describedby"]).text.startswith("There is a plan of that name already; give another,")
+    assert field["value"] == fields["name"]
+    assert len(names(house)) == 3
+
+
+def test_a_rename_to_another_plans_name_is_refused(house: House, htmx: bool) -> None:
+    """The sheet says so, with a name that is free."""
+    answer = send(house, "plan", htmx=htmx, field="name", value="An ordinary day")
+
+    assert answer.status_code == 422
+    assert Page(answer.text).by_id("fault-name").text.endswith("such as An ordinary day 2.")
+    assert names(house)[1] == "Laundry day"
+
+
+def test_a_copy_of_the_longest_name_is_offered_one_that_can_be(house: House) -> None:
+    """The offered name is taken as it stands, time and again."""
+    send(house, "plan", field="name", value="y" * 200)
+    for number in range(2):
+        offered = house.page().by_id("name-copied")["value"]
+        assert gone_to(send(house, "plans", name=offered, copied="true", sequence=number + 2), htmx=False)
+
+    assert len(set(names(house))) == 5
+
+
+LONG = "1" * 30_000
+
+
+@pytest.mark.parametrize("field", ["name", "date", "start_state_of_charge", "wanted_margin"])
+def test_far_too_long_a_text_is_refused_beside_its_field(house: House, htmx: bool, field: str) -> None:
+    """No text is so long that only the whole form could be refused: it stays where it was typed."""
+    answer = send(house, "plan", htmx=htmx, field=field, value=LONG)
+    value = Page(answer.text).by_id(f"value-{field}")
+
+    assert answer.status_code == 422
+    assert value["value"] == LONG
+    assert len(Page(answer.text).by_id(f"fault-{field}").text) < 200
+
+
+def test_far_too_long_a_line_is_refused_beside_it(house: House, htmx: bool) -> None:
+    """A time and a temperature of any length stay, each line with its message; so does a new plan's name."""
+    answer = send(house, "plan", htmx=htmx, field="ambient_c", hour=[LONG, "6"], degrees=["5", LONG])
+    assert answer.status_code == 422
+    assert LONG in answer.text
+    assert Page(answer.text).by_id("fault-ambient_c").text.startswith("Line 1: ‘11111")
+    answer = send(house, "plans", htmx=htmx, name=LONG)
+    assert answer.status_code == 422
+    assert Page(answer.text).by_id("fault-plan-new").text == "At most 200 characters, please; here are 30000."
+
+
+def test_a_field_takes_no_more_than_can_be(house: House) -> None:
+    """Every field of the sheet says how long its text may be; only a day is picked."""
+    fields = [one for one in house.page().all("input", name="value") if (one.get("id") or "").startswith("value-")]
+
+    assert {one["id"]: one.get("maxlength") for one in fields if one.get("type") != "date"} == {
+        "value-name": "200", "value-start_state_of_charge": "40", "value-wanted_margin": "40",
+    }  # fmt: skip
+
+
 def test_a_deleted_plan_leads_to_the_one_before_it_where_it_can_be_had_back(house: House, htmx: bool) -> None:
     """Undo stands on that page, and brings back the plan with its keys, runs and place."""
     before, address = house.document, house.address("laundry")
@@ -253,7 +319,7 @@ def test_a_plan_that_others_stand_on_stays(house: House, htmx: bool) -> None:
     page = Page(answer.text)
 
     assert answer.status_code == 422
-    assert page.by_id("fault-removed").text == "'Boat shed opens' stands on this plan; remove it first."
+    assert page.by_id("fault-removed").text == "'Boat shed opens' builds on this one; delete it first."
     assert len(names(house)) == 3
 
 

@@ -139,6 +139,48 @@ def test_a_length_that_is_none_is_refused_beside_its_field(house: House, htmx: b
     assert house.document == before
 
 
+@pytest.mark.parametrize("field", ["start", "duration_s"])
+def test_far_too_long_a_text_is_refused_beside_its_field(house: House, htmx: bool, field: str) -> None:
+    """However long, it stays where it was typed, with what would be right."""
+    typed = "1 h " * 10_000
+    answer = house.send("shirts", field, typed, htmx=htmx)
+    part = "time" if field == "start" else "length"
+    entry = Page(answer.text).by_id(f"{part}-{house.run_key('shirts')}")
+
+    assert answer.status_code == 422
+    assert entry["value"] == typed
+    assert Page(answer.text).by_id(entry["aria-describedby"]).text.startswith("Give a ")
+
+
+def test_a_move_to_where_the_machine_is_needed_later_names_the_run_that_is_moved(house: House, htmx: bool) -> None:
+    """The earlier of two is moved before the later one: the words are about it, with the times at which it could."""
+    house.send("dry-2", "on", "off")
+    answer = house.send("wash-1", "start", "10:00", htmx=htmx, sequence=2)
+
+    assert answer.status_code == 422
+    assert Page(answer.text).by_id(f"fault-{house.run_key('wash-1')}").text == (
+        "There is a run of Washing machine from 10:48 to 12:04 already, and this one would last until 11:16;"
+        " begin at 09:32 or earlier, at 12:04 or later, or move that run."
+    )
+
+
+def test_a_parents_change_that_a_child_could_not_bear_names_the_child(house: House, htmx: bool) -> None:
+    """The shed's plan has a run of its own where the ordinary day's would come to be: that is said, and both stay."""
+    answer = house.client.post(
+        f"{house.address('shed')}/runs",
+        data={"appliance": "vacuum", "start": "16:00", "revision": 1, "tab": "t1", "sequence": 1},
+        follow_redirects=False,
+    )
+    assert answer.status_code == 303
+    before = house.document
+    answer = house.send("floors", "start", "16:05", "ordinary", htmx=htmx, sequence=2)
+
+    assert answer.status_code == 422
+    message = Page(answer.text).by_id(f"fault-{house.run_key('floors', 'ordinary')}").text
+    assert message.startswith("In the plan 'Boat shed opens', 'Vacuum cleaner' is one machine: its run at 16:05")
+    assert house.document == before
+
+
 def test_a_programme_of_stages_has_no_field_for_its_length(house: House) -> None:
     """A wash takes as long as its stages."""
     ids = [one.get("id") for one in house.page(run="wash-1").elements]
@@ -155,7 +197,7 @@ def test_a_move_onto_another_run_of_the_machine_is_refused(house: House, htmx: b
     message = page.by_id(f"fault-{house.run_key('wash-2')}").text
 
     assert answer.status_code == 422
-    assert "still runs from 09:30" in message
+    assert message.startswith("There is a run of Washing machine from 09:30 to 10:46 already; begin at")
     assert page.by_id(f"time-{house.run_key('wash-2')}")["value"] == "09:40"
     assert house.document == before
 

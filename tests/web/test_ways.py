@@ -31,7 +31,7 @@ def test_the_offered_change_makes_the_plan_fit(house: House, htmx: bool) -> None
     button = next(one for one in page.all("button") if one.inside(form))
     fields = {one["name"]: one["value"] for one in page.all("input") if one.inside(form)}
 
-    assert "Start Air compressor at" in form.text
+    assert "Move Air compressor from" in form.text
     answer = house.client.post(
         form["action"], data=fields | {button["name"]: button["value"]}, headers=HTMX if htmx else {}
     )

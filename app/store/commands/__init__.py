@@ -4,22 +4,32 @@ from app.store.commands.command import Command
 from app.store.commands.days import ClearPlanField, PlanField, RestorePlanFields, SetPlanField
 from app.store.commands.door import Applied, apply
 from app.store.commands.house import SetHouseholdName
+from app.store.commands.library import AddAppliance, RemoveAppliance
 from app.store.commands.logged import command_of, logged
+from app.store.commands.parts import ChangePart, PutBack
 from app.store.commands.placing import AddRun, RemoveRun
 from app.store.commands.plans import AddPlan, RemovePlan, RestorePlan, copied
+from app.store.commands.replacing import HouseholdAsBefore, ReplaceHousehold
 from app.store.commands.runs import ClearRunField, RunField, SetRunField
-from app.store.commands.undoing import redo, undo
+from app.store.commands.undoing import Pressed, redo, undo
 
 __all__ = [
+    "AddAppliance",
     "AddPlan",
     "AddRun",
     "Applied",
+    "ChangePart",
     "ClearPlanField",
     "ClearRunField",
     "Command",
+    "HouseholdAsBefore",
     "PlanField",
+    "Pressed",
+    "PutBack",
+    "RemoveAppliance",
     "RemovePlan",
     "RemoveRun",
+    "ReplaceHousehold",
     "RestorePlan",
     "RestorePlanFields",
     "RunField",

@@ -6,6 +6,7 @@ from typing import Any, Literal
 
 from app.household.resolve import DAY_FIELDS
 from app.store.commands.command import Command, Outcome, plan_of
+from app.store.commands.plans import refuse_taken_name
 from app.store.stored import StoredHousehold, StoredScenario
 
 PlanField = Literal["name", "date", "cloud_oktas", "ambient_c", "start_state_of_charge", "wanted_margin"]
@@ -55,6 +56,13 @@ class SetPlanField(PlanFieldCommand):
     """Give a plan's field a value, as the file has it; null leaves the field's default, whatever a parent says."""
 
     value: Any
+
+    def on(self, current: StoredHousehold) -> Outcome:
+        """As of any field; a name no other plan has. Undoing a rename asks for none, so that it is always possible."""
+        if self.field == "name" and isinstance(self.value, str):
+            scenario = plan_of(current, self.scenario_key)
+            refuse_taken_name(current, self.value, current.scenarios.index(scenario), scenario)
+        return super().on(current)
 
     def changed(self, document: dict[str, Any]) -> dict[str, Any]:
         """The field given, all else as it was."""

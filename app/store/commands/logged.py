@@ -8,8 +8,11 @@ from typing import Any
 from app.store.commands.command import ENVELOPE, Command
 from app.store.commands.days import ClearPlanField, RestorePlanFields, SetPlanField
 from app.store.commands.house import SetHouseholdName
+from app.store.commands.library import AddAppliance, RemoveAppliance
+from app.store.commands.parts import ChangePart, PutBack
 from app.store.commands.placing import AddRun, RemoveRun
 from app.store.commands.plans import AddPlan, RemovePlan, RestorePlan
+from app.store.commands.replacing import HouseholdAsBefore, ReplaceHousehold
 from app.store.commands.runs import ClearRunField, SetRunField
 
 _KINDS: tuple[type[Command], ...] = (
@@ -24,6 +27,12 @@ _KINDS: tuple[type[Command], ...] = (
     RemovePlan,
     RestorePlan,
     SetHouseholdName,
+    ChangePart,
+    PutBack,
+    AddAppliance,
+    RemoveAppliance,
+    ReplaceHousehold,
+    HouseholdAsBefore,
 )
 
 

@@ -8,6 +8,7 @@ from typing import Any, ClassVar
 from app.household.checks import run_path
 from app.household.errors import Fault, HouseholdFaults
 from app.store.commands.command import Command, Outcome, plan_of, run_of
+from app.store.commands.refusing import with_run
 from app.store.commands.runs import put, run_words, said_of
 from app.store.stored import StoredHousehold, StoredScenario
 
@@ -38,7 +39,7 @@ class AddRun(Command):
         if current.run(scenario, run_id) is not None:
             raise HouseholdFaults([Fault(where, f"there is a run {run_id!r} on this day already")])
         piece = put(current, scenario, run_id, self._document(current, scenario, run_id))
-        following = current.with_plan(scenario, piece)
+        following = with_run(current, scenario, run_id, piece)
         if following.run(scenario, run_id) is None:
             raise HouseholdFaults([Fault(where, "say which appliance runs, and from when")])
         inverse = RemoveRun(**self.next_envelope(), scenario_key=scenario.key, run_key=piece.key)

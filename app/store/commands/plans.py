@@ -8,6 +8,7 @@ from typing import Any, ClassVar
 
 from app.household.errors import Fault, HouseholdFaults
 from app.household.file import household_from
+from app.household.names import same_name, taken_words
 from app.store.commands.command import Command, Outcome, plan_of
 from app.store.errors import NotThere
 from app.store.mapping import Piece, put_together, take_plan_apart
@@ -41,6 +42,7 @@ class AddPlan(Command):
         place = len(current.scenarios) if self.position is None else self.position
         plans = [current.plan_document(one) for one in current.scenarios]
         plans.insert(place, document)
+        refuse_taken_name(current, document["name"] if isinstance(document.get("name"), str) else "", place)
         # Checked before it is taken apart, for that needs a plan in which every run has an id of its own.
         household_from(put_together(current.pieces.values()) | {"scenarios": plans})
 
@@ -71,7 +73,7 @@ class RemovePlan(Command):
         where = f"scenarios[{current.scenarios.index(scenario)}]"
         standing = [plan.name for plan in current.household.scenarios if plan.parent == scenario.id]
         if standing:
-            raise HouseholdFaults([Fault(where, f"{_named(standing)} on this plan; remove {_them(standing)} first")])
+            raise HouseholdFaults([Fault(where, f"{_named(standing)} on this one; delete {_them(standing)} first")])
         if len(current.scenarios) == 1:
             raise HouseholdFaults([Fault(where, "a household keeps at least one plan; add another one first")])
         inverse = RestorePlan(**self.next_envelope(), scenario_key=scenario.key)
@@ -102,6 +104,17 @@ def copied(current: StoredHousehold, scenario: StoredScenario, name: str) -> dic
     return current.plan_document(scenario) | {"name": name}
 
 
+def refuse_taken_name(current: StoredHousehold, name: str, place: int, own: StoredScenario | None = None) -> None:
+    """Refuse a name that another plan has; the plan itself may be given its own once more.
+
+    place: of the plan in the file, for the fault's path.
+    Raises HouseholdFaults.
+    """
+    taken = [one.name for one in current.scenarios if one is not own]
+    if any(same_name(name, other) for other in taken):
+        raise HouseholdFaults([Fault(f"scenarios[{place}].name", taken_words("plan", name, taken))])
+
+
 def _shown(command: Command, current: StoredHousehold, plan: Piece, *, removed: bool, inverse: Command) -> Outcome:
     piece = replace(plan, removed=removed, revision=current.revision + 1)
     words = {"name": plan.document["name"]}
@@ -130,7 +143,7 @@ def _fresh_id(plans: Iterable[Piece], document: dict[str, Any]) -> str:
 
 def _named(names: list[str]) -> str:
     quoted = [repr(name) for name in names]
-    return f"{quoted[0]} stands" if len(quoted) == 1 else f"{', '.join(quoted[:-1])} and {quoted[-1]} stand"
+    return f"{quoted[0]} builds" if len(quoted) == 1 else f"{', '.join(quoted[:-1])} and {quoted[-1]} build"
 
 
 def _them(names: list[str]) -> str:

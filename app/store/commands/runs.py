@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from app.store.commands.command import Command, Outcome, plan_of, run_of
+from app.store.commands.refusing import with_run
 from app.store.keys import run_key
 from app.store.mapping import Piece
 from app.store.stored import StoredHousehold, StoredScenario
@@ -30,7 +31,7 @@ class RunFieldCommand(Command):
         run_id = run_of(current, scenario, self.run_key)
         before = said_of(current, self.run_key)
         piece = put(current, scenario, run_id, self.changed(before))
-        following = current.with_plan(scenario, piece)
+        following = with_run(current, scenario, run_id, piece)
         return Outcome(
             following,
             (piece,),

@@ -9,6 +9,7 @@ from typing import Annotated, Any
 from pydantic import Field
 
 from app.household.fields import wall_clock_s
+from app.household.names import shortened
 from app.store.commands import PlanField
 from app.web.figures import MONTHS
 from app.web.forms.run import Sent, clock_typed
@@ -20,8 +21,7 @@ _WRITTEN = re.compile(r"(\d{1,2})(?:\.\s*(\d{1,2})\.|\.?\s+([A-Za-z]{3,9})\.?)\s
 # More lines than anybody types; a file may hold more, and then they stay as they are.
 LINES_AT_MOST = 100
 
-Typed = Annotated[str, Field(max_length=10_000)]
-Lines = Annotated[list[Annotated[str, Field(max_length=200)]], Field(max_length=LINES_AT_MOST + 1)]
+Lines = Annotated[list[str], Field(max_length=LINES_AT_MOST + 1)]
 
 
 class PlanForm(Sent):
@@ -32,7 +32,7 @@ class PlanForm(Sent):
     """
 
     field: PlanField
-    value: Typed = ""
+    value: str = ""
     hour: Lines = Field(default_factory=list)
     degrees: Lines = Field(default_factory=list)
     without: Annotated[int | None, Field(ge=0, le=LINES_AT_MOST)] = None
@@ -47,7 +47,7 @@ class PlanForm(Sent):
 class NewPlanForm(Sent):
     """A new plan, empty or copied. name: as it was typed. copied: from the plan whose page sends it."""
 
-    name: Typed = ""
+    name: str = ""
     copied: bool = False
 
 
@@ -96,14 +96,14 @@ def _date(text: str) -> str:
         number = int(month) if month else names.index(name[:3].lower()) + 1
         return datetime.date(int(year), number, int(day)).isoformat()
     except ValueError:
-        shown = f"\u2018{_short(text)}\u2019 is no day" if text else "No day is given"
+        shown = f"\u2018{_short(text)}\u2019 is not a day" if text else "No day is given"
         raise Mistyped((f"{shown}; give one as 2026-05-12 or 12 May 2026.",)) from None
 
 
 def _oktas(text: str) -> float:
     value = number_typed(text)
     if value is None or not 0 <= value <= 8:
-        raise Mistyped((f"\u2018{_short(text)}\u2019 is no cloud cover; give eighths of the sky, from 0 to 8.",))
+        raise Mistyped((f"\u2018{_short(text)}\u2019 is not a cloud cover; give eighths of the sky, from 0 to 8.",))
     return value
 
 
@@ -113,8 +113,8 @@ def _share(text: str) -> float:
         bare = number_typed(text)
         if bare is not None and 0 < bare < 1:
             meant = f"{100 * bare:.6g}"
-            raise Mistyped((f"{_short(text)} would be less than one per cent; write {meant} for {meant}\u00a0%.",))
-        shown = f"\u2018{_short(text)}\u2019 is no per cent" if text.strip() else "Nothing is given"
+            raise Mistyped((f"{_short(text)} would be less than 1\u00a0%; write {meant} for {meant}\u00a0%.",))
+        shown = f"\u2018{_short(text)}\u2019 is not a percentage" if text.strip() else "Nothing is given"
         raise Mistyped((f"{shown}; give a number from 0 to 100, such as 75 or 67,5.",))
     return value
 
@@ -130,7 +130,7 @@ def _temperatures(lines: tuple[tuple[str, str], ...], without: int | None) -> li
         hour, degrees = _hour(line[0]), number_typed(line[1], "C", "\u00b0", "deg")
         reasons = list(_why_not(line, hour, degrees))
         if hour is not None and hour in points:
-            reasons.append(f"{_short(line[0])} stands in line {points[hour][0] + 1} already; give each time once.")
+            reasons.append(f"{_short(line[0])} is in line {points[hour][0] + 1} already; give each time once.")
         messages += [f"Line {number + 1}: {reason}" for reason in reasons]
         if reasons:
             wrong.add(number)
@@ -145,13 +145,15 @@ def _temperatures(lines: tuple[tuple[str, str], ...], without: int | None) -> li
 
 def _why_not(line: tuple[str, str], hour: float | None, degrees: float | None) -> Iterator[str]:
     if hour is None:
-        shown = f"\u2018{_short(line[0])}\u2019 is no time of day" if line[0].strip() else "the time is missing"
+        shown = f"\u2018{_short(line[0])}\u2019 is not a time of day" if line[0].strip() else "the time is missing"
         yield f"{shown}; give one from 00:00 to 23:59."
     if degrees is None:
-        shown = f"\u2018{_short(line[1])}\u2019 is no temperature" if line[1].strip() else "the temperature is missing"
+        typed = f"\u2018{_short(line[1])}\u2019 is not a temperature"
+        shown = typed if line[1].strip() else "the temperature is missing"
         yield f"{shown}; give degrees, such as 19 or \u22122,5."
     elif not -80 <= degrees <= 120:
-        yield f"{_short(line[1])} is out of bounds; give degrees from \u221280 to 120."
+        how = "cold" if degrees < 0 else "warm"
+        yield f"{_short(line[1])} is too {how}; give degrees from \u221280 to 120."
 
 
 def _hour(text: str) -> float | None:
@@ -166,5 +168,4 @@ def _hour(text: str) -> float | None:
 
 def _short(text: str) -> str:
     """What was typed, short enough for a line."""
-    text = text.strip()
-    return text if len(text) <= 30 else f"{text[:29]}\u2026"
+    return shortened(text.strip(), 30)

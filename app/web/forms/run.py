@@ -7,18 +7,16 @@ from pydantic import BaseModel, Field
 
 from app.household.errors import Fault, HouseholdFaults
 from app.household.scenario import Run
+from app.web.forms.typed import SHORT_AT_MOST, number_typed
 
 FIELDS = Literal["on", "start", "duration_s"]
 LONGEST_S = 86_400
 LENGTH_WORDS = "give a length in minutes, or as h:mm, of at most 24 hours"
 
 _CLOCK = re.compile(r"(\d{1,2})[:.h ]?(\d{2})(?:[:.](\d{2}))?")
-_NUMBER = r"(\d{1,4}(?:[.,]\d{1,3})?)"
-_MINUTES = re.compile(rf"{_NUMBER}\s*(?:m|min|mins|minutes?)?")
 _FACE = re.compile(r"(\d{1,2}):([0-5]\d)")
-_HOURS = re.compile(rf"{_NUMBER}\s*(?:h|hours?)\s*(?:([0-5]?\d)\s*(?:m|min|minutes?)?)?")
-
-Typed = Annotated[str, Field(max_length=200)]
+_HOURS = re.compile(r"([^h]+?)\s*(?:h|hours?)\s*(?:([0-5]?\d)\s*(?:m|min|minutes?)?)?")
+_MINUTES = ("minutes", "minute", "mins", "min", "m")
 
 
 class Sent(BaseModel):
@@ -52,15 +50,19 @@ class RunForm(Sent):
     """
 
     field: FIELDS
-    value: Typed = ""
+    value: str = ""
 
 
 class AddForm(Sent):
-    """A run put on the day. length: how long it runs, where its programme does not say."""
+    """A run put on the day.
 
-    appliance: Typed
-    start: Typed = ""
-    length: Typed | None = None
+    length: how long it runs, where its programme does not say. find: what was looked for when it was found.
+    """
+
+    appliance: str
+    start: str = ""
+    length: str | None = None
+    find: str = ""
 
 
 def run_value(form: RunForm) -> bool | str | float | None:
@@ -117,12 +119,15 @@ def length_typed_s(text: str) -> float | None:
     if not text:
         return None
     seconds = 0.0
-    if found := _FACE.fullmatch(text):
-        seconds = int(found[1]) * 3600 + int(found[2]) * 60
+    if len(text) > SHORT_AT_MOST:
+        pass  # nobody means so long a text
+    elif found := _FACE.fullmatch(text):
+        seconds = float(int(found[1]) * 3600 + int(found[2]) * 60)
     elif found := _HOURS.fullmatch(text):
-        seconds = _decimal(found[1]) * 3600 + int(found[2] or 0) * 60
-    elif found := _MINUTES.fullmatch(text):
-        seconds = _decimal(found[1]) * 60
+        hours = number_typed(found[1])
+        seconds = hours * 3600 + int(found[2] or 0) * 60 if hours is not None else 0
+    else:
+        seconds = 60 * (number_typed(text, *_MINUTES) or 0)
     if not 0 < seconds <= LONGEST_S:
         raise HouseholdFaults([Fault("duration_s", LENGTH_WORDS)])
     return round(seconds)
@@ -147,7 +152,3 @@ def length_text(seconds: float) -> str:
     if not hours or minutes != int(minutes):
         return f"{seconds / 60:.3f}".rstrip("0").rstrip(".") + " min"
     return f"{int(hours)} h {int(minutes)} min" if minutes else f"{int(hours)} h"
-
-
-def _decimal(text: str) -> float:
-    return float(text.replace(",", "."))

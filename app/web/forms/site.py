@@ -7,13 +7,11 @@ from pydantic import BaseModel, Field
 from app.household.errors import Fault, HouseholdFaults
 from app.web.forms.typed import number_typed
 
-Typed = Annotated[str, Field(max_length=10_000)]
-
 
 class NameForm(BaseModel):
     """Another name for a household. tab, sequence: by which page, as its how manieth."""
 
-    name: Typed = ""
+    name: str = ""
     tab: Annotated[str, Field(min_length=1, max_length=64)]
     sequence: Annotated[int, Field(ge=0, le=2**31 - 1)]
 
@@ -22,16 +20,16 @@ class CopyForm(BaseModel):
     """A copy of a household. of: the household's key. name: of the copy, as it was typed."""
 
     of: Annotated[str, Field(max_length=64)]
-    name: Typed = ""
+    name: str = ""
 
 
 class SiteForm(BaseModel):
     """A new household. What is left empty is left at its default."""
 
-    name: Typed = ""
-    timezone: Typed = ""
-    latitude: Typed = ""
-    longitude: Typed = ""
+    name: str = ""
+    timezone: str = ""
+    latitude: str = ""
+    longitude: str = ""
 
 
 def degrees_of(form: SiteForm) -> dict[str, float]:

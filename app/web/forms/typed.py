@@ -1,6 +1,13 @@
-"""Numbers as people type them, the same in every form: comma or point, either minus sign, the unit beside them."""
+"""Numbers as people type them, the same in every form: comma or point, either minus sign, the unit beside them.
+
+What is typed is taken at any length: what is wrong with it is said beside its field, where it stays as it was typed.
+A field that holds a time, a day or a number takes no more than `SHORT_AT_MOST` characters in the browser.
+"""
 
 import re
+
+SHORT_AT_MOST = 40
+FIND_AT_MOST = 100
 
 _NUMBER = re.compile(r"[+-]?(\d{1,12}(\.\d{0,12})?|\.\d{1,12})")
 

@@ -1,12 +1,11 @@
 """The day page."""
 
-from fastapi import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
 
-from app.store.households import load
 from app.web.access import Routes
 from app.web.answering import PARTS, Showing, show_plan, show_without_plan
+from app.web.asked import asked_household
 
 routes = Routes()
 
@@ -17,10 +16,7 @@ def day(request: Request, household_key: str, scenario_key: str, run: str = "", 
 
     run: key of the run that is opened to be moved. part: what the page's script asks for; `ways` is sought only then.
     """
-    with request.app.state.database.session() as session:
-        stored = load(session, household_key)
-    if stored is None:
-        raise HTTPException(404)
+    stored = asked_household(request, household_key)
     scenario = stored.scenario(scenario_key)
     if scenario is None:
         return show_without_plan(request, stored, scenario_key)

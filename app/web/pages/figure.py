@@ -3,7 +3,6 @@
 from typing import Any
 
 import numpy as np
-from fastapi import HTTPException
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
@@ -12,10 +11,10 @@ from app.charts.figure import FigureWords, LimitSeries, figure
 from app.charts.layers import STACK
 from app.engine.traces import Trace
 from app.household.household import Household
-from app.store.households import load
 from app.web import words
 from app.web.access import Routes
 from app.web.answering import scenario_of
+from app.web.asked import asked_household
 from app.web.figures import WEEKDAYS, clock, quantity
 from app.web.planned import Planned, planned
 
@@ -37,10 +36,7 @@ CONFIG = {
 @routes.at("GET", "/h/{household_key}/{scenario_key}/figure", "reader")
 def day_figure(request: Request, household_key: str, scenario_key: str) -> Response:
     """The figure's data, layout and settings, as JSON; colours by their names in the style sheet."""
-    with request.app.state.database.session() as session:
-        stored = load(session, household_key)
-    if stored is None:
-        raise HTTPException(404)
+    stored = asked_household(request, household_key)
     worked_out = planned(stored, scenario_of(stored, scenario_key))
     return JSONResponse(figure_of(worked_out) | {"config": CONFIG}, headers={"Cache-Control": "no-store"})
 

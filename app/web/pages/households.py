@@ -5,22 +5,23 @@ from typing import Annotated
 
 from fastapi import Form, HTTPException
 from starlette.requests import Request
-from starlette.responses import RedirectResponse, Response
+from starlette.responses import Response
 
 from app.household.errors import HouseholdFaults
 from app.store.commands import SetHouseholdName, apply
 from app.store.errors import NotThere, Stale
-from app.store.households import create_household, duplicate_household, list_households, load
+from app.store.households import create_household, duplicate_household, list_households, load, refuse_taken_name
 from app.store.removed import RemovedRow, remove_household, removed_households, restore_household
 from app.store.stored import StoredHousehold
 from app.web import words
 from app.web.access import Routes, may
 from app.web.addresses import plan_links
 from app.web.answering import OVERTAKEN, sentence_of
+from app.web.asked import asked_household
 from app.web.figures import MONTHS
 from app.web.forms.site import CopyForm, NameForm, SiteForm, degrees_of
 from app.web.planned import planned
-from app.web.reply import reply
+from app.web.reply import reply, reply_elsewhere
 from app.web.today import today
 from app.web.views.head import PlanLink
 from app.web.views.households import (
@@ -65,7 +66,7 @@ def begin_household(request: Request, form: Annotated[SiteForm, Form()]) -> Resp
             return _refuse(request, "begin", "", form.model_dump(), refused)
         stored = load(session, key)
     plans = plan_links(request, stored) if stored else ()
-    return _go(plans[0].href if plans else request.app.url_path_for("households"))
+    return reply_elsewhere(request, plans[0].href if plans else request.app.url_path_for("households"))
 
 
 @routes.at("POST", "/copies", "owner")
@@ -79,27 +80,27 @@ def copy_household(request: Request, form: Annotated[CopyForm, Form()]) -> Respo
             raise HTTPException(404) from gone
         except HouseholdFaults as refused:
             return _refuse(request, "copy", form.of, {"name": form.name}, refused)
-    return _go(_place_of(request, key))
+    return reply_elsewhere(request, _place_of(request, key))
 
 
 @routes.at("POST", "/households/{household_key}/name", "helper")
 def rename_household(request: Request, household_key: str, form: Annotated[NameForm, Form()]) -> Response:
     """Give a household another name; that can be undone on the pages of its plans."""
+    stored = asked_household(request, household_key)
+    if stored.household.name == form.name.strip():
+        return reply_elsewhere(request, _place_of(request, household_key))
+    command = SetHouseholdName(
+        household_key=household_key,
+        revision=stored.revision,
+        tab=form.tab,
+        sequence=form.sequence,
+        link_key=request.state.link.key,
+        value=form.name.strip(),
+    )
     with request.app.state.database.session() as session:
-        stored = load(session, household_key)
-        if stored is None:
-            raise HTTPException(404)
-        if stored.household.name == form.name.strip():
-            return _go(_place_of(request, household_key))
-        command = SetHouseholdName(
-            household_key=household_key,
-            revision=stored.revision,
-            tab=form.tab,
-            sequence=form.sequence,
-            link_key=request.state.link.key,
-            value=form.name.strip(),
-        )
         try:
+            if request.state.link.household_key is None:  # others' names are not for whoever has a link for this one
+                refuse_taken_name(session, form.name, household_key)
             apply(session, command)
             session.commit()
         except NotThere as gone:
@@ -109,7 +110,7 @@ def rename_household(request: Request, household_key: str, form: Annotated[NameF
             return _show(request, attempt, status=409)
         except HouseholdFaults as refused:
             return _refuse(request, "rename", household_key, {"name": form.name}, refused)
-    return _go(_place_of(request, household_key))
+    return reply_elsewhere(request, _place_of(request, household_key))
 
 
 @routes.at("POST", "/households/{household_key}/delete", "owner")
@@ -121,7 +122,7 @@ def delete_household(request: Request, household_key: str) -> Response:
             session.commit()
         except NotThere as gone:
             raise HTTPException(404) from gone
-    return _go(f"{request.app.url_path_for('households')}?deleted={household_key}")
+    return reply_elsewhere(request, f"{request.app.url_path_for('households')}?deleted={household_key}")
 
 
 @routes.at("POST", "/households/{household_key}/restore", "owner")
@@ -133,7 +134,7 @@ def bring_back_household(request: Request, household_key: str) -> Response:
             session.commit()
         except NotThere as gone:
             raise HTTPException(404) from gone
-    return _go(_place_of(request, household_key))
+    return reply_elsewhere(request, _place_of(request, household_key))
 
 
 def _show(request: Request, attempt: ListAttempt | None = None, status: int = 200, deleted: str = "") -> Response:
@@ -144,7 +145,8 @@ def _show(request: Request, attempt: ListAttempt | None = None, status: int = 20
         found = [stored for key in keys if (stored := load(session, key)) is not None]
         removed = [row for row in removed_households(session) if only in (None, row.key)] if owner else []
     plenty = sum(len(stored.scenarios) for stored in found) > VERDICTS_AT_MOST
-    items = tuple(_item(request, stored, attempt, verdicts=not plenty) for stored in found)
+    taken = [stored.household.name for stored in found]
+    items = tuple(_item(request, stored, attempt, taken, verdicts=not plenty) for stored in found)
     timezone = found[0].household.site.timezone if found else "UTC"
     gone = tuple(_removed(row) for row in removed)
     view = HouseholdsView(
@@ -158,13 +160,16 @@ def _show(request: Request, attempt: ListAttempt | None = None, status: int = 20
     return reply(request, LIST, (LIST,), {"households": view}, status)
 
 
-def _item(request: Request, stored: StoredHousehold, attempt: ListAttempt | None, *, verdicts: bool) -> HouseholdItem:
+def _item(
+    request: Request, stored: StoredHousehold, attempt: ListAttempt | None, taken: list[str], *, verdicts: bool
+) -> HouseholdItem:
     links = plan_links(request, stored)
     return household_item(
         stored.key,
         stored.household.name,
         tuple(_plan(stored, number, link, verdict=verdicts) for number, link in enumerate(links)),
         attempt,
+        taken=taken,
         may_edit=may(request, "helper"),
         may_copy=may(request, "owner") and request.state.link.household_key is None,
         may_delete=may(request, "owner"),
@@ -199,7 +204,3 @@ def _refuse(
 
 def _place_of(request: Request, household_key: str) -> str:
     return f"{request.app.url_path_for('households')}#house-{household_key}"
-
-
-def _go(address: str) -> Response:
-    return RedirectResponse(address, 303)

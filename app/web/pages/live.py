@@ -12,9 +12,10 @@ from app.store.households import changes_since, load, newest
 from app.store.stored import StoredHousehold, StoredScenario
 from app.web import words
 from app.web.access import Routes
-from app.web.answering import REVISION, STEPPED, STEPS, Showing, show_plan, show_without_plan
+from app.web.answering import show_without_plan
 from app.web.planned import planned
 from app.web.reply import VARY, reply_instead
+from app.web.showing import REVISION, STEPPED, STEPS, Showing, show_plan
 from app.web.views.steps import without_plan
 
 routes = Routes()

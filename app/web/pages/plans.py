@@ -2,13 +2,12 @@
 
 from typing import Annotated, Any
 
-from fastapi import Form, HTTPException
+from fastapi import Form
 from starlette.requests import Request
 from starlette.responses import Response
 
 from app.store.commands import AddPlan, ClearPlanField, Command, RemovePlan, SetPlanField, apply
 from app.store.commands.plans import copied
-from app.store.households import load
 from app.store.stored import StoredHousehold, StoredScenario
 from app.web.access import Routes
 from app.web.answering import (
@@ -19,6 +18,7 @@ from app.web.answering import (
     show_plan,
     show_without_plan,
 )
+from app.web.asked import asked_household
 from app.web.forms.plan import Mistyped, NewPlanForm, PlanForm, plan_value
 from app.web.forms.run import Sent
 from app.web.today import today
@@ -30,7 +30,7 @@ routes = Routes()
 @routes.at("POST", "/h/{household_key}/{scenario_key}/plan", "helper")
 def change_plan(request: Request, household_key: str, scenario_key: str, form: Annotated[PlanForm, Form()]) -> Response:
     """Give one of the plan's own values; what cannot be is refused beside it, and nothing is stored then."""
-    stored = _stored(request, household_key)
+    stored = asked_household(request, household_key)
     scenario = stored.scenario(scenario_key)
     if scenario is None:
         return show_without_plan(request, stored, scenario_key)
@@ -65,7 +65,7 @@ def change_plan(request: Request, household_key: str, scenario_key: str, form: A
 @routes.at("POST", "/h/{household_key}/{scenario_key}/plans", "helper")
 def add_plan(request: Request, household_key: str, scenario_key: str, form: Annotated[NewPlanForm, Form()]) -> Response:
     """Begin another plan, empty or as a copy of this one, and go to it."""
-    stored = _stored(request, household_key)
+    stored = asked_household(request, household_key)
     scenario = stored.scenario(scenario_key)
     if scenario is None:
         return show_without_plan(request, stored, scenario_key)
@@ -106,14 +106,6 @@ def remove_plan(request: Request, household_key: str, scenario_key: str, form: A
         refused=lambda _, reasons: Showing(attempt=PlanAttempt("removed", reasons)),
         fragments=PLAN_CHANGED,
     )
-
-
-def _stored(request: Request, household_key: str) -> StoredHousehold:
-    with request.app.state.database.session() as session:
-        stored = load(session, household_key)
-    if stored is None:
-        raise HTTPException(404)
-    return stored
 
 
 def _is_said(stored: StoredHousehold, scenario: StoredScenario, field: str, value: Any) -> bool:

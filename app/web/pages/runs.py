@@ -13,11 +13,12 @@ from app.household.resolve import Resolved, resolve
 from app.household.scenario import Run
 from app.store.commands import AddRun, Applied, RemoveRun, SetRunField, apply
 from app.store.errors import Gone, NotThere
-from app.store.households import load
+from app.store.households import existing
 from app.store.stored import StoredHousehold
 from app.web.access import Routes
-from app.web.answering import ADD, CHANGED, Showing, carry_out
+from app.web.answering import Showing, carry_out
 from app.web.forms.run import AddForm, RunForm, Sent, added_run, copied_run, run_value
+from app.web.forms.typed import FIND_AT_MOST
 from app.web.views.about import Adding, Attempt
 
 routes = Routes()
@@ -34,7 +35,7 @@ def change_run(
     """Switch a run on or off, move it, or give it another length; what cannot be is refused beside it."""
 
     def do(session: Any) -> Applied:
-        stored = _stored(session, household_key)
+        stored = existing(session, household_key)
         run = _run_of(stored, scenario_key, run_key)
         # A switch is always stored, for it must win over an older one of its page that comes late.
         if run is not None and form.field != "on" and getattr(run, form.field) == run_value(form):
@@ -77,7 +78,7 @@ def duplicate_run(
     """Put the same run on the day again, right after itself or as soon after as its machine is free."""
 
     def do(session: Any) -> Applied:
-        stored = _stored(session, household_key)
+        stored = existing(session, household_key)
         resolved, run = _on_its_day(stored, scenario_key, run_key)
         envelope = form.envelope(household_key, scenario_key, request.state.link.key)
         return apply(session, AddRun(**envelope, document=copied_run(run, _free_after(resolved, run))))
@@ -98,13 +99,14 @@ def add_run(request: Request, household_key: str, scenario_key: str, form: Annot
 
     def do(session: Any) -> Applied:
         document = added_run(form)
-        if "duration_s" not in document and _has_no_length(_stored(session, household_key), scenario_key, form):
+        if "duration_s" not in document and _has_no_length(existing(session, household_key), scenario_key, form):
             document["duration_s"] = UNSAID_S
         envelope = form.envelope(household_key, scenario_key, request.state.link.key)
         return apply(session, AddRun(**envelope, document=document))
 
     def refused(_: StoredHousehold, reasons: tuple[str, ...]) -> Showing:
-        return Showing(open_run=form.open, attempt=Adding(form.appliance, form.start, form.length, reasons))
+        attempt = Adding(form.appliance, form.start, form.length, reasons, form.find[:FIND_AT_MOST])
+        return Showing(open_run=form.open, attempt=attempt)
 
     return carry_out(
         request,
@@ -113,15 +115,7 @@ def add_run(request: Request, household_key: str, scenario_key: str, form: Annot
         do=do,
         done=lambda applied: Showing(open_run=applied.part_key),
         refused=refused,
-        fragments=CHANGED + ADD,
     )
-
-
-def _stored(session: Any, household_key: str) -> StoredHousehold:
-    stored = load(session, household_key)
-    if stored is None:
-        raise NotThere("there is no such household")
-    return stored
 
 
 def _run_of(stored: StoredHousehold, scenario_key: str, run_key: str) -> Run | None:

@@ -1,13 +1,13 @@
 """Steps back and forward again."""
 
 from collections.abc import Callable
-from typing import Annotated
+from typing import Annotated, Any
 
 from fastapi import Form
 from starlette.requests import Request
 from starlette.responses import Response
 
-from app.store.commands import Applied, redo, undo
+from app.store.commands import Applied, Pressed, RemovePlan, redo, undo
 from app.web.access import Routes
 from app.web.answering import STEPPED, Showing, carry_out
 from app.web.forms.plan import StepForm
@@ -28,22 +28,32 @@ def redo_step(request: Request, household_key: str, scenario_key: str, form: Ann
 
 
 def _step(
-    request: Request, household_key: str, scenario_key: str, form: StepForm, step: Callable[..., Applied]
+    request: Request,
+    household_key: str,
+    scenario_key: str,
+    form: StepForm,
+    step: Callable[[Any, Pressed], Applied],
 ) -> Response:
+    pressed = Pressed(
+        household_key=household_key,
+        scenario_key=scenario_key,
+        change_id=form.change,
+        tab=form.tab,
+        sequence=form.sequence,
+        link_key=request.state.link.key,
+    )
+
+    def done(applied: Applied) -> Showing:
+        # A plan that is there again is gone to, for there is the way forth again.
+        is_back = isinstance(applied.inverse, RemovePlan)
+        return Showing(open_run=form.open, go_to=applied.part_key if is_back else "")
+
     return carry_out(
         request,
         household_key,
         scenario_key,
-        do=lambda session: step(
-            session,
-            household_key,
-            scenario_key,
-            form.change,
-            tab=form.tab,
-            sequence=form.sequence,
-            link_key=request.state.link.key,
-        ),
-        done=lambda _: Showing(open_run=form.open),
+        do=lambda session: step(session, pressed),
+        done=done,
         refused=lambda _, reasons: Showing(open_run=form.open, why_not=reasons),
         fragments=STEPPED,
     )

@@ -9,6 +9,7 @@ from app.household.gaps import clock_text, first_free_s, run_length_s
 from app.household.resolve import Resolved
 from app.web.figures import duration, quantity
 from app.web.forms.run import can_be_read
+from app.web.forms.typed import FIND_AT_MOST, SHORT_AT_MOST
 from app.web.views.about import About, Adding
 
 SHEET = "day-add"
@@ -40,8 +41,11 @@ class AddView:
     href: str  # the page with the sheet unfolded
     page: str  # where to look for something without a script
     action: str  # where what is added goes
+    kept: dict[str, str]  # what else the page's address says while one looks for something, by name
     find: str  # what was looked for
     items: tuple[AddItem, ...]  # what was found; empty while the sheet is folded
+    find_at_most: int  # how many characters what is looked for may have
+    typed_at_most: int  # how many a time or a length may have
     tab: str  # a name for this page, for commands without a script
     revision: int  # the household's count of changes
     open_run: str  # key of the run that is being moved, or empty
@@ -56,8 +60,11 @@ def add_view(about: About, adding: Adding | None) -> AddView:
         href=about.unfold(SHEET, "add"),
         page=about.page,
         action=about.runs.removesuffix("/"),
-        find=about.find,
+        kept=about.kept_with(SHEET),
+        find=_wanted(about, adding),
         items=_items(about, adding) if unfolded else (),
+        find_at_most=FIND_AT_MOST,
+        typed_at_most=SHORT_AT_MOST,
         tab=about.tab,
         revision=about.stored.revision,
         open_run=about.open_run,
@@ -69,9 +76,14 @@ def can_be_placed(resolved: Resolved, appliance: Appliance) -> bool:
     return not appliance.always_on and appliance.id not in resolved.day.off
 
 
+def _wanted(about: About, adding: Adding | None) -> str:
+    """What is looked for; after a refusal what was looked for before."""
+    return adding.find if adding else about.find
+
+
 def _items(about: About, adding: Adding | None) -> tuple[AddItem, ...]:
     resolved = about.resolved
-    wanted = about.find.strip().casefold()
+    wanted = _wanted(about, adding).strip().casefold()
     from_s = _from_s(resolved.frame, datetime.datetime.now(resolved.frame.zone))
     return tuple(
         _item(resolved, number, appliance, from_s, adding if adding and adding.appliance == appliance.id else None)

@@ -7,6 +7,7 @@ from app.household.fields import wall_clock_s
 from app.household.gaps import run_length_s
 from app.household.scenario import Run
 from app.web.forms.run import length_text
+from app.web.forms.typed import SHORT_AT_MOST
 from app.web.views.about import About, Attempt
 
 DAY_MIN = 24 * 60
@@ -46,6 +47,7 @@ class AdjustView:
     tab: str  # a name for this page, for commands without a script
     on: bool  # switched on
     typed: str  # what stands in the time field
+    at_most: int  # how many characters a time or a length takes
     messages: tuple[str, ...]  # why the last change could not be done, other than one of the length
     wrong_time: bool  # it was the time that could not be
     length: Length | None  # how long it runs; None where the programme says so stage by stage
@@ -65,10 +67,11 @@ def adjust_view(about: About, appliance: Appliance, run: Run, attempt: Attempt |
         action=about.action(key),
         duplicate=f"{about.action(key)}/duplicate",
         remove=f"{about.action(key)}/remove",
-        close_href=about.page,
+        close_href=about.page_with(""),
         tab=about.tab,
         on=run.on,
         typed=attempt.typed if attempt and tried == "start" else run.start,
+        at_most=SHORT_AT_MOST,
         messages=messages if tried != "duration_s" else (),
         wrong_time=tried == "start",
         length=_length(appliance, run, attempt if tried == "duration_s" else None),

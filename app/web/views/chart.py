@@ -16,6 +16,7 @@ from app.household.resolve import Resolved
 from app.web import words
 from app.web.figures import WEEKDAYS, clock, quantity
 from app.web.views.about import About
+from app.web.views.clocks import changes_of_clocks, clock_shifts, said_of_clocks
 from app.web.views.closeup import CloseUpView, closeup_view
 
 HOUR_MS = 3_600_000
@@ -70,7 +71,8 @@ class ChartView:
     ribbons: tuple[RibbonView, ...]  # the any-time loads
     horizon: int  # milliseconds from the axis' left end to its right
     day: int  # milliseconds to midnight
-    clock: str  # where the clock's face is put forward or back: instants and minutes, as JSON
+    clock: str  # where the clock's face is put forward or back: instants, minutes, what follows a time, as JSON
+    change: str  # that clocks are put forward or back on this day; empty on others
     most: str  # the highest draw, and when
     largest: str  # the largest start, and when
     demand: Markup  # the stack, drawn
@@ -89,6 +91,8 @@ def chart_view(about: About, assessment: Assessment, chart: DayChart, decisive: 
     start_limit = _span(chart.start_limit_va, "VA")
     next_day = WEEKDAYS[resolved.frame.local(chart.day_ms).weekday()]
     close = closeup(resolved, assessment, decisive)
+    shifts = clock_shifts(resolved.frame)
+    changes = changes_of_clocks(shifts)
     return ChartView(
         close=closeup_view(resolved, close, decisive) if close else None,
         ribbons=tuple(
@@ -97,12 +101,13 @@ def chart_view(about: About, assessment: Assessment, chart: DayChart, decisive: 
         ),
         horizon=chart.horizon_ms,
         day=chart.day_ms,
-        clock=json.dumps(_clock_shifts(resolved)),
+        clock=json.dumps(shifts),
+        change=said_of_clocks(changes),
         most=most,
         largest=_largest(resolved, largest) if largest else "none",
         demand=Markup(demand_svg(chart, _demand_label(chart, most), "inverter, for hours", _span(chart.limit_w, "W"))),
         starts=Markup(starts_svg(chart, _starts_label(chart, start_limit), "for a start", start_limit)),
-        axis=Markup(axis_svg(chart, next_day)),
+        axis=Markup(axis_svg(chart, next_day, [one.at_ms for one in changes])),
         table=_table(resolved, chart) if TABLE in about.unfolded else None,
         table_href=about.unfold(TABLE, "chart"),
     )
@@ -110,18 +115,6 @@ def chart_view(about: About, assessment: Assessment, chart: DayChart, decisive: 
 
 def _ribbon(resolved: Resolved, load: AnyTime, one: Ribbon) -> RibbonView:
     return RibbonView(one.name, Markup(ribbon_svg(one, words.any_time_sentence(load, resolved))))
-
-
-def _clock_shifts(resolved: Resolved) -> list[tuple[int, int]]:
-    """From which hour on the clock's face is how many minutes ahead of the time that has passed since midnight."""
-    shifts = [(0, 0)]
-    for at_ms in range(0, resolved.frame.horizon_ms, HOUR_MS):
-        local = resolved.frame.local(at_ms)
-        face = (local.date() - resolved.frame.date).days * 1440 + local.hour * 60 + local.minute
-        shift = face - at_ms // 60_000
-        if shift != shifts[-1][1]:
-            shifts.append((at_ms, shift))
-    return shifts
 
 
 def _table(resolved: Resolved, chart: DayChart) -> ChartTable:

@@ -6,10 +6,10 @@ from markupsafe import Markup
 
 from app.charts.closeup import CloseUp
 from app.charts.closeup_svg import CloseUpWords, closeup_axis_svg, closeup_svg, leader_svg
-from app.engine.results import Floats, LimitReading
+from app.engine.results import Floats, LimitReading, Verdict
 from app.household.resolve import Resolved
 from app.web import words
-from app.web.figures import clock, duration, quantity
+from app.web.figures import clock, duration, face, quantity
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,6 +17,8 @@ class CloseUpView:
     """The close-up's part of day/_chart.html."""
 
     between: str  # from when to when
+    mark: str  # what decides, for a screen too narrow to have it in the drawing
+    verdict: Verdict  # its colour
     from_ms: int  # its left end, in milliseconds since midnight
     to_ms: int  # its right end
     drawing: Markup  # the stack, drawn
@@ -44,10 +46,12 @@ def closeup_view(resolved: Resolved, part: CloseUp, decisive: LimitReading) -> C
     )
     return CloseUpView(
         between=between,
+        mark=mark,
+        verdict=decisive.verdict,
         from_ms=part.from_ms,
         to_ms=part.to_ms,
         drawing=Markup(closeup_svg(part, texts)),
-        axis=Markup(closeup_axis_svg(part)),
+        axis=Markup(closeup_axis_svg(part, lambda ms: face(resolved.frame, ms))),
         leader=Markup(leader_svg(part)),
     )
 

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from app.household.names import LONGEST_NAME, copy_name, free_name
 from app.web.figures import date
 from app.web.views.about import About
 from app.web.views.plan import PlanAttempt
@@ -25,6 +26,7 @@ class Beginning:
     label: str  # the field's name on the page
     typed: str  # the name that stands in it
     button: str  # what the button says
+    at_most: int  # how many characters the name may have
     messages: tuple[str, ...]  # why it could not be done
 
 
@@ -46,10 +48,10 @@ class HeadView:
 def head_view(about: About, plans: tuple[PlanLink, ...], attempt: PlanAttempt | None) -> HeadView:
     """Lay out the head; attempt: what was tried and could not be done, if it was to begin a plan."""
     day = about.resolved.day
-    taken = {plan.name for plan in plans}
+    taken = [plan.name for plan in plans]
     beginnings = (
-        _beginning("new", "New, empty plan", _free("Plan", taken, len(plans) + 1), "New plan", attempt),
-        _beginning("copied", f"Copy of {day.name}", _free(f"{day.name}, copy", taken), "Duplicate this plan", attempt),
+        _beginning("new", "New, empty plan", free_name("Plan", taken, len(plans) + 1), "New plan", attempt),
+        _beginning("copied", f"Copy of {day.name}", copy_name(day.name, taken), "Duplicate this plan", attempt),
     )
     return HeadView(
         household=about.resolved.household.name,
@@ -66,10 +68,5 @@ def head_view(about: About, plans: tuple[PlanLink, ...], attempt: PlanAttempt | 
 
 def _beginning(field: str, label: str, name: str, button: str, attempt: PlanAttempt | None) -> Beginning:
     tried = attempt if attempt and attempt.field == field else None
-    return Beginning(field, label, tried.typed if tried else name, button, tried.messages if tried else ())
-
-
-def _free(name: str, taken: set[str], number: int = 1) -> str:
-    """A name no plan has: this one, or with the next number."""
-    proposed = name if number == 1 else f"{name} {number}"
-    return proposed if proposed not in taken else _free(name, taken, number + 1)
+    typed, messages = (tried.typed, tried.messages) if tried else (name, ())
+    return Beginning(field, label, typed, button, LONGEST_NAME, messages)

@@ -1,9 +1,13 @@
 """The list of households, an import, and a plain message."""
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from app.engine.results import Verdict
 from app.household.errors import Fault
+from app.household.file import LARGEST_BYTES
+from app.household.names import LONGEST_NAME, copy_name
+from app.web.forms.typed import SHORT_AT_MOST
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +30,7 @@ class Entry:
     typed: str  # what stands in it
     help: str  # how it can be written, and what holds where it is left empty; may be empty
     messages: tuple[str, ...]  # why what was typed could not be
+    at_most: int  # how many characters it takes
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +83,7 @@ class ImportView:
 
     text: str  # what was typed or came in the file
     faults: tuple[Fault, ...]  # why it was refused
+    at_most: int = LARGEST_BYTES  # how many characters the text may have
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +111,8 @@ class ListAttempt:
 
     def entry(self, name: str, label: str, help: str = "") -> Entry:
         """A field as it was filled in, with what is wrong with it."""
-        return Entry(name, label, self.typed.get(name, ""), help, self.messages.get(name, ()))
+        at_most = LONGEST_NAME if name == "name" else SHORT_AT_MOST
+        return Entry(name, label, self.typed.get(name, ""), help, self.messages.get(name, ()), at_most)
 
 
 def household_item(
@@ -114,17 +121,18 @@ def household_item(
     plans: tuple[PlanItem, ...],
     attempt: ListAttempt | None,
     *,
+    taken: Collection[str],
     may_edit: bool,
     may_copy: bool,
     may_delete: bool,
 ) -> HouseholdItem:
-    """A household in the list, with what could not be done with it."""
+    """A household in the list, with what could not be done with it. taken: the names of all of them."""
     mine = attempt if attempt and attempt.household_key == key else None
 
     def named(what: str, label: str, typed: str) -> Entry:
         if mine and mine.what == what:
             return mine.entry("name", label)
-        return Entry("name", label, typed, "", ())
+        return Entry("name", label, typed, "", (), LONGEST_NAME)
 
     return HouseholdItem(
         key=key,
@@ -132,7 +140,7 @@ def household_item(
         plans=plans,
         open=mine is not None,
         rename=named("rename", "Name", name) if may_edit else None,
-        copy=named("copy", "Name of the copy", f"{name}, copy") if may_copy else None,
+        copy=named("copy", "Name of the copy", copy_name(name, taken)) if may_copy else None,
         may_delete=may_delete,
     )
 

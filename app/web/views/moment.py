@@ -63,6 +63,7 @@ class MomentView:
     about: str  # a few words on why this instant is shown
     address: str  # where other instants are asked for
     page: str  # the page's address
+    kept: dict[str, str]  # what else it says while one looks at another instant, by name
     earlier: str  # the page at the change before; empty if there is none
     earlier_at: str  # when that is
     later: str  # the page at the change after; empty if there is none
@@ -105,6 +106,7 @@ def moment_view(about: About, inspection: Inspection, decisive: LimitReading) ->
         about=words.limit_name(reading.id, resolved.household) if chosen else told.name,
         address=about.part("moment"),
         page=about.page,
+        kept={name: value for name, value in about.kept.items() if name != "at"},
         earlier=about.part("moment", at=before) if before is not None else "",
         earlier_at=instant(resolved.frame, before) if before is not None else "",
         later=about.part("moment", at=after) if after is not None else "",

@@ -3,9 +3,11 @@
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from app.household.names import LONGEST_NAME
 from app.household.resolve import DAY_FIELDS, Day
 from app.store.stored import StoredScenario
 from app.web import words
+from app.web.forms.typed import SHORT_AT_MOST
 from app.web.views.about import About
 
 SHEET = "plan-sheet"
@@ -53,6 +55,7 @@ class FieldView:
     kind: str  # how it is entered: text, date, choice or lines
     typed: str  # what stands in it
     shown: str  # the value in words, for who may only look
+    at_most: int  # how many characters it takes
     unit: str  # what stands behind it; may be empty
     help: str  # how it can be written; may be empty
     button: str  # what the button says
@@ -71,7 +74,7 @@ class PlanView:
     summary: str  # the values in a few words
     open: bool  # the sheet is unfolded
     locked: bool  # who looks may not change anything
-    parent: str  # name of the plan it stands on, or empty
+    parent: str  # name of the plan it builds on, or empty
     action: str  # where a change goes
     remove: str  # where its deletion goes
     remove_messages: tuple[str, ...]  # why it could not be deleted
@@ -95,8 +98,8 @@ _FIELDS = {
     "name": _Said("Name", "text", "", "", "Rename"),
     "date": _Said("Day", "date", "", "", "Set day"),
     "cloud_oktas": _Said("Sky", "choice", "", "in eighths of the sky", "Set sky"),
-    "start_state_of_charge": _Said("Battery at midnight", "text", "%", "per cent, such as 75 or 67,5", "Set charge"),
-    "wanted_margin": _Said("Wanted margin", "text", "%", "per cent to be left of each limit", "Set margin"),
+    "start_state_of_charge": _Said("Battery at midnight", "text", "%", "percentage, such as 75 or 67,5", "Set charge"),
+    "wanted_margin": _Said("Wanted margin", "text", "%", "percentage of each limit to be left", "Set margin"),
     "ambient_c": _Said(
         "Outdoor temperatures", "lines", "", "a straight line from each to the next, the same every day",
         "Set temperatures",
@@ -146,6 +149,7 @@ def _field(about: About, field: str, attempt: PlanAttempt | None, touched: str) 
         kind="text" if tried and field == "date" else said.kind,
         typed=typed,
         shown=_shown(about, day, field),
+        at_most=LONGEST_NAME if field == "name" else SHORT_AT_MOST,
         unit=said.unit,
         help=said.help,
         button=said.button,

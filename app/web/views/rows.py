@@ -1,11 +1,11 @@
 """The rows under the chart: each appliance of the day with its runs on the chart's own axis."""
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Hashable, Iterable
+from dataclasses import dataclass, replace
 
 from app.charts.behaviour import behaviours
 from app.charts.day import DayChart, Mark
-from app.engine.results import Assessment, Piece, Verdict
+from app.engine.results import Assessment, Piece
 from app.household.appliance import Appliance
 from app.household.fields import wall_clock_s
 from app.household.gaps import run_length_s
@@ -17,6 +17,8 @@ from app.web.touch import DESK, DESK_PX, PHONE, PHONE_PX, reaches, run_classes, 
 from app.web.views.about import About, Attempt
 from app.web.views.add import SHEET
 from app.web.views.adjust import AdjustView, adjust_view
+
+MASK = 2**64 - 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +60,7 @@ class RowView:
     runs: tuple[RunView, ...]  # its own runs
     lanes: str  # classes that say how many lanes the track has
     adjust: AdjustView | None  # the bar that moves one of its runs
+    state: str  # a name for all it shows, for a page to say it has it; empty while it is open, for its forms are new
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,8 +72,7 @@ class RowsView:
     changes: str  # where to ask what others did
     revision: int  # the household's count of changes
     midnight: str  # classes that place midnight on each track
-    band: str  # classes that place the stretch the verdict is about; empty if all is well
-    band_verdict: Verdict  # its verdict
+    band: str  # classes of the stretch the verdict is about, that colour and place it; empty if all is well
     open_run: str  # key of the run that is being moved, or empty
     tab: str  # a name for this page, for commands without a script
     locked: bool  # who looks may not change anything
@@ -115,16 +117,17 @@ def rows_view(about: About, assessment: Assessment, chart: DayChart, attempt: At
                 runs=views,
                 lanes=lanes,
                 adjust=adjust_view(about, appliance, opened, attempt) if opened else None,
+                state="",
             )
         )
+    midnight = place(chart.day_ms / chart.horizon_ms, 0)
     return RowsView(
-        rows=tuple(rows),
+        rows=tuple(row if row.adjust else replace(row, state=_name_of((row, midnight, about.locked))) for row in rows),
         action=about.runs.removesuffix("/"),
         changes=f"{about.page}/changes",
         revision=about.stored.revision,
-        midnight=place(chart.day_ms / chart.horizon_ms, 0),
+        midnight=midnight,
         band=_band(chart.mark, chart.horizon_ms) if chart.mark else "",
-        band_verdict=chart.mark.verdict if chart.mark else "fits",
         open_run=about.open_run,
         tab=about.tab,
         locked=about.locked,
@@ -171,7 +174,7 @@ class _Layout:
         return RunView(
             key=key,
             action=about.action(key),
-            href=about.page if is_open else about.page_with(key),
+            href=about.page_with("" if is_open else key),
             start=run.start[:5],
             span=f"{clock(frame, begin_ms)} to {clock(frame, end_ms)}",
             classes=" ".join(
@@ -198,7 +201,12 @@ def _always_on(resolved: Resolved, pieces: Iterable[Piece]) -> Iterable[RowView]
         return
     cycling = any(stage.cycle is not None for one in there for stage in one.stages)
     names = ", ".join(one.name for one in there)
-    yield RowView("always-on", "", "", "", "Always on", names, "hatched" if cycling else "solid", (), (), "", None)
+    yield RowView("always-on", "", "", "", "Always on", names, "hatched" if cycling else "solid", (), (), "", None, "")
+
+
+def _name_of(shown: Hashable) -> str:
+    """A name that only equals have; of this process alone, for hashes of text are: another sends all rows once more."""
+    return f"{hash(shown) & MASK:x}"
 
 
 def _note(resolved: Resolved, appliance: Appliance, own: list[Run]) -> str:
@@ -221,4 +229,4 @@ def _strips(pieces: Iterable[Piece], chart: DayChart) -> tuple[Strip, ...]:
 
 
 def _band(mark: Mark, horizon_ms: int) -> str:
-    return place(mark.from_ms / horizon_ms, (mark.to_ms - mark.from_ms) / horizon_ms)
+    return f"s-{mark.verdict} {place(mark.from_ms / horizon_ms, (mark.to_ms - mark.from_ms) / horizon_ms)}"

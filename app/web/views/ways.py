@@ -44,7 +44,7 @@ def ways_view(about: About, verdict: Verdict, ways: tuple[Way, ...] | None) -> W
     return WaysView(
         red=verdict in RED and not about.locked,
         sought=ways is not None,
-        href=f"{about.page}?part=ways" + (f"&run={about.open_run}" if about.open_run else ""),
+        href=about.part("ways"),
         first=shown[0] if shown else None,
         others=rest,
         others_label=f"{len(rest)} other way{'' if len(rest) == 1 else 's'}",

@@ -3,6 +3,7 @@
 from app.web.words.anytime import any_time_sentence
 from app.web.words.cautions import caution_text
 from app.web.words.changes import what_it_did, what_undoing_does
+from app.web.words.hazards import hazard
 from app.web.words.limits import (
     circuit_name,
     decisive,
@@ -13,6 +14,7 @@ from app.web.words.limits import (
     verdict_word,
 )
 from app.web.words.moment import may_start_sentence, room_sentence
+from app.web.words.parts import figures_of
 from app.web.words.plain import BEHAVIOURS, listed, sentence_case
 from app.web.words.plans import day_name, day_value, per_cent, plain_number, sky, warmth
 from app.web.words.verdict import Headline, headline, made_by, sentence
@@ -27,6 +29,8 @@ __all__ = [
     "day_name",
     "day_value",
     "decisive",
+    "figures_of",
+    "hazard",
     "headline",
     "level_name",
     "limit_name",

@@ -12,7 +12,9 @@ from typing import TYPE_CHECKING, Any
 from app.household.household import Household
 from app.household.resolve import Resolved
 from app.household.scenario import Run
+from app.web.customs import customs_of
 from app.web.figures import duration
+from app.web.words.parts import part_changed, part_put_back
 from app.web.words.plans import day_name, day_value
 
 if TYPE_CHECKING:
@@ -75,6 +77,18 @@ class _Telling:
                 return f"Plan {about['name']} brought back"
             case "set_household_name":
                 return f"Household renamed to {command['value']}"
+            case "replace_household":
+                return "Household file brought in"
+            case "household_as_before":
+                return "Household as before the file"
+            case "change_part":
+                return part_changed(command, customs_of(self._household))
+            case "put_back":
+                return part_put_back(command)
+            case "add_appliance":
+                return f"{about['title']} added to the appliances"
+            case "remove_appliance":
+                return f"{about['title']} taken out of the appliances"
             case other:
                 return _OF_A_HOUSEHOLD.get(other, "Something else was changed")
 
@@ -96,8 +110,28 @@ class _Telling:
                 return f"Plan {about['name']} back"
             case "set_household_name":
                 return f"Household named {inverse['value']} again"
+            case "household_as_before":
+                return "Household as before the file"
+            case "replace_household":
+                return "Household as the file has it"
+            case "put_back":
+                return self._put_back(command, inverse)
             case _:
                 return "The last change taken back"
+
+    def _put_back(self, command: Line, inverse: Line) -> str:
+        match command["do"]:
+            case "add_appliance":
+                return f"{command['title']} taken out again"
+            case "remove_appliance":
+                runs = command.get("runs", 0)
+                return f"{command['title']} back" + (f", with {runs} {'run' if runs == 1 else 'runs'}" if runs else "")
+            case "change_part" if len(command["changes"]) == 1 and not command.get("what"):
+                (path, _), was = command["changes"][0], command["was"][0]
+                turned = dict(command) | {"changes": [[path, was]], "was": [command["changes"][0][1]]}
+                return part_changed(turned, customs_of(self._household))
+            case _:
+                return part_put_back(dict(command) | dict(inverse))
 
     def _run_field(self, line: Line, about: Line, *, back: bool) -> str:
         # Lines of an older log say what was set and nothing more; one that cleared the field says not even that.

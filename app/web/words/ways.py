@@ -7,13 +7,13 @@ from app.web.words.limits import decisive, limit_name, verdict_word
 
 
 def way_sentence(way: Way, resolved: Resolved) -> str:
-    """`Start Bread oven at 13:25, not at 12:30.`"""
+    """`Move Bread oven from 12:30 to 13:25.`"""
     run = next(one for one in resolved.day.runs if one.id == way.run_id)
     appliance = resolved.appliance(run.appliance)
     name = appliance.name if appliance else run.appliance
     if way.start is None:
         return f"Leave {name} at {run.start[:5]} off."
-    return f"Start {name} at {way.start[:5]}, not at {run.start[:5]}."
+    return f"Move {name} from {run.start[:5]} to {way.start[:5]}."
 
 
 def way_outcome(way: Way, resolved: Resolved) -> str:

@@ -1,0 +1,155 @@
+"""Changes to the figures of one part: of an appliance, of a piece of the supply, of a section of the file."""
+
+from dataclasses import dataclass, replace
+from typing import Any, Literal
+
+from app.store.commands.command import Command, Outcome
+from app.store.errors import Gone, NotThere
+from app.store.keys import new_key
+from app.store.mapping import Kind, Piece
+from app.store.stored import StoredHousehold
+
+PartKind = Literal["appliance", "supply", "section"]
+Path = list[str | int]
+
+
+@dataclass(frozen=True, kw_only=True)
+class ChangePart(Command):
+    """Give some figures of one part; a part that is not there yet begins with them.
+
+    kind, name: which part; an appliance by its id, a piece of the supply or a section by its name in the file.
+    changes: pairs of a path inside the part and the value there, as the file has it. Null takes the field out, and
+        what held nothing else with it; an empty path is the whole part.
+    what: a word for the log's reader where the figures alone do not say it, as `stage_added`.
+    """
+
+    kind: PartKind
+    name: str
+    changes: list[list[Any]]
+    what: str | None = None
+
+    def subject(self) -> tuple[str, str | None]:
+        """The part's figures; they are numbered together, for one form sends them."""
+        return self.household_key, f"{self.kind}.{self.name}"[:100]
+
+    def on(self, current: StoredHousehold) -> Outcome:
+        """The household with the figures in the part."""
+        before = part_named(current, self.kind, self.name)
+        if before is None and self.kind == "appliance":
+            raise NotThere("there is no such appliance")
+        if before is not None and before.removed and self.kind == "appliance":
+            raise Gone(current, (before.key,))
+        document = before.document if before is not None and not before.removed else None
+        was = [value_at(document, path) for path, _ in self.changes]
+        for path, value in self.changes:
+            document = changed(document, path, value)
+        revision = current.revision + 1
+        if before is None:
+            place = 1 + max((one.position for one in current.pieces.values() if one.kind == self.kind), default=-1)
+            piece = Piece(new_key(), current.key, self.kind, self.name, place, revision, document)
+        elif document is None:
+            piece = replace(before, removed=True, revision=revision)
+        else:
+            piece = replace(before, document=document, removed=False, revision=revision)
+        words = {"title": title_of(before or piece), "was": was}
+        return outcome(self, current, (piece,), words)
+
+
+@dataclass(frozen=True, kw_only=True)
+class PutBack(Command):
+    """Parts as they were before a change: what undoes one.
+
+    parts: each key with its document and whether it was removed. what: as of the change that is taken back.
+    """
+
+    parts: list[dict[str, Any]]
+    what: str | None = None
+
+    def subject(self) -> tuple[str, str | None]:
+        """The first of them."""
+        return self.household_key, str(self.parts[0]["key"])
+
+    def on(self, current: StoredHousehold) -> Outcome:
+        """The household with these parts as they were."""
+        revision = current.revision + 1
+        pieces = []
+        for part in self.parts:
+            before = current.pieces.get(part["key"])
+            if before is None:
+                raise NotThere("there is no such part")
+            pieces.append(replace(before, document=part["document"], removed=part["removed"], revision=revision))
+        return outcome(self, current, tuple(pieces), {"title": title_of(pieces[0])})
+
+
+def outcome(command: Command, current: StoredHousehold, pieces: tuple[Piece, ...], words: dict[str, Any]) -> Outcome:
+    """What a change of some parts comes to, with the parts as they are now as the way back.
+
+    Raises HouseholdFaults when the household would not be possible.
+    """
+    following = current.with_pieces(*pieces)
+    inverse = PutBack(
+        **command.next_envelope(),
+        parts=[_as_it_is(current.pieces.get(piece.key), piece) for piece in pieces],
+        what=getattr(command, "what", None),
+    )
+    return Outcome(following, pieces, command, inverse, words, words, None)
+
+
+def _as_it_is(before: Piece | None, after: Piece) -> dict[str, Any]:
+    """A part before a change; one that was not there is one that was removed."""
+    if before is None:
+        return {"key": after.key, "document": after.document, "removed": True}
+    return {"key": before.key, "document": before.document, "removed": before.removed}
+
+
+def part_named(current: StoredHousehold, kind: Kind, name: str) -> Piece | None:
+    """The part of that kind and name, removed or not; None if there never was one."""
+    return next((one for one in current.pieces.values() if one.kind == kind and one.name == name), None)
+
+
+def title_of(piece: Piece) -> str:
+    """What people call a part: an appliance by its name, another by its field in the file."""
+    name = piece.document.get("name") if piece.kind == "appliance" and isinstance(piece.document, dict) else None
+    return name if isinstance(name, str) else piece.name
+
+
+def value_at(document: Any, path: Path) -> Any:
+    """What stands at a path; None where nothing does."""
+    for step in path:
+        if isinstance(document, dict):
+            document = document.get(step)
+        elif isinstance(document, list) and isinstance(step, int) and 0 <= step < len(document):
+            document = document[step]
+        else:
+            return None
+    return document
+
+
+def changed(document: Any, path: Path, value: Any) -> Any:
+    """A document with a value at a path; what it was made of stays as it is.
+
+    Null takes out a field, or a place of a list; an object that is left empty by that goes too.
+
+    >>> changed({"cycle": {"on_s": 60, "period_s": 300}}, ["cycle", "on_s"], 90)
+    {'cycle': {'on_s': 90, 'period_s': 300}}
+    >>> changed({"watts": 5, "cycle": {"on_s": 60}}, ["cycle", "on_s"], None)
+    {'watts': 5}
+    >>> changed([{"va": 1}, {"va": 2}], [1, "va"], 3)
+    [{'va': 1}, {'va': 3}]
+    """
+    if not path:
+        return value
+    step, rest = path[0], path[1:]
+    if isinstance(step, int):
+        places = list(document) if isinstance(document, list) else []
+        held = places[step] if step < len(places) else None
+        held = changed(held, rest, value)
+        places[step : step + 1] = [] if held is None else [held]
+        return places
+    fields = dict(document) if isinstance(document, dict) else {}
+    held = changed(fields.get(step), rest, value)
+    if held is None or (rest and held == {}):
+        fields.pop(step, None)
+    else:
+        fields[step] = held
+    return fields

@@ -1,0 +1,56 @@
+"""Why a run cannot be as it is wanted, said of that run, and of other plans by their names."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from pydantic import ValidationError
+
+from app.household.checks import run_path
+from app.household.errors import Fault, HouseholdFaults
+from app.household.gaps import in_the_way
+from app.household.merge import merge_patch
+from app.household.resolve import resolve
+from app.household.scenario import Run
+from app.store.mapping import Piece
+from app.store.stored import StoredHousehold, StoredScenario
+
+
+def with_run(current: StoredHousehold, scenario: StoredScenario, run_id: str, piece: Piece) -> StoredHousehold:
+    """The next state, with what a plan says of a run changed.
+
+    Raises HouseholdFaults when the household would not be possible. Where the run's machine is needed at that time,
+    the fault is about the run that was to be changed, whichever of the two comes first; where only a plan that builds
+    on this one would not be possible, it names that plan.
+    """
+    try:
+        return current.with_plan(scenario, piece)
+    except HouseholdFaults as refused:
+        if why := _in_the_way(current, scenario, run_id, piece.document):
+            raise HouseholdFaults([Fault(f"{_path(current, scenario, run_id)}.start", why)]) from refused
+        raise HouseholdFaults(_named(current, scenario, refused)) from refused
+
+
+def _in_the_way(current: StoredHousehold, scenario: StoredScenario, run_id: str, said: Any) -> str:
+    before = next((current.run(parent, run_id) for parent in current.lineage(scenario)[1:]), None)
+    try:
+        run = Run.model_validate(merge_patch(before.document() if before else {"id": run_id}, said or {}))
+    except ValidationError:
+        return ""
+    return in_the_way(resolve(current.household, scenario.id), run)
+
+
+def _path(current: StoredHousehold, scenario: StoredScenario, run_id: str) -> str:
+    """Where the run is in the file, or would be."""
+    ids = [*(run.id for run in current.days[scenario.id].runs), run_id]
+    place = current.scenarios.index(scenario)
+    return run_path(f"scenarios[{place}]", current.household.scenarios[place], ids.index(run_id), run_id)
+
+
+def _named(current: StoredHousehold, scenario: StoredScenario, refused: HouseholdFaults) -> Iterator[Fault]:
+    """The faults, those of other plans beginning with which plan it is."""
+    for fault in refused.faults:
+        other = next(
+            (one for place, one in enumerate(current.scenarios) if fault.path.startswith(f"scenarios[{place}].")), None
+        )
+        named = other is not None and other is not scenario
+        yield Fault(fault.path, f"in the plan {other.name!r}, {fault.why}") if named and other else fault

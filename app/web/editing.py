@@ -1,0 +1,178 @@
+"""Saving what is edited in the library, the supply and the site: one way for all of them.
+
+A form that is saved leads back to its page, which shows what it did to every plan; one that is refused is shown again
+with everything that was typed and what is wrong beside it.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Annotated, Any
+from urllib.parse import urlencode
+
+from fastapi import Depends, HTTPException
+from starlette.datastructures import FormData
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+
+from app.engine.results import LADDER
+from app.household.errors import Fault, HouseholdFaults
+from app.store.commands import Applied
+from app.store.errors import Gone, NotThere, Stale
+from app.store.households import load
+from app.store.steps import Steps, steps
+from app.store.stored import StoredHousehold, StoredScenario
+from app.web.access import may
+from app.web.addresses import plan_links
+from app.web.asked import asked_household
+from app.web.planned import planned, work_out
+from app.web.reply import VARY
+from app.web.views.editing import SCREENS, Around, EditView, Tab, edit_view
+
+FIELDS_AT_MOST = 3000
+LONGEST_FIELD = 5000
+OVERTAKEN = "Something newer was sent from this page meanwhile. This is how it stands now; do it again if you want it."
+
+
+async def _sent(request: Request) -> dict[str, list[str]]:
+    """Every field of a form, by name, in the order it was sent."""
+    form: FormData = await request.form(max_files=0, max_fields=FIELDS_AT_MOST)
+    found: dict[str, list[str]] = {}
+    for name, value in form.multi_items():
+        if isinstance(value, str):
+            found.setdefault(name, []).append(value.replace("\r\n", "\n"))
+    return found
+
+
+Sent = Annotated[dict[str, list[str]], Depends(_sent)]
+
+
+def one(sent: dict[str, list[str]], name: str) -> str:
+    """The only, or first, value of a field; empty where it was not sent."""
+    return next(iter(sent.get(name, ())), "")
+
+
+def number(sent: dict[str, list[str]], name: str, default: int = 0) -> int:
+    """A whole number the page itself wrote into a hidden field."""
+    text = one(sent, name)
+    return int(text) if text.isdecimal() and len(text) < 16 else default
+
+
+@dataclass(frozen=True)
+class Refused:
+    """Why a change could not be made. stored: the household as it is."""
+
+    stored: StoredHousehold
+    faults: tuple[Fault, ...]
+    status: int
+
+
+def envelope(request: Request, stored: StoredHousehold, sent: dict[str, list[str]]) -> dict[str, Any]:
+    """From whom a command comes, as its form says."""
+    return {
+        "household_key": stored.key,
+        "revision": number(sent, "revision"),
+        "tab": one(sent, "tab")[:64] or "page",
+        "sequence": number(sent, "sequence", 1),
+        "link_key": request.state.link.key,
+    }
+
+
+def opened(request: Request, household_key: str, scenario_key: str) -> tuple[StoredHousehold, StoredScenario]:
+    """The household and the plan beside which it is edited; where that was deleted, the one before it.
+
+    Raises HTTPException 404.
+    """
+    stored = asked_household(request, household_key)
+    scenario = stored.nearest(scenario_key)
+    if scenario is None:
+        raise HTTPException(404)
+    return stored, scenario
+
+
+@dataclass(frozen=True)
+class Done:
+    """What a change led to. before: the household as it was."""
+
+    applied: Applied
+    before: StoredHousehold
+
+
+def carry_out(request: Request, household_key: str, do: Callable[[Any], Applied]) -> Done | Refused:
+    """Carry out a change, with every plan worked out before it is kept.
+
+    do: applies the command in a session of the store.
+
+    Raises HTTPException 404 for what was never there.
+    """
+    with request.app.state.database.session() as session:
+        before = load(session, household_key)
+        if before is None:
+            raise HTTPException(404)
+        try:
+            applied = do(session)
+            work_out(applied.household, before)
+            session.commit()
+        except NotThere as nothing:
+            raise HTTPException(404) from nothing
+        except Gone as gone:
+            return Refused(gone.current, (Fault("", "this was removed meanwhile"),), 410)
+        except Stale as stale:
+            return Refused(stale.current, (Fault("", OVERTAKEN),), 409)
+        except HouseholdFaults as faults:
+            session.rollback()
+            return Refused(before, tuple(faults.faults), 422)
+    return Done(applied, before)
+
+
+def around(
+    request: Request,
+    stored: StoredHousehold,
+    scenario: StoredScenario,
+    screen: str,
+    title: str,
+    here: str,
+    *,
+    notice: str = "",
+    faults: tuple[str, ...] = (),
+    wrong: int = 0,
+) -> EditView:
+    """What stands around an editor's forms, after whatever led here. Parameters as of `edit_view`."""
+    with request.app.state.database.session() as session:
+        steps_there = steps(session, stored.key, scenario.key) if may(request, "helper") else Steps(None, None)
+    keys = {"household_key": stored.key, "scenario_key": scenario.key}
+    screens = tuple(
+        Tab(name, str(request.app.url_path_for(one, **keys)), one == screen) for one, name in SCREENS.items()
+    )
+    about = Around(
+        tabs=screens,
+        plans=plan_links(request, stored, scenario),
+        home=str(request.app.url_path_for("households")),
+        here=here,
+        steps_to=str(request.app.url_path_for("step_in_editor", **keys)),
+        steps=steps_there,
+        before=verdicts_before(request),
+        locked=not may(request, "helper"),
+    )
+    return edit_view(stored, scenario, title, about, notice=notice, faults=faults, wrong=wrong)
+
+
+def back_to(address: str, before: StoredHousehold, place: str = "", **asked: str) -> Response:
+    """After a change: the page again, which is told how each plan stood before, so that it can say what differs."""
+    told = {"was": verdicts(before)} | {name: value for name, value in asked.items() if value}
+    return RedirectResponse(f"{address}?{urlencode(told)}{f'#{place}' if place else ''}", 303, headers=VARY)
+
+
+def verdicts(stored: StoredHousehold) -> str:
+    """How every plan stands, by its key: `key.2-key.0`, places on the ladder."""
+    found = ((plan.key, LADDER.index(planned(stored, plan).assessment.verdict)) for plan in stored.scenarios)
+    return "-".join(f"{key}.{place}" for key, place in found)
+
+
+def verdicts_before(request: Request) -> dict[str, int]:
+    """How plans stood before the change that led here, by key."""
+    found = {}
+    for text in request.query_params.get("was", "")[:20_000].split("-"):
+        key, _, place = text.partition(".")
+        if place.isdecimal() and len(place) == 1 and int(place) < len(LADDER):
+            found[key] = int(place)
+    return found

@@ -1,0 +1,206 @@
+"""What a form's fields mean: the figures that were changed, or what is wrong with them."""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise, zip_longest
+from typing import Any
+
+from pydantic import BaseModel
+
+from app.household.errors import Fault
+from app.web.fields.customs import Customs
+from app.web.fields.entry import Entry, Facts, Field, Points, facts
+from app.web.fields.measures import Measure, Value
+
+WAS = "was:"
+NONE = "(none)"
+
+Typed = Mapping[str, Sequence[str]]
+
+
+@dataclass(frozen=True)
+class Read:
+    """What a form comes to.
+
+    changes: pairs of a path inside the part and the value there, for the store. messages: per field what is wrong.
+    """
+
+    changes: list[list[Any]]
+    messages: dict[str, tuple[str, ...]]
+
+
+def read_form(
+    fields: Iterable[Field], typed: Typed, model: type[BaseModel], customs: Customs, at: Sequence[str | int] = ()
+) -> Read:
+    """Read the fields of a form that were changed since it was shown.
+
+    typed: what was sent, by the field's path, and as it had been shown under `was:`. model: of what the fields are of.
+    at: path of that inside its part.
+    """
+    changes: list[list[Any]] = []
+    messages: dict[str, tuple[str, ...]] = {}
+    customs = _with_power_factor(customs, typed)
+    for field in fields:
+        if not _is_changed(field, typed):
+            continue
+        path = [*at, *(int(step) if step.isdecimal() else step for step in field.path.split("."))]
+        try:
+            value = (
+                _points(field, typed, customs) if isinstance(field, Points) else _entry(field, typed, model, customs)
+            )
+        except _Wrong as wrong:
+            messages[field.path] = wrong.messages
+        else:
+            changes.append([path, value])
+    return Read(changes, messages)
+
+
+def place_faults(
+    faults: Iterable[Fault], fields: Sequence[Field], at: str, words: Mapping[str, str]
+) -> dict[str, tuple[str, ...]]:
+    """Faults of the whole household beside the fields they are about; under an empty name those about none of these.
+
+    at: where the fields' part stands in the file, `supply.inverter`. words: per path, what to say in place of the
+    file's own words.
+    """
+    found: dict[str, tuple[str, ...]] = {}
+    for fault in faults:
+        inside = fault.path.removeprefix(at).lstrip(".") if fault.path.startswith(at) else None
+        field = None if inside is None else next((one for one in fields if _holds(one.path, inside)), None)
+        name = field.path if field else ""
+        said = words.get(inside or "") or words.get(name) or f"{fault.why[:1].upper()}{fault.why[1:]}."
+        found[name] = tuple(dict.fromkeys((*found.get(name, ()), said)))
+    return found
+
+
+def _holds(path: str, inside: str) -> bool:
+    return inside == path or inside.startswith((f"{path}.", f"{path}[")) or path.startswith(f"{inside}.")
+
+
+class _Wrong(Exception):
+    def __init__(self, *messages: str) -> None:
+        self.messages = messages
+
+
+def _with_power_factor(customs: Customs, typed: Typed) -> Customs:
+    """Amperes make watts by the power factor that stands in the same form."""
+    given = _first(typed, "power_factor").replace(",", ".")
+    try:
+        factor = float(given or 1)
+    except ValueError:
+        return customs
+    return replace(customs, power_factor=factor) if 0 < factor <= 1 else customs
+
+
+def _first(typed: Typed, name: str) -> str:
+    return next(iter(typed.get(name, ())), "")
+
+
+def _is_changed(field: Field, typed: Typed) -> bool:
+    if isinstance(field, Points):
+        return f"{field.path}.0" in typed and points_text(_lines(field, typed)) != _first(typed, WAS + field.path)
+    return field.path in typed and _first(typed, field.path).strip() != _first(typed, WAS + field.path).strip()
+
+
+def points_text(lines: Iterable[Sequence[str]]) -> str:
+    """Lines of a list as one text, to tell whether any was changed."""
+    return "\n".join("|".join(text.strip() for text in line) for line in lines if any(text.strip() for text in line))
+
+
+def _lines(field: Points, typed: Typed) -> list[tuple[str, ...]]:
+    columns = [typed.get(f"{field.path}.{number}", ()) for number in range(len(field.columns))]
+    return list(zip_longest(*columns, fillvalue=""))
+
+
+def _entry(field: Entry, typed: Typed, model: type[BaseModel], customs: Customs) -> Any:
+    text = _first(typed, field.path)
+    known = facts(model, field.path)
+    if field.choices:
+        return next((value for value, _ in field.choices if choice_text(value) == text), None)
+    assert field.measure is not None  # a field is a choice or has a measure
+    if not text.strip():
+        if known.required or field.needed:
+            raise _Wrong(f"{field.label} is needed; give it, such as {field.measure.examples(customs)}.")
+        return None
+    value = field.measure.read(text, customs)
+    if value is None:
+        raise _Wrong(_unreadable(text, field.measure, customs))
+    _check_bounds(value, text, known, field.measure, customs)
+    return value
+
+
+def choice_text(value: Any) -> str:
+    """A choice as the form sends it; nothing is the empty one."""
+    return "" if value is None else str(value).lower() if isinstance(value, bool) else str(value)
+
+
+def _check_bounds(value: Value, text: str, known: Facts, measure: Measure, customs: Customs) -> None:
+    if isinstance(value, str):
+        return
+    small, large = known.too_small(value), known.too_large(value)
+    if not small and not large:
+        return
+    bounds = [known.least, known.above] if small else [known.most, known.below]
+    bound = (max if small else min)(one for one in bounds if one is not None)
+    shown = f"{measure.show(bound, customs)} {measure.unit_shown(customs)}".strip()
+    side = (
+        "from" if small and known.above != bound else "above" if small else "up to" if known.below != bound else "below"
+    )
+    raise _Wrong(f"{_short(text)} is too {'small' if small else 'large'}; give a figure {side} {shown}.")
+
+
+def _unreadable(text: str, measure: Measure, customs: Customs) -> str:
+    return f"\u2018{_short(text)}\u2019 cannot be read here; give it as {measure.examples(customs)}."
+
+
+def _points(field: Points, typed: Typed, customs: Customs) -> Any:
+    found: list[list[Value]] = []
+    messages: list[str] = []
+    for number, line in enumerate(_lines(field, typed), 1):
+        # A line begins with its first figure; one that is all empty is none, and so is one that chooses nothing.
+        if any(text.strip() for text in line) and (field.columns[0].measure is not None or line[0]):
+            point, wrong = _point(field, line, customs)
+            messages += [f"Line {number}: {one}" for one in wrong]
+            found.append(point)
+    if messages:
+        raise _Wrong(*messages)
+    if field.rises:
+        _check_rising(field, found, customs)
+    if field.keys:
+        return [dict(zip(field.keys, point, strict=False)) for point in found] or None
+    return found or None
+
+
+def _check_rising(field: Points, found: list[list[Value]], customs: Customs) -> None:
+    first = field.columns[0]
+    for before, after in pairwise(found):
+        if first.measure and float(after[0]) <= float(before[0]):
+            shown = [first.measure.show(one[0], customs) for one in (before, after)]
+            raise _Wrong(f"The lines have to rise: {shown[1]} follows {shown[0]}. Put them in order, each once.")
+
+
+def _point(field: Points, line: Sequence[str], customs: Customs) -> tuple[list[Value], list[str]]:
+    point: list[Value] = []
+    wrong: list[str] = []
+    for column, text in zip(field.columns, line, strict=True):
+        if column.measure is None:
+            point.append(text)
+            continue
+        value = column.measure.read(text, customs) if text.strip() else None
+        if value is not None:
+            point.append(value)
+        elif text.strip():
+            wrong.append(_unreadable(text, column.measure, customs))
+        elif not column.optional:
+            wrong.append(f"{column.label} is missing; give it, such as {column.measure.examples(customs)}.")
+    return point, wrong
+
+
+def changed_names(fields: Iterable[Field], typed: Typed) -> Iterator[str]:
+    """Paths of the fields that were changed since they were shown."""
+    return (field.path for field in fields if _is_changed(field, typed))
+
+
+def _short(text: str) -> str:
+    text = text.strip()
+    return text if len(text) <= 30 else f"{text[:29]}\u2026"

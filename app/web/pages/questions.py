@@ -1,0 +1,92 @@
+"""Three questions make an appliance: asked, shown what they make, added."""
+
+from typing import Any
+
+from markupsafe import Markup
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response
+
+from app.household.answers import Answers
+from app.household.appliance import Appliance
+from app.household.errors import HouseholdFaults
+from app.household.questions import Proposal, propose
+from app.store.commands import AddAppliance, apply
+from app.store.stored import StoredHousehold, StoredScenario
+from app.web.access import Routes
+from app.web.customs import customs_of
+from app.web.editing import Refused, Sent, around, back_to, carry_out, envelope, one, opened
+from app.web.fields.questions import QUESTIONS
+from app.web.fields.reading import place_faults, read_form
+from app.web.views.appliances import draws_of
+from app.web.views.drawings import programme_drawing
+from app.web.views.questions import questions_view
+
+routes = Routes()
+
+PAGE = "appliances/questions.html"
+
+
+@routes.at("GET", "/h/{household_key}/{scenario_key}/questions", "helper")
+def questions(request: Request, household_key: str, scenario_key: str) -> Response:
+    """The questions, not answered yet."""
+    stored, scenario = opened(request, household_key, scenario_key)
+    return _show(request, stored, scenario, {}, {}, None)
+
+
+@routes.at("POST", "/h/{household_key}/{scenario_key}/questions", "helper")
+def answer_questions(request: Request, household_key: str, scenario_key: str, sent: Sent) -> Response:
+    """Show what the answers make; or add it, and go to its editor."""
+    stored, scenario = opened(request, household_key, scenario_key)
+    customs = customs_of(stored.household)
+    read = read_form(QUESTIONS, sent, Answers, customs)
+    given: dict[str, Any] = {path[0]: value for path, value in read.changes if value is not None}
+    if given.get("always_on") and not one(sent, "run_s").strip():
+        given.pop("run_s", None)
+    proposal, messages = None, dict(read.messages)
+    try:
+        proposal = propose(given, _plain_id(given.get("name", "")), customs.volts)
+    except HouseholdFaults as faults:
+        messages = place_faults(faults.faults, QUESTIONS, "", {}) | messages
+    if proposal is None or messages:
+        return _show(request, stored, scenario, sent, messages, None, status=422)
+    if one(sent, "do") != "add":
+        return _show(request, stored, scenario, sent, {}, proposal)
+    command = AddAppliance(**envelope(request, stored, sent), documents=[proposal.document])
+    done = carry_out(request, household_key, lambda session: apply(session, command))
+    if isinstance(done, Refused):
+        messages = place_faults(done.faults, (), "", {})
+        return _show(request, done.stored, scenario, sent, messages, proposal, status=done.status)
+    known = done.before.pieces
+    key = next(piece.key for piece in done.applied.household.pieces.values() if piece.key not in known)
+    keys = {"household_key": stored.key, "scenario_key": scenario.key, "appliance_key": key}
+    return back_to(str(request.app.url_path_for("appliance", **keys)), done.before)
+
+
+def _plain_id(name: str) -> str:
+    return "-".join(name.lower().split())[:60] or "appliance"
+
+
+def _show(
+    request: Request,
+    stored: StoredHousehold,
+    scenario: StoredScenario,
+    sent: dict[str, list[str]],
+    messages: dict[str, tuple[str, ...]],
+    proposal: Proposal | None,
+    status: int = 200,
+) -> Response:
+    keys = {"household_key": stored.key, "scenario_key": scenario.key}
+    here = str(request.app.url_path_for("questions", **keys))
+    elsewhere = messages.pop("", ())
+    edit = around(
+        request, stored, scenario, "appliances", "Three questions", here, faults=elsewhere,
+        wrong=len(messages),
+    )  # fmt: skip
+    made, drawing = "", Markup()
+    if proposal is not None:
+        appliance = Appliance.model_validate(proposal.document)
+        made = f"{appliance.name}: {draws_of(appliance)}."
+        drawing = programme_drawing(appliance, stored.household)
+    back = str(request.app.url_path_for("appliances", **keys))
+    view = questions_view(customs_of(stored.household), here, back, sent, messages, proposal, made, drawing)
+    return HTMLResponse(request.app.state.pages.render(PAGE, asked=view, edit=edit), status)

@@ -1,0 +1,139 @@
+"""The supply: its figures, and the pieces that come and go."""
+
+from typing import Any
+
+from fastapi import HTTPException
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response
+
+from app.household.names import free_name
+from app.store.commands import ChangePart, apply
+from app.store.stored import StoredHousehold, StoredScenario
+from app.web.access import Routes
+from app.web.customs import customs_of
+from app.web.editing import Refused, Sent, around, back_to, carry_out, envelope, number, one, opened
+from app.web.fields.reading import place_faults, read_form
+from app.web.fields.supply import WORDS
+from app.web.planned import planned
+from app.web.views.supply import section_of, supply_view
+
+routes = Routes()
+
+PAGE = "supply/page.html"
+TAKEN_OUT = "That part of the supply was taken out meanwhile."
+
+
+@routes.at("GET", "/h/{household_key}/{scenario_key}/supply", "reader")
+def supply(request: Request, household_key: str, scenario_key: str) -> Response:
+    """The supply with all its figures."""
+    stored, scenario = opened(request, household_key, scenario_key)
+    return _show(request, stored, scenario)
+
+
+@routes.at("POST", "/h/{household_key}/{scenario_key}/supply", "helper")
+def change_supply(request: Request, household_key: str, scenario_key: str, sent: Sent) -> Response:
+    """Give the figures of one form; those that were not changed since it was shown are left alone."""
+    stored, scenario = opened(request, household_key, scenario_key)
+    section = section_of(stored, one(sent, "form"))
+    if section is None:
+        return _show(
+            request, stored, scenario, faults=("That part of the supply was taken out meanwhile.",), status=410
+        )
+    read = read_form(section.fields, sent, section.model, customs_of(stored.household), section.at)
+    if read.messages:
+        return _show(request, stored, scenario, wrong=section.id, sent=sent, messages=read.messages, status=422)
+    address = _address(request, stored, scenario)
+    if not read.changes:
+        return back_to(address, stored, section.id)
+    command = ChangePart(**envelope(request, stored, sent), kind="supply", name=section.part, changes=read.changes)
+    done = carry_out(request, household_key, lambda session: apply(session, command))
+    if isinstance(done, Refused):
+        messages = place_faults(done.faults, section.fields, section.fault_path, WORDS.get(section.part, {}))
+        return _show(
+            request, done.stored, scenario, wrong=section.id, sent=sent, messages=messages,
+            faults=messages.pop("", ()), status=done.status,
+        )  # fmt: skip
+    return back_to(address, done.before, section.id)
+
+
+@routes.at("POST", "/h/{household_key}/{scenario_key}/supply/pieces", "helper")
+def change_pieces(request: Request, household_key: str, scenario_key: str, sent: Sent) -> Response:
+    """Add a piece of the supply, or take one out."""
+    stored, scenario = opened(request, household_key, scenario_key)
+    part, what, place = one(sent, "part"), one(sent, "what"), number(sent, "place", -1)
+    change = _added(stored, part) if what == "add" else _taken_out(stored, part, place)
+    if change is None:
+        raise HTTPException(404)
+    about: dict[str, Any] = {"name": part, "changes": [change], "what": f"{part}_{what}"}
+    command = ChangePart(**envelope(request, stored, sent), kind="supply", **about)
+    done = carry_out(request, household_key, lambda session: apply(session, command))
+    if isinstance(done, Refused):
+        faults = tuple(f"{fault.why[:1].upper()}{fault.why[1:]}." for fault in done.faults)
+        return _show(request, done.stored, scenario, faults=faults, status=done.status)
+    return back_to(_address(request, stored, scenario), done.before, _new_place(done.applied.household, part, what))
+
+
+def _added(stored: StoredHousehold, part: str) -> list[Any] | None:
+    """The change that adds one more, in round figures to be replaced by one's own; None for what cannot be added."""
+    supply = stored.household.supply
+    if part == "arrays":
+        array = {
+            "name": free_name("Array", [one.name or "" for one in supply.arrays]),
+            "peak_w": 1000,
+            "tilt_deg": 35,
+            "azimuth_deg": 180,
+        }
+        return [[len(supply.arrays)], array] if supply.arrays else [[], [array]]
+    if part == "circuits":
+        ids = {one.id for one in supply.circuits}
+        fresh = next(name for n in range(1, 1000) if (name := f"circuit-{n}") not in ids)
+        circuit = {"id": fresh, "name": free_name("Circuit", [one.name or one.id for one in supply.circuits])}
+        return [[len(supply.circuits)], circuit] if supply.circuits else [[], [circuit]]
+    if part == "water" and supply.water is None:
+        pumps = [one for one in stored.household.appliances if len(one.stages) == 1 and not one.always_on]
+        likely = sorted(pumps, key=lambda one: "pump" not in one.name.lower())
+        return [[], {"pump": likely[0].id if likely else "", "vessel_l": 20, "pump_l_per_min": 30}]
+    if part == "generator" and supply.generator is None:
+        return [[], {"rated_w": 3000, "charger_w": 1500, "start_below": 0.3, "stop_above": 0.6}]
+    return None
+
+
+def _taken_out(stored: StoredHousehold, part: str, place: int) -> list[Any] | None:
+    supply = stored.household.supply
+    if part in ("arrays", "circuits"):
+        pieces = supply.arrays if part == "arrays" else supply.circuits
+        return [[place], None] if 0 <= place < len(pieces) else None
+    return [[], None] if part in ("water", "generator") and getattr(supply, part) is not None else None
+
+
+def _new_place(stored: StoredHousehold, part: str, what: str) -> str:
+    if what == "add" and part in ("arrays", "circuits"):
+        return f"{part}-{len(getattr(stored.household.supply, part)) - 1}"
+    return part
+
+
+def _address(request: Request, stored: StoredHousehold, scenario: StoredScenario) -> str:
+    return str(request.app.url_path_for("supply", household_key=stored.key, scenario_key=scenario.key))
+
+
+def _show(
+    request: Request,
+    stored: StoredHousehold,
+    scenario: StoredScenario,
+    *,
+    wrong: str = "",
+    sent: dict[str, list[str]] | None = None,
+    messages: dict[str, tuple[str, ...]] | None = None,
+    faults: tuple[str, ...] = (),
+    status: int = 200,
+) -> Response:
+    address = _address(request, stored, scenario)
+    keys = {"household_key": stored.key, "scenario_key": scenario.key}
+    edit = around(
+        request, stored, scenario, "supply", "Supply", address,
+        faults=faults, wrong=len(messages or ()),
+    )  # fmt: skip
+    lists = str(request.app.url_path_for("change_pieces", **keys))
+    there = planned(stored, scenario)
+    view = supply_view(stored, there.resolved, there.assessment, address, lists, wrong, sent, messages)
+    return HTMLResponse(request.app.state.pages.render(PAGE, supply=view, edit=edit), status)

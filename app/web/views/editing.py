@@ -1,0 +1,144 @@
+"""What every editor's page shows around its forms: where one is, what it does to the plans, and the way back."""
+
+import secrets
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from app.charts.svg import hatch_svg
+from app.engine.results import LADDER, Verdict
+from app.store.history import Change
+from app.store.steps import Steps
+from app.store.stored import StoredHousehold, StoredScenario
+from app.web import words
+from app.web.planned import planned
+from app.web.views.head import PlanLink
+
+SCREENS = {"day": "Day", "appliances": "Appliances", "supply": "Supply", "site": "Household"}
+
+
+@dataclass(frozen=True, slots=True)
+class Tab:
+    """One screen to go to."""
+
+    name: str  # its name
+    href: str  # its address
+    current: bool  # it is the one shown
+
+
+@dataclass(frozen=True, slots=True)
+class EffectView:
+    """How one plan stands with the figures as they are."""
+
+    name: str  # the plan's name
+    href: str  # its page
+    verdict: Verdict  # for the colour
+    word: str  # how it stands
+    was: str  # how it stood before the last change; empty if no other
+    current: bool  # it is the open one
+
+
+@dataclass(frozen=True, slots=True)
+class BackView:
+    """One step back, or forward again."""
+
+    way: str  # undo or redo
+    change: str  # id of the change it is about
+    says: str  # what would be then
+
+
+@dataclass(frozen=True, slots=True)
+class EditView:
+    """layouts/edit.html."""
+
+    title: str  # the screen's name
+    household: str  # the household's name
+    home: str  # the list of households
+    tabs: tuple[Tab, ...]  # the screens
+    here: str  # this page's address, without what is asked of it
+    undo_href: str  # where steps go
+    sentence: str  # what the open plan's verdict says
+    effects: tuple[EffectView, ...]  # every plan
+    steps: tuple[BackView, ...]  # back, and forward again
+    notice: str  # one line of news; may be empty
+    faults: tuple[str, ...]  # what is wrong beside no field of its own
+    count: str  # how many fields do not work yet; empty if none
+    locked: bool  # who looks may not change anything
+    tab: str  # a name for this rendering of the page
+    revision: int  # the household's count of changes
+    hatches: Markup  # what the drawings are filled with
+
+
+@dataclass(frozen=True)
+class Around:
+    """What an editor's page is told of its surroundings.
+
+    steps_to: where steps go. before: how plans stood before the last change, by key, as places on the ladder.
+    """
+
+    tabs: tuple[Tab, ...]
+    plans: tuple[PlanLink, ...]
+    home: str
+    here: str
+    steps_to: str
+    steps: Steps
+    before: Mapping[str, int]
+    locked: bool
+
+
+def edit_view(
+    stored: StoredHousehold,
+    scenario: StoredScenario,
+    title: str,
+    about: Around,
+    *,
+    notice: str = "",
+    faults: tuple[str, ...] = (),
+    wrong: int = 0,
+) -> EditView:
+    """Lay out what stands around an editor's forms. wrong: how many fields cannot be."""
+    worked_out = planned(stored, scenario)
+
+    def step(way: str, change: Change | None, say: Callable[..., str]) -> tuple[BackView, ...]:
+        if change is None:
+            return ()
+        return (BackView(way, change.id, say(change, stored, scenario, worked_out.resolved)),)
+
+    return EditView(
+        title=title,
+        household=stored.household.name,
+        home=about.home,
+        tabs=about.tabs,
+        here=about.here,
+        undo_href=about.steps_to,
+        sentence=words.headline(worked_out.resolved, worked_out.assessment).sentence,
+        effects=tuple(
+            _effect(stored, plan, link, about.before) for plan, link in zip(stored.scenarios, about.plans, strict=True)
+        ),
+        steps=(
+            *step("undo", about.steps.undo, words.what_undoing_does),
+            *step("redo", about.steps.redo, words.what_it_did),
+        ),
+        notice=notice,
+        faults=faults,
+        count=_count(wrong),
+        locked=about.locked,
+        tab=secrets.token_hex(8),
+        revision=stored.revision,
+        hatches=Markup(hatch_svg()),
+    )
+
+
+def _effect(stored: StoredHousehold, plan: StoredScenario, link: PlanLink, before: Mapping[str, int]) -> EffectView:
+    verdict = planned(stored, plan).assessment.verdict
+    stood = before.get(plan.key)
+    was = words.verdict_word(LADDER[stood]) if stood is not None and LADDER[stood] != verdict else ""
+    return EffectView(plan.name, link.href, verdict, words.verdict_word(verdict), was, link.current)
+
+
+def _count(wrong: int) -> str:
+    if not wrong:
+        return ""
+    which = "One figure does" if wrong == 1 else f"{wrong} figures do"
+    return f"{which} not work yet; nothing was stored."

@@ -1,0 +1,65 @@
+"""Three questions about an appliance, and what their answers make of it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from markupsafe import Markup
+
+from app.household.answers import Answers
+from app.household.questions import Proposal
+from app.web.fields.customs import Customs
+from app.web.fields.questions import LABEL, MOTOR, WHAT
+from app.web.fields.reading import Typed
+from app.web.fields.showing import FieldView, show_fields
+
+FORM = "questions"
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """One question with its fields."""
+
+    title: str  # the question
+    fields: tuple[FieldView, ...]  # to be answered
+
+
+@dataclass(frozen=True, slots=True)
+class QuestionsView:
+    """appliances/questions.html."""
+
+    action: str  # where the answers go
+    back: str  # the list of appliances
+    questions: tuple[Question, ...]  # the three
+    made: str  # what the answers make, in a line; empty before they are given
+    assumed: tuple[str, ...]  # what nobody said, and what was taken for it
+    drawing: Markup  # its programme
+
+
+def questions_view(
+    customs: Customs,
+    action: str,
+    back: str,
+    typed: Typed,
+    messages: Mapping[str, tuple[str, ...]],
+    proposal: Proposal | None,
+    made: str,
+    drawing: Markup,
+) -> QuestionsView:
+    """Lay out the questions with what was typed; proposal: what that makes, None before it makes anything."""
+
+    def question(title: str, fields: Any) -> Question:
+        return Question(title, show_fields(fields, {}, Answers, customs, FORM, typed, messages))
+
+    return QuestionsView(
+        action=action,
+        back=back,
+        questions=(
+            question("1. What is it?", WHAT),
+            question("2. What does the label say?", LABEL),
+            question("3. Does it have a motor?", MOTOR),
+        ),
+        made=made,
+        assumed=tuple(one.words for one in proposal.assumptions) if proposal else (),
+        drawing=drawing,
+    )

@@ -1,0 +1,279 @@
+"""The supply on its page: one form for each piece of it, with where its figures are found and what they do."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from markupsafe import Markup
+from pydantic import BaseModel
+
+from app.engine.results import Assessment, Verdict
+from app.household.household import Household
+from app.household.resolve import Resolved
+from app.household.supply import Battery, Circuit, Generator, Inverter, Rules, SolarArray, Water
+from app.store.commands.parts import part_named
+from app.store.stored import StoredHousehold
+from app.web import words
+from app.web.customs import customs_of
+from app.web.fields import supply as fields
+from app.web.fields.entry import Entry, Field
+from app.web.fields.reading import Typed
+from app.web.fields.showing import FieldView, show_fields
+from app.web.figures import quantity
+from app.web.views.drawings import derating_drawing, inverter_drawing
+
+
+@dataclass(frozen=True)
+class Section:
+    """One form: which piece of the supply it is of.
+
+    id: of the form in the page. part: the supply's field. at: path inside it, for one of a list. model: what it is of.
+    fault_path: where it stands in the file. there: the household has it.
+    """
+
+    id: str
+    title: str
+    part: str
+    at: tuple[int, ...]
+    fields: tuple[Field, ...]
+    model: type[BaseModel]
+    fault_path: str
+    document: Any
+    there: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """What the open plan makes of one limit."""
+
+    text: str  # how it stands
+    verdict: Verdict  # for the colour
+
+
+@dataclass(frozen=True, slots=True)
+class SectionView:
+    """One form of supply/page.html."""
+
+    id: str  # of the form
+    title: str  # what it is about
+    part: str  # the supply's field
+    place: str  # its place in a list; may be empty
+    depth: int  # how far down the tree a circuit is
+    summary: str  # what it comes to, in a line; may be empty
+    findings: tuple[Finding, ...]  # what the open plan makes of it
+    fields: tuple[FieldView, ...]  # to be filled in
+    there: bool  # the household has one
+    removable: bool  # it may be taken out
+
+
+@dataclass(frozen=True, slots=True)
+class GroupView:
+    """A heading with its forms."""
+
+    title: str  # the heading
+    lead: str  # one line under it; may be empty
+    caution: str  # what may hurt; may be empty
+    sections: tuple[SectionView, ...]  # its forms
+    adds: str  # the supply's field to which one more may be added; may be empty
+    add_words: str  # what the button says
+
+
+@dataclass(frozen=True, slots=True)
+class SupplyView:
+    """supply/page.html."""
+
+    action: str  # where figures go
+    lists: str  # where adding and taking out go
+    groups: tuple[GroupView, ...]  # the forms
+    inverter: Markup  # what it carries for how long, drawn
+    moments: tuple[str, ...]  # the hardest moments of the open plan, as lines
+    derating: Markup  # what it carries by temperature, drawn
+    plan: str  # the open plan's name
+
+
+def sections(stored: StoredHousehold) -> list[Section]:
+    """Every form there is, in the page's order."""
+    household = stored.household
+    found = [
+        _whole(stored, "inverter", "Inverter", fields.INVERTER, Inverter),
+        _whole(stored, "battery", "Battery bank", fields.BATTERY, Battery),
+    ]
+    for place, array in enumerate(household.supply.arrays):
+        title = array.name or f"Array {place + 1}"
+        found.append(_listed(stored, "arrays", place, title, fields.ARRAY, SolarArray))
+    for place, circuit in enumerate(household.supply.circuits):
+        found.append(
+            _listed(stored, "circuits", place, circuit.name or circuit.id, _circuit_fields(household, circuit), Circuit)
+        )
+    found.append(_whole(stored, "water", "Water", (_pump_field(household), *fields.WATER), Water))
+    found.append(_whole(stored, "generator", "Generator", fields.GENERATOR, Generator))
+    found.append(_whole(stored, "rules", "What you tolerate", fields.RULES, Rules))
+    return found
+
+
+def section_of(stored: StoredHousehold, dom_id: str) -> Section | None:
+    """The form of that id, if there is one."""
+    return next((one for one in sections(stored) if one.id == dom_id), None)
+
+
+def _whole(stored: StoredHousehold, part: str, title: str, own: tuple[Field, ...], model: type[BaseModel]) -> Section:
+    document = _document(stored, part)
+    there = document is not None or part == "rules"
+    return Section(part, title, part, (), own, model, f"supply.{part}", document, there)
+
+
+def _listed(
+    stored: StoredHousehold, part: str, place: int, title: str, own: tuple[Field, ...], model: type[BaseModel]
+) -> Section:
+    document = (_document(stored, part) or [])[place]
+    return Section(f"{part}-{place}", title, part, (place,), own, model, f"supply.{part}[{place}]", document)
+
+
+def _document(stored: StoredHousehold, part: str) -> Any:
+    piece = part_named(stored, "supply", part)
+    return None if piece is None or piece.removed else piece.document
+
+
+def _circuit_fields(household: Household, circuit: Circuit) -> tuple[Field, ...]:
+    others = tuple((one.id, one.name or one.id) for one in household.supply.circuits if one.id != circuit.id)
+    fed = Entry("fed_from", "Fed from", "Follow its cable back.", choices=((None, "the board"), *others))
+    legs = Entry("leg", "Leg", "Which half feeds it.", choices=(("AB", "both, 240 V"), ("A", "A"), ("B", "B")))
+    split = (legs,) if household.supply.inverter.legs == 2 else ()
+    return (fields.CIRCUIT[0], fed, *split, *fields.CIRCUIT[1:])
+
+
+def _pump_field(household: Household) -> Entry:
+    pumps = [one for one in household.appliances if len(one.stages) == 1 and not one.always_on]
+    return Entry("pump", "The pump", "One of your appliances.", choices=tuple((one.id, one.name) for one in pumps))
+
+
+def supply_view(
+    stored: StoredHousehold,
+    resolved: Resolved,
+    assessment: Assessment,
+    action: str,
+    lists: str,
+    wrong: str = "",
+    typed: Typed | None = None,
+    messages: Mapping[str, tuple[str, ...]] | None = None,
+) -> SupplyView:
+    """Lay out the page; wrong: id of the form that was refused, with what was typed in it and what is wrong."""
+    customs = customs_of(stored.household)
+
+    def view(section: Section) -> SectionView:
+        refused = section.id == wrong
+        shown = show_fields(
+            section.fields,
+            section.document,
+            section.model,
+            customs,
+            section.id,
+            typed if refused else None,
+            messages if refused else None,
+        )
+        return SectionView(
+            id=section.id,
+            title=section.title,
+            part=section.part,
+            place=str(section.at[0]) if section.at else "",
+            depth=_depth(stored.household, section),
+            summary=_summary(stored.household, section),
+            findings=tuple(_findings(stored.household, assessment, section)),
+            fields=shown,
+            there=section.there,
+            removable=section.there and section.part in ("arrays", "circuits", "water", "generator"),
+        )
+
+    by_part: dict[str, list[SectionView]] = {}
+    for section in sections(stored):
+        by_part.setdefault(section.part, []).append(view(section))
+
+    drawing, moments = inverter_drawing(resolved.household, assessment)
+    return SupplyView(
+        action=action,
+        lists=lists,
+        groups=tuple(_group(part, by_part.get(part, [])) for part in _GROUPS),
+        inverter=drawing,
+        moments=moments,
+        derating=derating_drawing(stored.household, customs),
+        plan=resolved.day.name,
+    )
+
+
+def _group(part: str, forms: list[SectionView]) -> GroupView:
+    title, caution, none_yet, add_words = _GROUPS[part]
+    there = [one for one in forms if one.there]
+    more = bool(add_words) and (part in _MANY or not there)
+    return GroupView(
+        title, "" if there else none_yet, caution, tuple(there), part if more else "", add_words if more else ""
+    )
+
+
+_MANY = ("arrays", "circuits")
+# By the supply's fields: the heading, what may hurt, what is said while there is none, and how one is added.
+_GROUPS = {
+    "inverter": ("Inverter", "", "", ""),
+    "battery": (
+        "Battery bank",
+        "Work on a battery is for somebody who knows how: a dropped spanner carries thousands of amps.",
+        "",
+        "",
+    ),
+    "arrays": ("Solar arrays", "", "None yet. Plans can do without; the sun over the day needs them.", "Add an array"),
+    "circuits": (
+        "Circuits",
+        "",
+        "None yet. Without them everything counts against the inverter alone, and no breaker or cable is checked.",
+        "Add a circuit",
+    ),
+    "water": (
+        "Water",
+        "",
+        "None yet. With a pump behind a vessel, taps and machines that take in water start it by themselves.",
+        "Add a pump and its vessel",
+    ),
+    "generator": ("Generator", "", "None.", "Add a generator"),
+    "rules": ("What you tolerate", "", "", ""),
+}
+
+
+def _depth(household: Household, section: Section) -> int:
+    if section.part != "circuits":
+        return 0
+    feeders = {one.id: one.fed_from for one in household.supply.circuits}
+    circuit, depth = household.supply.circuits[section.at[0]].fed_from, 0
+    while circuit is not None and depth < 5:
+        circuit, depth = feeders.get(circuit), depth + 1
+    return depth
+
+
+def _summary(household: Household, section: Section) -> str:
+    if section.part == "battery":
+        bank = household.supply.battery
+        energy_wh = bank.modules * bank.module_ah * bank.module_v * bank.health
+        share = bank.modules / (bank.sharing if bank.modules > 1 else 1.0)
+        steady, peak = (quantity(share * one, "A") for one in (bank.continuous_discharge_a, bank.peak_discharge_a))
+        return f"{quantity(energy_wh, 'Wh')}, {steady} for hours, {peak} at the very most."
+    if section.part == "circuits":
+        circuit = household.supply.circuits[section.at[0]]
+        on_it = [one.name for one in household.appliances if one.circuit == circuit.id]
+        return f"On it: {', '.join(on_it)}." if on_it else "Nothing is on it yet; an appliance says its circuit itself."
+    return ""
+
+
+def _findings(household: Household, assessment: Assessment, section: Section) -> Iterator[Finding]:
+    """How the limits this form is about stand in the open plan."""
+    if section.part == "circuits":
+        circuit_id = household.supply.circuits[section.at[0]].id
+        wanted = [f"circuit:{circuit_id}", f"voltage_drop:{circuit_id}"]
+    elif section.part == "inverter":
+        wanted = ["inverter_continuous", "inverter_apparent", "inverter_overload", "cold_restart"]
+    elif section.part == "battery":
+        wanted = ["battery_continuous", "battery_peak", "battery_voltage", "dc_fuse"]
+    else:
+        return
+    for limit_id in wanted:
+        reading = assessment.limit(limit_id)
+        if reading is not None:
+            name = words.limit_name(limit_id, household)
+            yield Finding(f"{name}: {words.reading_phrase(reading)}", reading.verdict)

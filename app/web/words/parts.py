@@ -1,0 +1,119 @@
+"""Changes of the library and the supply in words: which figure of what, from what to what."""
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from app.web.fields import appliance, site, supply
+from app.web.fields.customs import Customs
+from app.web.fields.entry import Entry, Field, Points
+from app.web.fields.reading import choice_text
+
+Line = Mapping[str, Any]
+
+ARROW = "\u2192"
+_FIGURES_AT_MOST = 3
+LONGEST = 90
+_PARTS = {
+    "inverter": "Inverter",
+    "battery": "Battery",
+    "arrays": "Solar array",
+    "circuits": "Circuit",
+    "water": "Water",
+    "generator": "Generator",
+    "rules": "Voltage lost and breakers",
+    "site": "Household",
+    "formats": "Household",
+    "any_time": "Any-time loads",
+    "interlocks": "One at a time",
+}
+_WHAT = {
+    "arrays_add": "Solar array added",
+    "arrays_remove": "Solar array taken out",
+    "circuits_add": "Circuit added",
+    "circuits_remove": "Circuit taken out",
+    "water_add": "Pump and vessel added",
+    "water_remove": "Pump and vessel taken out",
+    "generator_add": "Generator added",
+    "generator_remove": "Generator taken out",
+    "stage_added": "stage added",
+    "stage_split": "stage split",
+    "stage_moved": "stage moved",
+    "stage_removed": "stage removed",
+}
+
+
+def part_changed(command: Line, customs: Customs) -> str:
+    """What a change of a part did: `Dryer: draws 2000 W → 2150 W`."""
+    title = _title(command)
+    what = _WHAT.get(command.get("what", ""), "")
+    if what:
+        return what if command["kind"] != "appliance" else f"{title}: {what}"
+    said = list(_figures(command, customs))
+    more = len(said[_FIGURES_AT_MOST:])
+    shown = ", ".join(said[:_FIGURES_AT_MOST]) + (f" and {more} more" if more else "")
+    return f"{title}: {shown}" if shown else f"{title} changed"
+
+
+def part_put_back(command: Line) -> str:
+    """What taking back a change of a part does: `Dryer as before`."""
+    what = _WHAT.get(command.get("what", ""), "")
+    if what and not what.startswith("stage"):
+        return f"{what} taken back"
+    return f"{_title(command)}: {what} taken back" if what else f"{_title(command)} as before"
+
+
+def figures_of(command: Line, customs: Customs) -> str:
+    """The figures a change gave, from what to what, without whose they are."""
+    what = _WHAT.get(command.get("what", ""), "")
+    said = what or ", ".join(_figures(command, customs))
+    return f"{said[:1].upper()}{said[1:]}" if said else "As it was before"
+
+
+def _title(command: Line) -> str:
+    title = str(command.get("title", ""))
+    return _PARTS.get(title, title) or "Something"
+
+
+def _figures(command: Line, customs: Customs) -> Iterator[str]:
+    for (path, value), was in zip(command.get("changes") or (), command.get("was") or (), strict=False):
+        stage = next((step for step in path if isinstance(step, int)), None) if path and path[0] == "stages" else None
+        place = f" (stage {stage + 1})" if isinstance(stage, int) else ""
+        names = [step for step in path if isinstance(step, str)]
+        own = "appliance" if command.get("kind") == "appliance" else str(command.get("name"))
+        field = _FIELDS.get(own, {}).get(".".join(names[1:] if stage is not None else names))
+        label = field.label if field else (names[-1].replace("_", " ") if names else "all of it")
+        old, new = (_shown(field, one, customs) for one in (was, value))
+        told = f"{label[:1].lower()}{label[1:]} {old} {ARROW} {new}"
+        yield f"{told}{place}" if len(told) < LONGEST else f"{label}{place} changed"
+
+
+def _shown(field: Field | None, value: Any, customs: Customs) -> str:
+    if value is None:
+        return "not given"
+    if isinstance(field, Entry) and field.choices:
+        return next((words for choice, words in field.choices if choice_text(choice) == choice_text(value)), str(value))
+    if isinstance(field, Entry) and field.measure is not None and isinstance(value, str | int | float):
+        return f"{field.measure.show(value, customs)} {field.measure.unit_shown(customs)}".strip()
+    if isinstance(field, Points):
+        return f"{len(value)} {'line' if len(value) == 1 else 'lines'}" if isinstance(value, list) else str(value)
+    return str(value) if isinstance(value, str | int | float) else "other figures"
+
+
+def _by_path(*groups: tuple[Field, ...]) -> dict[str, Field]:
+    """Fields by their paths, places of lists left out."""
+    fields = (field for group in groups for field in group)
+    return {".".join(step for step in field.path.split(".") if not step.isdecimal()): field for field in fields}
+
+
+_FIELDS: dict[str, dict[str, Field]] = {
+    "appliance": _by_path(appliance.APPLIANCE, appliance.STAGE, appliance.CYCLE, appliance.START),
+    "inverter": _by_path(supply.INVERTER),
+    "battery": _by_path(supply.BATTERY),
+    "arrays": _by_path(supply.ARRAY),
+    "circuits": _by_path(supply.CIRCUIT),
+    "water": _by_path(supply.WATER),
+    "generator": _by_path(supply.GENERATOR),
+    "rules": _by_path(supply.RULES),
+    "site": _by_path(site.SITE),
+    "formats": _by_path(site.FORMATS),
+}

@@ -1,0 +1,71 @@
+"""The accessibility scan in the states a day goes through, on a phone and on a desk, by day and by night."""
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page, expect
+
+from tests.browser.conftest import Open, Site
+from tests.browser.test_readable import busy, put_in
+
+
+def scan(page: Page, state: str) -> None:
+    """Nothing bars anybody in this state."""
+    found = Axe().run(page)
+
+    assert found.violations_count == 0, f"{state}: {found.generate_report()}"
+
+
+@pytest.mark.parametrize(
+    ("width", "height", "dark"), [(390, 844, True), (1280, 800, False)], ids=["phone by night", "desk by day"]
+)
+def test_a_day_bars_nobody_whatever_is_open(open_page: Open, site: Site, width: int, height: int, dark: bool) -> None:
+    """An instant with every limit and what could start, the add sheet, a refused field, the closer drawing."""
+    page = open_page(width, height, dark=dark)
+    key = site.run_key("shirts")
+    page.locator("#moment-limits > summary").click()
+    expect(page.locator("#moment-limits tbody tr").first).to_be_visible()
+    page.locator("#moment-starts > summary").click()
+    expect(page.locator("#moment-starts tbody tr").first).to_be_visible()
+    page.locator("#chart-table > summary").click()
+    expect(page.locator("#chart-table tbody tr").first).to_be_visible()
+    scan(page, "every limit, what could start, the table")
+    page.locator(f"#chip-{key}").click()
+    page.locator(f"#time-{key}").fill("25:00")
+    page.keyboard.press("Enter")
+    expect(page.locator(f"#fault-{key}")).to_be_visible()
+    page.locator("#day-add > summary").click()
+    expect(page.locator("#day-add li").first).to_be_visible()
+    scan(page, "a refused field, and the add sheet")
+    page.locator("#closer summary").click()
+    page.wait_for_selector("#closer[data-ready]", timeout=20_000)
+    page.locator("#plan-sheet > summary").click()
+    scan(page, "the closer drawing, and the plan's sheet")
+
+
+def test_an_empty_day_and_a_full_one_bar_nobody(open_page: Open, site: Site, size: tuple[int, int]) -> None:
+    """A plan without runs, and one of forty of which some are too much."""
+    page = open_page(*size)
+    page.goto(put_in(site, {"runs": []}).address("own"))
+    scan(page, "an empty plan")
+    page.goto(busy(site).address("own"))
+    scan(page, "forty runs")
+
+
+def test_too_much_bars_nobody(open_page: Open, site: Site, size: tuple[int, int]) -> None:
+    """A plan that goes over, with its way out beside it."""
+    page = open_page(*size)
+    at_once = ("washer", "dryer", "dishwasher", "hob", "bread-oven")
+    over = put_in(site, {"runs": [{"id": one, "appliance": one, "start": "11:00"} for one in at_once]})
+    page.goto(over.address("own"))
+    expect(page.locator(".verdict strong")).to_have_text("Too much.")
+    expect(page.locator(".way-box[aria-busy=false]")).to_be_visible()
+    scan(page, "over")
+
+
+def test_the_list_of_households_bars_nobody(open_page: Open, site: Site, size: tuple[int, int]) -> None:
+    """With two households, and everything on the page unfolded."""
+    page = open_page(*size)
+    put_in(site, {"runs": []})
+    page.goto("/")
+    page.evaluate("() => document.querySelectorAll('details').forEach((one) => { one.open = true; })")
+    scan(page, "the households")

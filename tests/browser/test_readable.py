@@ -1,0 +1,229 @@
+"""Whether the day can be read: large text, narrow and flat screens, full days, paper."""
+
+import json
+import re
+from typing import Any
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from app.household.demo import demo_text
+from app.store.households import import_household
+from tests.browser.conftest import Open, Site
+
+PLANS = ("ordinary", "laundry", "shed")
+# Texts that are wider than what holds them, and controls that reach out of the window. A name may be longer than its
+# field, in which it scrolls.
+CUT = """() => Array.from(document.querySelectorAll('main *')).filter((one) => {
+  if (!one.checkVisibility() || one.closest('svg, .scroll, .unseen, .track, .rulers .ruler, .lane')) return false;
+  if (one.getBoundingClientRect().right > innerWidth + 1) return true;
+  const holds = one.matches('input:not([id^=name-]), button, summary');
+  if (!holds && (one.children.length || !one.textContent.trim())) return false;
+  return getComputedStyle(one).display !== 'inline' && one.scrollWidth > one.clientWidth + 1;
+}).map((one) => `${one.tagName} ${one.id || one.className}: ${one.value || one.textContent.trim()}`)"""
+COLLIDING = """() => Array.from(document.querySelectorAll('svg.plot, .closer-plot')).flatMap((plot) => {
+  const texts = Array.from(plot.querySelectorAll('text')).filter((one) => one.checkVisibility() && one.textContent);
+  const boxes = texts.map((one) => one.getBoundingClientRect());
+  return texts.flatMap((one, i) => texts.slice(i + 1).filter((_, k) => {
+    const a = boxes[i], b = boxes[i + 1 + k];
+    return a.left < b.right && b.left < a.right && a.top + 2 < b.bottom && b.top + 2 < a.bottom;
+  }).map((other) => [one.textContent, other.textContent]));
+})"""
+SIDEWAYS = "() => document.documentElement.scrollWidth - innerWidth"
+LARGE = "addEventListener('DOMContentLoaded', () => { document.documentElement.style.fontSize = '32px'; })"
+AXIS_TEXT_PX = "() => parseFloat(getComputedStyle(document.querySelector('#day-chart > svg.axis text')).fontSize)"
+RUNS, MACHINES = 40, 15
+
+
+def readable(page: Page, what: object) -> None:
+    """Nothing scrolls sideways, is cut, or lies on something else."""
+    assert page.evaluate(SIDEWAYS) <= 0, what
+    assert page.evaluate(CUT) == [], what
+    assert page.evaluate(COLLIDING) == [], what
+
+
+def put_in(site: Site, scenario: dict[str, Any], machines: int = 0) -> Site:
+    """The demo's house with one plan of its own, and so many machines more."""
+    document = json.loads(demo_text())
+    for number in range(machines):
+        stages = [
+            {"name": "working", "duration_s": 900 + 300 * number, "watts": 60 + 20 * number, "power_factor": 0.9},
+            {"name": "resting", "duration_s": 600, "watts": 15},
+        ]
+        document["appliances"].append({"id": f"machine-{number}", "name": f"Machine {number + 1}", "stages": stages})
+    document["name"] = "Another house"
+    document["scenarios"] = [{"id": "own", "name": "A day of its own", "date": "2026-05-12", **scenario}]
+    with site.database.session() as session:
+        key = import_household(session, document, None)
+        session.commit()
+    return Site(site.url, site.database, key, site.token)
+
+
+def busy(site: Site) -> Site:
+    """A day of forty runs of fifteen machines, some of them minutes apart."""
+    runs = []
+    for number in range(RUNS):
+        machine, turn = number % MACHINES, number // MACHINES
+        start_min = 360 + 35 * machine + turn * (30 + 5 * machine)
+        clock = f"{start_min // 60:02d}:{start_min % 60:02d}"
+        runs.append({"id": f"r{number}", "appliance": f"machine-{machine}", "start": clock})
+    return put_in(site, {"runs": runs}, MACHINES)
+
+
+@pytest.mark.parametrize("width", [390, 1280])
+def test_text_twice_as_large_is_laid_out_anew(open_page: Open, site: Site, width: int) -> None:
+    """With the browser's text at 200 %, every text is that large, and none is cut, on another, or out of the window."""
+    page = open_page(width, 844)
+    usual = page.evaluate(AXIS_TEXT_PX)
+    page.add_init_script(LARGE)
+    for plan, run in (("ordinary", "film"), ("laundry", "evening"), ("shed", "film")):
+        page.goto(site.address(plan) + f"?run={site.run_key(run, plan)}")
+        page.locator("#plan-sheet > summary").click()
+        readable(page, plan)
+    assert page.evaluate(AXIS_TEXT_PX) == pytest.approx(2 * usual, rel=0.001)
+    page.locator("#day-add > summary").click()
+    expect(page.locator("#day-add li").first).to_be_visible()
+    page.locator("#plans > summary").click()
+    readable(page, "everything that can be added, and the plans")
+
+
+@pytest.mark.parametrize(("width", "height"), [(320, 600), (360, 740), (844, 390), (1024, 768)])
+def test_small_and_flat_screens_cut_nothing(open_page: Open, site: Site, width: int, height: int) -> None:
+    """On the narrowest phone, a phone on its side and a tablet every text is whole and clear of others."""
+    page = open_page(width, height)
+    for plan, run in (("ordinary", "film"), ("laundry", "evening"), ("shed", "film")):
+        page.goto(site.address(plan) + f"?run={site.run_key(run, plan)}")
+        readable(page, plan)
+
+
+def test_a_phone_on_its_side_has_limits_and_instant_beside_each_other(open_page: Open) -> None:
+    """What is low is used in its width: the panel of the instant stands right of the limits."""
+    page = open_page(844, 390)
+    limits, instant = (page.locator(part).bounding_box() for part in ("#day-limits", "#day-moment"))
+    assert limits is not None
+    assert instant is not None
+
+    assert instant["x"] > limits["x"] + limits["width"]
+    assert abs(instant["y"] - limits["y"]) < 20
+
+
+def test_a_full_day_stays_readable(open_page: Open, site: Site, size: tuple[int, int]) -> None:
+    """Fifteen machines with forty runs: no label on another, and a finger's width and height for each run alone."""
+    page = open_page(*size)
+    full = busy(site)
+    page.goto(full.address("own"))
+    readable(page, "a full day")
+    assert page.locator(".run").count() == RUNS
+    missed = page.evaluate(
+        """() => Array.from(document.querySelectorAll('.run')).flatMap((run) => {
+          scrollTo(0, run.getBoundingClientRect().top + scrollY - 400);
+          const { left, right, top, bottom } = run.getBoundingClientRect();
+          const hits = (x, y) => {
+            const there = document.elementFromPoint(x, y);
+            return there && there.closest('.run') === run;
+          };
+          const x = (left + right) / 2, y = (top + bottom) / 2;
+          let from = x, to = x;
+          while (hits(from - 1, y)) from -= 1;
+          while (hits(to + 1, y)) to += 1;
+          return to - from + 1 >= 43.5 && hits(x, y - 20) && hits(x, y + 20) ? [] : [[run.ariaLabel, from, to]];
+        })"""
+    )
+    assert missed == []
+    for number in (0, 17, 39):
+        run = page.locator(f"#run-{full.run_key(f'r{number}', 'own')}")
+        run.tap() if size[0] < 900 else run.click()
+        expect(run).to_have_attribute("aria-pressed", "false")
+    off = {one["id"] for one in full.runs("own") if one.get("on") is False}
+    assert off == {"r0", "r17", "r39"}
+
+
+def test_the_closer_drawing_names_every_limit(open_page: Open, site: Site, size: tuple[int, int]) -> None:
+    """Each limit has a row with its name; none of the drawing's texts lies on another."""
+    page = open_page(*size)
+    page.locator("#closer summary").click()
+    page.wait_for_selector("#closer[data-ready]", timeout=20_000)
+    names = page.locator(".closer-plot .annotation-text").all_text_contents()
+
+    assert len(names) == int(re.findall(r"\d+", page.locator("#all-limits > summary").inner_text())[0])
+    assert all(re.search(r": \d+\s%$", name) for name in names)
+    assert page.evaluate(COLLIDING) == []
+    assert page.evaluate(SIDEWAYS) <= 0
+
+
+@pytest.mark.parametrize(("width", "dark"), [(390, False), (1280, True)], ids=["phone by day", "desk by night"])
+def test_the_day_is_printed_on_two_sheets(open_page: Open, site: Site, width: int, dark: bool) -> None:
+    """Dark ink on white, nothing to tap, rows in one line each; two A4 sheets hold any of the demo's plans."""
+    page = open_page(width, 800, dark=dark)
+    for plan in PLANS:
+        page.goto(site.address(plan))
+        sheets = re.findall(rb"/Type\s*/Page\b", page.pdf(format="A4"))
+        assert len(sheets) <= 2, plan
+    page.locator(f"#run-{site.run_key('film', 'shed')}").click()
+    expect(page.locator("#undo")).to_be_visible()
+    page.emulate_media(media="print")
+    page.set_viewport_size({"width": 700, "height": 1000})
+
+    controls = page.locator("button:not(.run), input, select, textarea, summary, .cursor, .net, .unfold")
+    shown = [
+        one.get_attribute("id") or one.locator("..").get_attribute("id") for one in controls.all() if one.is_visible()
+    ]
+    assert shown == ["plans", "plan-sheet"]  # which plan it is, and its day's values, in a line each
+    assert page.evaluate("() => getComputedStyle(document.body).color") == "rgb(32, 38, 43)"
+    assert page.evaluate(COLLIDING) == []
+    assert page.evaluate(SIDEWAYS) <= 0
+
+
+def test_what_was_refused_is_in_sight(open_page: Open, site: Site) -> None:
+    """On the narrowest phone neither a refused field nor what is said of it lies behind the bar that takes back."""
+    page = open_page(320, 600)
+    page.locator(f"#run-{site.run_key('shirts')}").tap()
+    expect(page.locator("#undo")).to_be_visible()
+    page.locator("#plan-sheet > summary").tap()
+    for field, fault in (
+        ("value-wanted_margin", "fault-wanted_margin"),
+        ("hour-2", "fault-ambient_c"),
+        ("moment-clock", "moment-fault"),
+    ):
+        page.evaluate(
+            """(id) => { const top = (one) => one.getBoundingClientRect().top;
+            scrollBy(0, top(document.getElementById(id)) + 50 - top(document.querySelector('.back'))); }""",
+            field,
+        )
+        page.locator(f"#{field}").fill("never")
+        page.keyboard.press("Enter")
+        expect(page.locator(f"#{fault}")).to_be_visible()
+        page.wait_for_function(
+            """([field, fault]) => {
+              const bar = document.querySelector('.back').getBoundingClientRect().top;
+              return [field, fault].every((id) => {
+                const box = document.getElementById(id).getBoundingClientRect();
+                return box.top >= 0 && box.bottom <= bar;
+              });
+            }""",
+            arg=[field, fault],
+        )
+
+
+@pytest.mark.parametrize(
+    ("date", "clock", "title", "said"),
+    [
+        ("2026-10-25", "+00:30", "Mon", "goes back to 01:00"),
+        ("2026-03-29", "02:30", "On at 02:30", "begins at 02:20"),
+    ],
+)
+def test_a_day_of_another_length_says_so(
+    open_page: Open, site: Site, date: str, clock: str, title: str, said: str
+) -> None:
+    """Under the axis stands what the clock does; in the hour that comes twice, the second time is told apart."""
+    page = open_page()
+    own = put_in(site, {"date": date, "runs": [{"id": "night", "appliance": "dishwasher", "start": "01:10"}]})
+    page.goto(own.address("own"))
+    expect(page.locator("#day-chart")).to_contain_text(said)
+    page.fill("#moment-clock", clock)
+    page.keyboard.press("Enter")
+    expect(page.locator("#moment-title")).to_contain_text(title)
+    if date == "2026-10-25":
+        page.goto(own.address("own") + f"?at={round(2.25 * 3_600_000)}")
+        expect(page.locator("#moment-title")).to_contain_text("On at 01:15 (second)")
+    readable(page, date)

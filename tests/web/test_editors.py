@@ -1,0 +1,459 @@
+"""The editors of library, supply and place: what is typed is stored, or refused beside its field with nothing lost."""
+
+from typing import Any
+
+import pytest
+
+from app.household import library
+from app.household.demo import demo_text
+from app.store.commands.parts import value_at
+from app.web.fields import appliance, site, supply
+from app.web.fields.customs import Customs
+from app.web.fields.entry import Entry, Field, Points
+from tests.web.conftest import House
+from tests.web.markup import Element, Page
+
+PLAN = "laundry"
+
+
+def open_page(house: House, path: str, plan: str = PLAN) -> Page:
+    """An editor's page."""
+    answer = house.client.get(f"{house.address(plan)}/{path}")
+    assert answer.status_code == 200, answer.text
+    return Page(answer.text)
+
+
+def key_of(house: House, appliance_id: str) -> str:
+    """An appliance's key."""
+    return next(one.key for one in house.stored.pieces.values() if (one.kind, one.name) == ("appliance", appliance_id))
+
+
+def within(page: Page, place: Element, tag: str) -> list[Element]:
+    """Every element of a tag inside another element."""
+    return [one for one in page.all(tag) if one.inside(place)]
+
+
+def shown(page: Page, form: str) -> dict[str, list[str]]:
+    """A form's fields as they stand on the page, by name."""
+    found: dict[str, list[str]] = {}
+    for field in within(page, page.by_id(form), "input"):
+        found.setdefault(field["name"], []).append(field.get("value") or "")
+    for select in within(page, page.by_id(form), "select"):
+        chosen = [one["value"] for one in within(page, select, "option") if "selected" in one.attributes]
+        found.setdefault(select["name"], []).append(chosen[0] if chosen else "")
+    return found
+
+
+def send(house: House, path: str, form: str, at: str = "", **typed: Any) -> Any:
+    """Fill in a form as it stands on its page and send it. at: where it goes, if not to its page."""
+    fields = shown(open_page(house, path), form)
+    for name, value in typed.items():
+        fields[name] = value if isinstance(value, list) else [value]
+    return house.client.post(f"{house.address(PLAN)}/{at or path}", data=fields, follow_redirects=False)
+
+
+def supply_of(house: House) -> dict[str, Any]:
+    found: dict[str, Any] = house.document["supply"]
+    return found
+
+
+@pytest.mark.parametrize(
+    ("form", "name", "typed", "path", "value"),
+    [
+        ("inverter", "rated_va", "5.5 kVA", ["inverter", "rated_va"], 5500),
+        ("inverter", "rated_va", "24 A", ["inverter", "rated_va"], 5520),
+        ("inverter", "room_offset_k", "\u22122,5", ["inverter", "room_offset_k"], -2.5),
+        ("inverter", "cut_off_delay_s", "2 min", ["inverter", "cut_off_delay_s"], 120),
+        ("battery", "reserve", "30 %", ["battery", "reserve"], 0.3),
+        ("battery", "module_resistance_ohm", "25", ["battery", "module_resistance_ohm"], 0.025),
+        ("battery", "chemistry", "lead_acid", ["battery", "chemistry"], "lead_acid"),
+        ("battery", "dc_fuse_a", "", ["battery", "dc_fuse_a"], None),
+        ("arrays-0", "azimuth_deg", "170\u00b0", ["arrays", 0, "azimuth_deg"], 170),
+        ("circuits-1", "conductor_mm2", "12 AWG", ["circuits", 1, "conductor_mm2"], 3.3088),
+        ("circuits-1", "cable_m", "100 ft", ["circuits", 1, "cable_m"], 30.48),
+        ("water", "taps_between.1", "21.15", ["water", "taps_between", 1], "21:15"),
+        ("rules", "drop_running", "4", ["rules", "drop_running"], 0.04),
+    ],
+)
+def test_a_figure_of_the_supply_is_stored_as_the_file_has_it(
+    house: House, form: str, name: str, typed: str, path: list[Any], value: Any
+) -> None:
+    """Units as people have them, a comma for the point, an empty field for a limit that is not there."""
+    answer = send(house, "supply", form, **{name: typed})
+
+    assert answer.status_code == 303, Page(answer.text).by_id("wrong").text
+    assert value_at(supply_of(house), path) == value
+
+
+def test_what_was_not_touched_is_left_as_it_was(house: House) -> None:
+    """A form sends all its fields; only the one that was changed is stored, to the form its figures had."""
+    before = supply_of(house)
+    send(house, "supply", "battery", reserve="35")
+
+    assert supply_of(house) == before | {"battery": before["battery"] | {"reserve": 0.35}}
+
+
+def test_a_change_from_another_page_meanwhile_stands_beside_it(house: House) -> None:
+    """Two people with the same form open: each stores what they changed."""
+    first, second = (shown(open_page(house, "supply"), "battery") for _ in range(2))
+    for fields, name, typed in ((first, "reserve", "40"), (second, "modules", "6")):
+        fields[name] = [typed]
+        answer = house.client.post(f"{house.address(PLAN)}/supply", data=fields, follow_redirects=False)
+        assert answer.status_code == 303
+
+    battery = supply_of(house)["battery"]
+    assert (battery["reserve"], battery["modules"]) == (0.4, 6)
+
+
+FORMS: dict[str, tuple[Field, ...]] = {
+    "inverter": supply.INVERTER,
+    "battery": supply.BATTERY,
+    "arrays-0": supply.ARRAY,
+    "circuits-0": supply.CIRCUIT,
+    "water": supply.WATER,
+    "rules": supply.RULES,
+}
+NUMBERS = [
+    (form, field.path)
+    for form, fields in FORMS.items()
+    for field in fields
+    if isinstance(field, Entry) and field.measure is not None and field.measure.read("nonsense", Customs()) is None
+]
+
+
+@pytest.mark.parametrize(("form", "name"), NUMBERS)
+def test_nonsense_is_refused_beside_its_field(house: House, form: str, name: str) -> None:
+    """What was typed stays, with what would be right; nothing is stored."""
+    before = house.document
+    answer = send(house, "supply", form, **{name: "about <b>ten</b>"})
+    page = Page(answer.text)
+    field = page.by_id(f"{form}-{name.replace('.', '-')}")
+
+    assert answer.status_code == 422
+    assert field["value"] == "about <b>ten</b>"
+    assert field["aria-invalid"] == "true"
+    assert "give it as" in page.by_id(f"fault-{form}-{name.replace('.', '-')}").text
+    assert house.document == before
+
+
+@pytest.mark.parametrize(
+    ("form", "typed", "name", "why"),
+    [
+        ("inverter", {"rated_va": ""}, "rated_va", "is needed"),
+        ("inverter", {"rated_va": "0"}, "rated_va", "too small"),
+        ("inverter", {"restart_v": "20"}, "restart_v", "below the cut-off"),
+        ("inverter", {"overload.0": ["6000", "5900", "10000", ""]}, "overload", "rise"),
+        ("inverter", {"overload.0": ["4000", "7500", "10000", ""]}, "overload", "above the rated power"),
+        ("inverter", {"overload.1": ["soon", "1 min", "5 s", ""]}, "overload", "Line 1"),
+        ("inverter", {"continuous_w.0": [""] * 3, "continuous_w.1": [""] * 3}, "continuous_w", "at least one line"),
+        ("battery", {"peak_discharge_a": "10"}, "peak_discharge_a", "below what one gives for hours"),
+        ("battery", {"reserve": "140"}, "reserve", "up to 100 %"),
+        ("battery", {"reserve": "0.25"}, "reserve", "cannot be read"),
+        ("battery", {"modules": "2.5"}, "modules", "whole number"),
+        ("water", {"taps_between.0": "23:00", "taps_between.1": "06:00"}, "taps_between.0", "within one day"),
+        ("water", {"taps_l_per_day": "100000"}, "taps_l_per_day", "more than the pump can lift"),
+    ],
+)
+def test_what_cannot_be_is_refused_in_words(
+    house: House, form: str, typed: dict[str, Any], name: str, why: str
+) -> None:
+    """The words are those of the form, not of the file."""
+    before = house.document
+    answer = send(house, "supply", form, **typed)
+    fault = Page(answer.text).by_id(f"fault-{form}-{name.replace('.', '-')}").text
+
+    assert answer.status_code == 422
+    assert why in fault
+    assert "_" not in fault
+    assert house.document == before
+
+
+def test_every_fault_of_a_form_is_said_at_once(house: House) -> None:
+    """Three wrong figures are three faults, counted at the top."""
+    answer = send(house, "supply", "battery", modules="many", reserve="half", module_v="fifty")
+    page = Page(answer.text)
+
+    assert "3 figures do not work yet" in page.by_id("wrong").text
+    assert page.by_id("battery-modules")["value"] == "many"
+
+
+@pytest.mark.parametrize(("part", "form"), [("arrays", "arrays-1"), ("circuits", None), ("generator", "generator")])
+def test_a_piece_of_the_supply_is_added_and_taken_out_again(house: House, part: str, form: str | None) -> None:
+    """It begins with round figures, and undoing is one step."""
+    before = supply_of(house)
+    number = len(before.get(part) or []) if part != "generator" else 0
+    fields = {"part": part, "what": "add", "tab": "t", "sequence": "1", "revision": "1"}
+    house.client.post(f"{house.address(PLAN)}/supply/pieces", data=fields)
+    assert len(shown(open_page(house, "supply"), form or f"{part}-{number}")) > 3
+    fields |= {"what": "remove", "place": str(number), "sequence": "2"}
+    house.client.post(f"{house.address(PLAN)}/supply/pieces", data=fields)
+
+    assert supply_of(house) == before
+
+
+def test_a_circuit_that_feeds_others_is_not_taken_out(house: House) -> None:
+    """The page says why, and all stays as it was."""
+    before = supply_of(house)
+    fields = {"part": "circuits", "what": "remove", "place": "0", "tab": "t", "sequence": "1", "revision": "1"}
+    answer = house.client.post(f"{house.address(PLAN)}/supply/pieces", data=fields)
+
+    assert answer.status_code == 422
+    assert Page(answer.text).by_id("wrong").text
+    assert supply_of(house) == before
+
+
+def test_the_page_says_what_a_figure_did_to_every_plan(house: House) -> None:
+    """The word before stands beside the word now, where it is another one."""
+    answer = send(house, "supply", "inverter", **{"continuous_w.1": ["2000", "1500", ""]})
+    page = Page(house.client.get(answer.headers["location"]).text)
+
+    assert "was: Only just" in page.by_id("effect").text
+
+
+def test_a_reader_sees_every_figure_and_no_button(house_of: Any) -> None:
+    """What cannot be sent is not offered."""
+    reader = house_of("reader")
+    for path in ("supply", "appliances", "household", f"appliances/{key_of(reader, 'washer')}"):
+        page = open_page(reader, path)
+        assert not page.all("button")
+    answer = reader.client.post(f"{reader.address(PLAN)}/supply", data={"form": "battery", "reserve": "50"})
+    assert answer.status_code == 403
+
+
+STAGES = (*appliance.STAGE, *appliance.CYCLE, *appliance.START)
+TYPED = [one.path for one in STAGES if isinstance(one, Entry) and one.measure and one.path != "name"]
+
+
+@pytest.mark.parametrize("name", TYPED)
+def test_nonsense_in_a_stage_is_refused_beside_its_field(house: House, name: str) -> None:
+    """Every field of a stage, with all of the form kept."""
+    before = house.document
+    path = f"appliances/{key_of(house, 'washer')}"
+    answer = send(house, path, "stage-1", **{name: "plenty", "name": "my stage"})
+    page = Page(answer.text)
+
+    assert answer.status_code == 422
+    assert page.by_id(f"stage-1-{name.replace('.', '-')}")["value"] == "plenty"
+    assert page.by_id("stage-1-name")["value"] == "my stage"
+    assert "give it as" in page.by_id(f"fault-stage-1-{name.replace('.', '-')}").text
+    assert house.document == before
+
+
+@pytest.mark.parametrize(
+    ("typed", "name", "why"),
+    [
+        ({"duration_s": ""}, "duration_s", "is needed"),
+        ({"watts": "\u22125"}, "watts", "too small"),
+        ({"watts": "2 MW"}, "watts", "cannot be read"),
+        ({"power_factor": "0"}, "power_factor", "too small"),
+        ({"power_factor": "1.2"}, "power_factor", "too large"),
+        ({"cycle.on_s": "10 min", "cycle.period_s": "5 min"}, "cycle.on_s", "longer than the whole cycle"),
+        ({"cycle.on_s": "10 min"}, "cycle.period_s", "Say how long it takes"),
+        (
+            {"cycle.on_s": "10 min", "cycle.period_s": "20 min", "cycle.longest_on_s": "5 min"},
+            "cycle.longest_on_s",
+            "shorter than the usual",
+        ),
+        (
+            {"start.va": "1", "start.power_factor": "0.5", "start.duration_s": "1"},
+            "start.va",
+            "at least what the stage",
+        ),
+        ({"start.va": "9000"}, "start.power_factor", "0.5 will do"),
+    ],
+)
+def test_a_stage_that_cannot_be_is_refused_in_words(house: House, typed: dict[str, str], name: str, why: str) -> None:
+    """Beside the field that would put it right."""
+    before = house.document
+    answer = send(house, f"appliances/{key_of(house, 'washer')}", "stage-1", **typed)
+
+    assert answer.status_code == 422
+    assert why in Page(answer.text).by_id(f"fault-stage-1-{name.replace('.', '-')}").text
+    assert house.document == before
+
+
+def dishwasher(house: House) -> dict[str, Any]:
+    found: dict[str, Any] = next(one for one in house.document["appliances"] if one["id"] == "dishwasher")
+    return found
+
+
+def step_back(house: House, page: Page) -> Any:
+    """Press the page's undo."""
+    undo = next(one for one in within(page, page.by_id("edit-steps"), "form") if "Undo" in one.text)
+    fields = {field["name"]: field["value"] for field in within(page, undo, "input")}
+    return house.client.post(undo["action"], data=fields, follow_redirects=False)
+
+
+def test_stages_are_added_split_moved_and_taken_out(house: House) -> None:
+    """Splitting keeps the length; whatever is done can be undone from the editor."""
+    before = dishwasher(house)
+    path = f"appliances/{key_of(house, 'dishwasher')}"
+    for what, place in (("split", 2), ("down", 0), ("add", 3), ("remove", 4)):
+        fields = {"what": what, "place": str(place), "tab": what, "sequence": "1", "revision": "1"}
+        answer = house.client.post(f"{house.address(PLAN)}/{path}/stages", data=fields, follow_redirects=False)
+        assert answer.status_code == 303, answer.text
+    stages = dishwasher(house)["stages"]
+
+    assert len(stages) == len(before["stages"]) + 1
+    assert stages[0] == before["stages"][1]
+    assert stages[2]["duration_s"] + stages[3]["duration_s"] == before["stages"][2]["duration_s"]
+    for _ in range(4):
+        page = open_page(house, path)
+        assert step_back(house, page).status_code == 303
+    assert dishwasher(house) == before
+
+
+def test_a_typical_appliance_comes_with_what_it_sets_off(house: House) -> None:
+    """One button adds both, and the editor of the first is shown."""
+    entry = next(one for one in library.entries() if one.brings and 230 in one.volts)
+    fields = {"typical": entry.id, "tab": "t", "sequence": "1", "revision": "1"}
+    answer = house.client.post(f"{house.address(PLAN)}/appliances", data=fields)
+    added = house.document["appliances"][len(demo_appliances()) :]
+
+    assert entry.name in Page(answer.text).by_id("appliance").text or entry.name in answer.text
+    assert len(added) >= 2
+    called = {one["appliance"] for stage in added[0]["stages"] for one in stage.get("sets_off", ())}
+    assert called <= {one["id"] for one in added}
+
+
+def demo_appliances() -> list[Any]:
+    import json
+
+    found: list[Any] = json.loads(demo_text())["appliances"]
+    return found
+
+
+@pytest.mark.parametrize("entry", library.entries(), ids=lambda one: one.id)
+def test_every_typical_appliance_can_be_added(house: House, entry: library.Entry) -> None:
+    """In the demo household, whatever its voltage: the store and the engine take it, and its editor opens."""
+    fields = {"typical": entry.id, "tab": "t", "sequence": "1", "revision": "1"}
+    answer = house.client.post(f"{house.address(PLAN)}/appliances", data=fields)
+
+    assert answer.status_code == 200
+    assert "stage-0" in answer.text
+
+
+def test_the_library_is_searched_by_what_people_call_things(house: House) -> None:
+    """What is found can be added; what is not is answered with another way."""
+    page = Page(house.client.get(f"{house.address(PLAN)}/appliances?find=tumble+drier").text)
+    assert "Tumble dryer" in page.by_id("library").text
+    nothing = Page(house.client.get(f"{house.address(PLAN)}/appliances?find=zzz").text)
+
+    assert "three questions" in nothing.by_id("library").text.lower()
+
+
+def test_three_answers_make_an_appliance(house: House) -> None:
+    """Shown first with what was assumed, then added."""
+    answers = {"name": "Lathe", "kind": "motor", "run_s": "1 h", "shaft_w": "1 hp", "machine": "belt"}
+    made = send(house, "questions", "questions", **answers, do="show")
+    assert made.status_code == 200
+    assert "1840 VA" in made.text
+    assert len(house.document["appliances"]) == len(demo_appliances())
+    added = send(house, "questions", "questions", **answers, do="add")
+
+    assert added.status_code == 303
+    lathe = house.document["appliances"][-1]
+    assert lathe["name"] == "Lathe"
+    assert lathe["stages"][0]["start"]["va"] > lathe["stages"][0]["watts"]
+
+
+@pytest.mark.parametrize(
+    ("answers", "name"),
+    [
+        ({}, "name"),
+        ({"name": "X"}, "kind"),
+        ({"name": "X", "kind": "heats"}, "run_s"),
+        ({"name": "X", "kind": "heats", "run_s": "soon"}, "run_s"),
+        ({"name": "X", "kind": "heats", "run_s": "1 h", "watts": "lots"}, "watts"),
+        ({"name": "X", "kind": "motor", "run_s": "1 h", "code_letter": "?"}, "code_letter"),
+    ],
+)
+def test_answers_that_are_missing_or_wrong_are_asked_for_again(
+    house: House, answers: dict[str, str], name: str
+) -> None:
+    """Beside the question, with everything else kept."""
+    answer = send(house, "questions", "questions", **answers, do="show")
+    page = Page(answer.text)
+
+    assert answer.status_code == 422
+    assert page.by_id(f"fault-questions-{name}").text
+    for field, typed in answers.items():
+        if field != "kind":
+            assert page.by_id(f"questions-{field}")["value"] == typed
+
+
+def test_an_appliance_is_deleted_with_its_runs_and_brought_back(house: House) -> None:
+    """The list says so, and one step has all of it back."""
+    before = house.document
+    path = f"appliances/{key_of(house, 'dishwasher')}"
+    fields = {"tab": "t", "sequence": "1", "revision": "1"}
+    answer = house.client.post(f"{house.address(PLAN)}/{path}/delete", data=fields)
+    assert "Dishwasher back, with" in Page(answer.text).by_id("edit-steps").text
+    step_back(house, Page(answer.text))
+
+    assert house.document == before
+
+
+def test_what_is_needed_elsewhere_is_not_deleted(house: House) -> None:
+    """The pump of the water supply: the page says where to change that first."""
+    pump = house.document["supply"]["water"]["pump"]
+    fields = {"tab": "t", "sequence": "1", "revision": "1"}
+    path = f"{house.address(PLAN)}/appliances/{key_of(house, pump)}/delete"
+    answer = house.client.post(path, data=fields)
+
+    assert answer.status_code == 422
+    assert "water supply" in Page(answer.text).by_id("wrong").text
+
+
+def test_a_figure_keeps_its_history(house: House) -> None:
+    """From what to what, and when; the newest first."""
+    path = f"appliances/{key_of(house, 'kettle')}"
+    send(house, path, "stage-0", watts="2150 W")
+    send(house, path, "appliance", basis="measured")
+    past = open_page(house, path).by_id("past").text
+
+    assert past.index("measured here") < past.index("2150 W")
+    assert "\u2192 2150 W" in past
+
+
+def test_fahrenheit_and_gauges_are_the_households_own(house: House) -> None:
+    """Shown and read in them, stored in degrees Celsius and mm2."""
+    send(house, "household", "formats", temperature="F", conductor="awg")
+    page = open_page(house, "supply")
+    assert shown(page, "inverter")["continuous_w.0"][0] == "77"
+    send(house, "supply", "circuits-0", conductor_mm2="12")
+    send(house, "supply", "inverter", **{"continuous_w.0": ["86", "104", ""]})
+
+    assert supply_of(house)["circuits"][0]["conductor_mm2"] == 3.3088
+    assert supply_of(house)["inverter"]["continuous_w"][0][0] == 30
+    assert house.document["formats"] == {"temperature": "F", "conductor": "awg"}
+
+
+def test_what_never_runs_together_is_said_by_lines(house: House) -> None:
+    """Two appliances a line; one alone is no line."""
+    names = {f"interlocks.{number}": ["", ""] for number in range(4)}
+    typed = names | {"interlocks.0": ["dryer", ""], "interlocks.1": ["kettle", ""]}
+    assert send(house, "household", "interlocks", **typed).status_code == 303
+    assert house.document["interlocks"] == [{"of": ["dryer", "kettle"]}]
+    alone = send(house, "household", "interlocks", **(names | {"interlocks.0": ["dryer", ""]}))
+
+    assert alone.status_code == 422
+    assert "at least two" in Page(alone.text).by_id("fault-interlocks-interlocks").text
+
+
+@pytest.mark.parametrize(
+    ("name", "typed"), [("timezone", "Atlantis"), ("latitude", "north"), ("longitude", "400"), ("altitude_m", "high")]
+)
+def test_a_place_that_cannot_be_is_refused_beside_its_field(house: House, name: str, typed: str) -> None:
+    """With what would be right."""
+    answer = send(house, "household", "site", **{name: typed})
+
+    assert answer.status_code == 422
+    assert Page(answer.text).by_id(f"fault-site-{name}").text
+
+
+def test_fields_of_the_forms_are_fields_of_the_file() -> None:
+    """No form asks for something the file has no place for, and every one says what it is."""
+    fields = [*supply.INVERTER, *supply.BATTERY, *STAGES, *appliance.APPLIANCE, *site.SITE]
+    assert all(one.label for one in fields)
+    assert all(isinstance(one, Points) or one.help or one.choices for one in fields)
