@@ -19,6 +19,7 @@ from app.web.assets import load_assets
 from app.web.guard import Guard
 from app.web.pages import (
     appliances,
+    begin,
     day,
     editing,
     figure,
@@ -52,6 +53,7 @@ def create_app(database: Database, settings: Settings) -> FastAPI:
         live,
         plans,
         undo,
+        begin,
         appliances,
         questions,
         supply,

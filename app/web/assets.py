@@ -69,6 +69,7 @@ STYLES = (
     "rows",
     "plain",
     "edit",
+    "begin",
     "print",
 )
 SCRIPTS = ("common", "send", "show", "live", "runs", "add", "inspect", "closer")

@@ -47,13 +47,14 @@ def test_each_plan_stands_with_its_verdict_in_a_word(house: House) -> None:
 
 
 def test_a_new_household_begins_with_an_empty_plan(house: House, htmx: bool) -> None:
-    """Its name is enough: it is stored, and its only plan is gone to and says what to do."""
+    """Its name is enough: it is stored, and its first figures are asked for beside its only plan."""
     answer = post(house, "/households", htmx, name=" Reedbank Cabin ")
     page = Page(house.client.get(gone_to(answer, htmx)).text)
 
     assert names(house) == ["Saltmarsh Ferry House", "Reedbank Cabin"]
     assert page.all("h1")[0].text == "Reedbank Cabin"
-    assert page.by_id("day-verdict").text.startswith("Nothing is planned yet.")
+    assert "Nothing is planned yet." in page.by_id("effect").text
+    assert page.by_id("begin-rated_va")["value"] == ""
 
 
 def test_a_place_is_taken_with_commas_and_signs(house: House) -> None:

@@ -16,6 +16,7 @@ from app.web.views import (
     adjust,
     appliance,
     appliances,
+    begin,
     cautions,
     chart,
     closeup,
@@ -104,6 +105,7 @@ TEMPLATES: dict[str, dict[str, type]] = {
         "asked": questions.QuestionsView,
         "question": questions.Question,
     },
+    "begin/page.html": {"edit": editing.EditView, "begin": begin.BeginView, "item": begin.UsualItem},
     "supply/page.html": {
         "edit": editing.EditView,
         "supply": supply.SupplyView,
@@ -120,6 +122,7 @@ MODULES = (
     adjust,
     appliance,
     appliances,
+    begin,
     cautions,
     chart,
     closeup,

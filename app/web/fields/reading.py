@@ -120,7 +120,7 @@ def _entry(field: Entry, typed: Typed, model: type[BaseModel], customs: Customs)
     assert field.measure is not None  # a field is a choice or has a measure
     if not text.strip():
         if known.required or field.needed:
-            raise _Wrong(f"{field.label} is needed; give it, such as {field.measure.examples(customs)}.")
+            raise _Wrong(f"{field.label} is needed; give it as {field.measure.examples(customs)}.")
         return None
     value = field.measure.read(text, customs)
     if value is None:
@@ -192,7 +192,7 @@ def _point(field: Points, line: Sequence[str], customs: Customs) -> tuple[list[V
         elif text.strip():
             wrong.append(_unreadable(text, column.measure, customs))
         elif not column.optional:
-            wrong.append(f"{column.label} is missing; give it, such as {column.measure.examples(customs)}.")
+            wrong.append(f"{column.label} is missing; give it as {column.measure.examples(customs)}.")
     return point, wrong
 
 

@@ -49,7 +49,7 @@ def households(request: Request, deleted: str = "") -> Response:
 
 @routes.at("POST", "/households", "owner")
 def begin_household(request: Request, form: Annotated[SiteForm, Form()]) -> Response:
-    """A new household with a plain supply and one empty plan, which is gone to."""
+    """A new household with a plain supply and one empty plan; its first figures are asked for next."""
     timezone = form.timezone.strip() or "UTC"
     with request.app.state.database.session() as session:
         try:
@@ -65,8 +65,10 @@ def begin_household(request: Request, form: Annotated[SiteForm, Form()]) -> Resp
         except HouseholdFaults as refused:
             return _refuse(request, "begin", "", form.model_dump(), refused)
         stored = load(session, key)
-    plans = plan_links(request, stored) if stored else ()
-    return reply_elsewhere(request, plans[0].href if plans else request.app.url_path_for("households"))
+    if stored is None:
+        return reply_elsewhere(request, request.app.url_path_for("households"))
+    keys = {"household_key": key, "scenario_key": stored.scenarios[0].key}
+    return reply_elsewhere(request, request.app.url_path_for("begin", **keys))
 
 
 @routes.at("POST", "/copies", "owner")

@@ -70,7 +70,7 @@ def _nothing_planned(resolved: Resolved, reading: LimitReading, *, drawn: bool) 
     """What to do with an empty plan, and where what is always on comes nearest to a limit."""
     lead = "Nothing is planned yet."
     if not resolved.household.appliances:
-        return Headline(lead, "There is no appliance to plan with either; a household file can bring some.", "")
+        return Headline(lead, "There is no appliance to plan with either; add the first one under Appliances.", "")
     todo = "Add an appliance to see when it fits."
     if not drawn:
         return Headline(lead, todo, "")

@@ -1,0 +1,110 @@
+"""The shortest way to a first verdict: a few figures of the supply, a few machines at their usual hours.
+
+What is not asked is taken as such supplies usually have it: common practice, no source.
+"""
+
+from typing import Any, Literal, NamedTuple
+
+from app.household.fields import Part, Positive, VoltAmperes, Volts, Watts, Whole
+
+Mains = Literal["230", "120/240", "120"]
+Chemistry = Literal["lfp", "lead_acid"]
+
+# Shares of the rating, and for how long: levels that many inverters have.
+_OVERLOAD = ((1.2, 1800), (1.5, 60), (2.0, 5))
+_AT_25, _AT_40 = 0.9, 0.78
+_PEAK_SHARE, _PEAK_S = 1.8, 15
+_HOURS = {"lfp": 0.5, "lead_acid": 0.2}  # amperes for hours, as a share of the ampere-hours
+_CHARGE = {"lfp": 0.5, "lead_acid": 0.13}
+_CUT_OFF, _RESTART = {"lfp": 0.9, "lead_acid": 0.92}, {"lfp": 0.98, "lead_acid": 1.02}
+_RESERVE = {"lfp": 0.2, "lead_acid": 0.5}
+_OHM_AH_PER_V = {"lfp": 0.04, "lead_acid": 0.1}  # inner resistance, by volts and ampere-hours
+
+
+class Beginning(Part):
+    """What is asked at first. carries_w, surge_va, gives_a: None where nobody knows."""
+
+    mains: Mains = "230"
+    rated_va: VoltAmperes
+    carries_w: Watts | None = None
+    surge_va: VoltAmperes | None = None
+    chemistry: Chemistry = "lfp"
+    modules: Whole
+    module_ah: Positive
+    module_v: Volts
+    gives_a: Positive | None = None
+
+
+class Usual(NamedTuple):
+    """A machine most people have. ids: entries of the library, the first that fits the sockets is meant.
+
+    start: when it usually runs; None for what is always on, or planned by nobody.
+    """
+
+    ids: tuple[str, ...]
+    start: str | None = None
+    any_time: bool = False
+
+
+USUAL = (
+    Usual(("fridge", "refrigerator-120")),
+    Usual(("chest-freezer",)),
+    Usual(("router",)),
+    Usual(("lights-led",), "18:00"),
+    Usual(("television",), "19:30"),
+    Usual(("laptop",), "09:00"),
+    Usual(("kettle", "kettle-120"), any_time=True),
+    Usual(("microwave", "microwave-120"), "12:30"),
+    Usual(("induction-hob", "portable-induction-120"), "18:00"),
+    Usual(("washing-machine-40", "washing-machine-120"), "10:00"),
+    Usual(("dryer-heat-pump", "dryer-240"), "12:00"),
+    Usual(("dishwasher-40", "dishwasher-120"), "13:30"),
+    Usual(("water-heater", "water-heater-240"), "11:00"),
+    Usual(("vacuum-cleaner", "vacuum-cleaner-120"), "15:00"),
+    Usual(("well-pump", "well-pump-120"), "08:00"),
+    Usual(("table-saw", "table-saw-120"), "14:00"),
+    Usual(("air-compressor", "air-compressor-120"), "16:30"),
+)
+
+
+def beginning_supply(told: Beginning) -> dict[str, dict[str, Any]]:
+    """The inverter and the battery of a few figures, as the file has them, by their fields in the supply.
+
+    What was told is taken as told; a level below the rating is left to be refused where all figures are.
+    """
+    carries_w = told.carries_w or _round(told.rated_va * _AT_25)
+    surge_va = told.surge_va or _round(told.rated_va * _OVERLOAD[-1][0])
+    levels = [[_round(told.rated_va * share), seconds] for share, seconds in _OVERLOAD[:-1]]
+    overload = [[va, seconds] for va, seconds in levels if va < surge_va]
+    inverter = {
+        "rated_va": told.rated_va,
+        "continuous_w": [[25, carries_w], [40, _round(carries_w * _AT_40 / _AT_25)]],
+        "overload": [*overload, [surge_va, _OVERLOAD[-1][1]]],
+        "no_load_w": max(_round(told.rated_va * 0.006), 5),
+        "peak_efficiency": 0.95,
+        "peak_efficiency_at": 0.3,
+        "full_load_efficiency": 0.92,
+        "cut_off_v": round(told.module_v * _CUT_OFF[told.chemistry], 1),
+        "restart_v": round(told.module_v * _RESTART[told.chemistry], 1),
+        "ac_voltage": {"230": 230, "120/240": 240, "120": 120}[told.mains],
+        **({"legs": 2} if told.mains == "120/240" else {}),
+    }
+    gives_a = told.gives_a or round(told.module_ah * _HOURS[told.chemistry], 1)
+    battery = {
+        "chemistry": told.chemistry,
+        "modules": told.modules,
+        "module_ah": told.module_ah,
+        "module_v": told.module_v,
+        "continuous_discharge_a": gives_a,
+        "peak_discharge_a": round(gives_a * _PEAK_SHARE, 1),
+        "peak_s": _PEAK_S,
+        "continuous_charge_a": round(told.module_ah * _CHARGE[told.chemistry], 1),
+        "module_resistance_ohm": max(round(_OHM_AH_PER_V[told.chemistry] * told.module_v / told.module_ah, 4), 0.0001),
+        "reserve": _RESERVE[told.chemistry],
+    }
+    return {"inverter": inverter, "battery": battery}
+
+
+def _round(value: float) -> float:
+    """Round figures: to the ten from a hundred on."""
+    return round(value / 10) * 10 if value >= 100 else round(value, 1)
