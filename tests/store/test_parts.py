@@ -92,6 +92,16 @@ def test_the_log_keeps_the_old_figure_beside_the_new(mill: Mill) -> None:
     assert command["title"] == "Wäsche 🧺"
     assert command["changes"] == [[["stages", 0, "watts"], 2150], [["basis"], "measured"]]
     assert command["was"] == [2000, None]
+    assert command["rested_on"] == {}
+
+
+def test_the_log_keeps_what_the_old_figure_rested_on(mill: Mill) -> None:
+    """A figure that was measured is told from one that was typical, also when it is gone."""
+    own = {"kind": "own", "text": "A guess."}
+    done(mill, figures(mill, "appliance", "pump", (["basis"], "nameplate"), (["source"], own)))
+    done(mill, figures(mill, "appliance", "pump", (["stages", 0, "watts"], 600), (["basis"], "measured"), sequence=2))
+
+    assert history(mill)[0].command["rested_on"] == {"basis": "nameplate", "source": own}
 
 
 def test_a_part_nobody_has_is_not_there(mill: Mill) -> None:

@@ -98,6 +98,8 @@ TEMPLATES: dict[str, dict[str, type]] = {
         "edit": editing.EditView,
         "appliance": appliance.ApplianceView,
         "stage": appliance.StageView,
+        "fold": appliance.Fold,
+        "help": appliance.StartHelp,
         "line": appliance.PastFigure,
     },
     "appliances/questions.html": {
@@ -112,6 +114,8 @@ TEMPLATES: dict[str, dict[str, type]] = {
         "group": supply.GroupView,
         "section": supply.SectionView,
         "one": supply.Finding,
+        "known": supply.ChecklistView,
+        "line": supply.AssumedItem,
     },
     "site/page.html": {"edit": editing.EditView, "site": site.SiteView, "form": site.PlaceForm},
     "message.html": {"message": households.MessageView},

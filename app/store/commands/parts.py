@@ -51,7 +51,7 @@ class ChangePart(Command):
             piece = replace(before, removed=True, revision=revision)
         else:
             piece = replace(before, document=document, removed=False, revision=revision)
-        words = {"title": title_of(before or piece), "was": was}
+        words = {"title": title_of(before or piece), "was": was} | _rested_on(before)
         return outcome(self, current, (piece,), words)
 
 
@@ -79,6 +79,13 @@ class PutBack(Command):
                 raise NotThere("there is no such part")
             pieces.append(replace(before, document=part["document"], removed=part["removed"], revision=revision))
         return outcome(self, current, tuple(pieces), {"title": title_of(pieces[0])})
+
+
+def _rested_on(before: Piece | None) -> dict[str, Any]:
+    """What an appliance's figures rested on before a change, for their history."""
+    if before is None or before.kind != "appliance":
+        return {}
+    return {"rested_on": {name: before.document[name] for name in ("basis", "source") if before.document.get(name)}}
 
 
 def outcome(command: Command, current: StoredHousehold, pieces: tuple[Piece, ...], words: dict[str, Any]) -> Outcome:

@@ -15,7 +15,7 @@ from app.web.editing import Refused, Sent, around, back_to, carry_out, envelope,
 from app.web.fields.reading import place_faults, read_form
 from app.web.fields.supply import WORDS
 from app.web.planned import planned
-from app.web.views.supply import section_of, supply_view
+from app.web.views.supply import checklist_view, section_of, supply_view
 
 routes = Routes()
 
@@ -135,5 +135,7 @@ def _show(
     )  # fmt: skip
     lists = str(request.app.url_path_for("change_pieces", **keys))
     there = planned(stored, scenario)
-    view = supply_view(stored, there.resolved, there.assessment, address, lists, wrong, sent, messages)
+    tried = request.query_params.get("check") == "1"
+    checklist = checklist_view(stored, scenario, there.assessment.verdict, f"{address}?check=1#checklist", tried=tried)
+    view = supply_view(stored, there.resolved, there.assessment, address, lists, checklist, wrong, sent, messages)
     return HTMLResponse(request.app.state.pages.render(PAGE, supply=view, edit=edit), status)

@@ -12,9 +12,10 @@ from app.household.household import Household
 from app.household.resolve import Resolved
 from app.household.supply import Battery, Circuit, Generator, Inverter, Rules, SolarArray, Water
 from app.store.commands.parts import part_named
-from app.store.stored import StoredHousehold
+from app.store.stored import StoredHousehold, StoredScenario
 from app.web import words
 from app.web.customs import customs_of
+from app.web.doubts import assumed, known, unknown
 from app.web.fields import supply as fields
 from app.web.fields.entry import Entry, Field
 from app.web.fields.reading import Typed
@@ -79,6 +80,29 @@ class GroupView:
 
 
 @dataclass(frozen=True, slots=True)
+class AssumedItem:
+    """A figure that was left out."""
+
+    text: str  # which, and what is taken for it
+    tried: str  # the worse one that was tried
+    verdict: Verdict  # of the open plan then
+    word: str  # how it would stand
+    changes: bool  # that is another word than now
+
+
+@dataclass(frozen=True, slots=True)
+class ChecklistView:
+    """What is known of the supply."""
+
+    known: int  # figures that somebody gave
+    count: int  # figures and limits nobody did
+    unknown: tuple[str, ...]  # what is not checked, and why
+    assumed: tuple[AssumedItem, ...]  # what is taken for granted; empty while it is folded
+    unfolded: bool  # it was tried
+    href: str  # this page with it tried
+
+
+@dataclass(frozen=True, slots=True)
 class SupplyView:
     """supply/page.html."""
 
@@ -89,6 +113,7 @@ class SupplyView:
     moments: tuple[str, ...]  # the hardest moments of the open plan, as lines
     derating: Markup  # what it carries by temperature, drawn
     plan: str  # the open plan's name
+    checklist: ChecklistView  # what is known, and what is not
 
 
 def sections(stored: StoredHousehold) -> list[Section]:
@@ -153,6 +178,7 @@ def supply_view(
     assessment: Assessment,
     action: str,
     lists: str,
+    checklist: ChecklistView,
     wrong: str = "",
     typed: Typed | None = None,
     messages: Mapping[str, tuple[str, ...]] | None = None,
@@ -197,7 +223,22 @@ def supply_view(
         moments=moments,
         derating=derating_drawing(stored.household, customs),
         plan=resolved.day.name,
+        checklist=checklist,
     )
+
+
+def checklist_view(
+    stored: StoredHousehold, scenario: StoredScenario, now: Verdict, href: str, *, tried: bool
+) -> ChecklistView:
+    """Lay out what is known. tried: with everything taken for granted tried with a worse value; that takes a while."""
+    customs, household = customs_of(stored.household), stored.household
+    items = []
+    for one in assumed(stored, scenario) if tried else ():
+        if one.verdict is not None:
+            text, worse = words.assumed_words(one.part, one.field, one.worse, customs)
+            items.append(AssumedItem(text, worse, one.verdict, words.verdict_word(one.verdict), one.verdict != now))
+    missing = tuple(words.unknown_words(one.what, one.names) for one in unknown(household))
+    return ChecklistView(known(stored), len(missing), missing, tuple(items), tried, href)
 
 
 def _group(part: str, forms: list[SectionView]) -> GroupView:

@@ -3,6 +3,7 @@
 from app.web.words.anytime import any_time_sentence
 from app.web.words.cautions import caution_text
 from app.web.words.changes import what_it_did, what_undoing_does
+from app.web.words.doubts import assumed_words, unknown_words
 from app.web.words.hazards import hazard
 from app.web.words.limits import (
     circuit_name,
@@ -24,6 +25,7 @@ __all__ = [
     "BEHAVIOURS",
     "Headline",
     "any_time_sentence",
+    "assumed_words",
     "caution_text",
     "circuit_name",
     "day_name",
@@ -45,6 +47,7 @@ __all__ = [
     "sentence",
     "sentence_case",
     "sky",
+    "unknown_words",
     "verdict_word",
     "warmth",
     "way_button",

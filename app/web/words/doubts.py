@@ -1,0 +1,40 @@
+"""What is taken for granted and what nobody knows, in words."""
+
+from app.household.supply import Battery, Inverter
+from app.web.fields import supply
+from app.web.fields.customs import Customs
+from app.web.fields.entry import Entry, facts
+from app.web.words.plain import listed
+
+_FIELDS = {"inverter": (supply.INVERTER, Inverter), "battery": (supply.BATTERY, Battery)}
+_NAMES = {"inverter": "Inverter", "battery": "Battery"}
+
+_UNKNOWN = {
+    "dc_fuse": "The main battery fuse is not told: whether it carries the current is not checked.",
+    "no_circuits": "No circuit is told: no breaker and no cable is checked.",
+    "no_breaker": "No breaker is told for {names}: it is not checked.",
+    "no_cable": "No cable is told for {names}: the voltage lost on the way is not checked.",
+    "no_circuit": "On no circuit: {names}. No breaker counts them.",
+}
+
+
+def assumed_words(part: str, field: str, worse: float, customs: Customs) -> tuple[str, str]:
+    """A figure that was left out with what is taken for it, and the worse one that was tried."""
+    if part == "appliances":
+        return "Starts that nobody measured: taken as entered", f"half as much again ({worse:g} times)"
+    fields, model = _FIELDS[part]
+    entry = next(one for one in fields if one.path == field)
+    assert isinstance(entry, Entry)  # figures alone are tried
+    assert entry.measure is not None
+    taken, tried = (
+        f"{entry.measure.show(value, customs)} {entry.measure.unit_shown(customs)}".strip()
+        for value in (facts(model, field).default, worse)
+    )
+    label = f"{entry.label[:1].lower()}{entry.label[1:]}"
+    return f"{_NAMES[part]}, {label}: taken as {taken}", tried
+
+
+def unknown_words(what: str, names: tuple[str, ...]) -> str:
+    """Something nobody told, and what is not checked without it."""
+    shown = listed([*names[:4], f"{len(names) - 4} more"] if len(names) > 5 else list(names))
+    return _UNKNOWN[what].format(names=shown)

@@ -1,0 +1,105 @@
+"""What is known of a supply, what is taken for granted, what nobody knows."""
+
+import json
+from typing import Any
+
+import pytest
+
+from app.household.demo import demo_text
+from app.store.households import import_household, load
+from app.web.doubts import Assumed, assumed, known, unknown
+from tests.web.conftest import House
+from tests.web.markup import Page
+
+
+def with_supply(house: House, change: Any) -> House:
+    """Another household, the demo with its supply changed."""
+    document = json.loads(demo_text())
+    change(document)
+    with house.database.session() as session:
+        key = import_household(session, document, None)
+        session.commit()
+    return House(house.database, house.client, key)
+
+
+def without(*fields: str) -> Any:
+    """Leave figures of the supply out: `battery.sharing`, `circuits`."""
+
+    def change(document: dict[str, Any]) -> None:
+        for field in fields:
+            part, _, name = field.partition(".")
+            holder = document["supply"][part] if name else document["supply"]
+            holder.pop(name or part, None)
+        if "circuits" in fields:
+            for appliance in document["appliances"]:
+                appliance.pop("circuit", None)
+            for scenario in document["scenarios"]:
+                scenario.pop("changes", None)
+                scenario["runs"] = [run for run in scenario.get("runs", []) if scenario.get("parent") is None]
+            document["scenarios"] = [one for one in document["scenarios"] if one.get("parent") is None]
+
+    return change
+
+
+def tried(house: House, plan: str = "laundry") -> dict[tuple[str, str], Assumed]:
+    """Everything taken for granted, by part and field."""
+    stored = house.stored
+    scenario = next(one for one in stored.scenarios if one.id == plan)
+    return {(one.part, one.field): one for one in assumed(stored, scenario)}
+
+
+def test_what_was_left_out_is_tried_with_a_worse_value(house: House) -> None:
+    """A cupboard 10 K warmer than outdoors carries less: the plan would not stand as it does."""
+    house = with_supply(house, without("inverter.room_offset_k", "battery.health"))
+    found = tried(house)
+
+    assert set(found) >= {("inverter", "room_offset_k"), ("battery", "health")}
+    assert found["inverter", "room_offset_k"].verdict is not None
+    assert known(house.stored) < known(with_supply(house, without()).stored)
+
+
+def test_what_is_told_is_not_doubted(house: House) -> None:
+    """The demo tells its cupboard's warmth, so nothing else is tried for it."""
+    assert ("inverter", "room_offset_k") not in tried(house)
+
+
+def test_starts_that_nobody_measured_are_tried_half_as_much_larger(house: House) -> None:
+    """The shed's plan, which is near the inverter's top, breaks."""
+    assert tried(house, "laundry")["appliances", ""].verdict == "chance"
+
+
+@pytest.mark.parametrize(
+    ("left_out", "what"),
+    [(("battery.dc_fuse_a",), "dc_fuse"), (("circuits",), "no_circuits")],
+)
+def test_what_nobody_told_is_named_with_the_check_it_costs(house: House, left_out: tuple[str, ...], what: str) -> None:
+    """A limit that is absent is not one that holds."""
+    house = with_supply(house, without(*left_out))
+
+    assert what in {one.what for one in unknown(house.stored.household)}
+    page = Page(house.client.get(f"{house.address('ordinary')}/supply").text)
+    assert "checked" in page.by_id("checklist").text
+
+
+def test_a_circuit_without_its_breaker_is_named(house: House) -> None:
+    """By the name people have for it."""
+
+    def change(document: dict[str, Any]) -> None:
+        del document["supply"]["circuits"][0]["breaker_a"]
+
+    house = with_supply(house, change)
+    found = {one.what: one.names for one in unknown(house.stored.household)}
+    assert found["no_breaker"] == (house.stored.household.supply.circuits[0].name,)
+
+
+def test_trying_is_done_when_somebody_wants_to_see_it(house: House) -> None:
+    """The page itself stays quick; a link has it tried, and nothing is stored by that."""
+    before = house.document
+    folded = Page(house.client.get(f"{house.address()}/supply").text).by_id("checklist")
+    unfolded = Page(house.client.get(f"{house.address()}/supply?check=1").text).by_id("checklist")
+
+    assert "Could cut out" not in folded.text
+    assert "Could cut out" in unfolded.text
+    assert house.document == before
+    with house.database.session() as session:
+        assert load(session, house.key) is not None
