@@ -2,6 +2,9 @@
 
 from app.household.household import Household
 from app.web.fields.customs import Customs
+from app.web.fields.measures import WARMTH
+from app.web.figures import MINUS
+from app.web.forms.plan import Warmth
 
 
 def customs_of(household: Household) -> Customs:
@@ -10,3 +13,14 @@ def customs_of(household: Household) -> Customs:
     formats = household.formats
     volts = inverter.ac_voltage / 2 if inverter.legs == 2 else inverter.ac_voltage
     return Customs(formats.temperature, formats.conductor, volts)
+
+
+def warmth_of(household: Household) -> Warmth:
+    """How a household writes temperatures."""
+    customs = customs_of(household)
+
+    def read(text: str) -> float | None:
+        found = WARMTH.read(text, customs)
+        return found if isinstance(found, int | float) else None
+
+    return Warmth(read, lambda celsius: WARMTH.show(celsius, customs).replace("-", MINUS))

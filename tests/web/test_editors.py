@@ -429,6 +429,21 @@ def test_fahrenheit_and_gauges_are_the_households_own(house: House) -> None:
     assert house.document["formats"] == {"temperature": "F", "conductor": "awg"}
 
 
+def test_the_plans_own_temperatures_are_in_the_households_degrees(house: House) -> None:
+    """Shown and read in Fahrenheit on the day's sheet, stored in degrees Celsius."""
+    send(house, "household", "formats", temperature="F")
+    fields = {"field": "ambient_c", "hour": ["06:00", "15:00"], "degrees": ["50", "68"]}
+    envelope = {"tab": "t", "sequence": "1", "revision": "1"}
+    answer = house.client.post(f"{house.address(PLAN)}/plan", data=fields | envelope)
+
+    plan = next(one for one in house.document["scenarios"] if one["id"] == PLAN)
+    assert plan["ambient_c"] == [[6, 10], [15, 20]]
+    assert "50 to 68 \u00b0F" in Page(answer.text).by_id("day-plan").text
+    far = house.client.post(f"{house.address(PLAN)}/plan", data=fields | envelope | {"degrees": ["500", "68"]})
+    assert far.status_code == 422
+    assert "from \u2212112 to 248" in Page(far.text).by_id("fault-ambient_c").text
+
+
 def test_what_never_runs_together_is_said_by_lines(house: House) -> None:
     """Two appliances a line; one alone is no line."""
     names = {f"interlocks.{number}": ["", ""] for number in range(4)}

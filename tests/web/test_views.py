@@ -19,6 +19,7 @@ from app.web.views import (
     begin,
     cautions,
     chart,
+    checklist,
     closeup,
     day,
     editing,
@@ -43,7 +44,7 @@ TEMPLATES: dict[str, dict[str, type]] = {
     "day/_head.html": {"head": head.HeadView, "plan": head.PlanLink, "begin": head.Beginning},
     "day/_plan.html": {"plan": plan.PlanView, "field": plan.FieldView, "choice": plan.Choice, "line": plan.Line},
     "day/_verdict.html": {"verdict": verdict.VerdictView},
-    "day/_ways.html": {"ways": ways.WaysView, "way": ways.WayView},
+    "day/_ways.html": {"ways": ways.WaysView, "way": ways.WayView, "add": add.AddView},
     "day/_moment.html": {
         "moment": moment.MomentView,
         "maker": moment.Maker,
@@ -86,6 +87,7 @@ TEMPLATES: dict[str, dict[str, type]] = {
         "field": showing.FieldView,
         "cell": showing.CellView,
         "option": showing.OptionView,
+        "fold": appliance.Fold,
     },
     "appliances/list.html": {
         "edit": editing.EditView,
@@ -98,7 +100,6 @@ TEMPLATES: dict[str, dict[str, type]] = {
         "edit": editing.EditView,
         "appliance": appliance.ApplianceView,
         "stage": appliance.StageView,
-        "fold": appliance.Fold,
         "help": appliance.StartHelp,
         "line": appliance.PastFigure,
     },
@@ -114,8 +115,8 @@ TEMPLATES: dict[str, dict[str, type]] = {
         "group": supply.GroupView,
         "section": supply.SectionView,
         "one": supply.Finding,
-        "known": supply.ChecklistView,
-        "line": supply.AssumedItem,
+        "known": checklist.ChecklistView,
+        "line": checklist.AssumedItem,
     },
     "site/page.html": {"edit": editing.EditView, "site": site.SiteView, "form": site.PlaceForm},
     "message.html": {"message": households.MessageView},
@@ -129,6 +130,7 @@ MODULES = (
     begin,
     cautions,
     chart,
+    checklist,
     closeup,
     day,
     editing,
@@ -152,11 +154,11 @@ MODULES = (
 BEHIND = {
     about.Adding,
     about.Attempt,
+    day.Around,
     day.Changing,
     editing.Around,
     households.ListAttempt,
     plan.PlanAttempt,
-    supply.Section,
 }
 
 

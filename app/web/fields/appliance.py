@@ -1,9 +1,20 @@
 """The fields of an appliance and of its stages."""
 
 from app.web.fields.entry import Entry, Field
-from app.web.fields.measures import FACTOR, LITRES, MINUTES, PER_CENT, SECONDS, TEXT, VOLT_AMPERES, WATTS
+from app.web.fields.measures import (
+    FACTOR,
+    KILOWATT_HOURS,
+    LITRES,
+    MINUTES,
+    PER_CENT,
+    SECONDS,
+    TEXT,
+    VOLT_AMPERES,
+    WATTS,
+)
 
 BASIS = (("typical", "typical of its kind"), ("nameplate", "its own label"), ("measured", "measured here"))
+RESTARTS = (("starts", "starts by itself"), ("waits", "waits for somebody"), ("stays_off", "stays off"))
 SOURCE = (
     ("own", "own estimate"),
     ("nameplate", "its label"),
@@ -12,73 +23,83 @@ SOURCE = (
     ("common practice", "common practice, no source"),
 )
 
-APPLIANCE: tuple[Field, ...] = (
-    Entry("name", "Name", "As you call it.", TEXT),
+NAME = Entry("name", "Name", "As you call it.", TEXT)
+
+TRUST: tuple[Field, ...] = (
     Entry("basis", "These figures are", "A label or a meter beats what is typical.", choices=BASIS),
     Entry("uncertainty", "They may be off by", "10 % measured, 20 to 30 % typical is a fair guess.", PER_CENT),
-    Entry("source.kind", "They come from", "", choices=((None, "not said"), *SOURCE)),
+    Entry("source.kind", "They come from", "Where you read them.", choices=((None, "not said"), *SOURCE)),
     Entry("source.text", "Where exactly", "The table, the label's line, or which meter.", TEXT),
     Entry("source.date", "When", "The day it was read or measured.", TEXT),
+)
+
+AFTER_CUT: tuple[Field, ...] = (
     Entry(
         "after_cut",
         "After a power cut",
         "Switch it off at the wall while it runs, and on again: what does it do?",
-        choices=(
-            (None, "as such things do"),
-            ("starts", "starts by itself"),
-            ("waits", "waits for somebody"),
-            ("stays_off", "stays off"),
-        ),
+        choices=((None, "as such things do"), *RESTARTS),
         caution="A machine without a no-volt release starts again by itself when power comes back.",
     ),
 )
 
-STAGE: tuple[Field, ...] = (
+APPLIANCE: tuple[Field, ...] = (NAME, *TRUST, *AFTER_CUT)
+
+DOES: tuple[Field, ...] = (
     Entry("name", "What it does", "Heat, spin, sawing; may stay empty.", TEXT),
     Entry("duration_s", "For how long", "Watch it once with a clock.", MINUTES),
-    Entry(
-        "watts",
-        "Draws",
-        "On its label; amps are taken at your mains voltage. Or the kilowatt-hours of this stage over its hours, from a"
-        " plug-in meter.",
-        WATTS,
-    ),
-    Entry(
-        "power_factor",
-        "Power factor",
-        "On the label as PF or cos \u03c6. Heat 1, motors 0.5 to 0.9, chargers 0.5 to 0.95.",
-        FACTOR,
-    ),
-    Entry(
-        "power_factor_kind",
-        "of the kind of",
-        "Motors lag; small electronics and LED lamps distort.",
-        choices=(
-            ("lagging", "a motor (lagging)"),
-            ("distortion", "electronics (distortion)"),
-            ("leading", "leading"),
-        ),
-    ),
-    Entry("water_l", "Takes in water", "From the manual: litres of this stage. They start the pump.", LITRES),
+    Entry("watts", "Draws", "On its label: W or kW; or A, which is taken at your mains voltage.", WATTS),
 )
+
+# No figure of the file: it is turned into watts over the length of its stage.
+ENERGY = Entry("energy_wh", "or uses in all", "On a plug-in meter: zero it before, read it after.", KILOWATT_HOURS)
 
 CYCLE: tuple[Field, ...] = (
     Entry("cycle.on_s", "On for", "Listen: how long the motor or the heat is on.", MINUTES),
     Entry("cycle.period_s", "once every", "From one switching on to the next.", MINUTES),
-    Entry("cycle.longest_on_s", "at the longest on for", "On a hot day, or after loading.", MINUTES, blank="as usual"),
+    Entry(
+        "cycle.longest_on_s",
+        "at the longest on for",
+        "Listen on a hot day, or after it was loaded.",
+        MINUTES,
+        blank="as usual",
+    ),
 )
+
+CURRENT: tuple[Field, ...] = (
+    Entry(
+        "power_factor",
+        "Power factor",
+        "On the label as PF or cos \u03c6. Else: heat 1, motors 0.5 to 0.9, chargers 0.5 to 0.95.",
+        FACTOR,
+    ),
+    Entry(
+        "power_factor_kind",
+        "because it has",
+        "What is in it: a motor, or small electronics and LED lamps.",
+        choices=(
+            ("lagging", "a motor (lagging)"),
+            ("distortion", "electronics (distortion)"),
+            ("leading", "capacitors (leading)"),
+        ),
+    ),
+)
+
+WATER = Entry("water_l", "Takes in water", "In the manual, or by a bucket. Its litres start your pump.", LITRES)
 
 START: tuple[Field, ...] = (
     Entry(
         "start.va",
         "The start draws",
-        "On a motor's plate: locked-rotor current, LRA, or a code letter; see below.",
+        "Measured with a meter that holds the peak; or worked out of the motor's plate, just below.",
         VOLT_AMPERES,
         caution="Unless measured, starts are known within a factor of two at best.",
     ),
-    Entry("start.power_factor", "at a power factor of", "0.3 to 0.6 while it starts.", FACTOR),
-    Entry("start.duration_s", "for", "0.2 to 1 s on its own, longer with a heavy wheel.", SECONDS),
+    Entry("start.power_factor", "at a power factor of", "Nobody prints it; 0.3 to 0.6 is common practice.", FACTOR),
+    Entry("start.duration_s", "for", "Listen: 0.2 to 1 s on its own, longer with a heavy wheel.", SECONDS),
 )
+
+STAGE: tuple[Field, ...] = (*DOES, *CURRENT, WATER)
 
 # What is said beside a field in place of the file's own words, where those speak of the file.
 WORDS = {

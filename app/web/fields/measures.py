@@ -122,12 +122,13 @@ class Warmth(Measure):
         celsius = round((number if self.difference else number - 32) / 1.8, 6)
         return int(celsius) if celsius == int(celsius) else celsius
 
-    def show(self, value: Value, customs: Customs) -> str:
+    def shown(self, value: float, customs: Customs) -> float:
         """In the household's degrees."""
-        value = float(value)
-        if customs.temperature == "F":
-            value = value * 1.8 + (0 if self.difference else 32)
-        return plain(round(value, 4))
+        return value * 1.8 + (0 if self.difference else 32) if customs.temperature == "F" else value
+
+    def show(self, value: Value, customs: Customs) -> str:
+        """In the household's degrees, as it is typed."""
+        return plain(round(self.shown(float(value), customs), 4))
 
 
 @dataclass(frozen=True)
@@ -257,6 +258,7 @@ def seconds_text(seconds: float) -> str:
 
 WATTS = Power("W", "2000, 2 kW or 8.7 A", others={"kW": 1000.0, "watts": 1.0, "watt": 1.0})
 VOLT_AMPERES = Power("VA", "5000, 5 kVA or 21 A", others={"kVA": 1000.0, "W": 1.0}, apparent=True)
+KILOWATT_HOURS = Measure("kWh", "0.9, or 900 Wh", per_unit=1000, others={"Wh": 1.0})
 VOLTS = Measure("V", "46 or 51.2", others={"volts": 1.0})
 AMPERES = Measure("A", "50 or 16", others={"amps": 1.0, "mA": 0.001})
 AMPERE_HOURS = Measure("Ah", "100")

@@ -58,6 +58,17 @@ class StepForm(Sent):
 
 
 @dataclass(frozen=True)
+class Warmth:
+    """How a household writes temperatures. read: degrees Celsius out of what was typed, None for what is none.
+
+    show: degrees Celsius as it would be typed.
+    """
+
+    read: Callable[[str], float | None]
+    show: Callable[[float], str]
+
+
+@dataclass(frozen=True)
 class Mistyped(Exception):
     """What was typed cannot be meant. messages: why, a sentence each; lines: the lines of a list it is about."""
 
@@ -65,13 +76,13 @@ class Mistyped(Exception):
     lines: frozenset[int] = frozenset()
 
 
-def plan_value(form: PlanForm) -> Any:
-    """The value a form means, as the file has it.
+def plan_value(form: PlanForm, warmth: Warmth) -> Any:
+    """The value a form means, as the file has it. warmth: how the household writes temperatures.
 
     Raises Mistyped for what cannot be read. What can be read and cannot be is refused where all values are.
     """
     if form.field == "ambient_c":
-        return _temperatures(form.lines, form.without)
+        return _temperatures(form.lines, form.without, warmth)
     read: dict[str, Callable[[str], Any]] = {
         "name": str.strip,
         "date": _date,
@@ -119,7 +130,7 @@ def _share(text: str) -> float:
     return value
 
 
-def _temperatures(lines: tuple[tuple[str, str], ...], without: int | None) -> list[list[float]]:
+def _temperatures(lines: tuple[tuple[str, str], ...], without: int | None, warmth: Warmth) -> list[list[float]]:
     """The lines in the order of the day; an empty one is none."""
     messages: list[str] = []
     wrong: set[int] = set()
@@ -127,8 +138,8 @@ def _temperatures(lines: tuple[tuple[str, str], ...], without: int | None) -> li
     for number, line in enumerate(lines):
         if number == without or not any(text.strip() for text in line):
             continue
-        hour, degrees = _hour(line[0]), number_typed(line[1], "C", "\u00b0", "deg")
-        reasons = list(_why_not(line, hour, degrees))
+        hour, degrees = _hour(line[0]), warmth.read(line[1])
+        reasons = list(_why_not(line, hour, degrees, warmth))
         if hour is not None and hour in points:
             reasons.append(f"{_short(line[0])} is in line {points[hour][0] + 1} already; give each time once.")
         messages += [f"Line {number + 1}: {reason}" for reason in reasons]
@@ -143,7 +154,7 @@ def _temperatures(lines: tuple[tuple[str, str], ...], without: int | None) -> li
     return [[hour, points[hour][1]] for hour in sorted(points)]
 
 
-def _why_not(line: tuple[str, str], hour: float | None, degrees: float | None) -> Iterator[str]:
+def _why_not(line: tuple[str, str], hour: float | None, degrees: float | None, warmth: Warmth) -> Iterator[str]:
     if hour is None:
         shown = f"\u2018{_short(line[0])}\u2019 is not a time of day" if line[0].strip() else "the time is missing"
         yield f"{shown}; give one from 00:00 to 23:59."
@@ -153,7 +164,7 @@ def _why_not(line: tuple[str, str], hour: float | None, degrees: float | None) -
         yield f"{shown}; give degrees, such as 19 or \u22122,5."
     elif not -80 <= degrees <= 120:
         how = "cold" if degrees < 0 else "warm"
-        yield f"{_short(line[1])} is too {how}; give degrees from \u221280 to 120."
+        yield f"{_short(line[1])} is too {how}; give degrees from {warmth.show(-80)} to {warmth.show(120)}."
 
 
 def _hour(text: str) -> float | None:

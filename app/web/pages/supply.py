@@ -15,7 +15,9 @@ from app.web.editing import Refused, Sent, around, back_to, carry_out, envelope,
 from app.web.fields.reading import place_faults, read_form
 from app.web.fields.supply import WORDS
 from app.web.planned import planned
-from app.web.views.supply import checklist_view, section_of, supply_view
+from app.web.sections import section_of
+from app.web.views.checklist import checklist_view
+from app.web.views.supply import supply_view
 
 routes = Routes()
 

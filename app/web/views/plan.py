@@ -7,6 +7,8 @@ from app.household.names import LONGEST_NAME
 from app.household.resolve import DAY_FIELDS, Day
 from app.store.stored import StoredScenario
 from app.web import words
+from app.web.customs import customs_of, warmth_of
+from app.web.fields.measures import WARMTH
 from app.web.forms.typed import SHORT_AT_MOST
 from app.web.views.about import About
 
@@ -118,7 +120,7 @@ def plan_view(about: About, attempt: PlanAttempt | None, touched: str) -> PlanVi
         summary=", ".join(
             (
                 words.sky(day.cloud_oktas),
-                words.warmth(day.ambient_c),
+                words.warmth(day.ambient_c, customs_of(about.stored.household)),
                 f"battery at {words.per_cent(day.start_state_of_charge)}",
             )
         ),
@@ -150,11 +152,11 @@ def _field(about: About, field: str, attempt: PlanAttempt | None, touched: str) 
         typed=typed,
         shown=_shown(about, day, field),
         at_most=LONGEST_NAME if field == "name" else SHORT_AT_MOST,
-        unit=said.unit,
+        unit=WARMTH.unit_shown(customs_of(about.stored.household)) if field == "ambient_c" else said.unit,
         help=said.help,
         button=said.button,
         choices=_skies(day.cloud_oktas) if field == "cloud_oktas" else (),
-        lines=_lines(day, tried) if field == "ambient_c" else (),
+        lines=_lines(about, day, tried) if field == "ambient_c" else (),
         source="" if own else source.name,
         parents=parents,
         messages=tried.messages if tried else (),
@@ -185,7 +187,7 @@ def _shown(about: About, day: Day, field: str) -> str:
     value = getattr(day, field)
     if field == "date":
         return words.day_name(value, about.stored.household.site.timezone)
-    return value if field == "name" else words.day_value(field, value)
+    return value if field == "name" else words.day_value(field, value, customs_of(about.stored.household))
 
 
 def _skies(cloud_oktas: float) -> tuple[Choice, ...]:
@@ -197,11 +199,12 @@ def _skies(cloud_oktas: float) -> tuple[Choice, ...]:
     )
 
 
-def _lines(day: Day, attempt: PlanAttempt | None) -> tuple[Line, ...]:
+def _lines(about: About, day: Day, attempt: PlanAttempt | None) -> tuple[Line, ...]:
     if attempt:
         lines = [Line(*line, number in attempt.wrong) for number, line in enumerate(attempt.lines)]
     else:
-        lines = [Line(_face(hour), words.plain_number(degrees), False) for hour, degrees in day.ambient_c]
+        warmth = warmth_of(about.stored.household)
+        lines = [Line(_face(hour), warmth.show(degrees), False) for hour, degrees in day.ambient_c]
     spare = not lines or bool(lines[-1].hour or lines[-1].degrees)
     return (*lines, Line("", "", False)) if spare else tuple(lines)
 

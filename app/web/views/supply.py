@@ -2,45 +2,21 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any
 
 from markupsafe import Markup
-from pydantic import BaseModel
 
 from app.engine.results import Assessment, Verdict
 from app.household.household import Household
 from app.household.resolve import Resolved
-from app.household.supply import Battery, Circuit, Generator, Inverter, Rules, SolarArray, Water
-from app.store.commands.parts import part_named
-from app.store.stored import StoredHousehold, StoredScenario
+from app.store.stored import StoredHousehold
 from app.web import words
 from app.web.customs import customs_of
-from app.web.doubts import assumed, known, unknown
-from app.web.fields import supply as fields
-from app.web.fields.entry import Entry, Field
 from app.web.fields.reading import Typed
 from app.web.fields.showing import FieldView, show_fields
 from app.web.figures import quantity
+from app.web.sections import Section, sections
+from app.web.views.checklist import ChecklistView
 from app.web.views.drawings import derating_drawing, inverter_drawing
-
-
-@dataclass(frozen=True)
-class Section:
-    """One form: which piece of the supply it is of.
-
-    id: of the form in the page. part: the supply's field. at: path inside it, for one of a list. model: what it is of.
-    fault_path: where it stands in the file. there: the household has it.
-    """
-
-    id: str
-    title: str
-    part: str
-    at: tuple[int, ...]
-    fields: tuple[Field, ...]
-    model: type[BaseModel]
-    fault_path: str
-    document: Any
-    there: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,29 +56,6 @@ class GroupView:
 
 
 @dataclass(frozen=True, slots=True)
-class AssumedItem:
-    """A figure that was left out."""
-
-    text: str  # which, and what is taken for it
-    tried: str  # the worse one that was tried
-    verdict: Verdict  # of the open plan then
-    word: str  # how it would stand
-    changes: bool  # that is another word than now
-
-
-@dataclass(frozen=True, slots=True)
-class ChecklistView:
-    """What is known of the supply."""
-
-    known: int  # figures that somebody gave
-    count: int  # figures and limits nobody did
-    unknown: tuple[str, ...]  # what is not checked, and why
-    assumed: tuple[AssumedItem, ...]  # what is taken for granted; empty while it is folded
-    unfolded: bool  # it was tried
-    href: str  # this page with it tried
-
-
-@dataclass(frozen=True, slots=True)
 class SupplyView:
     """supply/page.html."""
 
@@ -114,62 +67,6 @@ class SupplyView:
     derating: Markup  # what it carries by temperature, drawn
     plan: str  # the open plan's name
     checklist: ChecklistView  # what is known, and what is not
-
-
-def sections(stored: StoredHousehold) -> list[Section]:
-    """Every form there is, in the page's order."""
-    household = stored.household
-    found = [
-        _whole(stored, "inverter", "Inverter", fields.INVERTER, Inverter),
-        _whole(stored, "battery", "Battery bank", fields.BATTERY, Battery),
-    ]
-    for place, array in enumerate(household.supply.arrays):
-        title = array.name or f"Array {place + 1}"
-        found.append(_listed(stored, "arrays", place, title, fields.ARRAY, SolarArray))
-    for place, circuit in enumerate(household.supply.circuits):
-        found.append(
-            _listed(stored, "circuits", place, circuit.name or circuit.id, _circuit_fields(household, circuit), Circuit)
-        )
-    found.append(_whole(stored, "water", "Water", (_pump_field(household), *fields.WATER), Water))
-    found.append(_whole(stored, "generator", "Generator", fields.GENERATOR, Generator))
-    found.append(_whole(stored, "rules", "What you tolerate", fields.RULES, Rules))
-    return found
-
-
-def section_of(stored: StoredHousehold, dom_id: str) -> Section | None:
-    """The form of that id, if there is one."""
-    return next((one for one in sections(stored) if one.id == dom_id), None)
-
-
-def _whole(stored: StoredHousehold, part: str, title: str, own: tuple[Field, ...], model: type[BaseModel]) -> Section:
-    document = _document(stored, part)
-    there = document is not None or part == "rules"
-    return Section(part, title, part, (), own, model, f"supply.{part}", document, there)
-
-
-def _listed(
-    stored: StoredHousehold, part: str, place: int, title: str, own: tuple[Field, ...], model: type[BaseModel]
-) -> Section:
-    document = (_document(stored, part) or [])[place]
-    return Section(f"{part}-{place}", title, part, (place,), own, model, f"supply.{part}[{place}]", document)
-
-
-def _document(stored: StoredHousehold, part: str) -> Any:
-    piece = part_named(stored, "supply", part)
-    return None if piece is None or piece.removed else piece.document
-
-
-def _circuit_fields(household: Household, circuit: Circuit) -> tuple[Field, ...]:
-    others = tuple((one.id, one.name or one.id) for one in household.supply.circuits if one.id != circuit.id)
-    fed = Entry("fed_from", "Fed from", "Follow its cable back.", choices=((None, "the board"), *others))
-    legs = Entry("leg", "Leg", "Which half feeds it.", choices=(("AB", "both, 240 V"), ("A", "A"), ("B", "B")))
-    split = (legs,) if household.supply.inverter.legs == 2 else ()
-    return (fields.CIRCUIT[0], fed, *split, *fields.CIRCUIT[1:])
-
-
-def _pump_field(household: Household) -> Entry:
-    pumps = [one for one in household.appliances if len(one.stages) == 1 and not one.always_on]
-    return Entry("pump", "The pump", "One of your appliances.", choices=tuple((one.id, one.name) for one in pumps))
 
 
 def supply_view(
@@ -225,20 +122,6 @@ def supply_view(
         plan=resolved.day.name,
         checklist=checklist,
     )
-
-
-def checklist_view(
-    stored: StoredHousehold, scenario: StoredScenario, now: Verdict, href: str, *, tried: bool
-) -> ChecklistView:
-    """Lay out what is known. tried: with everything taken for granted tried with a worse value; that takes a while."""
-    customs, household = customs_of(stored.household), stored.household
-    items = []
-    for one in assumed(stored, scenario) if tried else ():
-        if one.verdict is not None:
-            text, worse = words.assumed_words(one.part, one.field, one.worse, customs)
-            items.append(AssumedItem(text, worse, one.verdict, words.verdict_word(one.verdict), one.verdict != now))
-    missing = tuple(words.unknown_words(one.what, one.names) for one in unknown(household))
-    return ChecklistView(known(stored), len(missing), missing, tuple(items), tried, href)
 
 
 def _group(part: str, forms: list[SectionView]) -> GroupView:

@@ -156,7 +156,9 @@ class _Telling:
         if field == "name":
             return f"Plan named {becomes} again" if back else f"Plan renamed to {becomes}"
         lead = _FIELDS[field][1 if back else 0]
-        value = day_name(becomes, self._household.site.timezone) if field == "date" else day_value(field, becomes)
+        if field == "date":
+            return f"{lead} {day_name(becomes, self._household.site.timezone)}"
+        value = day_value(field, becomes, customs_of(self._household))
         return f"{lead} {value}"
 
     def _run(self, about: Line) -> str:

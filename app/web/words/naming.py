@@ -141,7 +141,7 @@ class Naming:
         if isinstance(field, Points) and isinstance(value, list):
             return ", ".join(self._point(field, point) for point in value) or NOTHING
         if name in _DAY:
-            return day_value(name, value)
+            return day_value(name, value, self._customs)
         if name == "date":
             return f"{day_name(value, self._timezone)} {value[:4]}"
         if name in ("duration_s", "within_s", "after_s"):

@@ -4,6 +4,8 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 from app.household.day import day_frame
+from app.web.fields.customs import Customs
+from app.web.fields.measures import WARMTH
 from app.web.figures import MINUS, SPACE, date, number
 
 # In eighths of the sky, grouped as weather reports for flying group them (few, scattered, broken, overcast);
@@ -27,11 +29,11 @@ def per_cent(share: float) -> str:
     return f"{plain_number(round(100 * share, 6))}{SPACE}%"
 
 
-def warmth(ambient_c: Sequence[Sequence[float]]) -> str:
-    """Coldest to warmest of a day: `8 to 19 °C`."""
-    degrees = [point[1] for point in ambient_c]
-    low, high = number(min(degrees), 0), number(max(degrees), 0)
-    return f"{low}{SPACE}°C" if low == high else f"{low} to {high}{SPACE}°C"
+def warmth(ambient_c: Sequence[Sequence[float]], customs: Customs) -> str:
+    """Coldest to warmest of a day, in the household's degrees: `8 to 19 °C`."""
+    degrees = [WARMTH.shown(point[1], customs) for point in ambient_c]
+    low, high, unit = number(min(degrees), 0), number(max(degrees), 0), WARMTH.unit_shown(customs)
+    return f"{low}{SPACE}{unit}" if low == high else f"{low} to {high}{SPACE}{unit}"
 
 
 def day_name(day: str, timezone: str) -> str:
@@ -39,14 +41,13 @@ def day_name(day: str, timezone: str) -> str:
     return date(day_frame(day, timezone))
 
 
-def day_value(field: str, value: Any) -> str:
+def day_value(field: str, value: Any, customs: Customs) -> str:
     """A value of a plan's day in words, by its field."""
-    return _VALUES[field](value)
+    return warmth(value, customs) if field == "ambient_c" else _VALUES[field](value)
 
 
 _VALUES: dict[str, Callable[[Any], str]] = {
     "cloud_oktas": lambda oktas: f"{sky(oktas)}, {plain_number(oktas)} of 8",
-    "ambient_c": warmth,
     "start_state_of_charge": per_cent,
     "wanted_margin": per_cent,
 }

@@ -1,0 +1,73 @@
+"""Stages as forms change them: their figures read, and stages added, split, moved and taken out."""
+
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any
+
+from app.household.appliance import Stage
+from app.household.motors import Starting
+from app.store.commands.parts import changed
+from app.web.fields.customs import Customs
+from app.web.fields.entry import Field
+from app.web.fields.reading import Read, Typed, read_form
+from app.web.fields.working import start_figures, start_worked_out, watts_of_energy
+
+
+def read_stage(fields: Sequence[Field], typed: Typed, stage: Mapping[str, Any], place: int, customs: Customs) -> Read:
+    """Read the form of one stage, with its kilowatt-hours as watts. stage: as it is stored; place: counted from 0."""
+    at = ("stages", place)
+    read = read_form(fields, typed, Stage, customs, at)
+    would_be: Any = stage
+    for path, value in read.changes:
+        would_be = changed(would_be, path[len(at) :], value)
+    watts_too = [*at, "watts"] in [path for path, _ in read.changes]
+    watts, wrong = watts_of_energy(typed, would_be, customs, watts_too=watts_too)
+    found = [] if watts is None else [[[*at, "watts"], watts]]
+    return Read([*read.changes, *found], read.messages | wrong)
+
+
+def read_start(typed: Typed, stage: Mapping[str, Any], place: int, customs: Customs) -> tuple[Starting | None, Read]:
+    """Read the form that works out a start: the start, and what storing it changes."""
+    start, wrong = start_worked_out(typed, stage, customs)
+    if start is None:
+        return None, Read([], wrong)
+    figures = start_figures(start, stage)
+    return start, Read([[["stages", place, "start", name], value] for name, value in figures.items()], {})
+
+
+Stages = list[Any]
+Done = tuple[Stages, str, int]  # the stages after it, what it is called, and the place of the stage it was about
+
+
+def _add(stages: Stages, place: int) -> Done:
+    fresh = {"duration_s": 600, "watts": 100}
+    return [*stages[: place + 1], fresh, *stages[place + 1 :]], "stage_added", place + 1
+
+
+def _split(stages: Stages, place: int) -> Done:
+    """Two halves; the start, the water and what it sets off stay with the first."""
+    stage = stages[place]
+    length_s = stage.get("duration_s") or 600
+    half = length_s / 2 if length_s % 2 else length_s // 2
+    second = {name: value for name, value in stage.items() if name not in ("start", "water_l", "sets_off")}
+    halves = [stage | {"duration_s": half}, second | {"duration_s": length_s - half}]
+    return [*stages[:place], *halves, *stages[place + 1 :]], "stage_split", place
+
+
+def _move(stages: Stages, place: int, to: int) -> Done:
+    if not 0 <= to < len(stages):
+        return stages, "stage_moved", place
+    rest = [*stages[:place], *stages[place + 1 :]]
+    return [*rest[:to], stages[place], *rest[to:]], "stage_moved", to
+
+
+def _remove(stages: Stages, place: int) -> Done:
+    return [*stages[:place], *stages[place + 1 :]], "stage_removed", max(place - 1, 0)
+
+
+STAGE_ACTS: dict[str, Callable[[Stages, int], Done]] = {
+    "add": _add,
+    "split": _split,
+    "up": lambda stages, place: _move(stages, place, place - 1),
+    "down": lambda stages, place: _move(stages, place, place + 1),
+    "remove": _remove,
+}
