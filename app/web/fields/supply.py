@@ -251,8 +251,6 @@ CIRCUIT: tuple[Field, ...] = (
         "From the wiring rules' table for how it is laid; ask who installed it.",
         AMPERES,
         blank="no such check",
-        caution="The check tells voltage lost on the way; it does not size a cable. A fault at the far end may darken"
-        " the house rather than trip this breaker. Cables and breakers are for a licensed person and the local code.",
     ),
 )
 

@@ -55,7 +55,7 @@ def change_supply(request: Request, household_key: str, scenario_key: str, sent:
             request, done.stored, scenario, wrong=section.id, sent=sent, messages=messages,
             faults=messages.pop("", ()), status=done.status,
         )  # fmt: skip
-    return back_to(address, done.before, section.id)
+    return back_to(address, done.before, section.id, open=section.id)
 
 
 @routes.at("POST", "/h/{household_key}/{scenario_key}/supply/pieces", "helper")
@@ -72,7 +72,8 @@ def change_pieces(request: Request, household_key: str, scenario_key: str, sent:
     if isinstance(done, Refused):
         faults = tuple(f"{fault.why[:1].upper()}{fault.why[1:]}." for fault in done.faults)
         return _show(request, done.stored, scenario, faults=faults, status=done.status)
-    return back_to(_address(request, stored, scenario), done.before, _new_place(done.applied.household, part, what))
+    fresh = _new_place(done.applied.household, part, what)
+    return back_to(_address(request, stored, scenario), done.before, fresh, open=fresh)
 
 
 def _added(stored: StoredHousehold, part: str) -> list[Any] | None:
@@ -137,7 +138,9 @@ def _show(
     )  # fmt: skip
     lists = str(request.app.url_path_for("change_pieces", **keys))
     there = planned(stored, scenario)
-    tried = request.query_params.get("check") == "1"
+    tried, unfolded = request.query_params.get("check") == "1", request.query_params.get("open", "")
     checklist = checklist_view(stored, scenario, there.assessment.verdict, f"{address}?check=1#checklist", tried=tried)
-    view = supply_view(stored, there.resolved, there.assessment, address, lists, checklist, wrong, sent, messages)
+    view = supply_view(
+        stored, there.resolved, there.assessment, address, lists, checklist, unfolded, wrong, sent, messages
+    )
     return HTMLResponse(request.app.state.pages.render(PAGE, supply=view, edit=edit), status)

@@ -41,6 +41,7 @@ class SectionView:
     fields: tuple[FieldView, ...]  # to be filled in
     there: bool  # the household has one
     removable: bool  # it may be taken out
+    folded: bool  # one of many: its figures are folded away
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,11 +77,15 @@ def supply_view(
     action: str,
     lists: str,
     checklist: ChecklistView,
+    unfolded: str = "",
     wrong: str = "",
     typed: Typed | None = None,
     messages: Mapping[str, tuple[str, ...]] | None = None,
 ) -> SupplyView:
-    """Lay out the page; wrong: id of the form that was refused, with what was typed in it and what is wrong."""
+    """Lay out the page; wrong: id of the form that was refused, with what was typed in it and what is wrong.
+
+    unfolded: id of the form that is open, of those that are folded.
+    """
     customs = customs_of(stored.household)
 
     def view(section: Section) -> SectionView:
@@ -105,10 +110,11 @@ def supply_view(
             fields=shown,
             there=section.there,
             removable=section.there and section.part in ("arrays", "circuits", "water", "generator"),
+            folded=section.part in _MANY and section.id not in (wrong, unfolded),
         )
 
     by_part: dict[str, list[SectionView]] = {}
-    for section in sections(stored):
+    for section in sorted(sections(stored), key=lambda one: _in_the_tree(stored.household, one)):
         by_part.setdefault(section.part, []).append(view(section))
 
     drawing, moments = inverter_drawing(resolved.household, assessment)
@@ -146,7 +152,8 @@ _GROUPS = {
     "arrays": ("Solar arrays", "", "None yet. Plans can do without; the sun over the day needs them.", "Add an array"),
     "circuits": (
         "Circuits",
-        "",
+        "The check tells voltage lost on the way; it does not size a cable. A fault at the far end may darken the house"
+        " rather than trip its breaker. Cables and breakers are for a licensed person and the local code.",
         "None yet. Without them everything counts against the inverter alone, and no breaker or cable is checked.",
         "Add a circuit",
     ),
@@ -159,6 +166,20 @@ _GROUPS = {
     "generator": ("Generator", "", "None.", "Add a generator"),
     "rules": ("What you tolerate", "", "", ""),
 }
+
+
+def _in_the_tree(household: Household, section: Section) -> tuple[int, ...]:
+    """Circuits in the order of the tree: each after what feeds it; everything else as it comes."""
+    if section.part != "circuits":
+        return ()
+    places = {one.id: place for place, one in enumerate(household.supply.circuits)}
+    feeders = {one.id: one.fed_from for one in household.supply.circuits}
+    circuit: str | None = household.supply.circuits[section.at[0]].id
+    path: list[int] = []
+    while circuit is not None and len(path) <= len(places):
+        path.insert(0, places[circuit])
+        circuit = feeders[circuit]
+    return tuple(path)
 
 
 def _depth(household: Household, section: Section) -> int:
