@@ -206,6 +206,10 @@ def _summary(household: Household, section: Section) -> str:
     return ""
 
 
+# Beside a circuit's own name its limits need it not once more.
+_OWN_LIMITS = {"circuit": "Breaker", "voltage_drop": "Voltage lost"}
+
+
 def _findings(household: Household, assessment: Assessment, section: Section) -> Iterator[Finding]:
     """How the limits this form is about stand in the open plan."""
     if section.part == "circuits":
@@ -220,5 +224,6 @@ def _findings(household: Household, assessment: Assessment, section: Section) ->
     for limit_id in wanted:
         reading = assessment.limit(limit_id)
         if reading is not None:
-            name = words.limit_name(limit_id, household)
+            kind = limit_id.partition(":")[0]
+            name = _OWN_LIMITS.get(kind) or words.limit_name(limit_id, household)
             yield Finding(f"{name}: {words.reading_phrase(reading)}", reading.verdict)
