@@ -1,0 +1,56 @@
+"""A new household in a real browser: from nothing to a first verdict, with and without scripts; what is known of it."""
+
+import pytest
+from playwright.sync_api import expect
+
+from tests.browser.conftest import Open
+from tests.browser.test_plans import Size, check, press
+
+FIGURES = {"rated_va": "3 kVA", "modules": "2", "module_ah": "100", "module_v": "51,2"}
+
+
+@pytest.mark.parametrize("script", [True, False], ids=["script", "plain"])
+def test_from_nothing_to_a_first_verdict(open_page: Open, size: Size, script: bool) -> None:
+    """A name, four figures, one more tick: some twenty touches, and what is wrong on the way is said beside it."""
+    page = open_page(*size, script=script)
+    page.goto("/")
+    press(page.locator("#begin > summary"))
+    page.fill("#new-name", "Reedbank Cabin")
+    press(page.get_by_role("button", name="Begin it"))
+    expect(page.locator("#begin-rated_va")).to_be_visible()
+    if script:
+        check(page)
+    for name, typed in FIGURES.items():
+        page.fill(f"#begin-{name}", typed)
+    page.fill("#begin-modules", "two")
+    page.check("#tick-washing-machine-40")
+    press(page.locator("#see"))
+    expect(page.locator("#fault-begin-modules")).to_contain_text("whole number")
+    expect(page.locator("#begin-modules")).to_have_value("two")
+    expect(page.locator("#tick-washing-machine-40")).to_be_checked()
+    if script:
+        check(page)
+
+    page.fill("#begin-modules", "2")
+    press(page.locator("#see"))
+    expect(page.locator("#day-verdict")).to_contain_text("Washing machine")
+    expect(page.locator("#day-rows")).to_contain_text("Lights")
+
+
+def test_what_is_taken_for_granted_is_tried_on_demand(open_page: Open, site_address: str, size: Size) -> None:
+    """The checklist's link has it tried, and says what the plan would be."""
+    page = open_page(*size)
+    page.goto(f"{site_address}/supply")
+    press(page.locator("#checklist a"))
+    expect(page.locator("#checklist")).to_contain_text("Could cut out")
+
+    check(page)
+    page.goto(f"{site_address}/household")
+    check(page)
+    assert page.evaluate("() => document.documentElement.scrollWidth - innerWidth") <= 0
+
+
+@pytest.fixture
+def site_address(site):  # type: ignore[no-untyped-def]
+    """The laundry plan's address."""
+    return site.address()
