@@ -133,7 +133,7 @@ def _hides(taller: Moment, start: Moment) -> bool:
 def _heat(heat: HeatReading, verdict: Verdict, names: Mapping[str, str]) -> Moment:
     """The longest time above a level: as long as its store is full, as high as it goes."""
     unit: Literal["W", "VA"] = "W" if heat.unit == "W" else "VA"
-    return Moment("heat", _largest(heat.contributors, names), heat.lasts_s, heat.use, unit, verdict)
+    return Moment("heat", _largest(heat.contributors, names), heat.held_s, heat.use, unit, verdict)
 
 
 def _steady(assessment: Assessment, names: Mapping[str, str], warmest: tuple[Level, ...]) -> Iterator[Moment]:

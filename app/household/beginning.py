@@ -74,8 +74,9 @@ def beginning_supply(told: Beginning) -> dict[str, dict[str, Any]]:
     """
     carries_w = told.carries_w or _round(told.rated_va * _AT_25)
     surge_va = told.surge_va or _round(told.rated_va * _OVERLOAD[-1][0])
-    levels = [[_round(told.rated_va * share), seconds] for share, seconds in _OVERLOAD[:-1]]
-    overload = [[va, seconds] for va, seconds in levels if va < surge_va]
+    # Whoever tells the surge has said what is known of its levels; one that is weak there may have no others.
+    usual = [] if told.surge_va else _OVERLOAD[:-1]
+    overload = [[_round(told.rated_va * share), seconds] for share, seconds in usual]
     inverter = {
         "rated_va": told.rated_va,
         "continuous_w": [[25, carries_w], [40, _round(carries_w * _AT_40 / _AT_25)]],

@@ -1,4 +1,4 @@
-"""Addresses of plans, and the links to them."""
+"""Addresses of plans and of the screens beside them, and the links to them."""
 
 from urllib.parse import urlencode
 
@@ -7,16 +7,17 @@ from starlette.requests import Request
 from app.household.day import day_frame
 from app.store.stored import StoredHousehold, StoredScenario
 from app.web.figures import date
+from app.web.views.editing import SCREENS, Tab
 from app.web.views.head import PlanLink
 
 
 def plan_page(
-    request: Request, stored: StoredHousehold, scenario: StoredScenario, open_run: str = "", unfold: str = ""
+    request: Request, stored: StoredHousehold, scenario: StoredScenario, place: str = "", **asked: str
 ) -> str:
-    """The address of a plan's page, with a run opened if one is named, and at something unfolded."""
+    """The address of a plan's page. place: id of what it is opened at. asked: what its query says, where it says it."""
     path = request.app.url_path_for("day", household_key=stored.key, scenario_key=scenario.key)
-    asked = {name: value for name, value in (("run", open_run), ("unfold", unfold)) if value}
-    return f"{path}{'?' if asked else ''}{urlencode(asked)}{f'#{unfold}' if unfold else ''}"
+    said = {name: value for name, value in asked.items() if value}
+    return f"{path}{'?' if said else ''}{urlencode(said, safe=',')}{f'#{place}' if place else ''}"
 
 
 def plan_links(
@@ -29,3 +30,9 @@ def plan_links(
         PlanLink(plan.name, date(days[plan.id]), plan_page(request, stored, plan), plan is current)
         for plan in stored.scenarios
     )
+
+
+def screen_tabs(request: Request, stored: StoredHousehold, scenario: StoredScenario, screen: str) -> tuple[Tab, ...]:
+    """The row of screens of a plan. screen: the name of the one shown, as in `SCREENS`."""
+    keys = {"household_key": stored.key, "scenario_key": scenario.key}
+    return tuple(Tab(name, str(request.app.url_path_for(one, **keys)), one == screen) for one, name in SCREENS.items())

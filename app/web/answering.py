@@ -19,25 +19,10 @@ from app.web import words
 from app.web.addresses import plan_page
 from app.web.planned import planned, work_out
 from app.web.reply import reply_done, reply_elsewhere, reply_instead
-from app.web.showing import (
-    ADD,
-    CHANGED,
-    PARTS,
-    PLAN_CHANGED,
-    REVISION,
-    STEPPED,
-    STEPS,
-    Showing,
-    page_context,
-    show_plan,
-)
+from app.web.showing import CHANGED, REVISION, STEPS, Showing, looked_at, page_context, show_plan
+from app.web.views.about import FOLDED_AGAIN
 from app.web.views.plan import SHEET
 from app.web.views.steps import without_plan
-
-__all__ = [
-    "ADD", "CHANGED", "OVERTAKEN", "PARTS", "PLAN_CHANGED", "REVISION", "STEPPED", "STEPS", "Showing", "carry_out",
-    "present_plan", "scenario_of", "sentence_of", "show_done", "show_gone", "show_plan", "show_without_plan",
-]  # fmt: skip
 
 OVERTAKEN = "Something newer was done meanwhile. This is how it stands now; do it again if you still want it."
 
@@ -90,9 +75,21 @@ def show_done(
     fragments: tuple[str, ...] = CHANGED,
 ) -> Response:
     """The answer to a change that was carried out: the plan as it is now; or another plan, which is gone to."""
-    address = plan_page(request, stored, scenario, showing.open_run, SHEET if showing.touched else "")
     if scenario.key != scenario_key:
-        return reply_elsewhere(request, address)
+        return reply_elsewhere(request, plan_page(request, stored, scenario, run=showing.open_run))
+    place = SHEET if showing.touched else ""
+    looked = looked_at(request)
+    unfolded = dict.fromkeys([*looked.get("unfold", "").split(","), place])
+    address = plan_page(
+        request,
+        stored,
+        scenario,
+        place,
+        run=showing.open_run,
+        at=looked.get("at", ""),
+        clock=looked.get("clock", ""),
+        unfold=",".join(one for one in unfolded if one and one not in FOLDED_AGAIN),
+    )
     answer = reply_done(request, address, fragments, page_context(request, stored, scenario, showing, fragments))
     answer.headers[REVISION] = str(stored.revision)
     return answer

@@ -4,6 +4,7 @@ A form that is saved leads back to its page, which shows what it did to every pl
 with everything that was typed and what is wrong beside it.
 """
 
+import secrets
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Annotated, Any
@@ -16,7 +17,7 @@ from starlette.responses import RedirectResponse, Response
 
 from app.engine.results import LADDER
 from app.household.errors import Fault, HouseholdFaults
-from app.store.commands import Applied
+from app.store.commands import Applied, Pressed, undo
 from app.store.errors import Gone, NotThere, Stale
 from app.store.households import load
 from app.store.steps import Steps, steps
@@ -29,7 +30,6 @@ from app.web.reply import VARY
 from app.web.views.editing import SCREENS, Around, EditView, Tab, edit_view
 
 FIELDS_AT_MOST = 3000
-LONGEST_FIELD = 5000
 OVERTAKEN = "Something newer was sent from this page meanwhile. This is how it stands now; do it again if you want it."
 
 
@@ -143,6 +143,8 @@ def around(
     screens = tuple(
         Tab(name, str(request.app.url_path_for(one, **keys)), one == screen) for one, name in SCREENS.items()
     )
+    if request.query_params.get("not") == "1":
+        faults = (*faults, *_why_not(request, stored, scenario, steps_there))
     about = Around(
         tabs=screens,
         plans=plan_links(request, stored, scenario),
@@ -154,6 +156,32 @@ def around(
         locked=not may(request, "helper"),
     )
     return edit_view(stored, scenario, title, about, notice=notice, faults=faults, wrong=wrong)
+
+
+def _why_not(request: Request, stored: StoredHousehold, scenario: StoredScenario, there: Steps) -> tuple[str, ...]:
+    """Why the step back that was asked for just now cannot be done, found by trying it once more."""
+    if there.undo is None:
+        return ()
+    pressed = Pressed(
+        household_key=stored.key,
+        scenario_key=scenario.key,
+        change_id=there.undo.id,
+        tab=secrets.token_hex(8),
+        sequence=1,
+        link_key=request.state.link.key,
+    )
+    with request.app.state.database.session() as session:
+        try:
+            undo(session, pressed)
+        except HouseholdFaults as faults:
+            return ("That cannot be taken back as things stand.", *map(_sentence, faults.faults))
+        finally:
+            session.rollback()
+    return ("Something newer was done meanwhile. This is how it stands now.",)
+
+
+def _sentence(fault: Fault) -> str:
+    return f"{fault.why[:1].upper()}{fault.why[1:]}."
 
 
 def back_to(address: str, before: StoredHousehold, place: str = "", **asked: str) -> Response:

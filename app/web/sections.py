@@ -31,6 +31,11 @@ class Section:
     document: Any
     there: bool = True
 
+    @property
+    def of(self) -> str:
+        """What a form of a list was shown for: another may stand at its place by the time it is sent."""
+        return str(self.document.get("id") or self.document.get("name") or "") if self.at else ""
+
 
 def sections(stored: StoredHousehold) -> list[Section]:
     """Every form there is, in the page's order."""
@@ -85,4 +90,6 @@ def _circuit_fields(household: Household, circuit: Circuit) -> tuple[Field, ...]
 
 def _pump_field(household: Household) -> Entry:
     pumps = [one for one in household.appliances if len(one.stages) == 1 and not one.always_on]
-    return Entry("pump", "The pump", "One of your appliances.", choices=tuple((one.id, one.name) for one in pumps))
+    none_yet = ((None, "none yet: add the pump under Appliances first"),) if not pumps else ()
+    choices = (*none_yet, *((one.id, one.name) for one in pumps))
+    return Entry("pump", "The pump", "One of your appliances.", choices=choices)

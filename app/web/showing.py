@@ -3,20 +3,22 @@
 import secrets
 from dataclasses import dataclass
 from typing import Any
+from urllib.parse import urlsplit
 
+from starlette.datastructures import QueryParams
 from starlette.requests import Request
 from starlette.responses import Response
 
 from app.store.steps import Steps, steps
 from app.store.stored import StoredHousehold, StoredScenario
 from app.web.access import may
-from app.web.addresses import plan_links, plan_page
+from app.web.addresses import plan_links, plan_page, screen_tabs
 from app.web.forms.instant import instant_of
 from app.web.forms.typed import FIND_AT_MOST
 from app.web.planned import planned
 from app.web.reply import reply, wants_fragment
 from app.web.views.about import About, Adding, Attempt
-from app.web.views.day import Changing, day_context
+from app.web.views.day import Around, Changing, day_context
 from app.web.views.plan import PlanAttempt
 
 PAGE = "day/page.html"
@@ -103,8 +105,9 @@ def page_context(
     locked = not may(request, "helper")
     page = plan_page(request, stored, scenario)
     worked_out = planned(stored, scenario)
-    typed = request.query_params.get("clock", "")
-    at_ms = instant_of(worked_out.resolved.frame, typed, _asked(request, "at"))
+    looked = looked_at(request)
+    typed = looked.get("clock", "")
+    at_ms = instant_of(worked_out.resolved.frame, typed, looked.get("at") or request.headers.get("Loadstead-At", ""))
     about = About(
         stored=stored,
         scenario=scenario,
@@ -115,11 +118,9 @@ def page_context(
         tab=secrets.token_hex(8),
         locked=locked,
         notice=showing.notice,
-        unfolded=frozenset(
-            f"{request.headers.get('Loadstead-Unfold', '')},{request.query_params.get('unfold', '')}".split(",")
-        ),
+        unfolded=frozenset(f"{request.headers.get('Loadstead-Unfold', '')},{looked.get('unfold', '')}".split(",")),
         at_ms=at_ms,
-        find=request.query_params.get("find", "")[:FIND_AT_MOST],
+        find=looked.get("find", "")[:FIND_AT_MOST],
         typed_at=typed if at_ms is None else "",
         fault_at="" if at_ms is not None or not typed else NO_TIME,
         carries=not wants_fragment(request),
@@ -128,10 +129,10 @@ def page_context(
     shows_steps = not locked and (STEPS in fragments or not wants_fragment(request))
     taken_back = _steps(request, stored, scenario) if shows_steps else Steps(None, None)
     changing = Changing(showing.touched, taken_back, showing.why_not)
-    plans = plan_links(request, stored, scenario)
+    around = Around(plan_links(request, stored, scenario), screen_tabs(request, stored, scenario, "day"))
     # Rows that the page's script says it shows are left out.
     has = frozenset(request.headers.get("Loadstead-Has", "").split(",") if wants_fragment(request) else ()) - {""}
-    return day_context(about, worked_out.inspection, plans, changing, showing.attempt, ways) | {"has": has}
+    return day_context(about, worked_out.inspection, around, changing, showing.attempt, ways) | {"has": has}
 
 
 def _steps(request: Request, stored: StoredHousehold, scenario: StoredScenario) -> Steps:
@@ -139,6 +140,11 @@ def _steps(request: Request, stored: StoredHousehold, scenario: StoredScenario) 
         return steps(session, stored.key, scenario.key)
 
 
-def _asked(request: Request, name: str) -> str:
-    """How the page is to be looked at: as the address says, else as its script says it is looked at now."""
-    return request.query_params.get(name) or request.headers.get(f"Loadstead-{name}", "")
+def looked_at(request: Request) -> QueryParams:
+    """How the page is looked at, as its address says: an instant, what is unfolded, what is looked for.
+
+    A form that is sent without a script does not say it, so it is read from the address of the page the form stood on.
+    """
+    if request.method == "POST" and not wants_fragment(request):
+        return QueryParams(urlsplit(request.headers.get("referer", "")).query)
+    return request.query_params

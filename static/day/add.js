@@ -24,6 +24,13 @@ function filter(words) {
 
 let wantedItem = null;
 document.addEventListener("click", (event) => {
+  if (event.target.id !== "add-first") return;
+  event.preventDefault();
+  byId("day-add").open = true;
+  byId("day-add").scrollIntoView();
+  byId("day-add").querySelector("summary").focus({ preventScroll: true });
+});
+document.addEventListener("click", (event) => {
   const plus = event.target.closest && event.target.closest(".plus");
   if (!plus) return;
   event.preventDefault();

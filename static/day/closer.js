@@ -4,6 +4,7 @@ let library = null;
 let drawn = ""; // what the drawing shows
 let isDrawing = false; // one at a time, so that the older never comes last
 let isZoomed = false;
+let wholeDay = null; // the labels of the hours while the whole day is shown
 const dark = matchMedia("(prefers-color-scheme: dark)");
 const toDraw = () => `${revisionShown()} ${dark.matches}`;
 const spot = () => byId("closer-plot");
@@ -46,7 +47,14 @@ async function fetchFigure({ figure, library }) {
   const [answer] = await Promise.all([fetch(figure, { signal: AbortSignal.timeout(LONGEST_MS) }), loadLibrary(library)]);
   if (!answer.ok) throw new Error(String(answer.status));
   const { data, layout, config } = coloured(await answer.text());
-  if (isZoomed) layout.xaxis.range = spot().layout.xaxis.range.slice();
+  enlarge(layout);
+  const { tickvals, ticktext } = layout.xaxis;
+  wholeDay = { tickvals, ticktext };
+  if (isZoomed) {
+    const range = spot().layout.xaxis.range.slice();
+    Object.assign(layout.xaxis, labels(layout, range), { range });
+    Object.assign(layout.xaxis2, labels(layout, range));
+  }
   await Plotly.react(spot(), data, layout, config);
   if (!drawn) {
     spot().on("plotly_hover", readOut);
@@ -54,6 +62,39 @@ async function fetchFigure({ figure, library }) {
   }
   drawn = showing;
   byId("closer").dataset.ready = showing.split(" ")[0];
+}
+
+// The figure is laid out for letters of the usual size.
+const LETTER = 0.5; // how wide one is, in parts of its height
+const larger = () => parseFloat(getComputedStyle(document.documentElement).fontSize) / 16;
+function enlarge(layout) {
+  const times = larger();
+  const usual = layout.font.size;
+  layout.font.size *= times;
+  layout.height *= times;
+  for (const side of "lrtb") layout.margin[side] *= times;
+  // Names stand in one line each, which the narrowest screens have no room for in the largest letters.
+  const longest = Math.max(...layout.annotations.map(({ text }) => text.length));
+  const size = Math.max(Math.min(layout.font.size, spot().clientWidth / (LETTER * longest)), usual);
+  for (const one of layout.annotations) {
+    one.xshift *= times;
+    one.font.size = size;
+  }
+}
+
+// Labels of a stretch: the nearest to one another that have room, out of those the figure brings.
+const LABELS = [[15, 1], [15, 2], [60, 1], [60, 2]]; // which of those, and every how many of them
+const [DIGIT_PX, APART_PX] = [7, 14];
+function labels({ meta, margin }, [from, to]) {
+  const wide = (spot().clientWidth - margin.l - margin.r) / larger();
+  for (const [step, every] of isZoomed ? LABELS : []) {
+    const [tickvals, ticktext] = [meta.ticks[step].tickvals, meta.ticks[step].ticktext].map((all) =>
+      all.filter((_, place) => place % every === 0));
+    const seen = ticktext.filter((_, place) => tickvals[place] >= from && tickvals[place] <= to);
+    const taken = seen.reduce((sum, text) => sum + text.length * DIGIT_PX + APART_PX, 0);
+    if (taken <= wide) return { tickvals, ticktext };
+  }
+  return wholeDay;
 }
 
 // What is under the pointer goes to the panel and the line, as from the drawn chart.
@@ -68,13 +109,15 @@ function zoom(factor) {
   if (!drawn) return;
   const [from, to] = spot().layout.xaxis.range;
   const horizon = horizonMs();
-  const { at, chosen } = byId("day-moment").dataset;
-  const inside = chosen && Number(at) >= from && Number(at) <= to;
-  const middle = inside ? Number(at) : (from + to) / 2;
+  const at = Number(byId("day-moment").dataset.at); // chosen, or what decides
+  const middle = at >= from && at <= to ? at : (from + to) / 2;
   const half = Math.min(((to - from) * factor) / 2, horizon / 2);
   const begin = Math.min(Math.max(middle - half, 0), horizon - 2 * half);
   isZoomed = half < horizon / 2;
-  Plotly.relayout(spot(), { "xaxis.range": [begin, begin + 2 * half] });
+  const range = [begin, begin + 2 * half];
+  const { tickvals, ticktext } = labels(spot().layout, range);
+  const said = ["xaxis", "xaxis2"].flatMap((one) => [[`${one}.tickvals`, tickvals], [`${one}.ticktext`, ticktext]]);
+  Plotly.relayout(spot(), { "xaxis.range": range, ...Object.fromEntries(said) });
 }
 
 byId("closer").hidden = false;

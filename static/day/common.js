@@ -8,7 +8,6 @@ const tab = Array.from(crypto.getRandomValues(new Uint8Array(12)), (b) => b.toSt
 // when the page's next look is answered, so it stays until a command is answered, or until somebody closes it.
 const wrong = { slow: "", command: "", late: "", quiet: "", figure: "" };
 const CLOSED_BY_HAND = ["command", "late"];
-const AGAIN = "The server answers again, and this is how it stands. Do your last change again if it is missing.";
 
 // what: which of them. words: a name under which they stand in the page, or the words themselves; none to take it back.
 function say(what, words = "") {

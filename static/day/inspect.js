@@ -10,13 +10,10 @@ function instantUnder(event) {
 const demand = () => document.querySelector("#day-chart svg.demand");
 const horizonMs = () => Number(byId("day-chart").dataset.horizon);
 
-// The clock's face at an instant; the chart says where the clock was put forward or back.
+// The clock's face at an instant.
 function face(ms) {
-  const { clock, day } = byId("day-chart").dataset;
-  let minutes = 0;
-  for (const [from, shift] of JSON.parse(clock)) if (ms >= from) minutes = Math.floor(ms / 60000) + shift;
-  const two = (number) => String(number).padStart(2, "0");
-  return `${ms >= Number(day) ? "+" : ""}${two(Math.floor(minutes / 60) % 24)}:${two(minutes % 60)}`;
+  const isLater = ms >= Number(byId("day-chart").dataset.day);
+  return `${isLater ? "+" : ""}${clockOf(Math.floor(minutesAt(ms)) % (24 * 60))}${clockAt(ms)[2]}`;
 }
 
 let shown = null; // where the line stands

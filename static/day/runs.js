@@ -27,11 +27,12 @@ function instantOf(minutes) {
   return minutes * 60000;
 }
 
-function minutesAt(ms) {
-  let minutes = 0;
-  for (const [from, shift] of axis().shifts) if (ms >= from) minutes = ms / 60000 + shift;
-  return minutes;
+// How the clock goes at an instant: from when on, how far ahead, and what follows its times.
+function clockAt(ms) {
+  const { shifts } = axis();
+  return shifts.findLast(([from]) => ms >= from) ?? shifts[0];
 }
+const minutesAt = (ms) => ms / 60000 + clockAt(ms)[1];
 
 function paint(run, minutes) {
   run.style.left = `${(100 * instantOf(minutes)) / axis().horizon}%`;

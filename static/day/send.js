@@ -89,7 +89,7 @@ function report(isCommand, status) {
   const isAnswered = inWords(status);
   if (isCommand) say("slow");
   if (isCommand) say("command", isAnswered ? "" : fault);
-  else if (isAnswered && wrong.command === byId("net").dataset.away) say("command", AGAIN);
+  else if (isAnswered && wrong.command === byId("net").dataset.away) say("command", "again");
   if (isCommand && status === 200) say("late");
   if (isAnswered || !isCommand) say("quiet", isAnswered ? "" : fault);
 }
@@ -120,7 +120,7 @@ document.addEventListener("keydown", (event) => {
 
 // What unfolds over the page folds again at a tap elsewhere.
 document.addEventListener("click", (event) => {
-  const wide = matchMedia("(min-width: 1100px)").matches;
-  for (const open of document.querySelectorAll(wide ? ".plans[open], #all-limits[open]" : ".plans[open]"))
-    if (!open.contains(event.target)) open.open = false;
+  for (const open of document.querySelectorAll(".plans[open], #all-limits[open]"))
+    if (!open.contains(event.target) && liesOver(open)) open.open = false;
 });
+const liesOver = ({ lastElementChild: inside }) => getComputedStyle(inside).position === "absolute";

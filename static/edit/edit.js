@@ -2,78 +2,198 @@
 // place one is at. Without this script they are sent by their own buttons and lead to the same pages.
 const SLOW_MS = 1000;
 const LONGEST_MS = 15000;
+const SKETCH_MS = 400;
+const SEEK_MS = 150;
 const IN_PLACE = [200, 409, 410, 422];
+const SKETCH = "sketch"; // in place of a button: show what the answers make so far
 let sequence = 0;
 let sending = null; // the form that is on its way
-const waiting = new Set(); // forms changed meanwhile, to be sent after it
+const waiting = new Map(); // what is to be sent after it: a form's id, and the id of the button that was pressed
+let lifted = Promise.resolve(); // nothing moves under a finger that is down
 
 const byId = (id) => document.getElementById(id);
+const main = () => document.querySelector("main");
+const controls = (within) => Array.from(within.querySelectorAll("input[id], select[id], textarea[id]"));
 
 function say(kind) {
   byId("net").textContent = byId("net").dataset[kind];
   byId("net").hidden = false;
 }
 
-const textOf = (field) => (field.type === "checkbox" ? String(field.checked) : field.value);
+// What a field shows as the server wrote it.
+function written(field) {
+  if (field.tagName !== "SELECT") return field.defaultValue;
+  return (Array.from(field.options).find((one) => one.defaultSelected) || field.options[0]).value;
+}
+
+// Whether a field says something that is not stored: the form knows what stood in it when it was shown.
 function isTyped(field) {
-  if (field.type === "hidden") return false;
-  if (field.tagName === "SELECT") return !Array.from(field.options).every((one) => one.selected === one.defaultSelected) && field.value !== (Array.from(field.options).find((one) => one.defaultSelected) || field.options[0]).value;
-  return field.type === "checkbox" ? field.checked !== field.defaultChecked : field.value !== field.defaultValue;
+  const figure = field.closest(".figure");
+  const was = figure && figure.querySelector("input[name^='was:']");
+  if (!was) return field.value !== written(field);
+  if (!figure.matches(".points")) return field.value.trim() !== was.value.trim();
+  const lines = Array.from(figure.querySelectorAll("tbody tr"), (line) => controls(line).map((one) => one.value.trim()));
+  return lines.filter((line) => line.some(Boolean)).map((line) => line.join("|")).join("\n") !== was.value;
 }
 
-// What is typed and not sent, by the field's id; of the form that was sent only what was typed since.
-function unsent(form, sent) {
-  const kept = new Map();
-  for (const field of document.querySelectorAll("main input[id], main select[id], main textarea[id]"))
-    if (isTyped(field) && (field.form !== form || sent.get(field.id) !== textOf(field))) kept.set(field.id, field.value);
-  return kept;
+// One tree made like another. Every node that can stay does, so that who types goes on typing and no keyboard folds.
+function liken(old, fresh) {
+  if (old.isEqualNode(fresh)) return;
+  for (const { name } of Array.from(old.attributes))
+    if (!fresh.hasAttribute(name) && name !== "open") old.removeAttribute(name);
+  for (const { name, value } of Array.from(fresh.attributes)) if (old.getAttribute(name) !== value) old.setAttribute(name, value);
+  const key = (node) => (node.nodeType === Node.ELEMENT_NODE ? `${node.nodeName}#${node.id || node.getAttribute("name") || ""}` : "");
+  const there = new Set(Array.from(fresh.children, key));
+  for (const child of Array.from(old.children)) if (!there.has(key(child))) child.remove();
+  let at = old.firstChild;
+  for (const next of Array.from(fresh.childNodes)) {
+    if (!key(next)) {
+      if (!at || key(at)) old.insertBefore(next, at);
+      else {
+        if (at.data !== next.data) at.data = next.data;
+        at = at.nextSibling;
+      }
+      continue;
+    }
+    while (at && !key(at)) at = drop(at);
+    if (at && key(at) === key(next)) {
+      liken(at, next);
+      at = at.nextSibling;
+      continue;
+    }
+    let later = at;
+    while (later && key(later) !== key(next)) later = later.nextSibling;
+    old.insertBefore(later || next, at);
+    if (later) liken(later, next);
+  }
+  while (at) at = drop(at);
 }
 
-function put(page, form, sent) {
-  const kept = unsent(form, sent);
-  const at = document.activeElement.id;
-  const unfolded = Array.from(document.querySelectorAll("details[id]"), (one) => [one.id, one.open]);
+function drop(node) {
+  const next = node.nextSibling;
+  node.remove();
+  return next;
+}
+
+// Stages are told by their places: where what stood in one place stands after they were added to, moved or taken out.
+function placed(id, form, what) {
+  const [, name, number, rest] = id.match(/^(.*?stage-)(\d+)(.*)$/) || [];
+  if (!name || form.dataset.shifts === undefined) return id;
+  const [from, place] = [Number(form.elements.place.value), Number(number)];
+  const to = { up: from - 1, down: from + 1 }[what];
+  if (to !== undefined) return `${name}${place === from ? to : place === to ? from : place}${rest}`;
+  if (what === "remove" && place === from) return "";
+  return `${name}${place <= from ? place : what === "remove" ? place - 1 : place + 1}${rest}`;
+}
+
+// What is typed and not stored goes into the page that was answered, with what was said to be wrong with it.
+function carry(page, form, sent, move) {
+  for (const field of controls(main())) {
+    const next = page.getElementById(move(field.id));
+    if (!next || (field.form === form ? sent.get(field.id) === field.value : !isTyped(field))) continue;
+    if (next.tagName === "SELECT") for (const one of next.options) one.toggleAttribute("selected", one.value === field.value);
+    else next.setAttribute("value", field.value);
+    const [figure, now] = [field.closest(".figure.bad"), next.closest(".figure:not(.bad)")];
+    if (!figure || !now || field.form === form) continue;
+    const fault = figure.querySelector(".fault").cloneNode(true);
+    fault.id = `fault-${now.id || next.id}`;
+    now.classList.add("bad");
+    now.querySelector("input").before(fault);
+    if (!field.hasAttribute("aria-invalid")) continue;
+    next.setAttribute("aria-invalid", "true");
+    next.setAttribute("aria-describedby", `${fault.id} ${next.getAttribute("aria-describedby") || ""}`);
+  }
+}
+
+// Where one is after an answer: at what is wrong, at what came, or at what one was at. Who types stays there.
+function placeAfter(at, came) {
+  if (!came && byId(at) && byId(at).matches("input, select, textarea")) return byId(at);
+  const wrong = document.querySelector("main [aria-invalid][autofocus]") || byId("wrong");
+  return wrong || (came && byId(came).querySelector("input:not([type=hidden])")) || byId(at);
+}
+
+function put(page, form, what, sent) {
+  const hasShifted = form.dataset.shifts !== undefined && !page.getElementById("wrong");
+  const move = (id) => (hasShifted ? placed(id, form, what) : id);
+  const at = move(document.activeElement.id);
   const top = scrollY;
-  document.querySelector("main").replaceWith(page.querySelector("main"));
+  carry(page, form, sent, move);
+  const was = Array.from(document.querySelectorAll("details[id]"), (one) => [move(one.id), one.open]);
+  const told = Array.from(page.querySelectorAll("details.fold[open]"), (one) => one.id);
+  const folds = Array.from(page.querySelectorAll("details.fold"), (one) => one.id);
+  const added = form.dataset.adds === undefined ? "" : folds.find((id) => !byId(id));
+  const came = hasShifted && what !== "up" && what !== "down" ? told[0] : added;
+  liken(main(), page.querySelector("main"));
   document.title = page.title;
-  for (const [id, open] of unfolded) if (byId(id) && open) byId(id).open = true;
-  for (const [id, value] of kept) if (byId(id)) byId(id).value = value;
-  const wrong = document.querySelector("main [aria-invalid][autofocus]");
-  const place = wrong || (at && byId(at));
+  for (const [id, isOpen] of was) {
+    const one = byId(id);
+    if (one) one.open = isOpen || (told.includes(id) && hasShifted) || one.querySelector("[aria-invalid]") !== null;
+  }
+  if (came) byId(came).open = true;
+  for (const field of controls(main())) if (field.value !== written(field)) field.value = written(field);
   scrollTo(0, top);
-  if (place) place.focus({ preventScroll: !wrong });
+  const place = placeAfter(at, came);
+  if (place && place !== document.activeElement) place.focus({ preventScroll: place.id === at && !hasShifted });
+}
+
+// A figure that could not be sent, because the server was away, goes with the next one that can.
+function left(form) {
+  const isLeft = (field) => field !== document.activeElement && !field.closest(".bad") && isTyped(field);
+  return Array.from(document.querySelectorAll("form[data-live]")).find((one) => one !== form && controls(one).some(isLeft));
 }
 
 async function send(form, button) {
   if (sending) {
-    waiting.add(form.id);
+    waiting.set(form.id, button === SKETCH ? SKETCH : button ? button.id : "");
     return;
   }
   sending = form;
   form.setAttribute("aria-busy", "true");
   const slow = setTimeout(say, SLOW_MS, "slow");
   if (form.elements.sequence) form.elements.sequence.value = ++sequence;
-  const fields = new FormData(form, button);
-  const sent = new Map(Array.from(form.querySelectorAll("[id]"), (one) => [one.id, "value" in one ? textOf(one) : ""]));
-  let isDone = false;
+  const fields = new FormData(form, button === SKETCH ? null : button);
+  if (button === SKETCH) fields.set("do", SKETCH);
+  const sent = new Map(controls(form).map((field) => [field.id, field.value]));
+  let page = null;
+  let isStored = false;
   try {
     const answer = await fetch(form.action, { method: "POST", body: new URLSearchParams(fields), signal: AbortSignal.timeout(LONGEST_MS) });
     if (!IN_PLACE.includes(answer.status)) say(answer.status === 403 ? "refused" : "failed");
-    else if (answer.redirected && new URL(answer.url).pathname !== location.pathname) location.assign(answer.url);
-    else {
-      put(new DOMParser().parseFromString(await answer.text(), "text/html"), form, sent);
-      isDone = true;
-    }
+    else if (answer.redirected && new URL(answer.url).pathname !== location.pathname) {
+      location.assign(answer.url);
+      return; // the next page begins anew
+    } else page = new DOMParser().parseFromString(await answer.text(), "text/html");
+    isStored = answer.ok;
   } catch {
     say("away");
-  } finally {
-    clearTimeout(slow);
-    form.removeAttribute("aria-busy");
-    sending = null;
   }
-  const next = Array.from(waiting);
-  waiting.clear();
-  if (isDone) for (const id of next) if (byId(id)) send(byId(id));
+  clearTimeout(slow);
+  await lifted;
+  form.removeAttribute("aria-busy");
+  sending = null;
+  if (page) put(page, form, fields.get("what"), sent);
+  const [[id, pressed] = []] = waiting;
+  waiting.delete(id);
+  if (!page) waiting.clear();
+  else if (byId(id)) send(byId(id), pressed === SKETCH ? SKETCH : byId(pressed));
+  else if (isStored && left(form)) send(left(form));
+}
+
+let seeking = 0; // how manieth look into the library
+
+async function seek(form) {
+  const mine = ++seeking;
+  const address = new URL(form.action);
+  address.search = new URLSearchParams(new FormData(form));
+  try {
+    const answer = await fetch(address, { signal: AbortSignal.timeout(LONGEST_MS) });
+    const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+    if (mine !== seeking || !answer.ok) return;
+    liken(byId("found"), page.getElementById("found"));
+    history.replaceState(null, "", address);
+  } catch {
+    say("away");
+  }
 }
 
 document.addEventListener("submit", (event) => {
@@ -82,6 +202,36 @@ document.addEventListener("submit", (event) => {
   send(event.target, event.submitter);
 });
 
+// A new line of a list that is only begun: it is sent when it is left, not between its figures.
+function isBegun(line) {
+  const cells = line ? controls(line) : [];
+  return cells.some((one) => !one.value.trim()) && cells.every((one) => !written(one)) && cells.some((one) => one.value.trim());
+}
+
 document.addEventListener("change", ({ target }) => {
-  if (target.form && target.form.dataset.live !== undefined) target.form.requestSubmit();
+  if (target.form && target.form.dataset.live !== undefined && !isBegun(target.closest(".points tr"))) send(target.form);
+});
+
+document.addEventListener("focusout", ({ target, relatedTarget }) => {
+  const line = target.closest(".points tr");
+  if (isBegun(line) && !line.contains(relatedTarget) && target.form.dataset.live !== undefined) send(target.form);
+});
+
+let soon = 0;
+document.addEventListener("input", ({ target: { form } }) => {
+  if (!form) return;
+  clearTimeout(soon);
+  if (form.dataset.seek !== undefined) soon = setTimeout(seek, SEEK_MS, form);
+  if (form.dataset.sketch !== undefined) soon = setTimeout(send, SKETCH_MS, form, SKETCH);
+});
+
+addEventListener("pointerdown", () => {
+  lifted = new Promise((done) => {
+    for (const kind of ["pointerup", "pointercancel"]) addEventListener(kind, () => setTimeout(done), { once: true });
+  });
+});
+
+// A page that is come back to may send again.
+addEventListener("pageshow", () => {
+  sending = null;
 });

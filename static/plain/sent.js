@@ -41,10 +41,13 @@ async function show(answer) {
     const isHere = elsewhere.split("#")[0] === location.pathname + location.search;
     location.assign(elsewhere);
     if (isHere) location.reload();
-  } else if (IN_PLACE.includes(answer.status)) {
+  } else if (answer.ok || IN_PLACE.includes(answer.status)) {
     const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+    document.title = page.title;
     document.querySelector("main").replaceWith(page.querySelector("main"));
+    scrollTo(0, 0);
     const wrong = document.querySelector("[autofocus]") || document.querySelector(".faults");
+    if (!wrong) return;
     if (wrong.matches("[autofocus]")) wrong.focus();
     wrong.scrollIntoView({ block: "center" });
   } else say(answer.status === 403 ? "refused" : "failed");

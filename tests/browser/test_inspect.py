@@ -5,8 +5,12 @@ from playwright.sync_api import Page, expect
 
 from tests.browser.conftest import Open, Site
 from tests.browser.fingers import Finger
+from tests.browser.test_readable import COLLIDING, LARGE
 
 HOUR_MS = 3_600_000
+STEP_MS = "() => ((at) => at[1] - at[0])(document.getElementById('closer-plot').layout.xaxis.tickvals)"
+OUTSIDE = """() => Array.from(document.querySelectorAll('.closer-plot text'))
+  .filter((one) => one.getBoundingClientRect().right > innerWidth).map((one) => one.textContent)"""
 SHOWN = "((range) => range[1] - range[0])(document.getElementById('closer-plot').layout.xaxis.range)"
 
 
@@ -173,6 +177,30 @@ def test_looking_closer_draws_the_day_to_be_zoomed(open_page: Open, size: tuple[
         f"(width) => {SHOWN} >= width",
         arg=whole[1] - whole[0],
     )
+
+
+@pytest.mark.parametrize("large", [False, True], ids=["usual letters", "letters twice as large"])
+def test_what_is_zoomed_has_hours_of_its_own(open_page: Open, site: Site, size: tuple[int, int], large: bool) -> None:
+    """Closer the hours stand nearer to one another, as many as have room, around what decides; no name is cut."""
+    page = open_page(*size)
+    if large:
+        page.add_init_script(LARGE)
+        page.goto(site.address())
+    page.locator("#closer summary").click()
+    page.wait_for_selector("#closer[data-ready]", timeout=20_000)
+    hours = page.evaluate(STEP_MS)
+    for _ in range(4):
+        page.locator("[data-zoom='0.5']").click()
+    page.wait_for_function(f"(wide) => {SHOWN} < wide", arg=3 * HOUR_MS)
+    from_ms, to_ms = page.evaluate("() => document.getElementById('closer-plot').layout.xaxis.range")
+
+    assert page.evaluate(STEP_MS) < hours
+    assert from_ms < at(page) < to_ms
+    page.wait_for_function("() => document.querySelectorAll('.closer-plot .x2tick text').length > 1")
+    assert page.evaluate(COLLIDING) == []
+    assert page.evaluate(OUTSIDE) == []
+    page.locator("[data-zoom='99']").click()
+    page.wait_for_function(f"(step) => {STEP_MS[6:]} === step", arg=hours)
 
 
 def test_a_finger_on_the_closer_drawing_scrolls_the_page(open_page: Open) -> None:

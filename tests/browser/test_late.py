@@ -100,10 +100,10 @@ def test_a_late_refusal_is_said_until_something_is_stored(open_page: Open, site:
     expect(page.locator(f"#run-{dinner}")).to_have_attribute("aria-pressed", "false")
     route, answer = held[0]
     route.fulfill(response=answer)  # type: ignore[arg-type]
-    expect(page.locator("#net")).to_contain_text("Washing machine runs from")
+    expect(page.locator("#net")).to_contain_text("There is a run of Washing machine")
     with page.expect_response("**/changes*"):
         pass
     page.wait_for_timeout(100)
-    expect(page.locator("#net")).to_contain_text("Washing machine runs from")
+    expect(page.locator("#net")).to_contain_text("There is a run of Washing machine")
     page.locator(f"#run-{dinner}").click()
     expect(page.locator("#net")).to_be_hidden()

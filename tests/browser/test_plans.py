@@ -368,6 +368,7 @@ def test_households_are_begun_renamed_copied_and_deleted(open_page: Open, site: 
     unfold(page, "begin")
     page.locator("#new-name").fill("Reedbank Cabin")
     press(page.get_by_role("button", name="Begin it"))
+    press(page.get_by_role("link", name="Later"))
     expect(page.locator("#day-verdict")).to_contain_text("Nothing is planned yet.")
     press(page.locator("h1 a"))
 
@@ -409,6 +410,7 @@ def test_a_list_whose_server_is_away_keeps_what_is_typed(open_page: Open, site: 
 
     page.context.set_offline(False)
     press(page.get_by_role("button", name="Begin it"))
+    press(page.get_by_role("link", name="Later"))
     expect(page.locator("#day-verdict")).to_contain_text("Nothing is planned yet.")
     assert households(site) == ["Saltmarsh Ferry House", "Reedbank Cabin"]
 
@@ -484,6 +486,7 @@ def test_nothing_bars_anybody_on_the_list(open_page: Open, size: Size, dark: boo
     page.locator("#new-latitude").fill("54,3")
     page.locator("#new-name").fill("Reedbank Cabin")
     press(page.get_by_role("button", name="Begin it"))
+    press(page.get_by_role("link", name="Later"))
     expect(page.locator("#day-verdict")).to_contain_text("Nothing is planned yet.")
     check(page)
     page.goto("/")
@@ -503,7 +506,7 @@ def test_nothing_of_the_list_sticks_out_or_is_too_small(open_page: Open, site: S
     unfold(page, "begin")
     page.locator("#new-name").fill("A name without any space: " + "verylongword" * 8)
     press(page.get_by_role("button", name="Begin it"))
-    page.wait_for_selector("#day-verdict")
+    page.wait_for_selector("#see")
     page.goto("/")
     page.evaluate("() => document.querySelectorAll('details').forEach((one) => { one.open = true; })")
     small = page.evaluate(

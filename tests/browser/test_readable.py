@@ -180,7 +180,11 @@ def test_what_was_refused_is_in_sight(open_page: Open, site: Site) -> None:
     page.locator(f"#run-{site.run_key('shirts')}").tap()
     expect(page.locator("#undo")).to_be_visible()
     page.locator("#plan-sheet > summary").tap()
+    key = site.run_key("evening")
+    page.locator(f"#chip-{key}").tap()
+    expect(page.locator(f"#adjust-{key}")).to_be_visible()
     for field, fault in (
+        (f"time-{key}", f"fault-{key}"),
         ("value-wanted_margin", "fault-wanted_margin"),
         ("hour-2", "fault-ambient_c"),
         ("moment-clock", "moment-fault"),
@@ -226,4 +230,13 @@ def test_a_day_of_another_length_says_so(
     if date == "2026-10-25":
         page.goto(own.address("own") + f"?at={round(2.25 * 3_600_000)}")
         expect(page.locator("#moment-title")).to_contain_text("On at 01:15 (second)")
+        expect(page.locator("#cursor b")).to_contain_text("01:15 (second)")
+        page.locator("#moment-clock").press("Enter")
+        expect(page.locator("#moment-title")).to_contain_text("On at 01:15 (second)")
+        expect(page.locator("#moment-fault")).to_have_count(0)
+    else:
+        page.goto(own.address("own"))
+        key = own.run_key("night", "own")
+        expect(page.locator(f"#chip-{key}")).to_contain_text("02:10")
+        expect(page.locator(f"#run-{key}")).to_have_attribute("aria-label", re.compile("02:10 to"))
     readable(page, date)

@@ -319,7 +319,7 @@ def test_keys_move_a_run(open_page: Open, site: Site) -> None:
     run.focus()
     for press in ("ArrowRight", "ArrowRight", "Shift+ArrowRight", "ArrowLeft"):
         page.keyboard.press(press)
-    expect(page.locator(".bubble")).to_have_text("starts 16:20")
+    expect(page.locator(".bubble")).to_have_text("begins 16:20")
     expect(page.locator(f"#chip-{key}")).to_contain_text("16:20")
     expect(run).to_be_focused()
 

@@ -123,17 +123,17 @@ def test_an_answer_that_comes_during_a_drag_waits_for_its_end(open_page: Open, s
     page = open_page()
     key, dinner = site.run_key("shirts"), site.run_key("dinner")
 
-    def slowly(route: Route) -> None:
-        time.sleep(0.5)
-        route.continue_()
-
-    page.route(f"**/runs/{dinner}", slowly)
+    held: list[Route] = []
+    page.route(f"**/runs/{dinner}", lambda route: held.append(route))
     point = middle(page.locator(f"#run-{key}"))
     page.locator(f"#run-{dinner}").evaluate("(run) => run.click()")
     finger = Finger(page)
     finger.down(*point)
     finger.move(25)
-    page.wait_for_timeout(900)
+    page.wait_for_timeout(50)
+    with page.expect_response(f"**/runs/{dinner}"):
+        held[0].continue_()
+    page.wait_for_timeout(150)
     run = page.locator(f"#run-{key}")
     assert "dragged" in str(run.get_attribute("class"))
     assert page.locator(f"#run-{dinner}").get_attribute("aria-pressed") == "true"

@@ -5,7 +5,7 @@ from typing import Any
 import pytest
 
 from app.household.errors import HouseholdFaults
-from app.store.commands import AddAppliance, AddRun, ChangePart, RemoveAppliance
+from app.store.commands import AddAppliance, AddRun, ChangePart, RemoveAppliance, SetPlanField
 from app.store.errors import Gone, NotThere
 from tests.store.doing import done, envelope, history, plan_key, read_afresh, redone, refused, undone
 from tests.store.sample import MILL, Mill
@@ -82,6 +82,21 @@ def test_figures_that_cannot_be_are_refused_at_their_place(mill: Mill) -> None:
     fault = refused(mill, figures(mill, "appliance", "washer", (["stages", 1, "watts"], -5)), HouseholdFaults)
 
     assert [one.path for one in fault.faults] == ["appliances[0].stages[1].watts"]
+
+
+def test_a_step_back_takes_nothing_along_that_another_page_did_since(mill: Mill) -> None:
+    """The removal touched a plan that was renamed on its own page since: that is taken back there first."""
+    done(mill, RemoveAppliance(**envelope(mill), name="washer"))
+    rename = {"scenario_key": plan_key(mill, "wet"), "field": "name", "value": "Wet and windy"}
+    done(mill, SetPlanField(**envelope(mill, sequence=2), **rename))
+    before = mill.exported()
+    with pytest.raises(HouseholdFaults, match="changed since"):
+        undone(mill, "bare", sequence=3)
+    assert mill.exported() == before
+    undone(mill, "wet", sequence=4)
+    undone(mill, "bare", sequence=5)
+
+    assert mill.exported() == MILL
 
 
 def test_the_log_keeps_the_old_figure_beside_the_new(mill: Mill) -> None:

@@ -184,8 +184,9 @@ def test_a_piece_of_the_supply_is_added_and_taken_out_again(house: House, part: 
     number = len(before.get(part) or []) if part != "generator" else 0
     fields = {"part": part, "what": "add", "tab": "t", "sequence": "1", "revision": "1"}
     house.client.post(f"{house.address(PLAN)}/supply/pieces", data=fields)
-    assert len(shown(open_page(house, "supply"), form or f"{part}-{number}")) > 3
-    fields |= {"what": "remove", "place": str(number), "sequence": "2"}
+    added = shown(open_page(house, "supply"), form or f"{part}-{number}")
+    assert len(added) > 3
+    fields |= {"what": "remove", "place": str(number), "of": added["of"][0], "sequence": "2"}
     house.client.post(f"{house.address(PLAN)}/supply/pieces", data=fields)
 
     assert supply_of(house) == before
@@ -195,11 +196,80 @@ def test_a_circuit_that_feeds_others_is_not_taken_out(house: House) -> None:
     """The page says why, and all stays as it was."""
     before = supply_of(house)
     fields = {"part": "circuits", "what": "remove", "place": "0", "tab": "t", "sequence": "1", "revision": "1"}
-    answer = house.client.post(f"{house.address(PLAN)}/supply/pieces", data=fields)
+    of = before["circuits"][0]["id"]
+    answer = house.client.post(f"{house.address(PLAN)}/supply/pieces", data=fields | {"of": of})
 
     assert answer.status_code == 422
     assert Page(answer.text).by_id("wrong").text
     assert supply_of(house) == before
+
+
+def test_a_figure_never_lands_on_another_circuit(house: House) -> None:
+    """What stands at a form's place may be another by the time it is sent: then nothing is stored."""
+    old = shown(open_page(house, "supply"), "circuits-1")
+    old["breaker_a"], old["of"] = ["6"], ["a circuit that was taken out"]
+    before = house.document
+    answer = house.client.post(f"{house.address(PLAN)}/supply", data=old, follow_redirects=False)
+
+    assert answer.status_code == 410
+    assert house.document == before
+
+
+def test_every_editor_of_a_new_household_opens(house: House) -> None:
+    """With nothing in it yet: no pump to be chosen, no circuit, no appliance."""
+    answer = house.client.post("/households", data={"name": "Cabin"}, follow_redirects=False)
+    fresh = House(house.database, house.client, answer.headers["location"].split("/")[2])
+    for path in ("appliances", "supply", "supply?check=1", "household", "questions", "begin"):
+        assert house.client.get(f"{fresh.address('first')}/{path}").status_code == 200, path
+    fields = {"part": "water", "what": "add", "tab": "t", "sequence": "1", "revision": "1"}
+    answer = house.client.post(f"{fresh.address('first')}/supply/pieces", data=fields)
+    assert answer.status_code == 422
+
+
+@pytest.mark.parametrize("typed", ["1" + " " * 30_000 + "x", "9" * 30_000, "1h" * 10_000])
+@pytest.mark.parametrize("name", ["room_offset_k", "cut_off_delay_s", "rated_va"])
+def test_no_text_is_too_long_to_be_refused_at_once(house: House, name: str, typed: str) -> None:
+    """Beside its field, without keeping everybody else waiting."""
+    answer = send(house, "supply", "inverter", **{name: typed})
+
+    assert answer.status_code == 422
+    assert "cannot be read" in Page(answer.text).by_id(f"fault-inverter-{name}").text
+
+
+@pytest.mark.parametrize(
+    ("form", "typed", "name", "why"),
+    [
+        ("battery", {"dc_load_w": "5 A"}, "dc_load_w", "cannot be read"),
+        ("inverter", {"rated_va": "5,000"}, "rated_va", "two ways"),
+        ("inverter", {"overload.1": ["30 min", "1 min", "5", ""]}, "overload", "cannot be read"),
+    ],
+)
+def test_what_can_be_meant_in_two_ways_is_asked_for_again(
+    house: House, form: str, typed: dict[str, Any], name: str, why: str
+) -> None:
+    """A thousand times too little, minutes for seconds, amps of which voltage: better asked than guessed."""
+    answer = send(house, "supply", form, **typed)
+
+    assert answer.status_code == 422
+    assert why in Page(answer.text).by_id(f"fault-{form}-{name}").text
+
+
+def test_a_loss_by_heat_is_a_loss_with_either_sign(house: House) -> None:
+    """Labels print it with a minus sign, people say it without."""
+    for typed, stored in (("0.4", -0.004), ("\u22120.45", -0.0045)):
+        send(house, "supply", "arrays-0", temperature_coefficient=typed)
+        assert supply_of(house)["arrays"][0]["temperature_coefficient"] == pytest.approx(stored)
+
+
+def test_an_interlock_of_many_is_shown_and_kept(house: House) -> None:
+    """As many columns as its longest line needs; saving the form untouched changes nothing."""
+    ids = [one["id"] for one in house.document["appliances"]][:6]
+    names = {f"interlocks.{number}": [one, ""] for number, one in enumerate(ids[:4])}
+    send(house, "household", "interlocks", **names)
+    before = house.document
+    send(house, "household", "interlocks")
+
+    assert house.document == before
 
 
 def test_the_page_says_what_a_figure_did_to_every_plan(house: House) -> None:

@@ -1,7 +1,11 @@
 """Looking at one instant: what is on, what may still go on, what is left of every limit; and on to the next change."""
 
+import json
+
 import pytest
 
+from app.household.demo import demo_text
+from app.store.households import import_household, load
 from tests.web.conftest import HTMX, House
 from tests.web.markup import Element, Page
 
@@ -110,3 +114,63 @@ def test_a_change_keeps_the_chosen_instant(house: House) -> None:
     )
 
     assert f'data-at="{11 * HOUR_MS}"' in answer.text
+
+
+def of_a_long_day(house: House) -> str:
+    """Another household's plan on the day on which clocks go back, with a run in the hour that comes twice."""
+    document = json.loads(demo_text()) | {"name": "Another house"}
+    document["scenarios"] = [{"id": "own", "name": "A long day", "date": "2026-10-25", "runs": []}]
+    with house.database.session() as session:
+        key = import_household(session, document, None)
+        session.commit()
+        stored = load(session, key)
+    assert stored is not None
+    return f"/h/{key}/{stored.scenarios[0].key}"
+
+
+@pytest.mark.parametrize(
+    ("typed", "hours"),
+    [
+        ("01:30", 1.5),
+        ("01:30 (second)", 2.5),
+        ("01:30\u00a0(second)", 2.5),
+        ("01:30:15.250(second)", 2.5 + 15.25 / 3600),
+        ("02:00", 3.0),
+    ],
+)
+def test_an_hour_that_comes_twice_can_be_looked_at_both_times(house: House, typed: str, hours: float) -> None:
+    """A time is taken as the page writes it: with (second) behind it, it is the one an hour later."""
+    answer = house.client.get(of_a_long_day(house), params={"part": "moment", "clock": typed}, headers=HTMX)
+
+    assert Page(answer.text).by_id("day-moment")["data-at"] == str(round(hours * HOUR_MS))
+
+
+def test_a_time_that_comes_once_has_no_second(house: House) -> None:
+    """Asking for the second 05:00 is refused beside the field."""
+    answer = house.client.get(of_a_long_day(house), params={"clock": "05:00 (second)"}, headers=HTMX)
+
+    assert answer.status_code == 422
+
+
+def test_a_change_without_script_keeps_what_is_looked_at(house: House) -> None:
+    """The form does not say it, so it is read from the address of the page on which it stood."""
+    looked = f"?at={11 * HOUR_MS}&unfold=moment-limits,all-limits"
+    house.client.headers["Referer"] = f"http://localhost{house.address()}{looked}"
+    answer = house.send("wash-1", "on", "off")
+    page = Page(house.client.get(answer.headers["location"]).text)
+
+    assert answer.status_code == 303
+    assert page.by_id("day-moment")["data-at"] == str(11 * HOUR_MS)
+    assert page.by_id("moment-limits").get("open") is not None
+    assert page.by_id("all-limits").get("open") is None  # which folds at every step, for it lies over the day
+
+
+def test_a_refused_change_without_script_keeps_what_is_looked_at(house: House) -> None:
+    """The page that says why shows the same instant, and so do its links."""
+    house.client.headers["Referer"] = f"http://localhost{house.address()}?clock=11:00&unfold=moment-limits"
+    answer = house.send("wash-1", "start", "never")
+    page = Page(answer.text)
+
+    assert answer.status_code == 422
+    assert page.by_id("day-moment")["data-at"] == str(11 * HOUR_MS)
+    assert "unfold=moment-limits" in page.by_id(f"close-{house.run_key('wash-1')}")["href"]

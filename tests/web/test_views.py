@@ -31,6 +31,7 @@ from app.web.views import (
     questions,
     rows,
     site,
+    stages,
     steps,
     supply,
     transfer,
@@ -87,7 +88,7 @@ TEMPLATES: dict[str, dict[str, type]] = {
         "field": showing.FieldView,
         "cell": showing.CellView,
         "option": showing.OptionView,
-        "fold": appliance.Fold,
+        "fold": stages.Fold,
     },
     "appliances/list.html": {
         "edit": editing.EditView,
@@ -99,8 +100,8 @@ TEMPLATES: dict[str, dict[str, type]] = {
     "appliances/page.html": {
         "edit": editing.EditView,
         "appliance": appliance.ApplianceView,
-        "stage": appliance.StageView,
-        "help": appliance.StartHelp,
+        "stage": stages.StageView,
+        "help": stages.StartHelp,
         "line": appliance.PastFigure,
     },
     "appliances/questions.html": {
@@ -142,6 +143,7 @@ MODULES = (
     questions,
     rows,
     site,
+    stages,
     steps,
     supply,
     transfer,

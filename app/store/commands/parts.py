@@ -3,6 +3,7 @@
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
+from app.household.errors import Fault, HouseholdFaults
 from app.store.commands.command import Command, Outcome
 from app.store.errors import Gone, NotThere
 from app.store.keys import new_key
@@ -77,6 +78,7 @@ class PutBack(Command):
             before = current.pieces.get(part["key"])
             if before is None:
                 raise NotThere("there is no such part")
+            refuse_if_changed(before, part)
             pieces.append(replace(before, document=part["document"], removed=part["removed"], revision=revision))
         return outcome(self, current, tuple(pieces), {"title": title_of(pieces[0])})
 
@@ -102,11 +104,23 @@ def outcome(command: Command, current: StoredHousehold, pieces: tuple[Piece, ...
     return Outcome(following, pieces, command, inverse, words, words, None)
 
 
+def refuse_if_changed(piece: Piece, part: dict[str, Any]) -> None:
+    """Refuse to put back what a page that has steps of its own changed since: that would go with it, unsaid.
+
+    Raises HouseholdFaults.
+    """
+    left = part.get("left")
+    if left is not None and (piece.document, piece.removed) != (left["document"], left["removed"]):
+        why = f"{title_of(piece)!r} was changed since, on another plan's page; take that back there first"
+        raise HouseholdFaults([Fault("", why)])
+
+
 def _as_it_is(before: Piece | None, after: Piece) -> dict[str, Any]:
-    """A part before a change; one that was not there is one that was removed."""
+    """A part before a change, and as it was left by it; one that was not there is one that was removed."""
+    left = {"document": after.document, "removed": after.removed}
     if before is None:
-        return {"key": after.key, "document": after.document, "removed": True}
-    return {"key": before.key, "document": before.document, "removed": before.removed}
+        return {"key": after.key, "document": after.document, "removed": True, "left": left}
+    return {"key": before.key, "document": before.document, "removed": before.removed, "left": left}
 
 
 def part_named(current: StoredHousehold, kind: Kind, name: str) -> Piece | None:
@@ -116,7 +130,8 @@ def part_named(current: StoredHousehold, kind: Kind, name: str) -> Piece | None:
 
 def title_of(piece: Piece) -> str:
     """What people call a part: an appliance by its name, another by its field in the file."""
-    name = piece.document.get("name") if piece.kind == "appliance" and isinstance(piece.document, dict) else None
+    named = piece.kind in ("appliance", "scenario") and isinstance(piece.document, dict)
+    name = piece.document.get("name") if named else None
     return name if isinstance(name, str) else piece.name
 
 

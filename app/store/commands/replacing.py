@@ -8,6 +8,7 @@ from typing import Any
 from app.household.errors import Fault, HouseholdFaults
 from app.household.file import household_from
 from app.store.commands.command import Command, Outcome
+from app.store.commands.parts import refuse_if_changed
 from app.store.errors import NotThere
 from app.store.keys import run_key
 from app.store.mapping import Piece, put_together, take_apart
@@ -53,13 +54,14 @@ class HouseholdAsBefore(Command):
         return self.household_key, "file"
 
     def on(self, current: StoredHousehold) -> Outcome:
-        """The household with these parts as they were; what was changed elsewhere since stays."""
+        """The household with these parts as they were; what was changed since on another page is not lost by that."""
         revision = current.revision + 1
         pieces = []
         for part in self.parts:
             now = current.pieces.get(part["key"])
             if now is None:
                 raise NotThere("there is no such part")
+            refuse_if_changed(now, part)
             was = {name: part[name] for name in ("document", "position", "removed")}
             pieces.append(replace(now, **was, revision=revision))
         inverse = ReplaceHousehold(**self.next_envelope(), document=put_together(current.pieces.values()))
@@ -69,7 +71,9 @@ class HouseholdAsBefore(Command):
 def _as_it_is(before: Piece | None, after: Piece) -> dict[str, Any]:
     """A part before the file came; one that was not there is one that was removed."""
     shown = before or replace(after, removed=True)
-    return {"key": shown.key, "document": shown.document, "position": shown.position, "removed": shown.removed}
+    left = {"document": after.document, "removed": after.removed}
+    was = {"document": shown.document, "position": shown.position, "removed": shown.removed}
+    return {"key": shown.key, **was, "left": left}
 
 
 def _changed(current: StoredHousehold, document: dict[str, Any]) -> Iterator[Piece]:

@@ -37,7 +37,7 @@ AFTER_CUT: tuple[Field, ...] = (
     Entry(
         "after_cut",
         "After a power cut",
-        "Switch it off at the wall while it runs, and on again: what does it do?",
+        "In its manual, or as it did after the last cut. Do not try it out with saws, compressors or medical devices.",
         choices=((None, "as such things do"), *RESTARTS),
         caution="A machine without a no-volt release starts again by itself when power comes back.",
     ),

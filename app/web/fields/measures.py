@@ -13,6 +13,7 @@ from app.web.forms.run import clock_typed, length_text
 from app.web.forms.typed import number_typed
 
 Value = float | str
+LONGEST = 60  # nobody means so long a figure
 
 
 @dataclass(frozen=True)
@@ -41,6 +42,8 @@ class Measure:
     def read(self, text: str, customs: Customs) -> Value | None:
         """The value that was typed, as the file has it; None for what is none."""
         text = text.replace("\u00a0", " ").strip()
+        if len(text) > LONGEST:
+            return None
         for unit, size in self._sizes(customs):
             if text.lower().endswith(unit.lower()):
                 number = number_typed(text[: len(text) - len(unit)].rstrip())
@@ -99,6 +102,20 @@ class Share(Measure):
 
 
 @dataclass(frozen=True)
+class Loss(Measure):
+    """What is lost, kept as a negative figure: labels give it with a minus sign, people say it without."""
+
+    def read(self, text: str, customs: Customs) -> Value | None:
+        """The figure below nothing, whichever sign was typed."""
+        found = super().read(text, customs)
+        return -abs(found) if isinstance(found, int | float) else None
+
+    def show(self, value: Value, customs: Customs) -> str:
+        """Without its sign."""
+        return plain(abs(float(value)) / self.per_unit)
+
+
+@dataclass(frozen=True)
 class Warmth(Measure):
     """A temperature in the household's degrees; difference: of two temperatures."""
 
@@ -110,10 +127,11 @@ class Warmth(Measure):
 
     def read(self, text: str, customs: Customs) -> Value | None:
         """Degrees as typed, in degrees Celsius."""
-        text = text.strip()
-        mark = re.search(r"(?i)\s*(?:\u00b0|deg)?\s*([cfk])?\s*\u00b0?$", text)
-        letter = (mark[1] or "").upper() if mark else ""
-        number = number_typed(text[: mark.start()] if mark else text)
+        text = text.replace("\u00a0", " ").strip()
+        if len(text) > LONGEST:
+            return None
+        letter = text[-1:].upper() if text[-1:].upper() in ("C", "F", "K") else ""
+        number = number_typed(text.removesuffix(text[-1:]) if letter else text, "\u00b0", "deg")
         if number is None:
             return None
         fahrenheit = letter == "F" or (not letter and customs.temperature == "F")
@@ -167,11 +185,18 @@ class Conductor(Measure):
 
 @dataclass(frozen=True)
 class Length(Measure):
-    """A length of time: `20 min`, `1 h 30`, `1:30`, `90 s`."""
+    """A length of time: `20 min`, `1 h 30`, `1:30`, `90 s`.
+
+    named: a bare number is none, where seconds and minutes are both usual.
+    """
+
+    named: bool = False
 
     def read(self, text: str, customs: Customs) -> Value | None:
-        """Seconds; a bare number is of the unit beside the field."""
+        """Seconds; a bare number is of the field's unit."""
         text = text.replace("\u00a0", " ").strip().lower()
+        if len(text) > LONGEST or (self.named and number_typed(text) is not None):
+            return None
         return seconds_typed(text, self.per_unit)
 
     def show(self, value: Value, customs: Customs) -> str:
@@ -257,6 +282,7 @@ def seconds_text(seconds: float) -> str:
 
 
 WATTS = Power("W", "2000, 2 kW or 8.7 A", others={"kW": 1000.0, "watts": 1.0, "watt": 1.0})
+PLAIN_WATTS = Measure("W", "2000 or 2 kW", others={"kW": 1000.0, "watts": 1.0, "watt": 1.0})
 VOLT_AMPERES = Power("VA", "5000, 5 kVA or 21 A", others={"kVA": 1000.0, "W": 1.0}, apparent=True)
 KILOWATT_HOURS = Measure("kWh", "0.9, or 900 Wh", per_unit=1000, others={"Wh": 1.0})
 VOLTS = Measure("V", "46 or 51.2", others={"volts": 1.0})
@@ -266,9 +292,7 @@ MILLIOHMS = Measure(
     "m\u03a9", "20", per_unit=0.001, others={"\u03a9": 1.0, "ohm": 1.0, "mohm": 0.001, "milliohm": 0.001}
 )
 PER_CENT = Share("%", "25 or 92.5", per_unit=0.01, others={"per cent": 0.01, "percent": 0.01})
-PER_CENT_PER_KELVIN = Measure(
-    "% per \u00b0C", "\u22120.35", per_unit=0.01, others={"%/K": 0.01, "%/\u00b0C": 0.01, "%": 0.01}
-)
+PER_CENT_PER_KELVIN = Loss("% per \u00b0C", "0.35", per_unit=0.01, others={"%/K": 0.01, "%/\u00b0C": 0.01, "%": 0.01})
 FACTOR = Measure("", "0.85 or 1")
 COUNT = Measure("", "a whole number, such as 4", whole=True)
 DEGREES = Measure("\u00b0", "35", others={"deg": 1.0})
@@ -280,6 +304,7 @@ LITRES = Measure("l", "24", others={"L": 1.0, "litres": 1.0, "gal": 3.785411784}
 LITRES_A_MINUTE = Measure("l/min", "30", others={"l/h": 1 / 60, "gpm": 3.785411784, "l/s": 60.0})
 LITRES_A_DAY = Measure("l a day", "200", others={"l": 1.0, "L": 1.0})
 MINUTES = Length("min", "20 min, 1 h 30 or 48 s", per_unit=60)
+LASTS = Length("", "30 min, 1 min or 5 s", per_unit=1, named=True)
 SECONDS = Length("s", "0.4 s, 5 s or 1 min", per_unit=1)
 TEXT = Words("", "a name")
 FACE = Face("", "06:30")

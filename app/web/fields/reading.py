@@ -1,5 +1,6 @@
 """What a form's fields mean: the figures that were changed, or what is wrong with them."""
 
+import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise, zip_longest
@@ -13,6 +14,7 @@ from app.web.fields.entry import Entry, Facts, Field, Points, facts
 from app.web.fields.measures import Measure, Value
 
 WAS = "was:"
+_THOUSANDS = re.compile(r"\d,\d{3}(?!\d)")
 NONE = "(none)"
 
 Typed = Mapping[str, Sequence[str]]
@@ -116,7 +118,10 @@ def _entry(field: Entry, typed: Typed, model: type[BaseModel], customs: Customs)
     text = _first(typed, field.path)
     known = facts(model, field.path)
     if field.choices:
-        return next((value for value, _ in field.choices if choice_text(value) == text), None)
+        for value, _ in field.choices:
+            if choice_text(value) == text:
+                return value
+        raise _Wrong("What was chosen is there no more; choose again.")
     assert field.measure is not None  # a field is a choice or has a measure
     if not text.strip():
         if known.required or field.needed:
@@ -150,6 +155,8 @@ def _check_bounds(value: Value, text: str, known: Facts, measure: Measure, custo
 
 
 def _unreadable(text: str, measure: Measure, customs: Customs) -> str:
+    if _THOUSANDS.search(text):
+        return f"\u2018{_short(text)}\u2019 may be meant in two ways; write it without the comma between thousands."
     return f"\u2018{_short(text)}\u2019 cannot be read here; give it as {measure.examples(customs)}."
 
 

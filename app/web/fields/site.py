@@ -22,9 +22,12 @@ SITE: tuple[Field, ...] = (
     Entry("altitude_m", "Height above the sea", "Only the sun needs it; a guess will do.", METRES),
 )
 
+_DEGREES = (("C", "degrees Celsius"), ("F", "degrees Fahrenheit"))
+_WIRES = (("mm2", "mm\u00b2"), ("awg", "American gauge (AWG)"))
+
 FORMATS: tuple[Field, ...] = (
-    Entry("temperature", "Temperatures in", "", choices=(("C", "degrees Celsius"), ("F", "degrees Fahrenheit"))),
-    Entry("conductor", "Wires in", "", choices=(("mm2", "mm\u00b2"), ("awg", "American gauge (AWG)"))),
+    Entry("temperature", "Temperatures in", "As your thermometer has them.", choices=_DEGREES),
+    Entry("conductor", "Wires in", "As printed on your cables.", choices=_WIRES),
 )
 
 INTERLOCKS = "interlocks"
@@ -32,8 +35,12 @@ INTERLOCKS = "interlocks"
 
 def one_at_a_time(household: Household) -> Points:
     """What a switch or a habit never lets run together."""
-    choices = (("", "\u2013"), *((one.id, one.name) for one in household.appliances))
-    names = ("never", "together with", "nor with", "nor with")
+    brought = (document for plan in household.scenarios for document in plan.changes.appliances)
+    names_of = {str(one.get("id")): str(one.get("name", one.get("id"))) for one in brought}
+    names_of |= {one.id: one.name for one in household.appliances}
+    choices = (("", "\u2013"), *names_of.items())
+    longest = max((len(one.of) for one in household.interlocks), default=0)
+    names = ("never", "together with", *["nor with"] * max(longest - 2, 2))
     return Points(
         INTERLOCKS,
         "Only one at a time",

@@ -1,6 +1,7 @@
 """Stages as forms change them: their figures read, and stages added, split, moved and taken out."""
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from app.household.appliance import Stage
@@ -32,6 +33,20 @@ def read_start(typed: Typed, stage: Mapping[str, Any], place: int, customs: Cust
         return None, Read([], wrong)
     figures = start_figures(start, stage)
     return start, Read([[["stages", place, "start", name], value] for name, value in figures.items()], {})
+
+
+@dataclass(frozen=True)
+class Tried:
+    """What was sent and not stored: by which form, what was typed, what is wrong; and a start that it worked out."""
+
+    form: str = ""
+    typed: Typed | None = None
+    messages: Mapping[str, tuple[str, ...]] | None = None
+    start: Starting | None = None
+
+    def about(self, fields: tuple[Field, ...], form: str) -> bool:
+        """Whether some of these fields of a form are wrong."""
+        return self.form == form and any(one.path in (self.messages or {}) for one in fields)
 
 
 Stages = list[Any]

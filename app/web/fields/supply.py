@@ -9,14 +9,15 @@ from app.web.fields.measures import (
     DEGREES,
     FACE,
     FACTOR,
+    LASTS,
     LITRES,
     LITRES_A_DAY,
     LITRES_A_MINUTE,
     METRES,
     MILLIOHMS,
-    MINUTES,
     PER_CENT,
     PER_CENT_PER_KELVIN,
+    PLAIN_WATTS,
     SECONDS,
     TEXT,
     VOLT_AMPERES,
@@ -42,7 +43,7 @@ INVERTER: tuple[Field, ...] = (
     Points(
         "overload",
         "What it carries for a short time",
-        (Column("up to", VOLT_AMPERES), Column("for at most", MINUTES), Column("cools in", MINUTES, optional=True)),
+        (Column("up to", VOLT_AMPERES), Column("for at most", LASTS), Column("cools in", LASTS, optional=True)),
         "In the manual under overload or surge. If it names one figure only, enter that one. Cooling may stay empty:"
         " then it takes as long again.",
     ),
@@ -56,7 +57,7 @@ INVERTER: tuple[Field, ...] = (
         "no_load_w",
         "Its own use",
         "In the manual under no-load or idle consumption. A clamp meter on the battery cable shows it with all off.",
-        WATTS,
+        PLAIN_WATTS,
         rare=True,
     ),
     Entry("peak_efficiency", "Efficiency at its best", "In the manual; 93 to 96 % is usual.", PER_CENT, rare=True),
@@ -96,6 +97,8 @@ INVERTER: tuple[Field, ...] = (
         "Mains voltage",
         "On the nameplate: 230 in most of the world. With two legs 240, between the outer conductors.",
         VOLTS,
+        caution="One bond between neutral and earth at a time; without one the residual-current device does not"
+        " protect.",
     ),
     Entry(
         "legs",
@@ -149,13 +152,14 @@ BATTERY: tuple[Field, ...] = (
     Entry(
         "module_resistance_ohm",
         "Inner resistance of one",
-        "In its manual, or: the dip in volts divided by the amps of a steady load that made it.",
+        "In its manual. Measured, it is the dip in volts over the amps of that one module, not of the whole bank; that"
+        " is for who may work at live terminals.",
         MILLIOHMS,
     ),
     Entry(
         "dc_path_ohm",
         "Cables, fuse and switch to the inverter",
-        "Volts lost between battery and inverter, divided by the amps just then.",
+        "Volts lost between battery and inverter over the amps just then; measured by who may work at live terminals.",
         MILLIOHMS,
         rare=True,
     ),
@@ -189,7 +193,7 @@ BATTERY: tuple[Field, ...] = (
         "dc_load_w",
         "Loads straight on the battery",
         "Router, alarm, lamps that do not go through the inverter, together.",
-        WATTS,
+        PLAIN_WATTS,
         rare=True,
     ),
     Entry(
@@ -201,14 +205,14 @@ BATTERY: tuple[Field, ...] = (
         "Printed on the fuse itself. Look at it through the cover; do not pull it to read it.",
         AMPERES,
         blank="no such limit",
-        caution="A dead short is thousands of amps. Before the fuse holder is opened: every load off, then the"
-        " inverter, then the main battery switch.",
+        caution="A dead short is thousands of amps. Before the fuse holder is opened: every load off, panels and"
+        " generator off their chargers, then the inverter, then the main battery switch; by a licensed person.",
     ),
 )
 
 ARRAY: tuple[Field, ...] = (
     Entry("name", "Name", "As you call it: shed roof, south fence.", TEXT),
-    Entry("peak_w", "Panels together", "The watts on the back of one panel, times how many.", WATTS),
+    Entry("peak_w", "Panels together", "The watts on the back of one panel, times how many.", PLAIN_WATTS),
     Entry("tilt_deg", "Tilt", "0 lies flat, 90 stands upright. A phone laid on the panel shows it.", DEGREES),
     Entry("azimuth_deg", "Facing", "By the compass: 90 east, 180 south, 270 west.", DEGREES),
     Entry(
@@ -241,7 +245,10 @@ CIRCUIT: tuple[Field, ...] = (
     Entry("name", "Name", "As on the board.", TEXT),
     Entry("breaker_a", "Breaker", "The number on it, behind the letter.", AMPERES, blank="no such limit"),
     Entry(
-        "curve", "Its letter", "Before the number; C where there is none.", choices=(("B", "B"), ("C", "C"), ("D", "D"))
+        "curve",
+        "Its letter",
+        "Before the number. Where there is none, B is the careful guess: it trips first.",
+        choices=(("B", "B"), ("C", "C"), ("D", "D")),
     ),
     Entry("cable_m", "Cable, one way", "From the board to the last socket.", METRES, blank="no cable check"),
     Entry("conductor_mm2", "Wire size", "Printed on the cable's sheath.", CONDUCTOR, blank="no cable check"),
@@ -272,10 +279,10 @@ GENERATOR: tuple[Field, ...] = (
         "rated_w",
         "Rated power",
         "On its plate: the continuous figure, not the maximum.",
-        WATTS,
+        PLAIN_WATTS,
         caution="Never two sources on one board without a changeover switch. Its exhaust kills indoors.",
     ),
-    Entry("charger_w", "Its charger takes", "On the charger's plate.", WATTS),
+    Entry("charger_w", "Its charger takes", "On the charger's plate.", PLAIN_WATTS),
     Entry("start_below", "It starts below", "Charge of the battery at which you start it.", PER_CENT),
     Entry("stop_above", "It stops above", "Charge at which you stop it.", PER_CENT),
 )

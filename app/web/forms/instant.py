@@ -1,17 +1,19 @@
 """An instant of a plan, as an address or a time field gives it."""
 
+import datetime
 import re
 
 from app.household.day import DAY_S, DayFrame
 from app.web.figures import WEEKDAYS
 
-_TYPED = re.compile(r"(\+|[A-Za-z]{3}\s)?\s*(\d{1,2})[:.h ]?(\d{2})(?:[:.](\d{2})(?:[.,](\d{1,3}))?)?")
+_TYPED = re.compile(r"(\+|[A-Za-z]{3}\s)?\s*(\d{1,2})[:.h ]?(\d{2})(?:[:.](\d{2})(?:[.,](\d{1,3}))?)?(\s*\(second\))?")
 
 
 def instant_of(frame: DayFrame, typed: str, at: str) -> int | None:
     """Milliseconds since midnight; None for none, and for what lies outside the day and the next morning.
 
-    typed: a time on the clock, `15:04` or `15:04:30`; after `+` or the next weekday it is the next morning's.
+    typed: a time on the clock, `15:04` or `15:04:30`; after `+` or the next weekday it is the next morning's; with
+    `(second)` behind it, as the page writes it, the second passing of an hour that comes twice.
     at: milliseconds, as the page itself writes them.
 
     >>> frame = day_frame("2026-05-16", "Europe/London")
@@ -24,7 +26,7 @@ def instant_of(frame: DayFrame, typed: str, at: str) -> int | None:
     found = _TYPED.fullmatch(typed.replace("\u00a0", " ").strip())
     if found is None:
         return None
-    day, hour, minute, second, part = found.groups()
+    day, hour, minute, second, part, again = found.groups()
     face_s = int(hour) * 3600 + int(minute) * 60 + int(second or 0)
     if int(hour) > 23 or int(minute) > 59 or int(second or 0) > 59:
         return None
@@ -32,5 +34,13 @@ def instant_of(frame: DayFrame, typed: str, at: str) -> int | None:
     later = day is not None and (day == "+" or day.strip().capitalize() == next_day)
     if day is not None and not later and day.strip().capitalize() != WEEKDAYS[frame.date.weekday()]:
         return None
-    at_ms = frame.at_ms(face_s + DAY_S * later) + int((part or "0").ljust(3, "0"))
-    return at_ms if at_ms < frame.horizon_ms else None
+    first_ms = frame.at_ms(face_s + DAY_S * later) + int((part or "0").ljust(3, "0"))
+    meant_ms = _second_passing(frame, first_ms) if again else first_ms
+    return meant_ms if meant_ms is not None and meant_ms < frame.horizon_ms else None
+
+
+def _second_passing(frame: DayFrame, first_ms: int) -> int | None:
+    """When the clock shows the same time again; None where it does not."""
+    moment = frame.local(first_ms).replace(fold=1)
+    again_ms = (moment.astimezone(datetime.UTC) - frame.t0_utc) // datetime.timedelta(milliseconds=1)
+    return again_ms if again_ms > first_ms else None

@@ -9,6 +9,8 @@ import re
 SHORT_AT_MOST = 40
 FIND_AT_MOST = 100
 
+# `2,400` is 2400 to some and 2.4 to others: a thousand times too small is worse than asked once more.
+_EITHER = re.compile(r"[+-]?[1-9]\d{0,2}(,\d{3})+(?!\d)")
 _NUMBER = re.compile(r"[+-]?(\d{1,12}(\.\d{0,12})?|\.\d{1,12})")
 
 
@@ -17,10 +19,13 @@ def number_typed(text: str, *units: str) -> int | float | None:
 
     units: what may stand behind it.
 
-    >>> [number_typed(text, "%") for text in ("75", " 67,5 % ", "\u22123", "1.2.3", "a few")]
-    [75, 67.5, -3, None, None]
+    >>> [number_typed(text, "%") for text in ("75", " 67,5 % ", "\u22123", "1.2.3", "a few", "2,400")]
+    [75, 67.5, -3, None, None, None]
     """
-    text = text.strip().replace("\u2212", "-").replace(",", ".")
+    text = text.strip().replace("\u2212", "-")
+    if _EITHER.match(text):
+        return None
+    text = text.replace(",", ".")
     for unit in units:
         text = text.removesuffix(unit).rstrip()
     if not _NUMBER.fullmatch(text):

@@ -7,8 +7,9 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
 from app.household import library
-from app.household.appliance import Appliance, Stage
+from app.household.appliance import Appliance
 from app.household.household import Household
+from app.household.motors import Starting
 from app.store.commands import AddAppliance, ChangePart, RemoveAppliance, apply
 from app.store.history import of_field
 from app.store.mapping import Piece
@@ -27,11 +28,14 @@ from app.web.editing import (
     one,
     opened,
 )
-from app.web.fields.appliance import WORDS
+from app.web.fields.appliance import START, WORDS
 from app.web.fields.reading import place_faults, read_form
+from app.web.fields.stages import STAGE_ACTS, Tried, read_stage, read_start
+from app.web.fields.working import START_HELP
 from app.web.planned import planned
-from app.web.views.appliance import ANY_TIME, WHOLE, appliance_view, stage_fields, whole_fields
+from app.web.views.appliance import ANY_TIME, WHOLE, appliance_view, whole_fields
 from app.web.views.appliances import appliances_view
+from app.web.views.stages import stage_fields
 
 routes = Routes()
 
@@ -56,18 +60,25 @@ def add_appliance(request: Request, household_key: str, scenario_key: str, sent:
         documents = _with_followers(typical, stored.household) if typical else [BLANK]
     except KeyError:
         raise HTTPException(404) from None
-    command = AddAppliance(**envelope(request, stored, sent), documents=documents)
+    about = envelope(request, stored, sent)
+    # One rendering of the page has a button for each: two of them are two additions, one twice is one.
+    about["tab"] = f"{about['tab'][:16]} {typical}"[:64]
+    command = AddAppliance(**about, documents=documents)
     done = carry_out(request, household_key, lambda session: apply(session, command))
     if isinstance(done, Refused):
         return _list(request, done.stored, scenario, fault=" ".join(_sentences(done)), status=done.status)
-    return back_to(_editor(request, done.applied.household, scenario, _added(done)), done.before)
+    key = _added(done)
+    if key is None:  # it was added already, when the same form came first
+        return back_to(_address(request, stored, scenario), done.before)
+    return back_to(_editor(request, done.applied.household, scenario, key), done.before)
 
 
 @routes.at("GET", "/h/{household_key}/{scenario_key}/appliances/{appliance_key}", "reader")
-def appliance(request: Request, household_key: str, scenario_key: str, appliance_key: str) -> Response:
-    """One appliance with all its figures."""
+def appliance(request: Request, household_key: str, scenario_key: str, appliance_key: str, stage: str = "") -> Response:
+    """One appliance with all its figures. stage: place of the one that is unfolded."""
     stored, scenario = opened(request, household_key, scenario_key)
-    return _show(request, stored, scenario, _piece(stored, appliance_key))
+    unfolded = int(stage) if stage.isdecimal() and len(stage) < 4 else None
+    return _show(request, stored, scenario, _piece(stored, appliance_key), unfolded=unfolded)
 
 
 @routes.at("POST", "/h/{household_key}/{scenario_key}/appliances/{appliance_key}", "helper")
@@ -84,31 +95,37 @@ def change_appliance(
     if form != WHOLE and not 0 <= place < len(present.stages):
         return _show(request, stored, scenario, piece, faults=("That stage was taken out meanwhile.",), status=410)
     customs = customs_of(stored.household)
+    start: Starting | None = None
     if form == WHOLE:
         fields, at = whole_fields(stored.household, present), ""
         read = read_form(fields, sent, Appliance, customs)
+    elif form == f"help-stage-{place}":
+        fields, at = (*START_HELP, *START), f".stages[{place}]"
+        start, read = read_start(sent, piece.document["stages"][place], place, customs)
     else:
         fields, at = stage_fields(stored.household, present), f".stages[{place}]"
-        read = read_form(fields, sent, Stage, customs, ("stages", place))
+        read = read_stage(fields, sent, piece.document["stages"][place], place, customs)
+    tried: dict[str, Any] = {"wrong": form, "sent": sent}
     if read.messages:
-        return _show(request, stored, scenario, piece, wrong=form, sent=sent, messages=read.messages, status=422)
+        return _show(request, stored, scenario, piece, **tried, messages=read.messages, status=422)
+    if start is not None and one(sent, "do") != "use":
+        return _show(request, stored, scenario, piece, **tried, start=start)
     changes = read.changes
     if [["always_on"], True] in changes and present.stages[0].duration_s is not None:
         changes.append([["stages", 0, "duration_s"], None])  # what is always on has no length
     address = _editor(request, stored, scenario, piece.key)
+    unfolded = str(place) if place >= 0 else ""
     if not changes:
-        return back_to(address, stored, form)
+        return back_to(address, stored, form, stage=unfolded)
     command = ChangePart(**envelope(request, stored, sent), kind="appliance", name=present.id, changes=changes)
     done = carry_out(request, household_key, lambda session: apply(session, command))
     if isinstance(done, Refused):
         order = [one.id for one in done.stored.household.appliances]
         messages = place_faults(done.faults, fields, f"appliances[{order.index(present.id)}]{at}", WORDS)
         faults = messages.pop("", ())
-        return _show(
-            request, done.stored, scenario, piece, wrong=form, sent=sent, messages=messages, faults=faults,
-            status=done.status,
-        )  # fmt: skip
-    return back_to(address, done.before, form)
+        tried |= {"messages": messages, "faults": faults, "status": done.status}
+        return _show(request, done.stored, scenario, piece, **tried)
+    return back_to(address, done.before, form, stage=unfolded)
 
 
 @routes.at("POST", "/h/{household_key}/{scenario_key}/appliances/{appliance_key}/any-time", "helper")
@@ -134,16 +151,15 @@ def change_stages(request: Request, household_key: str, scenario_key: str, appli
     piece = _piece(stored, appliance_key)
     what, place = one(sent, "what"), number(sent, "place", -1)
     stages = list(piece.document["stages"])
-    if not 0 <= place < len(stages) or what not in _STAGES:
+    if not 0 <= place < len(stages) or what not in STAGE_ACTS:
         raise HTTPException(404)
-    changed, word = _STAGES[what](stages, place)
+    changed, word, at = STAGE_ACTS[what](stages, place)
     about: dict[str, Any] = {"name": piece.name, "changes": [[["stages"], changed]], "what": word}
     command = ChangePart(**envelope(request, stored, sent), kind="appliance", **about)
     done = carry_out(request, household_key, lambda session: apply(session, command))
     if isinstance(done, Refused):
         return _show(request, done.stored, scenario, piece, faults=_sentences(done), status=done.status)
-    at = {"add": place + 1, "split": place, "up": place - 1, "down": place + 1}.get(what, max(place - 1, 0))
-    return back_to(_editor(request, stored, scenario, piece.key), done.before, f"stage-{at}")
+    return back_to(_editor(request, stored, scenario, piece.key), done.before, f"fold-stage-{at}", stage=str(at))
 
 
 @routes.at("POST", "/h/{household_key}/{scenario_key}/appliances/{appliance_key}/delete", "helper")
@@ -158,39 +174,6 @@ def delete_appliance(
     if isinstance(done, Refused):
         return _show(request, done.stored, scenario, piece, faults=_sentences(done), status=done.status)
     return back_to(_address(request, stored, scenario), done.before)
-
-
-def _add(stages: list[Any], place: int) -> tuple[list[Any], str]:
-    return [*stages[: place + 1], {"duration_s": 600, "watts": 100}, *stages[place + 1 :]], "stage_added"
-
-
-def _split(stages: list[Any], place: int) -> tuple[list[Any], str]:
-    """Two halves; the start, the water and what it sets off stay with the first."""
-    stage = stages[place]
-    length_s = stage.get("duration_s") or 600
-    half = length_s / 2 if length_s % 2 else length_s // 2
-    second = {name: value for name, value in stage.items() if name not in ("start", "water_l", "sets_off")}
-    halves = [stage | {"duration_s": half}, second | {"duration_s": length_s - half}]
-    return [*stages[:place], *halves, *stages[place + 1 :]], "stage_split"
-
-
-def _move(stages: list[Any], place: int, to: int) -> tuple[list[Any], str]:
-    if 0 <= to < len(stages):
-        stages.insert(to, stages.pop(place))
-    return stages, "stage_moved"
-
-
-def _remove(stages: list[Any], place: int) -> tuple[list[Any], str]:
-    return [*stages[:place], *stages[place + 1 :]], "stage_removed"
-
-
-_STAGES = {
-    "add": _add,
-    "split": _split,
-    "up": lambda stages, place: _move(stages, place, place - 1),
-    "down": lambda stages, place: _move(stages, place, place + 1),
-    "remove": _remove,
-}
 
 
 def _with_followers(typical: str, household: Household) -> list[dict[str, Any]]:
@@ -211,11 +194,11 @@ def _sentences(refused: Refused) -> tuple[str, ...]:
     return tuple(f"{fault.why[:1].upper()}{fault.why[1:]}." for fault in refused.faults)
 
 
-def _added(done: Done) -> str:
-    """The key of the appliance that was added, first of those that came with it."""
+def _added(done: Done) -> str | None:
+    """The key of the appliance that was added, first of those that came with it; None if none was."""
     known = done.before.pieces
     fresh = [one for one in done.applied.household.pieces.values() if one.kind == "appliance" and one.key not in known]
-    return min(fresh, key=lambda piece: piece.position).key
+    return min(fresh, key=lambda piece: piece.position).key if fresh else None
 
 
 def _piece(stored: StoredHousehold, key: str) -> Piece:
@@ -266,6 +249,8 @@ def _show(
     sent: dict[str, list[str]] | None = None,
     messages: dict[str, tuple[str, ...]] | None = None,
     faults: tuple[str, ...] = (),
+    unfolded: int | None = None,
+    start: Starting | None = None,
     status: int = 200,
 ) -> Response:
     if stored.pieces[piece.key].removed:
@@ -286,5 +271,6 @@ def _show(
         "delete": f"{here}/delete",
         "back": _address(request, stored, scenario),
     }
-    view = appliance_view(stored.household, present, past, addresses, wrong=wrong, typed=sent, messages=messages)
+    tried = Tried(wrong, sent, messages, start)
+    view = appliance_view(stored.household, present, past, addresses, tried, unfolded)
     return HTMLResponse(request.app.state.pages.render(EDITOR, appliance=view, edit=edit), status)

@@ -1,5 +1,6 @@
 """From nothing to a first verdict: a few figures of the supply and the machines most people have."""
 
+from dataclasses import replace
 from typing import Any
 
 from starlette.requests import Request
@@ -12,7 +13,7 @@ from app.store.stored import StoredHousehold, StoredScenario
 from app.web.access import Routes
 from app.web.addresses import plan_page
 from app.web.customs import customs_of
-from app.web.editing import Refused, Sent, around, carry_out, envelope, opened
+from app.web.editing import Refused, Sent, around, carry_out, envelope, one, opened
 from app.web.fields.beginning import BEGINNING, WORDS
 from app.web.fields.entry import facts
 from app.web.fields.reading import place_faults, read_form
@@ -38,13 +39,15 @@ def begin(request: Request, household_key: str, scenario_key: str) -> Response:
 def begin_with(request: Request, household_key: str, scenario_key: str, sent: Sent) -> Response:
     """Take the figures over, add what was ticked at its usual hours, and show the plan."""
     stored, scenario = opened(request, household_key, scenario_key)
-    read = read_form(BEGINNING, sent, Beginning, customs_of(stored.household))
+    # Amperes are those of the mains that are chosen here, not of what is stored.
+    volts = {"230": 230.0, "120/240": 240.0, "120": 120.0}.get(one(sent, "mains"), 230.0)
+    read = read_form(BEGINNING, sent, Beginning, replace(customs_of(stored.household), volts=volts))
     given = {path[0]: value for path, value in read.changes if value is not None}
     # What has no usual value has to be told, though it was left as empty as it came.
     needed = {
-        one.path: (f"{one.label} is needed; give it as {one.measure.such_as}.",)
-        for one in BEGINNING
-        if one.measure is not None and facts(Beginning, one.path).required and one.path not in given
+        field.path: (f"{field.label} is needed; give it as {field.measure.such_as}.",)
+        for field in BEGINNING
+        if field.measure is not None and facts(Beginning, field.path).required and field.path not in given
     }
     messages = needed | read.messages
     ticked = sent.get("usual", [])
@@ -85,6 +88,8 @@ def _add(session: Any, about: dict[str, Any], scenario: StoredScenario, usual: U
     known = so_far.household.pieces
     applied = apply(session, AddAppliance(**about, documents=documents))
     fresh = [one for one in applied.household.pieces.values() if one.kind == "appliance" and one.key not in known]
+    if not fresh:  # the form was sent twice
+        return applied
     added = min(fresh, key=lambda piece: piece.position).name
     if usual.any_time:
         listed = [*applied.household.household.any_time, added]

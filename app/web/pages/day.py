@@ -4,8 +4,9 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from app.web.access import Routes
-from app.web.answering import PARTS, Showing, show_plan, show_without_plan
+from app.web.answering import show_without_plan
 from app.web.asked import asked_household
+from app.web.showing import PARTS, Showing, show_plan
 
 routes = Routes()
 

@@ -10,17 +10,12 @@ from app.store.commands import AddPlan, ClearPlanField, Command, RemovePlan, Set
 from app.store.commands.plans import copied
 from app.store.stored import StoredHousehold, StoredScenario
 from app.web.access import Routes
-from app.web.answering import (
-    PLAN_CHANGED,
-    Showing,
-    carry_out,
-    show_done,
-    show_plan,
-    show_without_plan,
-)
+from app.web.answering import carry_out, show_done, show_without_plan
 from app.web.asked import asked_household
+from app.web.customs import warmth_of
 from app.web.forms.plan import Mistyped, NewPlanForm, PlanForm, plan_value
 from app.web.forms.run import Sent
+from app.web.showing import PLAN_CHANGED, Showing, show_plan
 from app.web.today import today
 from app.web.views.plan import PlanAttempt
 
@@ -44,7 +39,7 @@ def change_plan(request: Request, household_key: str, scenario_key: str, form: A
     command: Command = ClearPlanField(**about)
     if not form.parents:
         try:
-            value = plan_value(form)
+            value = plan_value(form, warmth_of(stored.household))
         except Mistyped as mistyped:
             showing = refused(mistyped.messages, mistyped.lines)
             return show_plan(request, stored, scenario, showing, PLAN_CHANGED, 422)

@@ -1,4 +1,7 @@
-"""Three questions make an appliance: asked, shown what they make, added."""
+"""Three questions make an appliance: asked, shown what they make, added.
+
+The page's script shows what the answers make while they are given; what is not answered yet is then no fault.
+"""
 
 from typing import Any
 
@@ -24,6 +27,7 @@ from app.web.views.questions import questions_view
 routes = Routes()
 
 PAGE = "appliances/questions.html"
+SKETCH = "sketch"
 
 
 @routes.at("GET", "/h/{household_key}/{scenario_key}/questions", "helper")
@@ -47,6 +51,9 @@ def answer_questions(request: Request, household_key: str, scenario_key: str, se
         proposal = propose(given, _plain_id(given.get("name", "")), customs.volts)
     except HouseholdFaults as faults:
         messages = place_faults(faults.faults, QUESTIONS, "", {}) | messages
+    if one(sent, "do") == SKETCH:
+        answered = {name: wrong for name, wrong in messages.items() if one(sent, name).strip()}
+        return _show(request, stored, scenario, sent, answered, None if messages else proposal)
     if proposal is None or messages:
         return _show(request, stored, scenario, sent, messages, None, status=422)
     if one(sent, "do") != "add":
@@ -57,9 +64,15 @@ def answer_questions(request: Request, household_key: str, scenario_key: str, se
         messages = place_faults(done.faults, (), "", {})
         return _show(request, done.stored, scenario, sent, messages, proposal, status=done.status)
     known = done.before.pieces
-    key = next(piece.key for piece in done.applied.household.pieces.values() if piece.key not in known)
+    key = next((piece.key for piece in done.applied.household.pieces.values() if piece.key not in known), None)
+    if key is None:  # it was added already, when the same form came first
+        return back_to(_appliances(request, stored, scenario), done.before)
     keys = {"household_key": stored.key, "scenario_key": scenario.key, "appliance_key": key}
     return back_to(str(request.app.url_path_for("appliance", **keys)), done.before)
+
+
+def _appliances(request: Request, stored: StoredHousehold, scenario: StoredScenario) -> str:
+    return str(request.app.url_path_for("appliances", household_key=stored.key, scenario_key=scenario.key))
 
 
 def _plain_id(name: str) -> str:
@@ -87,6 +100,6 @@ def _show(
         appliance = Appliance.model_validate(proposal.document)
         made = f"{appliance.name}: {draws_of(appliance)}."
         drawing = programme_drawing(appliance, stored.household)
-    back = str(request.app.url_path_for("appliances", **keys))
+    back = _appliances(request, stored, scenario)
     view = questions_view(customs_of(stored.household), here, back, sent, messages, proposal, made, drawing)
     return HTMLResponse(request.app.state.pages.render(PAGE, asked=view, edit=edit), status)

@@ -16,9 +16,10 @@ from app.store.errors import Gone, NotThere
 from app.store.households import existing
 from app.store.stored import StoredHousehold
 from app.web.access import Routes
-from app.web.answering import Showing, carry_out
+from app.web.answering import carry_out
 from app.web.forms.run import AddForm, RunForm, Sent, added_run, copied_run, run_value
 from app.web.forms.typed import FIND_AT_MOST
+from app.web.showing import Showing
 from app.web.views.about import Adding, Attempt
 
 routes = Routes()

@@ -1,5 +1,6 @@
 """The supply: its figures, and the pieces that come and go."""
 
+from dataclasses import replace
 from typing import Any
 
 from fastapi import HTTPException
@@ -37,11 +38,14 @@ def change_supply(request: Request, household_key: str, scenario_key: str, sent:
     """Give the figures of one form; those that were not changed since it was shown are left alone."""
     stored, scenario = opened(request, household_key, scenario_key)
     section = section_of(stored, one(sent, "form"))
-    if section is None:
+    if section is None or section.of != one(sent, "of"):
         return _show(
             request, stored, scenario, faults=("That part of the supply was taken out meanwhile.",), status=410
         )
-    read = read_form(section.fields, sent, section.model, customs_of(stored.household), section.at)
+    customs = customs_of(stored.household)
+    if section.part == "inverter":  # its nameplate is at its own voltage, with two legs between the outer conductors
+        customs = replace(customs, volts=stored.household.supply.inverter.ac_voltage)
+    read = read_form(section.fields, sent, section.model, customs, section.at)
     if read.messages:
         return _show(request, stored, scenario, wrong=section.id, sent=sent, messages=read.messages, status=422)
     address = _address(request, stored, scenario)
@@ -63,7 +67,11 @@ def change_pieces(request: Request, household_key: str, scenario_key: str, sent:
     """Add a piece of the supply, or take one out."""
     stored, scenario = opened(request, household_key, scenario_key)
     part, what, place = one(sent, "part"), one(sent, "what"), number(sent, "place", -1)
-    change = _added(stored, part) if what == "add" else _taken_out(stored, part, place)
+    there = section_of(stored, f"{part}-{place}") if place >= 0 else None
+    if what == "remove" and there is not None and there.of != one(sent, "of"):
+        return _show(request, stored, scenario, faults=(TAKEN_OUT,), status=410)
+    ways = {"add": lambda: _added(stored, part), "remove": lambda: _taken_out(stored, part, place)}
+    change = ways[what]() if what in ways else None
     if change is None:
         raise HTTPException(404)
     about: dict[str, Any] = {"name": part, "changes": [change], "what": f"{part}_{what}"}
@@ -95,7 +103,7 @@ def _added(stored: StoredHousehold, part: str) -> list[Any] | None:
     if part == "water" and supply.water is None:
         pumps = [one for one in stored.household.appliances if len(one.stages) == 1 and not one.always_on]
         likely = sorted(pumps, key=lambda one: "pump" not in one.name.lower())
-        return [[], {"pump": likely[0].id if likely else "", "vessel_l": 20, "pump_l_per_min": 30}]
+        return [[], {"pump": likely[0].id if likely else "none yet", "vessel_l": 20, "pump_l_per_min": 30}]
     if part == "generator" and supply.generator is None:
         return [[], {"rated_w": 3000, "charger_w": 1500, "start_below": 0.3, "stop_above": 0.6}]
     return None

@@ -9,8 +9,9 @@ from starlette.responses import Response
 
 from app.store.commands import Applied, Pressed, RemovePlan, redo, undo
 from app.web.access import Routes
-from app.web.answering import STEPPED, Showing, carry_out
+from app.web.answering import carry_out
 from app.web.forms.plan import StepForm
+from app.web.showing import STEPPED, Showing
 
 routes = Routes()
 

@@ -37,6 +37,7 @@ class AddView:
     """day/_add.html."""
 
     allowed: bool  # who looks may add something
+    first: bool  # nothing is on this day yet, so that is what to do first
     open: bool  # the sheet is unfolded
     href: str  # the page with the sheet unfolded
     page: str  # where to look for something without a script
@@ -54,8 +55,11 @@ class AddView:
 def add_view(about: About, adding: Adding | None) -> AddView:
     """Fill the sheet, if it is unfolded. After a refusal the item shows what was typed, and why."""
     unfolded = (SHEET in about.unfolded or adding is not None) and not about.locked
+    resolved = about.resolved
+    day, library = resolved.day, resolved.household.appliances
     return AddView(
         allowed=not about.locked,
+        first=not about.locked and not day.runs and any(can_be_placed(resolved, one) for one in library),
         open=unfolded,
         href=about.unfold(SHEET, "add"),
         page=about.page,

@@ -8,6 +8,7 @@ from starlette.requests import Request
 from app.charts.behaviour import behaviours
 from app.household import library
 from app.household.appliance import Appliance
+from app.household.lookup import rank
 from app.household.resolve import Resolved
 from app.store.commands.parts import part_named
 from app.store.stored import StoredHousehold, StoredScenario
@@ -84,7 +85,10 @@ def appliances_view(
     entries = [one for one in library.entries() if sockets & set(one.volts)]
     found: Iterable[library.Entry] = ()
     if find.strip():
-        found = library.search(find, sockets)
+        # What bears the name in what it is comes before what bears it in how it is: a pump before a heat-pump dryer.
+        found = sorted(
+            library.search(find, sockets), key=lambda one: rank(find, one.name.partition(",")[0], ()) is None
+        )
     elif group:
         found = [one for one in entries if one.group == group]
     shown = list(found)

@@ -15,6 +15,7 @@ from app.web.views.about import About, Adding, Attempt
 from app.web.views.add import add_view
 from app.web.views.cautions import cautions_view
 from app.web.views.chart import chart_view
+from app.web.views.editing import Tab
 from app.web.views.head import PlanLink, head_view
 from app.web.views.limits import limits_view
 from app.web.views.moment import moment_view
@@ -32,6 +33,15 @@ class DayPage:
     title: str  # the window's title, the verdict in it
     figure: str  # where the chart's figure comes from
     hatches: Markup  # the patterns the chart's hatching refers to
+    tabs: tuple[Tab, ...]  # the screens
+
+
+@dataclass(frozen=True, slots=True)
+class Around:
+    """Where one can go from here: every plan of the household, and this plan's other screens."""
+
+    plans: tuple[PlanLink, ...]
+    tabs: tuple[Tab, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +60,7 @@ class Changing:
 def day_context(
     about: About,
     inspection: Inspection,
-    plans: tuple[PlanLink, ...],
+    around: Around,
     changing: Changing,
     attempt: Attempt | Adding | PlanAttempt | None = None,
     ways: tuple[Way, ...] | None = None,
@@ -66,6 +76,7 @@ def day_context(
             title=f"{resolved.day.name}: {verdict}. {resolved.household.name}",
             figure=f"{about.page}/figure",
             hatches=Markup(hatch_svg()),
+            tabs=around.tabs,
         ),
         "verdict": verdict_view(resolved, assessment),
         "ways": ways_view(about, assessment.verdict, ways),
@@ -75,7 +86,7 @@ def day_context(
         "rows": rows_view(about, assessment, chart, attempt if isinstance(attempt, Attempt) else None),
         "add": add_view(about, attempt if isinstance(attempt, Adding) else None),
         "cautions": cautions_view(resolved, assessment),
-        "head": head_view(about, plans, tried),
+        "head": head_view(about, around.plans, tried),
         "plan": plan_view(about, tried, changing.touched),
         "steps": steps_view(about, changing.steps, changing.why_not),
     }

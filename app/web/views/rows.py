@@ -36,7 +36,8 @@ class RunView:
     key: str  # the run's key
     action: str  # where its commands go
     href: str  # the page with this run opened, or closed if it is open
-    start: str  # when it starts
+    start: str  # when it is set to start
+    begins: str  # when it does, which is later where the clock leaves that time out
     span: str  # from when to when, for its name
     classes: str  # its behaviour, what places it, and how far its touch area reaches
     strips: tuple[Strip, ...]  # its stretches that come and go
@@ -176,6 +177,7 @@ class _Layout:
             action=about.action(key),
             href=about.page_with("" if is_open else key),
             start=run.start[:5],
+            begins=clock(frame, begin_ms),
             span=f"{clock(frame, begin_ms)} to {clock(frame, end_ms)}",
             classes=" ".join(
                 [self._colours[appliance.id], place(begin_ms / horizon_ms, shown_ms / horizon_ms), *touch]

@@ -35,6 +35,7 @@ class SectionView:
     title: str  # what it is about
     part: str  # the supply's field
     place: str  # its place in a list; may be empty
+    of: str  # what stands at that place; empty for what is no list
     depth: int  # how far down the tree a circuit is
     summary: str  # what it comes to, in a line; may be empty
     findings: tuple[Finding, ...]  # what the open plan makes of it
@@ -104,6 +105,7 @@ def supply_view(
             title=section.title,
             part=section.part,
             place=str(section.at[0]) if section.at else "",
+            of=section.of,
             depth=_depth(stored.household, section),
             summary=_summary(stored.household, section),
             findings=tuple(_findings(stored.household, assessment, section)),

@@ -82,9 +82,18 @@ def _figures(command: Line, customs: Customs) -> Iterator[str]:
         own = "appliance" if command.get("kind") == "appliance" else str(command.get("name"))
         field = _FIELDS.get(own, {}).get(".".join(names[1:] if stage is not None else names))
         label = field.label if field else (names[-1].replace("_", " ") if names else "all of it")
-        old, new = (_shown(field, one, customs) for one in (was, value))
+        before, after = _apart(was, value) if isinstance(field, Points) else (was, value)
+        old, new = (_shown(field, one, customs) for one in (before, after))
         told = f"{label[:1].lower()}{label[1:]} {old} {ARROW} {new}"
         yield f"{told}{place}" if len(told) < LONGEST else f"{label}{place} changed"
+
+
+def _apart(was: Any, value: Any) -> tuple[Any, Any]:
+    """The lines of a list in which two differ, where both have as many; else both as they are."""
+    if not isinstance(was, list) or not isinstance(value, list) or len(was) != len(value):
+        return was, value
+    lines = [(old, new) for old, new in zip(was, value, strict=True) if old != new]
+    return [old for old, _ in lines], [new for _, new in lines]
 
 
 def _shown(field: Field | None, value: Any, customs: Customs) -> str:
@@ -94,9 +103,22 @@ def _shown(field: Field | None, value: Any, customs: Customs) -> str:
         return next((words for choice, words in field.choices if choice_text(choice) == choice_text(value)), str(value))
     if isinstance(field, Entry) and field.measure is not None and isinstance(value, str | int | float):
         return f"{field.measure.show(value, customs)} {field.measure.unit_shown(customs)}".strip()
-    if isinstance(field, Points):
-        return f"{len(value)} {'line' if len(value) == 1 else 'lines'}" if isinstance(value, list) else str(value)
+    if isinstance(field, Points) and isinstance(value, list):
+        return _line(field, value[0], customs) if len(value) == 1 else f"{len(value)} lines"
     return str(value) if isinstance(value, str | int | float) else "other figures"
+
+
+def _line(field: Points, line: Any, customs: Customs) -> str:
+    """One line of a list: `6000 VA for 30 min` as `6000 VA, 30 min`."""
+    figures = [line.get(key) for key in field.keys] if isinstance(line, dict) else line
+    shown = (
+        f"{column.measure.show(figure, customs)} {column.measure.unit_shown(customs)}".strip()
+        if column.measure
+        else str(figure)
+        for column, figure in zip(field.columns, figures, strict=False)
+        if figure is not None
+    )
+    return ", ".join(shown)
 
 
 def _by_path(*groups: tuple[Field, ...]) -> dict[str, Field]:

@@ -1,0 +1,73 @@
+"""Where one can go from a day: the row of screens, and the first thing to do on an empty one."""
+
+import pytest
+from playwright.sync_api import expect
+
+from tests.browser.conftest import Open, Site
+from tests.browser.test_readable import put_in, readable
+
+Size = tuple[int, int]
+
+
+@pytest.mark.parametrize("script", [True, False], ids=["script", "plain"])
+def test_the_screens_are_a_tap_away(open_page: Open, site: Site, size: Size, script: bool) -> None:
+    """Each leads to its screen of the same plan and back, and takes a finger."""
+    page = open_page(*size, script=script)
+    for name in ("Appliances", "Supply", "Household"):
+        page.get_by_role("navigation", name="Screens").get_by_role("link", name=name, exact=True).click()
+        expect(page.locator(".tabs [aria-current=page]")).to_have_text(name)
+        page.get_by_role("navigation", name="Screens").get_by_role("link", name="Day", exact=True).click()
+        expect(page).to_have_url(f"{site.url}{site.address()}")
+        expect(page.locator(".tabs [aria-current=page]")).to_have_text("Day")
+    for box in (one.bounding_box() for one in page.locator(".tabs a").all()):
+        assert box is not None
+        assert min(box["width"], box["height"]) >= 44
+
+
+def test_what_decides_stands_above_the_fold(open_page: Open, site: Site, size: Size) -> None:
+    """The sentence is on the first screen, and on a desk screens, plan and the way back take one line together."""
+    page = open_page(*size)
+    page.locator(f"#run-{site.run_key('shirts')}").click()
+    expect(page.locator("#undo")).to_be_visible()
+    page.evaluate("() => scrollTo(0, 0)")
+    said = page.locator("#day-verdict").bounding_box()
+    assert said is not None
+    assert said["y"] + said["height"] < size[1] * 0.6
+    if size[0] < 900:
+        return
+    tops = {
+        round(box["y"] + box["height"] / 2)
+        for one in (".top h1", ".plans > summary", ".tabs a:first-child", "#undo")
+        if (box := page.locator(one).bounding_box()) is not None
+    }
+    assert max(tops) - min(tops) <= 2
+
+
+@pytest.mark.parametrize("script", [True, False], ids=["script", "plain"])
+def test_an_empty_day_says_what_to_do_first(open_page: Open, site: Site, size: Size, script: bool) -> None:
+    """Under the sentence a button opens the sheet of appliances; with the first run on the day it is gone."""
+    page = open_page(*size, script=script)
+    page.goto(put_in(site, {"runs": []}).address("own"))
+    expect(page.locator("#rows-help")).to_be_hidden()
+    page.locator("#add-first").click()
+    item = page.locator("#day-add li", has_text="Dishwasher")
+    expect(item).to_be_in_viewport()
+    item.get_by_role("button").click()
+    expect(page.locator(".run")).to_have_count(1)
+    expect(page.locator("#add-first")).to_have_count(0)
+    if script:
+        expect(page.locator("#rows-help")).to_be_visible()
+        readable(page, "the first run")
+
+
+def test_limits_that_lie_over_the_day_fold_at_a_tap_elsewhere(open_page: Open, site: Site, size: Size) -> None:
+    """On a desk they do; on a phone they stand in the page and stay."""
+    page = open_page(*size)
+    page.locator("#all-limits > summary").click()
+    expect(page.locator("#all-limits tbody tr").first).to_be_visible()
+    page.locator("#day-verdict").click()
+    if size[0] < 900:
+        page.wait_for_timeout(100)
+        expect(page.locator("#all-limits tbody tr").first).to_be_visible()
+    else:
+        expect(page.locator("#all-limits tbody")).to_be_hidden()
