@@ -4,7 +4,7 @@ from app.household.household import Household
 from app.web.fields.customs import Customs
 from app.web.fields.measures import WARMTH
 from app.web.figures import MINUS
-from app.web.forms.plan import Warmth
+from app.web.warmth import Warmth
 
 
 def customs_of(household: Household) -> Customs:

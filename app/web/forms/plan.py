@@ -14,6 +14,7 @@ from app.store.commands import PlanField
 from app.web.figures import MONTHS
 from app.web.forms.run import Sent, clock_typed
 from app.web.forms.typed import number_typed, per_cent_typed
+from app.web.warmth import Warmth
 
 _FACE = re.compile(r"([01]\d|2[0-3]):[0-5]\d(:[0-5]\d)?")
 _ISO = re.compile(r"\d{4}-\d{2}-\d{2}")
@@ -55,17 +56,6 @@ class StepForm(Sent):
     """A step back, or forward again. change: id of the change it is about, as the page offered it."""
 
     change: Annotated[str, Field(max_length=64)]
-
-
-@dataclass(frozen=True)
-class Warmth:
-    """How a household writes temperatures. read: degrees Celsius out of what was typed, None for what is none.
-
-    show: degrees Celsius as it would be typed.
-    """
-
-    read: Callable[[str], float | None]
-    show: Callable[[float], str]
 
 
 @dataclass(frozen=True)
