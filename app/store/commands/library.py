@@ -7,7 +7,7 @@ from itertools import count
 from typing import Any, ClassVar
 
 from app.household.errors import Fault, HouseholdFaults
-from app.household.names import free_name, same_name
+from app.household.names import free_name
 from app.store.commands.command import Command, Outcome
 from app.store.commands.parts import outcome, part_named
 from app.store.errors import Gone, NotThere
@@ -141,8 +141,3 @@ def _plan_without(plan: dict[str, Any], appliance_id: str, run_ids: set[str]) ->
         places = {run_id: said for run_id, said in places.items() if run_id not in run_ids}
         plan = plan | {"changes": plan["changes"] | {"runs": places}}
     return plan
-
-
-def taken_name(current: StoredHousehold, name: str, own_id: str) -> bool:
-    """Whether another appliance goes by that name."""
-    return any(one.id != own_id and same_name(one.name, name) for one in current.household.appliances)
