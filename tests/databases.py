@@ -1,4 +1,4 @@
-"""A PostgreSQL cluster of our own for a test run: a socket in a temporary folder, nothing else."""
+"""Databases for tests. PostgreSQL is a cluster of our own: a socket in a temporary folder, nothing else."""
 
 import contextlib
 import os
@@ -11,13 +11,45 @@ import tempfile
 import time
 import uuid
 from collections.abc import Iterator
+from functools import cache
 
 import psycopg
 
+from app.store.session import Database
+from app.store.tables import metadata
 from tests.requires import require
 
 USER = "postgres"
 LONGEST_START_S = 30
+# Nobody else may connect, and nothing has to outlive the run.
+SETTINGS = (
+    "listen_addresses=",
+    "fsync=off",
+    "synchronous_commit=off",
+    "full_page_writes=off",
+    "wal_level=minimal",
+    "max_wal_senders=0",
+    "wal_init_zero=off",
+    "autovacuum=off",
+)
+
+
+@cache
+def _migrated() -> bytes:
+    """What is in a SQLite file that has its tables, and nothing in them."""
+    with tempfile.TemporaryDirectory() as folder:
+        file = pathlib.Path(folder) / "migrated.sqlite3"
+        database = Database(f"sqlite:///{file}")
+        database.migrate()
+        database.close()
+        return file.read_bytes()
+
+
+def sqlite_url(folder: pathlib.Path) -> str:
+    """The URL of a new SQLite file in that folder, with its tables."""
+    file = folder / "loadstead.sqlite3"
+    file.write_bytes(_migrated())
+    return f"sqlite:///{file}"
 
 
 def programs() -> pathlib.Path | None:
@@ -48,7 +80,7 @@ def postgresql_cluster() -> Iterator[pathlib.Path]:
         create += ["--no-locale", "--no-sync"]
         subprocess.run([*as_user, *create], check=True, cwd=home, stdout=subprocess.DEVNULL)
         serve = [str(folder / "postgres"), "-D", data, "-k", str(home)]
-        for setting in ("listen_addresses=", "fsync=off", "synchronous_commit=off", "full_page_writes=off"):
+        for setting in SETTINGS:
             serve += ["-c", setting]
         with (home / "log").open("wb") as log:
             server = subprocess.Popen([*as_user, *serve], cwd=home, stdout=log, stderr=log)
@@ -83,3 +115,11 @@ def postgresql_database(home: pathlib.Path) -> Iterator[str]:
         admin.execute(f'CREATE DATABASE "{name}"')
         yield f"postgresql+psycopg://{USER}@/{name}?host={home}"
         admin.execute(f'DROP DATABASE "{name}" WITH (FORCE)')
+
+
+def empty(database: Database) -> None:
+    """Delete every row of every table of ours."""
+    with database.session() as session:
+        for table in reversed(metadata.sorted_tables):
+            session.execute(table.delete())
+        session.commit()

@@ -15,11 +15,12 @@ import uvicorn
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
 from app.household.demo import demo_text
-from app.main import create_app
 from app.settings import Settings
 from app.store.households import export_document, import_household, load
 from app.store.links import make_link
 from app.store.session import Database
+from tests.application import application, ways_out_once
+from tests.databases import sqlite_url
 from tests.requires import require
 
 ARGUMENTS = (
@@ -81,17 +82,17 @@ def browser() -> Iterator[Browser]:
 
 
 @pytest.fixture
-def site(tmp_path: Path) -> Iterator[Site]:
+def site(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Site]:
     """A server of its own for each test, on a free port of this machine alone."""
-    database = Database(f"sqlite:///{tmp_path}/loadstead.sqlite3")
-    database.migrate()
+    monkeypatch.setattr("app.web.planned.ways_out", ways_out_once)
+    database = Database(sqlite_url(tmp_path))
     with database.session() as session:
         key = import_household(session, json.loads(demo_text()), None)
         token = make_link(session, "owner", "owner")
         session.commit()
     sock = socket.socket()
     sock.bind(("127.0.0.1", 0))
-    config = uvicorn.Config(create_app(database, Settings("")), log_level="warning", access_log=False)
+    config = uvicorn.Config(application(database, Settings("")), log_level="warning", access_log=False)
     server = uvicorn.Server(config)
     thread = threading.Thread(target=server.run, kwargs={"sockets": [sock]}, daemon=True)
     thread.start()
@@ -133,7 +134,8 @@ def open_page(browser: Browser, site: Site) -> Iterator[Open]:
         page = context.new_page()
         page.on("pageerror", lambda error: complaints.append(str(error)))
         page.on("console", lambda message: complaints.append(message.text) if message.type == "error" else None)
-        page.goto(f"/link/{site.token}")
+        # The link's answer with its cookie, without drawing the plan it leads to.
+        assert context.request.get(f"/link/{site.token}", max_redirects=0).status == 303
         page.goto(site.address())
         return page
 

@@ -8,7 +8,7 @@ import pytest
 from app.store.households import import_household
 from app.store.links import find_link, make_link
 from app.store.session import Database
-from tests.databases import postgresql_cluster, postgresql_database
+from tests.databases import empty, postgresql_cluster, postgresql_database, sqlite_url
 from tests.store.sample import MILL, Mill
 
 
@@ -19,21 +19,40 @@ def cluster() -> Iterator[pathlib.Path]:
         yield home
 
 
+@pytest.fixture(scope="session")
+def postgresql(cluster: pathlib.Path) -> Iterator[Database]:
+    """A database in the cluster with its tables: making one takes longer than most tests, so they share it."""
+    with postgresql_database(cluster) as url:
+        database = Database(url)
+        database.migrate()
+        yield database
+        database.close()
+
+
 @pytest.fixture(params=["sqlite", "postgresql"])
-def empty_url(request: pytest.FixtureRequest, tmp_path: pathlib.Path) -> Iterator[str]:
+def kind(request: pytest.FixtureRequest) -> str:
+    """Which database a test runs on."""
+    return str(request.param)
+
+
+@pytest.fixture
+def empty_url(kind: str, request: pytest.FixtureRequest, tmp_path: pathlib.Path) -> Iterator[str]:
     """The URL of a database without a table."""
-    if request.param == "sqlite":
-        yield f"sqlite:///{tmp_path}/loadstead.sqlite3"
+    if kind == "sqlite":
+        yield f"sqlite:///{tmp_path}/empty.sqlite3"
     else:
         with postgresql_database(request.getfixturevalue("cluster")) as url:
             yield url
 
 
 @pytest.fixture
-def database(empty_url: str) -> Iterator[Database]:
-    """A database with its tables."""
-    database = Database(empty_url)
-    database.migrate()
+def database(kind: str, request: pytest.FixtureRequest, tmp_path: pathlib.Path) -> Iterator[Database]:
+    """A database with its tables, and nothing in them."""
+    if kind == "sqlite":
+        database = Database(sqlite_url(tmp_path))
+    else:
+        database = request.getfixturevalue("postgresql")
+        empty(database)
     yield database
     database.close()
 

@@ -4,6 +4,7 @@ import copy
 import json
 import pathlib
 import threading
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
@@ -21,6 +22,15 @@ from app.store.session import Database
 from app.store.tables import metadata
 from tests.store.doing import redone, undone
 from tests.store.sample import MILL, Mill
+
+
+@pytest.fixture
+def database(empty_url: str) -> Iterator[Database]:
+    """A database that was empty and has its tables now: not a copy, as elsewhere."""
+    database = Database(empty_url)
+    database.migrate()
+    yield database
+    database.close()
 
 
 def test_migrations_make_the_tables_of_the_program(database: Database, empty_url: str) -> None:

@@ -10,13 +10,14 @@ import pytest
 from fastapi.testclient import TestClient
 
 from app.household.demo import demo_text
-from app.main import create_app
 from app.settings import Settings
 from app.store.households import export_document, import_household, load
 from app.store.links import Scope, make_link
 from app.store.session import Database
 from app.store.stored import StoredHousehold
 from app.web.access import COOKIE
+from tests.application import application
+from tests.databases import sqlite_url
 from tests.web.markup import Page
 
 ORIGIN = "http://localhost"
@@ -73,8 +74,7 @@ class House:
 
 @pytest.fixture
 def database(tmp_path: Path) -> Iterator[Database]:
-    database = Database(f"sqlite:///{tmp_path}/loadstead.sqlite3")
-    database.migrate()
+    database = Database(sqlite_url(tmp_path))
     yield database
     database.close()
 
@@ -82,7 +82,7 @@ def database(tmp_path: Path) -> Iterator[Database]:
 @pytest.fixture
 def house_of(database: Database) -> Callable[..., House]:
     """Makes a client that holds a link; the first call brings the household in."""
-    app = create_app(database, Settings(database="", hosts=("planner.example",)))
+    app = application(database, Settings(database="", hosts=("planner.example",)))
     with database.session() as session:
         key = import_household(session, json.loads(demo_text()), None)
         session.commit()

@@ -1,0 +1,52 @@
+"""The application for tests: each has its own, over what is worked out once for all of them."""
+
+from functools import partial
+from types import CodeType
+
+import jinja2
+import pytest
+from fastapi import FastAPI
+from jinja2.bccache import Bucket, BytecodeCache
+
+from app.engine.results import Assessment
+from app.household.household import Household
+from app.main import create_app
+from app.planner.ways import Way, ways_out
+from app.settings import Settings
+from app.store.session import Database
+from app.web import templating
+
+
+class _Compiled(BytecodeCache):
+    """Templates compiled in this process, by their name and what is in them."""
+
+    def __init__(self) -> None:
+        self._codes: dict[tuple[str, str], CodeType] = {}
+
+    def load_bytecode(self, bucket: Bucket) -> None:
+        bucket.code = self._codes.get((bucket.key, bucket.checksum))
+
+    def dump_bytecode(self, bucket: Bucket) -> None:
+        assert bucket.code is not None
+        self._codes[bucket.key, bucket.checksum] = bucket.code
+
+
+_COMPILED = _Compiled()
+
+
+def application(database: Database, settings: Settings) -> FastAPI:
+    """As `create_app`, but a template is compiled once in a process, which is most of what making one takes."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(templating, "Environment", partial(jinja2.Environment, bytecode_cache=_COMPILED))
+        return create_app(database, settings)
+
+
+_WAYS: dict[tuple[str, str, str], tuple[Way, ...]] = {}
+
+
+def ways_out_once(household: Household, scenario_id: str, assessment: Assessment) -> tuple[Way, ...]:
+    """As `ways_out`, searched once in a process for what is alike: a second's work for each page of a red plan."""
+    alike = (household.model_dump_json(), scenario_id, repr((assessment.verdict, assessment.limits)))
+    if alike not in _WAYS:
+        _WAYS[alike] = ways_out(household, scenario_id, assessment)
+    return _WAYS[alike]
