@@ -58,14 +58,15 @@ def _assess(arguments: argparse.Namespace) -> int:
 
 
 def _import(arguments: argparse.Namespace) -> int:
-    from app.engine.assess import assess
+    from app.engine.day import lay_day
     from app.household.file import household_from, read_document
+    from app.household.resolve import resolve
     from app.store.households import import_household
 
     document = read_document(_read(arguments.file))
     household = household_from(document)
     for scenario in household.scenarios:
-        assess(household, scenario.id)  # what the engine refuses is not stored either
+        lay_day(resolve(household, scenario.id))  # what the engine refuses is not stored either
     database = _database()
     with database.session() as session:
         key = import_household(session, document, None)

@@ -6,6 +6,7 @@ import numpy as np
 
 from app.engine.anytime import any_time_loads
 from app.engine.bank import bank_limits
+from app.engine.bankday import bank_day
 from app.engine.cables import cable_limits
 from app.engine.cautions import cautions_of
 from app.engine.circuits import breaker_limits
@@ -13,9 +14,11 @@ from app.engine.contributors import left_out_at
 from app.engine.day import PlannedDay, lay_day
 from app.engine.expand import Laid
 from app.engine.inverter import inverter_limits, leg_limit, steady_line, top_line
+from app.engine.reserve import energy_limits
 from app.engine.restart import cold_restart_limit
 from app.engine.results import Assessment, Curves, Demand, Piece, worst_of
 from app.engine.scope import Scope
+from app.engine.sun import Suns, suns_of
 from app.engine.surges import surges_of
 from app.household.household import Household
 from app.household.resolve import Resolved, resolve
@@ -27,11 +30,12 @@ def assess(household: Household, scenario_id: str | None = None) -> Assessment:
     Pure: the same household and plan give the same assessment.
     Raises HouseholdFaults for a plan that cannot be computed.
     """
-    return assess_day(lay_day(resolve(household, scenario_id)))
+    resolved = resolve(household, scenario_id)
+    return assess_day(lay_day(resolved), suns_of(resolved))
 
 
-def assess_day(day: PlannedDay) -> Assessment:
-    """Assess a plan that is laid on its day already."""
+def assess_day(day: PlannedDay, suns: Suns | None) -> Assessment:
+    """Assess a plan that is laid on its day already; without its sun, all but reserve, generator and battery."""
     resolved, house = day.resolved, day.house
     ruled, limits = inverter_limits(house, day.rule)
     limits += [leg_limit(view, day.leg_rule, leg) for leg, view in day.legs.items()]
@@ -39,6 +43,9 @@ def assess_day(day: PlannedDay) -> Assessment:
     limits += breaker_limits(resolved, day.wired)
     limits += cable_limits(resolved, day.wired)
     limits.append(cold_restart_limit(house, day.rule, day.bank))
+    battery = None if suns is None else bank_day(day, suns)
+    if battery is not None:
+        limits += energy_limits(house, battery)
     demand, trust = _demand(resolved, day.laid, house.scope)
     return Assessment(
         verdict=worst_of(*(reading.verdict for reading in limits)),
@@ -58,6 +65,7 @@ def assess_day(day: PlannedDay) -> Assessment:
         ),
         day_ms=resolved.frame.day_ms,
         horizon_ms=resolved.frame.horizon_ms,
+        battery=battery,
     )
 
 

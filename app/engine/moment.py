@@ -11,6 +11,7 @@ import numpy as np
 from app.engine.contributors import contributors_at, left_out_at
 from app.engine.day import PlannedDay
 from app.engine.guest import guest_of
+from app.engine.reserve import energy_traces
 from app.engine.results import AnyTime, Assessment, Contributor, Instants
 from app.engine.traces import LimitThen, Trace, inverter_traces, traces_of
 
@@ -83,7 +84,9 @@ class Inspection:
     @cached_property
     def traces(self) -> tuple[Trace, ...]:
         """Every limit over the day, as the assessment lists them."""
-        return tuple(traces_of(self.day))
+        battery = self.assessment.battery
+        energy = () if battery is None else energy_traces(self.day.house, battery)
+        return (*traces_of(self.day), *energy)
 
     @cached_property
     def _inverter_traces(self) -> tuple[Trace, ...]:
@@ -149,8 +152,10 @@ def events(assessment: Assessment) -> Instants:
     """The exact instants at which something changes, in order, each once, from 0 to before the horizon.
 
     A stage or a scheduled start begins or ends, a limit is at its tightest or is broken, an any-time load may no
-    longer be on, or may again.
+    longer be on, or may again; there is sun to spare, or the generator runs, from then or until then.
     """
+    battery = assessment.battery
+    spells = () if battery is None else (*battery.spare, *battery.generator)
     starts = ((one.at_ms, one.at_ms + round(one.duration_s * 1000)) for one in assessment.surges if one.scheduled)
     instants = chain(
         (0,),
@@ -159,6 +164,7 @@ def events(assessment: Assessment) -> Instants:
         (reading.at_ms for reading in assessment.limits),
         (reading.broken_at_ms for reading in assessment.limits if reading.broken_at_ms is not None),
         chain.from_iterable((one.from_ms, one.to_ms) for load in assessment.any_time for one in load.not_then),
+        chain.from_iterable((spell.from_ms, spell.to_ms) for spell in spells),
     )
     at_ms = np.unique(np.fromiter(instants, dtype=np.int64))
     return at_ms[(at_ms >= 0) & (at_ms < assessment.horizon_ms)]

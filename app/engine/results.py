@@ -6,20 +6,33 @@ Those made by the hundred are named tuples, which are made several times faster 
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
-import numpy as np
-from numpy.typing import NDArray
+from app.engine.charge import BankDay
+from app.engine.kinds import LADDER, Flags, Floats, Instants, Verdict, worst_of
 
-Verdict = Literal["fits", "tight", "short_time", "chance", "over"]
-LADDER: tuple[Verdict, ...] = ("fits", "tight", "short_time", "chance", "over")
-
-Floats = NDArray[np.float64]
-Instants = NDArray[np.int64]
-Flags = NDArray[np.bool_]
-
-
-def worst_of(*verdicts: Verdict) -> Verdict:
-    """The worst of some verdicts; `fits` of none."""
-    return max(verdicts, key=LADDER.index, default="fits")
+__all__ = [
+    "LADDER",
+    "AnyTime",
+    "Assessment",
+    "BankDay",
+    "Caution",
+    "ChargeReading",
+    "CircuitReading",
+    "Contributor",
+    "Curves",
+    "Demand",
+    "DropReading",
+    "Flags",
+    "Floats",
+    "HeatReading",
+    "Instants",
+    "LimitReading",
+    "NotThen",
+    "Params",
+    "Piece",
+    "Surge",
+    "Verdict",
+    "worst_of",
+]
 
 
 class Contributor(NamedTuple):
@@ -86,6 +99,20 @@ class DropReading:
 
 
 @dataclass(frozen=True, slots=True)
+class ChargeReading:
+    """More about the reserve: when it is passed and when the house goes dark, on the whole and on a darker day.
+
+    pessimistic: the lowest charge of the darker day, per cent. Instants are None for never within the horizon.
+    """
+
+    below_ms: int | None
+    dark_ms: int | None
+    pessimistic: float
+    pessimistic_below_ms: int | None
+    pessimistic_dark_ms: int | None
+
+
+@dataclass(frozen=True, slots=True)
 class LimitReading:
     """One limit, judged in the worst case at the instant of its smallest margin.
 
@@ -113,6 +140,7 @@ class LimitReading:
     drop: DropReading | None = None
     switch_off: tuple[str, ...] | None = None
     broken_at_ms: int | None = None
+    charge: ChargeReading | None = None
 
     @property
     def decided_by_time(self) -> HeatReading | None:
@@ -217,7 +245,10 @@ class Curves:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Assessment:
-    """Everything `assess` says about one plan."""
+    """Everything `assess` says about one plan.
+
+    battery: sun and bank over the day; None while the sun has not been worked out.
+    """
 
     verdict: Verdict
     limits: tuple[LimitReading, ...]
@@ -230,6 +261,7 @@ class Assessment:
     curves: Curves
     day_ms: int
     horizon_ms: int
+    battery: BankDay | None = None
 
     def limit(self, limit_id: str) -> LimitReading | None:
         """The reading of that id, if it applies."""

@@ -10,6 +10,7 @@ from app.engine.day import PlannedDay, lay_day
 from app.engine.draw import HAIR
 from app.engine.moment import Inspection
 from app.engine.results import LADDER, Assessment, Caution, LimitReading, Piece, Verdict
+from app.engine.sun import known_suns
 from app.engine.traces import Trace
 from app.household.checks import check_plan
 from app.household.errors import Faults, HouseholdFaults
@@ -86,7 +87,8 @@ def could_start(inspection: Inspection, appliance_id: str, at_ms: int, duration_
         day = _with_run(resolved, run)
     except HouseholdFaults:
         return Trial(appliance_id, begin_ms, begin_ms, None, None)
-    after = assess_day(day)
+    suns = None if inspection.assessment.battery is None else known_suns(day.resolved)
+    after = assess_day(day, suns)
     # It may touch a stretch in which the machine is set off: then both are one, under the other's name.
     end_ms = max(
         piece.end_ms
@@ -136,7 +138,8 @@ def _pressed(before: Inspection, after: Inspection, run_id: str, while_ms: tuple
     for reading in after.assessment.limits:
         if _only_its_cable(reading):
             continue
-        if _is_worse(reading, readings[reading.id]):
+        # A generator that starts only because of the run has no reading without it.
+        if reading.id not in readings or _is_worse(reading, readings[reading.id]):
             yield reading
         elif LADDER.index(reading.verdict) >= LADDER.index("short_time"):
             hidden.append(reading)

@@ -200,6 +200,13 @@ def _check_supply(faults: Faults, supply: Supply, path: str) -> None:
                 f"{where}.leg",
                 f"it is fed from {feeder.id!r} on leg {feeder.leg} and cannot be on {circuit.leg}",
             )
+    generator, reserve = supply.generator, supply.battery.reserve
+    if generator is not None and generator.start_below < reserve:
+        faults.add(
+            f"{path}.generator.start_below",
+            f"the generator would start at {generator.start_below:.0%}, below the battery's reserve of {reserve:.0%};"
+            " let it start at the reserve or above",
+        )
     for field, why in check_losses(supply.inverter):
         faults.add(f"{path}.inverter.{field}", why)
 
@@ -230,7 +237,9 @@ def _check_appliances(
     for appliance in appliances:
         where = at(appliance)
         if appliance.circuit is not None and appliance.circuit not in circuits:
-            _known(faults, f"{where}.circuit", (appliance.circuit,), circuits, listed=False, what="circuit")
+            # A plan's path does not tell whose circuit it is where the appliance is the household's.
+            of = "" if supply_path == "supply" else f"{appliance.name!r} needs it, but "
+            _known(faults, f"{where}.circuit", (appliance.circuit,), circuits, listed=False, what="circuit", of=of)
         for number, stage in enumerate(appliance.stages):
             here = f"{where}.stages[{number}]"
             if stage.water_l and appliance.always_on:
@@ -330,10 +339,11 @@ def _known(
     *,
     listed: bool = True,
     what: str = "appliance",
+    of: str = "",
 ) -> None:
     known = list(known)
     for place, one in enumerate(ids):
         if one not in known:
             there = ", ".join(known[:12]) + (", ..." if len(known) > 12 else "")
             where = f"{path}[{place}]" if listed else path
-            faults.add(where, f"there is no {what} {one!r}; there are: {there or 'none yet'}")
+            faults.add(where, f"{of}there is no {what} {one!r}; there are: {there or 'none yet'}")

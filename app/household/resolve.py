@@ -14,12 +14,21 @@ from app.household.appliance import Appliance
 from app.household.day import DayFrame, day_frame
 from app.household.errors import Fault, Faults, HouseholdFaults
 from app.household.household import Household
+from app.household.measured import MeasuredDay
 from app.household.merge import merge_patch
 from app.household.scenario import DayPatch, Run, Scenario
 from app.household.supply import Supply
 from app.household.words import faults_of
 
-DAY_FIELDS = ("cloud_oktas", "ambient_c", "start_state_of_charge", "wanted_margin")
+DAY_FIELDS = (
+    "cloud_oktas",
+    "ambient_c",
+    "start_state_of_charge",
+    "state_of_charge_at",
+    "wanted_margin",
+    "expected_yield_wh",
+    "measured_day",
+)
 
 
 @dataclass(frozen=True)
@@ -32,7 +41,10 @@ class Day:
     cloud_oktas: float
     ambient_c: tuple[tuple[float, float], ...]
     start_state_of_charge: float
+    state_of_charge_at: str
     wanted_margin: float
+    expected_yield_wh: float | None
+    measured_day: MeasuredDay | None
     off: tuple[str, ...]
     runs: tuple[Run, ...]
 
@@ -145,7 +157,8 @@ def _own_day(scenario: Scenario, path: str) -> Day:
     faults.raise_if_any()
     return Day(
         scenario.id, scenario.name, scenario.date, scenario.cloud_oktas, scenario.ambient_c,
-        scenario.start_state_of_charge, scenario.wanted_margin, scenario.off, scenario.runs,
+        scenario.start_state_of_charge, scenario.state_of_charge_at, scenario.wanted_margin,
+        scenario.expected_yield_wh, scenario.measured_day, scenario.off, scenario.runs,
     )  # fmt: skip
 
 

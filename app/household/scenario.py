@@ -22,6 +22,7 @@ from app.household.fields import (
     Text,
     WallClock,
 )
+from app.household.measured import MeasuredDay
 
 _DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
@@ -39,6 +40,8 @@ def _date(value: Any) -> str:
 Date = Annotated[str, PlainValidator(_date)]
 AmbientCurve = Annotated[tuple[Annotated[tuple[Hour, Celsius], Pair], ...], Pair, Field(min_length=1), Rising]
 Oktas = Annotated[Number, Ge(0), Le(8)]
+# What all panels together are expected to give on the day; the sun's curve is scaled to it.
+ExpectedYield = Annotated[Number, Ge(0), Le(1e8)]
 
 
 class Run(Part):
@@ -67,7 +70,10 @@ class DayPatch(Part):
     cloud_oktas: Oktas | None = None
     ambient_c: AmbientCurve | None = None
     start_state_of_charge: Fraction | None = None
+    state_of_charge_at: WallClock | None = None
     wanted_margin: Fraction | None = None
+    expected_yield_wh: ExpectedYield | None = None
+    measured_day: MeasuredDay | None = None
     off: Annotated[tuple[Id, ...], Pair, Field(max_length=500)] | None = None
 
 
@@ -87,7 +93,12 @@ class Changes(Part):
 
 
 class Scenario(Part):
-    """A saved plan."""
+    """A saved plan.
+
+    The day's sun is that of `cloud_oktas`; or of `measured_day`, if there is one. Either is scaled to
+    `expected_yield_wh`, if that is given: what all panels together are expected to give on the local day.
+    The battery has `start_state_of_charge` at `state_of_charge_at`; from then on it is followed.
+    """
 
     id: Id
     name: Text
@@ -96,7 +107,10 @@ class Scenario(Part):
     cloud_oktas: Oktas = 0
     ambient_c: AmbientCurve = ((0, 20),)
     start_state_of_charge: Fraction = 0.8
+    state_of_charge_at: WallClock = "00:00"
     wanted_margin: Fraction = 0.15
+    expected_yield_wh: ExpectedYield | None = None
+    measured_day: MeasuredDay | None = None
     off: Annotated[tuple[Id, ...], Pair, Field(max_length=500)] = ()
     runs: Annotated[tuple[Run, ...], Pair, Field(max_length=2000)] = ()
     changes: Changes = Changes()

@@ -53,6 +53,8 @@ FactorByTemperature = Annotated[
 # What design and trade give a lithium iron phosphate bank; lead acid has no such factor unless told.
 LFP_CHARGE_FACTOR: tuple[tuple[float, float], ...] = ((0, 0.0), (5, 0.2), (15, 1.0))
 LFP_DISCHARGE_FACTOR: tuple[tuple[float, float], ...] = ((-10, 0.5), (10, 1.0))
+# Peukert's exponent of a flooded lead-acid bank: the lower end of 1.2 to 1.6, as an encyclopaedia gives it.
+LEAD_ACID_PEUKERT = 1.2
 
 
 def _no_flag(value: object) -> object:
@@ -111,6 +113,8 @@ class Battery(Part):
     module_resistance_ohm: Annotated[Number, Ge(0), Le(100)]
     dc_path_ohm: Annotated[Number, Ge(0), Le(100)] = 0
     charge_efficiency: PositiveFraction = 0.97
+    peukert: Annotated[Number, Ge(1), Le(2)] | None = None
+    rated_hours: Annotated[Number, Ge(0.1), Le(1000)] = 20
     room_offset_k: Kelvin = 0
     charge_factor_by_temp: FactorByTemperature | None = None
     discharge_factor_by_temp: FactorByTemperature | None = None
@@ -125,6 +129,20 @@ class Battery(Part):
             return self.discharge_factor_by_temp
         return LFP_DISCHARGE_FACTOR if self.chemistry == "lfp" else ()
 
+    @property
+    def charge_factor(self) -> tuple[tuple[float, float], ...]:
+        """Points (degC, fraction of the charge current that is let in); empty means always all."""
+        if self.charge_factor_by_temp is not None:
+            return self.charge_factor_by_temp
+        return LFP_CHARGE_FACTOR if self.chemistry == "lfp" else ()
+
+    @property
+    def peukert_exponent(self) -> float:
+        """How much less a bank gives the faster it is emptied; 1 means it gives its rating at any current."""
+        if self.peukert is not None:
+            return self.peukert
+        return 1 if self.chemistry == "lfp" else LEAD_ACID_PEUKERT
+
     @model_validator(mode="after")
     def _peak_is_the_larger(self) -> Self:
         if self.peak_discharge_a < self.continuous_discharge_a:
@@ -137,7 +155,7 @@ class Battery(Part):
 
 
 class SolarArray(Part):
-    """A plane of panels behind one charge controller."""
+    """A plane of panels, behind one charge controller or, coupled on the AC side, an inverter of its own."""
 
     name: Text | None = None
     peak_w: PositiveWatts
@@ -147,6 +165,15 @@ class SolarArray(Part):
     losses: Annotated[Number, Ge(0), Le(1)] = 0
     controller_a: Positive | None = None
     horizon: Annotated[tuple[Annotated[tuple[Degrees, Annotated[Number, Ge(0), Le(90)]], Pair], ...], Pair, Rising] = ()
+    coupling: Literal["dc", "ac"] = "dc"
+
+    @model_validator(mode="after")
+    def _controller_on_the_dc_side(self) -> Self:
+        if self.coupling == "ac" and self.controller_a is not None:
+            raise PydanticCustomError(
+                "controller_a", "an array on the AC side has no charge controller; leave controller_a out"
+            )
+        return self
 
 
 class Circuit(Part):

@@ -56,11 +56,25 @@ def _involved(resolved: Resolved, assessment: Assessment) -> list[Run]:
     share: dict[str, float] = {}
     for reading in assessment.limits:
         if reading.verdict in RED:
+            if reading.charge is not None:
+                share |= _energy_share(assessment, reading.at_ms)
             for one in reading.contributors:
                 if one.run is not None:
                     share[one.run] = max(share.get(one.run, 0.0), abs(one.va) / max(abs(reading.limit), 1e-9))
     runs = {run.id: run for run in resolved.day.runs if run.on}
     return [runs[run_id] for run_id in sorted(share, key=lambda one: -share[one]) if run_id in runs][:RUNS_TRIED]
+
+
+def _energy_share(assessment: Assessment, until_ms: int) -> dict[str, float]:
+    """What share of all that is drawn until an instant each run takes."""
+    taken: dict[str, float] = {}
+    every = 0.0
+    for piece in assessment.pieces:
+        drawn = piece.w * max(min(piece.end_ms, until_ms) - piece.begin_ms, 0)
+        every += drawn
+        if piece.run is not None:
+            taken[piece.run] = taken.get(piece.run, 0.0) + drawn
+    return {run: drawn / every for run, drawn in taken.items() if drawn > 0}
 
 
 class _Tried:
@@ -117,7 +131,11 @@ class _Tried:
         return len(way.assessment.cautions) > len(self._before.cautions)
 
     def _red(self) -> Iterator[LimitReading]:
-        return (reading for reading in self._before.limits if reading.verdict in RED and reading.id != "cold_restart")
+        return (
+            reading
+            for reading in self._before.limits
+            if reading.verdict in RED and reading.contributors and reading.id != "cold_restart"
+        )
 
 
 def _starts(run: Run) -> Iterator[str]:

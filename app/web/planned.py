@@ -5,6 +5,7 @@ from functools import cached_property
 from threading import Lock
 from weakref import WeakKeyDictionary
 
+from app.engine import sun
 from app.engine.assess import assess_day
 from app.engine.day import PlannedDay, lay_day
 from app.engine.moment import Inspection
@@ -44,17 +45,21 @@ _KEPT: WeakKeyDictionary[StoredHousehold, dict[str, Planned]] = WeakKeyDictionar
 _LOCK = Lock()
 
 
-def planned(stored: StoredHousehold, scenario: StoredScenario) -> Planned:
+def planned(stored: StoredHousehold, scenario: StoredScenario, *, with_sun: bool = False) -> Planned:
     """Work out a plan, or find it worked out.
 
+    with_sun: sun and bank too, though it may take a second or two; else they may be missing the first time, for
+    loading what they need must not hold up an answer.
     Raises HouseholdFaults for a plan that cannot be computed.
     """
     with _LOCK:
         kept = _KEPT.setdefault(stored, {})
-    if scenario.id not in kept:
-        day = lay_day(resolve(stored.household, scenario.id))
-        kept[scenario.id] = Planned(stored.household, day, assess_day(day))
-    return kept[scenario.id]
+    found = kept.get(scenario.id)
+    if found is None or (found.assessment.battery is None and (with_sun or sun.is_at_hand())):
+        day = lay_day(resolve(stored.household, scenario.id)) if found is None else found.day
+        given = sun.suns_of(day.resolved) if with_sun or sun.is_at_hand() else sun.known_suns(day.resolved)
+        found = kept[scenario.id] = Planned(stored.household, day, assess_day(day, given))
+    return found
 
 
 def work_out(stored: StoredHousehold, before: StoredHousehold | None) -> None:

@@ -2,11 +2,16 @@
 
 from typing import Any
 
+import numpy as np
+
+from app.engine.charge import BankDay, Spell
 from app.engine.results import Assessment, Caution, LimitReading, Surge
 from app.household.day import DayFrame
 from app.household.household import Household
 from app.household.resolve import Resolved, resolve
 from app.web import words
+
+SERIES_MS = 300_000
 
 
 def report(household: Household, scenario_id: str | None, assessment: Assessment) -> dict[str, Any]:
@@ -38,7 +43,7 @@ def report(household: Household, scenario_id: str | None, assessment: Assessment
         "trust": assessment.trust,
         "cautions": [_caution(caution, resolved) for caution in assessment.cautions],
         "odds": None,
-        "battery": None,
+        "battery": None if assessment.battery is None else _battery(assessment.battery, frame),
     }
 
 
@@ -92,7 +97,62 @@ def _limit(reading: LimitReading, frame: DayFrame) -> dict[str, Any]:
         }
     if reading.switch_off is not None:
         entry["switch_off"] = list(reading.switch_off)
+    if reading.charge is not None:
+        charge = reading.charge
+        entry |= {
+            "below_at": _iso_or_null(frame, charge.below_ms),
+            "dark_at": _iso_or_null(frame, charge.dark_ms),
+            "pessimistic_use": charge.pessimistic,
+            "pessimistic_below_at": _iso_or_null(frame, charge.pessimistic_below_ms),
+            "pessimistic_dark_at": _iso_or_null(frame, charge.pessimistic_dark_ms),
+        }
     return entry
+
+
+def _battery(bank: BankDay, frame: DayFrame) -> dict[str, Any]:
+    """Energies of the local day, instants over the horizon, and the day in steps of five minutes."""
+    totals = bank.totals
+    begin_ms = -(-int(bank.edges_ms[0]) // SERIES_MS) * SERIES_MS
+    edges_ms = np.arange(begin_ms, int(bank.edges_ms[-1]), SERIES_MS)
+    sun = np.concatenate(([0.0], np.cumsum(bank.sun_w * np.diff(bank.edges_ms))))
+    sun_w = np.diff(np.interp(np.append(edges_ms, edges_ms[-1] + SERIES_MS), bank.edges_ms, sun)) / SERIES_MS
+    charge = np.interp(edges_ms, bank.edges_ms, bank.state_of_charge)
+    return {
+        "lowest_state_of_charge": bank.expected.state_of_charge,
+        "lowest_at": iso(frame, bank.expected.at_ms),
+        "lowest_pessimistic": bank.pessimistic.state_of_charge,
+        "lowest_pessimistic_at": iso(frame, bank.pessimistic.at_ms),
+        "end_state_of_charge": bank.end_state_of_charge,
+        "sun_used_wh": totals.sun_used_wh,
+        "into_bank_wh": totals.into_bank_wh,
+        "out_of_bank_wh": totals.out_of_bank_wh,
+        "spare_sun_wh": totals.spare_sun_wh,
+        "losses_wh": totals.losses_wh,
+        "served_wh": totals.served_wh,
+        "dc_served_wh": totals.dc_served_wh,
+        "unserved_wh": totals.unserved_wh,
+        "stored_wh": totals.stored_wh,
+        "generator_wh": totals.generator_wh,
+        "generator": [_spell(spell, frame) for spell in bank.generator],
+        "spare": [_spell(spell, frame) for spell in bank.spare],
+        "too_cold_to_charge_until": _iso_or_null(frame, bank.cold_until_ms),
+        "series": {
+            "from": iso(frame, begin_ms),
+            "step_s": SERIES_MS // 1000,
+            "state_of_charge": charge.tolist(),
+            "sun_w": sun_w.tolist(),
+        },
+        "then_dark": _iso_or_null(frame, bank.then_dark.reserve_ms),
+        "then_dark_generator": _iso_or_null(frame, bank.then_dark.generator_ms),
+    }
+
+
+def _spell(spell: Spell, frame: DayFrame) -> dict[str, Any]:
+    return {"from": iso(frame, spell.from_ms), "to": iso(frame, spell.to_ms), "wh": spell.wh}
+
+
+def _iso_or_null(frame: DayFrame, ms: int | None) -> str | None:
+    return None if ms is None else iso(frame, ms)
 
 
 def _surge(surge: Surge, frame: DayFrame) -> dict[str, Any]:

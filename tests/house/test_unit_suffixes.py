@@ -10,15 +10,18 @@ APP = Path(__file__).parents[2] / "app"
 NUMBERS = {"float", "Floats", "Number"}
 UNITS = (
     "_w", "_va", "_wh", "_v", "_a", "_ah", "_s", "_ms", "_c", "_k", "_l", "_m", "_mm2", "_var", "_ohm", "_deg",
-    "_percent", "_w2", "_l_per_min", "_l_per_day", "_l_per_s",
+    "_percent", "_w2", "_l_per_min", "_l_per_day", "_l_per_s", "_h", "_hours", "_w_m2", "_oktas",
 )  # fmt: skip
 # The unit is the whole name.
-WHOLE = {"watts", "volts", "va", "w", "seconds", "litres", "ms"}
+WHOLE = {"watts", "volts", "va", "w", "wh", "seconds", "hours", "litres", "ms", "oktas"}
+# Irradiance by the names of its trade: global horizontal, direct normal, diffuse horizontal; W/m2.
+IRRADIANCE = {"ghi", "dni", "dhi", "extra_dni", "clear_ghi", "clear_of", "plane"}
 # Fractions, counts and places on the globe; and words for a value whose unit stands beside it.
 DIMENSIONLESS = {
     "latitude", "longitude", "power_factor", "losses", "sharing", "reserve", "wanted_margin", "cloud_oktas",
-    "start_state_of_charge", "state_of_charge", "temperature_coefficient", "share", "weight", "cos_phi", "factor",
-    "fraction", "spread",
+    "start_state_of_charge", "state_of_charge", "end_state_of_charge",
+    "temperature_coefficient", "share", "weight", "cos_phi", "factor",
+    "fraction", "spread", "charge", "charge_factor", "held_from", "curved_from", "peukert", "pessimistic", "points",
 }  # fmt: skip
 ANY_UNIT = {
     "limit", "use", "margin", "use_certain", "level", "value", "ceiling", "floor", "percent", "of", "one", "sums",
@@ -47,7 +50,7 @@ def test_every_number_names_its_unit(path: Path) -> None:
     nameless = [
         f"{name} (line {line})"
         for name, line in _named_numbers(path)
-        if not name.endswith(UNITS) and name not in WHOLE | DIMENSIONLESS | ANY_UNIT and not name.isupper()
+        if not name.endswith(UNITS) and name not in WHOLE | IRRADIANCE | DIMENSIONLESS | ANY_UNIT and not name.isupper()
     ]
 
     assert nameless == []

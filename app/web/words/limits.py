@@ -3,6 +3,7 @@
 from app.engine.bank import VOLTAGE_MARGIN
 from app.engine.cables import DROP_TIGHT_POINTS
 from app.engine.readings import START_MARGIN
+from app.engine.reserve import TIGHT_POINTS
 from app.engine.results import LADDER, Assessment, HeatReading, LimitReading, Verdict
 from app.engine.traces import LimitThen
 from app.household.household import Household
@@ -83,6 +84,8 @@ def _tight_share(reading: LimitReading, wanted_margin: float) -> float:
         return DROP_TIGHT_POINTS / reading.limit
     if kind == "battery_voltage":
         return VOLTAGE_MARGIN
+    if kind == "reserve":
+        return TIGHT_POINTS / max(reading.limit, TIGHT_POINTS)
     return START_MARGIN if kind in ("inverter_overload", "battery_peak", "cold_restart") else wanted_margin
 
 

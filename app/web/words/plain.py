@@ -1,6 +1,21 @@
 """Small helpers of every sentence."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Headline:
+    """The verdict in words: `lead` in strong type, `rest` who and when, `why` what it means and what to do."""
+
+    lead: str
+    rest: str
+    why: str
+
+    @property
+    def sentence(self) -> str:
+        """All of it in one line."""
+        return " ".join(part for part in (self.lead, self.rest, self.why) if part)
 
 
 def listed(names: Sequence[str]) -> str:

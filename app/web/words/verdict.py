@@ -5,14 +5,14 @@ these does. Whatever is too much ends in something to do and a time.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
 from app.engine.results import Assessment, Contributor, HeatReading, LimitReading
 from app.household.household import Household
 from app.household.resolve import Resolved
 from app.web.figures import against, clock, duration, quantity
 from app.web.words.limits import circuit_name, decisive, verdict_word
-from app.web.words.plain import listed, sentence_case
+from app.web.words.plain import Headline, listed, sentence_case
+from app.web.words.reserve import reserve_headline, sinks
 
 # Who meets a use, and how: `the inverter`, `carries`, `for hours`.
 _MEETS = {
@@ -23,25 +23,12 @@ _MEETS = {
     "battery_peak": ("the battery", "gives", "at the very most"),
     "dc_fuse": ("the battery fuse", "carries", ""),
     "cold_restart": ("the inverter", "gives", "at the very most"),
+    "generator": ("the generator", "gives", ""),
 }
 
 _MOST_NAMED = 4
 
 _MADE_BY = 0.85  # a sentence names as many as make this share of the use
-
-
-@dataclass(frozen=True, slots=True)
-class Headline:
-    """The verdict in words: `lead` in strong type, `rest` who and when, `why` what it means and what to do."""
-
-    lead: str
-    rest: str
-    why: str
-
-    @property
-    def sentence(self) -> str:
-        """All of it in one line."""
-        return " ".join(part for part in (self.lead, self.rest, self.why) if part)
 
 
 def headline(resolved: Resolved, assessment: Assessment) -> Headline:
@@ -58,6 +45,8 @@ def headline(resolved: Resolved, assessment: Assessment) -> Headline:
         if reading.verdict == "short_time":
             lead = f"Fine, but only for {duration(heat.allowed_s)}."
         return Headline(lead, _who_heats(resolved, reading, heat), _heat_why(resolved, reading, heat))
+    if reading.charge is not None:
+        return reserve_headline(lead, resolved, assessment, reading, reading.charge)
     when = f"at {clock(resolved.frame, reading.at_ms)}"
     meets = _meets(resolved, reading)
     if reading.verdict in ("fits", "tight"):
@@ -75,6 +64,8 @@ def _nothing_planned(resolved: Resolved, reading: LimitReading, *, drawn: bool) 
     if not drawn:
         return Headline(lead, todo, "")
     at = clock(resolved.frame, reading.at_ms)
+    if reading.charge is not None:
+        return Headline(lead, todo, f"Without it, nearest to a limit: {sinks(resolved, reading)}")
     return Headline(lead, todo, f"Without it, nearest to a limit at {at}: {_meets(resolved, reading)} {_room(reading)}")
 
 
@@ -210,6 +201,8 @@ def _verb(reading: LimitReading) -> str:
     several = len(reading.contributors) != 1
     if reading.id == "cold_restart":
         return "would come back with"
+    if reading.id == "generator":
+        return "and the charger draw"
     if reading.id == "battery_voltage":
         return "pull the battery to" if several else "pulls the battery to"
     if reading.id.startswith("voltage_drop:"):

@@ -1,0 +1,199 @@
+"""Sun and bank over the day: the plan's energy laid step by step, and what that comes to."""
+
+from itertools import pairwise
+
+import numpy as np
+
+from app.engine.cells import cells_of
+from app.engine.charge import BankDay, Dark, Lowest, Spell, Totals
+from app.engine.curve import by_temperature
+from app.engine.day import PlannedDay
+from app.engine.flows import Flows, Plant, State, Steps, flows
+from app.engine.results import Flags, Floats
+from app.engine.sky import STEP_MS
+from app.engine.sun import Sun, Suns
+from app.engine.typical import Profile, repeated_day, typical_draw
+from app.household.fields import wall_clock_s
+from app.household.losses import inverter_losses
+from app.household.resolve import Resolved
+
+CUT_FROM_W = 300.0  # a change of the draw by less is told well enough by its mean over some minutes
+DARK_DAYS = 2
+# Only the lowest charge and one instant are told of the darker day and of the dark ones: they need no fine steps.
+DARKER_STEPS = 2
+DARK_STEP_MS = 6 * STEP_MS
+NOTICED_W = 20.0  # of sun to spare; less is the curve's own unevenness
+JOINED_MS = 45 * 60_000  # spells of spare sun nearer to each other than this are one
+WORTH_WH = 150.0  # a spell below this is not worth a sentence
+
+
+def bank_day(day: PlannedDay, suns: Suns) -> BankDay:
+    """Follow the energy of a plan, as expected and darker, and over two days without sun after it.
+
+    From the instant at which the bank's charge is known to the horizon.
+    """
+    resolved = day.resolved
+    plant = plant_of(resolved)
+    start = State(resolved.day.start_state_of_charge)
+    draw, upper = typical_draw(day.laid), typical_draw(day.laid, upper=True)
+    begin_ms = resolved.frame.at_ms(wall_clock_s(resolved.day.state_of_charge_at))
+    expected = flows(plant, steps_of(resolved, suns.expected, draw, begin_ms), start)
+    darker = suns.darker.joined(DARKER_STEPS)
+    worse = flows(plant, steps_of(resolved, darker, upper, begin_ms, cut=False), start)
+    day_ms = resolved.frame.day_ms
+    midnight = int(np.searchsorted(expected.edges_ms, day_ms))
+    reserve = resolved.household.supply.battery.reserve
+    return BankDay(
+        edges_ms=expected.edges_ms,
+        state_of_charge=expected.charge,
+        sun_w=expected.sun_w,
+        spare_w=expected.spare_w,
+        into_w=expected.into_w,
+        out_w=expected.out_w,
+        generator_w=expected.generator_w,
+        reserve=reserve,
+        end_state_of_charge=float(expected.charge[midnight]),
+        totals=_totals(expected, draw, day_ms),
+        expected=_lowest(expected, reserve),
+        pessimistic=_lowest(worse, reserve),
+        then_dark=_then_dark(plant, day, expected.state(midnight - 1)),
+        spare=tuple(_spells(expected.edges_ms, expected.spare_w, expected.spare_w > NOTICED_W, JOINED_MS, WORTH_WH)),
+        generator=tuple(_spells(expected.edges_ms, expected.generator_w, expected.generator_on)),
+        generator_starts=int((np.diff(np.concatenate(([0], expected.generator_on.astype(int)))) == 1).sum()),
+        cold_until_ms=_cold_until_ms(resolved, expected),
+        oktas=suns.expected.oktas,
+        unreached_wh=suns.expected.unreached_wh,
+    )
+
+
+def plant_of(resolved: Resolved) -> Plant:
+    """Bank, inverter and generator of a plan."""
+    supply = resolved.household.supply
+    inverter = supply.inverter
+    return Plant(
+        cells=cells_of(supply.battery),
+        losses=inverter_losses(inverter),
+        dc_load_w=supply.battery.dc_load_w,
+        cut_off_v=inverter.cut_off_v,
+        restart_v=inverter.restart_v or inverter.cut_off_v,
+        generator=supply.generator,
+    )
+
+
+def steps_of(resolved: Resolved, sun: Sun, draw: Profile, begin_ms: float = 0.0, *, cut: bool = True) -> Steps:
+    """The day from an instant on in the sun's steps with the draw's means; cut wherever the draw changes by much."""
+    noticed = np.abs(np.diff(draw.w, prepend=0.0, append=0.0)) >= CUT_FROM_W
+    edges_ms = np.union1d(sun.edges_ms, draw.edges_ms[noticed]) if cut else sun.edges_ms
+    edges_ms = np.unique(np.maximum(edges_ms, begin_ms))
+    mid_ms = (edges_ms[:-1] + edges_ms[1:]) / 2
+    of_sun = np.searchsorted(sun.edges_ms, mid_ms) - 1
+    battery, inverter = resolved.household.supply.battery, resolved.household.supply.inverter
+    ambient_c, frame = resolved.day.ambient_c, resolved.frame
+    return Steps(
+        edges_ms=edges_ms,
+        load_w=draw.mean_on(edges_ms),
+        dc_w=sun.dc_w[:, of_sun],
+        controller_a=sun.controller_a,
+        ac_w=sun.ac_w[of_sun],
+        charge_factor=by_temperature(battery.charge_factor, ambient_c, battery.room_offset_k, frame).at(mid_ms),
+        through_w=by_temperature(inverter.continuous_w, ambient_c, inverter.room_offset_k, frame).at(mid_ms),
+    )
+
+
+def _then_dark(plant: Plant, day: PlannedDay, midnight: State) -> Dark:
+    """From midnight on two days without sun: until when the reserve holds, and when the generator would start."""
+    day_ms = day.resolved.frame.day_ms
+    reserve = day.resolved.household.supply.battery.reserve
+    edges_ms = np.arange(0.0, day_ms + 1, DARK_STEP_MS)
+    load_w = np.tile(repeated_day(day.laid, day_ms).mean_on(edges_ms), DARK_DAYS)
+    steps = len(load_w)
+    nothing = np.zeros(steps)
+    edges_ms = np.arange(steps + 1, dtype=float) * DARK_STEP_MS + day_ms
+    no_sun = Steps(edges_ms, load_w, np.zeros((0, steps)), (), nothing, nothing + 1, nothing + np.inf)
+    dark = flows(plant, no_sun, midnight)
+    generator_ms = None
+    if plant.generator is not None and dark.generator_on.any():
+        generator_ms = int(dark.edges_ms[int(np.argmax(dark.generator_on))])
+    return Dark(_passed_ms(dark.edges_ms, dark.charge, reserve), generator_ms)
+
+
+def _totals(happened: Flows, draw: Profile, day_ms: int) -> Totals:
+    hours = np.diff(np.minimum(happened.edges_ms, day_ms)) / 3_600_000
+
+    def wh(watts: Floats) -> float:
+        return float(watts @ hours)
+
+    begin_ms = happened.edges_ms[0]
+    wanted_wh = float(draw.w @ (np.diff(np.clip(draw.edges_ms, begin_ms, day_ms)) / 3_600_000))
+    return Totals(
+        sun_used_wh=wh(happened.sun_w - happened.spare_w),
+        spare_sun_wh=wh(happened.spare_w),
+        into_bank_wh=wh(happened.into_w),
+        out_of_bank_wh=wh(happened.out_w),
+        served_wh=wh(happened.served_w),
+        dc_served_wh=wh(happened.dc_served_w),
+        unserved_wh=max(wanted_wh - wh(happened.served_w), 0.0),
+        losses_wh=wh(happened.lost_w),
+        stored_wh=wh(happened.stored_w),
+        generator_wh=wh(happened.generator_w),
+    )
+
+
+def _lowest(happened: Flows, reserve: float) -> Lowest:
+    place = int(np.argmin(happened.charge))
+    dark = ~happened.inverter_on & ~happened.generator_on
+    return Lowest(
+        state_of_charge=float(happened.charge[place]),
+        at_ms=round(float(happened.edges_ms[place])),
+        below_ms=_passed_ms(happened.edges_ms, happened.charge, reserve),
+        dark_ms=round(float(happened.edges_ms[int(np.argmax(dark))])) if dark.any() else None,
+    )
+
+
+def _passed_ms(edges_ms: Floats, charge: Floats, reserve: float) -> int | None:
+    """When the charge first sinks below the reserve; None if it never does."""
+    below = np.flatnonzero(charge < reserve - 1e-12)
+    if not len(below):
+        return None
+    after = int(below[0])
+    if after == 0:
+        return round(float(edges_ms[0]))
+    before, then = float(charge[after - 1]), float(charge[after])
+    part = (before - reserve) / (before - then)
+    return round(float(edges_ms[after - 1] + part * (edges_ms[after] - edges_ms[after - 1])))
+
+
+def _spells(
+    edges_ms: Floats, watts: Floats, there: Flags, joined_ms: float = 0.0, worth_wh: float = 0.0
+) -> list[Spell]:
+    """The stretches in which something is there, near ones joined, with their energy."""
+    edge = np.diff(np.concatenate(([0], there.astype(int), [0])))
+    bounds = [
+        [int(first), int(last)] for first, last in zip(*(np.flatnonzero(edge == one) for one in (1, -1)), strict=True)
+    ]
+    for before, after in pairwise(list(bounds)):
+        if edges_ms[after[0]] - edges_ms[before[1]] <= joined_ms:
+            after[0] = before[0]
+            bounds.remove(before)
+    hours = np.diff(edges_ms) / 3_600_000
+    found = [
+        Spell(round(float(edges_ms[first])), round(float(edges_ms[last])), float(watts[first:last] @ hours[first:last]))
+        for first, last in bounds
+    ]
+    return [spell for spell in found if spell.wh >= worth_wh]
+
+
+def _cold_until_ms(resolved: Resolved, happened: Flows) -> int | None:
+    """Until when the cold keeps sun out of the bank; None if it never does."""
+    battery = resolved.household.supply.battery
+    mid_ms = (happened.edges_ms[:-1] + happened.edges_ms[1:]) / 2
+    factor = by_temperature(battery.charge_factor, resolved.day.ambient_c, battery.room_offset_k, resolved.frame).at(
+        mid_ms
+    )
+    room = happened.charge[:-1] < cells_of(battery).held_from  # a full bank keeps the sun out as well
+    held = np.flatnonzero((factor <= 0) & (happened.spare_w > NOTICED_W) & room)
+    if not len(held):
+        return None
+    warm = np.flatnonzero(factor[held[0] :] > 0)
+    end = held[0] + int(warm[0]) if len(warm) else len(factor)
+    return round(float(happened.edges_ms[end]))

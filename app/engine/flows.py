@@ -1,0 +1,234 @@
+"""Where the energy goes, step after step: sun to house, sun to bank, bank to house, and what nobody can use.
+
+Within a step all powers are means. The inverter's losses, the bank's resistance, what charging loses and what fast
+emptying loses are counted each time; at the end nothing is missing.
+"""
+
+from dataclasses import dataclass
+from math import sqrt
+
+import numpy as np
+
+from app.engine.cells import CLOSELY, TABLE, Cells
+from app.engine.results import Flags, Floats
+from app.household.losses import Losses
+from app.household.supply import Generator
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Steps:
+    """What is given for every step, shape (n,) each; edges_ms: shape (n + 1,).
+
+    load_w: what the house draws on the AC side. dc_w: shape (arrays, n), charge controllers' sun;
+    controller_a: the most each gives, at the bank's volts. ac_w: sun on the
+    AC side. charge_factor: of the bank's charge current, by its temperature. through_w: what the inverter carries.
+    """
+
+    edges_ms: Floats
+    load_w: Floats
+    dc_w: Floats
+    controller_a: tuple[float, ...]
+    ac_w: Floats
+    charge_factor: Floats
+    through_w: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Plant:
+    """What does not change over the day: bank, inverter, generator."""
+
+    cells: Cells
+    losses: Losses
+    dc_load_w: float
+    cut_off_v: float
+    restart_v: float
+    generator: Generator | None
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """How things stand at one instant: the bank's charge, whether the inverter and the generator run."""
+
+    charge: float
+    inverter_on: bool = True
+    generator_on: bool = False
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Flows:
+    """What happened in every step, means in watts, shape (n,) each.
+
+    charge: shape (n + 1,), state of charge at the edges. sun_w: what the controllers could give. spare_w: of that,
+    what nobody could use. served_w, dc_served_w: what the house and the DC side got. into_w, out_w: at the bank's
+    terminals. lost_w: in inverter, resistance, charging and fast emptying. stored_w: what the bank's store gained.
+    generator_w: what the generator gave. inverter_on, generator_on: through the step.
+    """
+
+    edges_ms: Floats
+    charge: Floats
+    sun_w: Floats
+    spare_w: Floats
+    served_w: Floats
+    dc_served_w: Floats
+    into_w: Floats
+    out_w: Floats
+    lost_w: Floats
+    stored_w: Floats
+    generator_w: Floats
+    inverter_on: Flags
+    generator_on: Flags
+
+    def state(self, step: int) -> State:
+        """How things stood at the end of a step, -1 for the last."""
+        return State(float(self.charge[1:][step]), bool(self.inverter_on[step]), bool(self.generator_on[step]))
+
+
+SHORTEST_H = 15 / 3600  # no piece of a step is shorter, so that what goes on and off all the time comes to an end
+NEAR_CUT_OFF = 1.02  # times the cut-off's volts; from there on small pieces, to find when it is reached
+HAIR = 1e-9
+
+
+def flows(plant: Plant, steps: Steps, start: State) -> Flows:
+    """Let the steps happen, one after the other; a step is cut where something begins or ends within it.
+
+    One long loop, for a call a step would cost as much as the step.
+    """
+    cells, generator = plant.cells, plant.generator
+    rest_v, taper_a, keeps = cells.rest_v, cells.taper_a, cells.keeps
+    curved_from, filling, emptying = cells.curved_from, cells.filling, cells.emptying
+    ohm, rated_a, peukert, capacity_ah = cells.resistance_ohm, cells.rated_a, cells.peukert, cells.capacity_ah
+    idle_w, per_w, per_w2 = plant.losses
+    dc_load_w, cut_off_v, restart_v = plant.dc_load_w, plant.cut_off_v, plant.restart_v
+    charge, on, running, at_ms = start.charge, start.inverter_on, start.generator_on, float(steps.edges_ms[0])
+    told: list[float] = []
+    # Only where some controller may be at its current limit does it matter which array the sun falls on.
+    limits_w = np.array(steps.controller_a) * min(rest_v)
+    by_array: list[list[tuple[float, float]] | None] = [None] * len(steps.load_w)
+    for step in np.flatnonzero((steps.dc_w > limits_w[:, None]).any(axis=0)).tolist():
+        by_array[step] = list(zip(steps.dc_w[:, step].tolist(), steps.controller_a, strict=True))
+    given = zip(
+        steps.edges_ms[1:].tolist(),
+        steps.load_w.tolist(),
+        steps.dc_w.sum(axis=0).tolist(),
+        by_array,
+        steps.ac_w.tolist(),
+        (steps.charge_factor * cells.charge_a).tolist(),
+        steps.through_w.tolist(),
+        strict=True,
+    )
+    for end_ms, load_w, dc_sun_w, each, ac_sun_w, most_a, through_w in given:
+        while at_ms < end_ms:
+            hours = left_h = (end_ms - at_ms) / 3_600_000
+            place = charge * TABLE
+            entry = int(place)
+            volts = rest_v[entry] + (place - entry) * (rest_v[entry + 1] - rest_v[entry])
+            if each is not None:
+                dc_sun_w = sum([min(w, amps * volts) for w, amps in each])
+            if generator is not None:
+                if charge <= generator.start_below:
+                    running = True
+                elif charge >= generator.stop_above:
+                    running = False
+            if not on and charge > 0 and (volts >= restart_v or charge >= cells.held_from):
+                on = True
+            while True:
+                served_w, dc_w, inner_w, spare_w = load_w, 0.0, 0.0, 0.0
+                charger_w = converted_w = given_w = 0.0
+                if running:
+                    assert generator is not None
+                    # The generator carries the house; the inverter turns round and charges. Nothing feeds into it.
+                    charger_w = generator.charger_w
+                    inner_w = min(idle_w + (per_w + per_w2 * charger_w) * charger_w, charger_w)
+                    converted_w = charger_w - inner_w
+                    spare_w = ac_sun_w
+                elif not on:
+                    served_w, spare_w = 0.0, ac_sun_w
+                elif load_w >= ac_sun_w:
+                    ac_w = load_w - ac_sun_w
+                    inner_w = idle_w + (per_w + per_w2 * ac_w) * ac_w
+                    dc_w = ac_w + inner_w
+                else:
+                    # More sun on the AC side than the house draws: what the inverter carries goes to the bank.
+                    back_w = min(ac_sun_w - load_w, through_w)
+                    spare_w = ac_sun_w - load_w - back_w
+                    inner_w = idle_w + (per_w + per_w2 * back_w) * back_w
+                    dc_w = inner_w - back_w
+                net_w = dc_sun_w + converted_w - dc_w - dc_load_w
+                lost_w, into_w, out_w, stored_w, dc_served_w = inner_w, 0.0, 0.0, 0.0, dc_load_w
+                after = charge
+                if net_w >= 0:
+                    top_a = most_a if most_a < taper_a[entry] else taper_a[entry]
+                    amps = 2 * net_w / (volts + sqrt(volts * volts + 4 * ohm * net_w))
+                    if amps > top_a:
+                        amps = top_a
+                    kept = keeps[entry]
+                    per_h = amps * kept / capacity_ah
+                    if per_h * hours > (points := filling[entry] if on else CLOSELY):
+                        hours = _until(hours, points, per_h)
+                    if charge < curved_from < charge + per_h * hours:
+                        hours = _until(hours, curved_from - charge, per_h)
+                    if running and generator is not None and charge + per_h * hours > generator.stop_above:
+                        hours = _until(hours, generator.stop_above - charge, per_h)
+                    gained = per_h * hours
+                    if charge + gained > 1:
+                        amps *= (1 - charge) / gained
+                        gained = 1 - charge
+                    into_w = (volts + amps * ohm) * amps
+                    left_w = net_w - into_w
+                    if left_w > 1e-9 and converted_w > 0:
+                        # The charger steps back before the sun does.
+                        back = min(left_w, converted_w) / converted_w
+                        left_w -= back * converted_w
+                        charger_w, inner_w = charger_w * (1 - back), inner_w * (1 - back)
+                        lost_w = inner_w
+                    spare_w += left_w
+                    stored_w = volts * amps * kept
+                    lost_w += amps * amps * ohm + volts * amps * (1 - kept)
+                    after = charge + gained
+                else:
+                    root = volts * volts + 4 * ohm * net_w
+                    carries = root > 0 and charge > 0
+                    amps = -2 * net_w / (volts + sqrt(root)) if carries else 0.0
+                    if on and not running and (not carries or volts - amps * ohm < cut_off_v):
+                        on = False
+                        continue
+                    if carries:
+                        faster = (amps / rated_a) ** peukert if amps > rated_a and peukert else 1.0
+                        per_h = amps * faster / capacity_ah
+                        near = on and not running and volts - amps * ohm < cut_off_v * NEAR_CUT_OFF
+                        if per_h * hours > (points := CLOSELY if near else emptying[entry]):
+                            hours = _until(hours, points, per_h)
+                        if not running and generator is not None and charge - per_h * hours < generator.start_below:
+                            hours = _until(hours, charge - generator.start_below, per_h)
+                        if per_h * hours > charge:
+                            hours = charge / per_h
+                        out_w = (volts - amps * ohm) * amps
+                        stored_w = -volts * amps * faster
+                        lost_w += amps * amps * ohm + volts * amps * (faster - 1)
+                        after = charge - per_h * hours
+                        if after < HAIR:
+                            after = 0.0
+                    else:
+                        # Nothing comes from the bank: the DC side has the sun and the charger alone.
+                        dc_served_w = min(dc_sun_w + converted_w, dc_load_w)
+                break
+            if running:
+                given_w = load_w + charger_w
+            charge = after
+            at_ms = end_ms if hours >= left_h else at_ms + hours * 3_600_000
+            told += (
+                at_ms, charge, dc_sun_w + ac_sun_w, spare_w, served_w, dc_served_w, into_w, out_w, lost_w, stored_w,
+                given_w, on, running,
+            )  # fmt: skip
+    table = np.array(told, dtype=float).reshape(-1, 13).T  # one flat list: an array is made of it much sooner
+    return Flows(
+        np.concatenate((steps.edges_ms[:1], table[0])), np.concatenate(([start.charge], table[1])), table[2], table[3],
+        table[4], table[5], table[6], table[7], table[8], table[9], table[10], table[11] > 0, table[12] > 0,
+    )  # fmt: skip
+
+
+def _until(hours: float, points: float, per_h: float) -> float:
+    """Hours until the charge has changed so much, a hair more, at a rate per hour; no longer than `hours`."""
+    if per_h <= 0:
+        return hours
+    return min(hours, max(points / per_h * (1 + HAIR), SHORTEST_H))

@@ -1,0 +1,56 @@
+"""What is drawn on the whole rather than at worst: for energy, not for limits."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from app.engine.expand import Laid
+from app.engine.results import Floats
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Profile:
+    """Watts in steps. edges_ms: shape (n + 1,), rising. w: shape (n,)."""
+
+    edges_ms: Floats
+    w: Floats
+
+    def mean_on(self, edges_ms: Floats) -> Floats:
+        """Means over other stretches, shape (edges - 1,); nothing is drawn outside the profile."""
+        energy = np.concatenate(([0.0], np.cumsum(self.w * np.diff(self.edges_ms))))
+        return np.asarray(np.diff(np.interp(edges_ms, self.edges_ms, energy)) / np.diff(edges_ms))
+
+
+def typical_draw(laid: Laid, *, upper: bool = False) -> Profile:
+    """What is drawn over the horizon: what cycles at its share of the time.
+
+    upper: every figure at its upper end.
+    """
+    pieces, rows = laid.pieces, laid.rows
+    w = rows.running.p_w[pieces.row] * share_on(laid)
+    if upper:
+        w = w * (1 + np.array([appliance.uncertainty for appliance in rows.appliances])[pieces.appliance])
+    return _stepped(pieces.begin_ms, pieces.end_ms, w, laid.horizon_ms)
+
+
+def repeated_day(laid: Laid, day_ms: int) -> Profile:
+    """The same day over and over: the local day, with what went on past its midnight at its beginning."""
+    pieces, rows = laid.pieces, laid.rows
+    w = rows.running.p_w[pieces.row] * share_on(laid)
+    # What began during the day and goes on past midnight; always-on loads stand there already.
+    over = (pieces.begin_ms > 0) & (pieces.begin_ms < day_ms) & (pieces.end_ms > day_ms)
+    begin_ms = np.concatenate((pieces.begin_ms, np.zeros(int(over.sum()), dtype=np.int64)))
+    end_ms = np.concatenate((pieces.end_ms, pieces.end_ms[over] - day_ms))
+    return _stepped(np.minimum(begin_ms, day_ms), np.minimum(end_ms, day_ms), np.concatenate((w, w[over])), day_ms)
+
+
+def share_on(laid: Laid) -> Floats:
+    """Per piece, the share of its time that it draws: 1 for what does not cycle."""
+    pieces = laid.pieces
+    return np.where(pieces.cycling, pieces.on_ms / np.maximum(pieces.period_ms, 1), 1.0)
+
+
+def _stepped(begin_ms: np.ndarray, end_ms: np.ndarray, w: Floats, until_ms: int) -> Profile:
+    edges_ms, place = np.unique(np.concatenate((begin_ms, end_ms, [0, until_ms])), return_inverse=True)
+    change = np.bincount(place[: 2 * len(w)], np.concatenate((w, -w)), minlength=len(edges_ms))
+    return Profile(edges_ms.astype(float), np.maximum(np.cumsum(change)[:-1], 0.0))
