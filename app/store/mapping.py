@@ -10,6 +10,10 @@ them, so that putting together fills places and never has to guess:
     scenario   one for each plan, without its runs
     run        what a plan itself says about one run: the run or, in a plan with a parent, the patch of it;
                null takes out a run of the parent's, and {} says nothing
+
+Beside the file a household keeps
+
+    weather    one for each record of sun, by its key, with what people call it; its days are in a table of their own
 """
 
 from collections.abc import Iterable, Iterator
@@ -20,7 +24,7 @@ from sqlalchemy import Row
 
 from app.store.keys import new_key, run_key
 
-Kind = Literal["file", "section", "supply", "appliance", "scenario", "run"]
+Kind = Literal["file", "section", "supply", "appliance", "scenario", "run", "weather"]
 SECTIONS = ("site", "any_time", "interlocks", "formats")
 
 

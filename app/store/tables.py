@@ -16,6 +16,7 @@ from sqlalchemy import (
     ForeignKey,
     Index,
     Integer,
+    LargeBinary,
     MetaData,
     String,
     Table,
@@ -131,6 +132,21 @@ change_log = Table(
     # What an open page did last to one part; and the last changes of one plan.
     Index(None, "part_key", "tab", "sequence"),
     Index(None, "household_key", "scenario_key", "revision"),
+)
+
+# Years of sun, from which plans take a day. What belongs to a household as it changes, that a record is there and what
+# it is called, is a part; here is what never changes, and is read only on its own page.
+weather_record = Table(
+    "weather_record",
+    metadata,
+    _key("key", primary=True),
+    _key("household_key", ForeignKey("household.key"), nullable=False),
+    Column("source", String(200), nullable=False),
+    Column("at_utc", Moment, nullable=False),
+    # What a list shows of it.
+    Column("summary", Json, nullable=False),
+    Column("content", LargeBinary, nullable=False),
+    Index(None, "household_key"),
 )
 
 link = Table(
