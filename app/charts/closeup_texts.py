@@ -140,6 +140,8 @@ class CloseUpTexts:
         return self._part.at_share(start.at_ms), HIGH * self._scale.share(start.total_va)
 
     def _mark_words(self, labels: Labels) -> None:
+        if labels.face.name == "tight":
+            return  # where it stands over the drawing, on a line of its own
         left, right = self._mark
         spots = [
             Spot(right, 7, BRACKET_TOP + 2, "start"),

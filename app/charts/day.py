@@ -88,7 +88,8 @@ class DayChart:
 def day_chart(resolved: Resolved, assessment: Assessment, decisive: LimitReading | None = None) -> DayChart:
     """Describe the chart of an assessed plan.
 
-    decisive: the limit the verdict is about, to be marked; a limit that fits is not.
+    decisive: the limit the verdict is about, to be marked; a limit that fits is not, nor is the reserve, for the
+    lowest charge comes of the whole day.
     """
     curves = assessment.curves
     pieces = drawn(assessment.pieces)
@@ -98,7 +99,7 @@ def day_chart(resolved: Resolved, assessment: Assessment, decisive: LimitReading
         stretch = np.clip(np.searchsorted(curves.t_ms, edges_ms[:-1], side="right") - 1, 0, len(worst_w) - 1)
         certain_w, worst_w = certain_w[stretch], worst_w[stretch]
     mark = None
-    if decisive is not None and decisive.verdict != "fits":
+    if decisive is not None and decisive.verdict != "fits" and decisive.charge is None:
         mark = marked(assessment, decisive, deciding(decisive, edges_ms))
     return DayChart(
         edges_ms=edges_ms,

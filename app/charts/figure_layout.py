@@ -33,7 +33,8 @@ def layout(
 
     rows: what stands over each limit's row, from the top, and whether more than all of it is used.
     next_day: stands at midnight. clock: an instant.
-    `meta.ticks` holds labels of the time axis by their distance in minutes, for the page to put in when it zooms.
+    `meta.ticks` holds labels of the time axis by their distance in minutes, for the page to put in when it zooms;
+    `meta.pitch` how far the limits' rows stand apart, for it to set them wider where names take several lines.
     """
     demand_w = HEADROOM * max(float(chart.worst_w.max()), float(chart.limit_w.max()), 1.0)
     starts_va = HEADROOM * max(float(chart.start_limit_va.max()), *(one.total_va for one in chart.starts), 1.0)
@@ -41,7 +42,7 @@ def layout(
     levels = {row_base(row, len(rows)) + 1: "100 %" for row in range(len(rows))}
     hours = {
         "range": [0, chart.horizon_ms], "fixedrange": True, "zeroline": False, "gridcolor": colours["line"],
-        "tickmode": "array", "tickvals": [tick.at_ms for tick in chart.ticks],
+        "tickmode": "array", "tickangle": 0, "tickvals": [tick.at_ms for tick in chart.ticks],
         # A phone has room for every second label; the gridlines stand at all of them.
         "ticktext": [next_day if one.midnight else f"{one.hour:02d}" * (one.hour % 6 == 0) for one in chart.ticks],
     }  # fmt: skip
@@ -61,11 +62,15 @@ def layout(
             {
                 "text": name, "showarrow": False, "xref": "paper", "x": 0, "xshift": 2 - LEFT_PX, "xanchor": "left",
                 "yref": "y3", "y": row_base(row, len(rows)) + NAME_SHARE, "yanchor": "bottom", "borderpad": 0,
+                "align": "left",
                 "font": {"color": colours["over" if beyond else "ink"]},
             }
             for row, (name, beyond) in enumerate(rows)
         ],
-        "meta": {"ticks": {str(step): _ticks(chart.horizon_ms, step * MINUTE_MS, clock) for step in ZOOM_STEPS}},
+        "meta": {
+            "ticks": {str(step): _ticks(chart.horizon_ms, step * MINUTE_MS, clock) for step in ZOOM_STEPS},
+            "pitch": PITCH,
+        },
     }  # fmt: skip
 
 

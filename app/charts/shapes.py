@@ -6,8 +6,7 @@ what a shape is. There are no inline styles.
 """
 
 import math
-from collections.abc import Iterable, Sequence
-from functools import lru_cache
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from app.charts.columns import Columns, heights, steps_path
 from app.charts.day import Start
@@ -15,7 +14,6 @@ from app.charts.layers import STACK, Layer
 from app.engine.results import Verdict
 
 WIDE = 1440
-_ACROSS = [f"{column / WIDE * 100:.2f}%" for column in range(WIDE + 1)]
 
 
 def percent(share: float) -> str:
@@ -56,25 +54,28 @@ def stack_svg(layers: Sequence[Layer], blocks: Columns, top_w: float, high: int,
 
 
 def pins_svg(places: Iterable[tuple[float, float, float, Start]], high: int, largest: Start | None) -> tuple[str, str]:
-    """The pins of starts for a stretched drawing, and their heads to lie over it; the largest has a large one.
+    """The pins of starts for a stretched drawing, and one of their heads to lie over it; the largest has a large one.
 
     places: share of the width, and shares of the height from the top of foot and head, of each start.
+    Heads of a kind are one path of dots, for every shape of its own is laid out and painted by itself after each tap.
     """
-    pins, heads = [], []
-    downwards = _downwards(high)
+    pins: list[str] = []
+    heads: dict[str, list[str]] = {}
     for x, foot, head, start in places:
         column, row = int(x * WIDE + 0.5), int(head * high + 0.5)
         pins.append(f"M{column},{int(foot * high + 0.5)}V{row}")
-        heads.append(
-            f'<circle class="head {"planned" if start.scheduled else "itself"} s-{start.verdict}"'
-            f' cx="{_ACROSS[column]}" cy="{downwards[row]}" r="{4.5 if start is largest else 3}"/>'
-        )
-    return f'<path class="pin" d="{"".join(pins)}"/>', "".join(heads)
+        kind = f"{'planned' if start.scheduled else 'itself'} s-{start.verdict}{' most' * (start is largest)}"
+        heads.setdefault(kind, []).append(f"M{column},{row}h0")
+    return f'<path class="pin" d="{"".join(pins)}"/>', inner(high, *_heads(heads)) if heads else ""
 
 
-@lru_cache(maxsize=8)
-def _downwards(high: int) -> list[str]:
-    return [percent(row / high) for row in range(high + 1)]
+def _heads(kinds: Mapping[str, Sequence[str]]) -> Iterator[str]:
+    """A path for each kind, what is too much last; what is in the middle of those with a rim lies on it."""
+    for kind in sorted(kinds, key=lambda one: ("s-over" in one, "s-chance" in one, "most" in one, one)):
+        dots = "".join(kinds[kind])
+        yield f'<path class="dots {kind}" d="{dots}"/>'
+        if "itself" in kind or "s-chance" in kind:
+            yield f'<path class="dots middle {kind}" d="{dots}"/>'
 
 
 def mark_path(from_share: float, to_share: float, verdict: Verdict, high: int, top: int = 0) -> str:

@@ -26,10 +26,11 @@ ROWS = ("day/_rows.html",)
 STEPS = "day/_steps.html"
 ADD = ("day/_add.html",)
 # Parts of the page that its script asks for by name.
-PARTS = {
+PARTS: dict[str, tuple[str, ...]] = {
     "rows": ROWS,
     "ways": ("day/_ways.html",),
     "chart": ("day/_chart.html",),
+    "tables": ("day/_tables.html",),
     "limits": ("day/_limits.html",),
     "add": ADD,
     "moment": ("day/_moment.html",),
@@ -44,8 +45,11 @@ CHANGED = (
     "day/_chart.html",
     "day/_cautions.html",
     *ADD,
+    "day/_tables.html",
     STEPS,
 )
+# Sun and bank, once they are worked out, may decide, and so change all of that.
+PARTS["sun"] = CHANGED
 # What a change of the plan itself may touch beside that, and a step back.
 PLAN_CHANGED = (*CHANGED, "day/_plan.html", "day/_head.html")
 STEPPED = PLAN_CHANGED
@@ -60,7 +64,7 @@ class Showing:
 
     open_run: key of the run whose adjust row is open, or empty. attempt: what was tried and refused.
     notice: one line of news, may be empty.
-    ways: look for changes that would make the plan fit.
+    ways: look for changes that would make the plan fit. sun: wait for sun and bank, however long they take.
     touched: the plan's own field the answer is about. why_not: why a step back could not be done.
     go_to: key of the plan to be shown instead, or empty.
     """
@@ -69,6 +73,7 @@ class Showing:
     attempt: Attempt | Adding | PlanAttempt | None = None
     notice: str = ""
     ways: bool = False
+    sun: bool = False
     touched: str = ""
     why_not: tuple[str, ...] = ()
     go_to: str = ""
@@ -104,7 +109,7 @@ def page_context(
     """
     locked = not may(request, "helper")
     page = plan_page(request, stored, scenario)
-    worked_out = planned(stored, scenario)
+    worked_out = planned(stored, scenario, with_sun=showing.sun)
     looked = looked_at(request)
     typed = looked.get("clock", "")
     at_ms = instant_of(worked_out.resolved.frame, typed, looked.get("at") or request.headers.get("Loadstead-At", ""))
@@ -132,7 +137,10 @@ def page_context(
     around = Around(plan_links(request, stored, scenario), screen_tabs(request, stored, scenario, "day"))
     # Rows that the page's script says it shows are left out.
     has = frozenset(request.headers.get("Loadstead-Has", "").split(",") if wants_fragment(request) else ()) - {""}
-    return day_context(about, worked_out.inspection, around, changing, showing.attempt, ways) | {"has": has}
+    # The answer to a form has the form's address, so its own forms say how the page is looked at.
+    keeps = about.looked_at if request.method == "POST" else ""
+    context = day_context(about, worked_out.inspection, around, changing, showing.attempt, ways)
+    return context | {"has": has, "keeps": keeps}
 
 
 def _steps(request: Request, stored: StoredHousehold, scenario: StoredScenario) -> Steps:
@@ -143,8 +151,9 @@ def _steps(request: Request, stored: StoredHousehold, scenario: StoredScenario) 
 def looked_at(request: Request) -> QueryParams:
     """How the page is looked at, as its address says: an instant, what is unfolded, what is looked for.
 
-    A form that is sent without a script does not say it, so it is read from the address of the page the form stood on.
+    A form that is sent without a script says it in its address where it stood on the answer to another form; else it
+    is read from the address of the page it stood on.
     """
-    if request.method == "POST" and not wants_fragment(request):
+    if request.method == "POST" and not wants_fragment(request) and not request.query_params:
         return QueryParams(urlsplit(request.headers.get("referer", "")).query)
     return request.query_params

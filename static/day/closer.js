@@ -47,9 +47,9 @@ async function fetchFigure({ figure, library }) {
   const [answer] = await Promise.all([fetch(figure, { signal: AbortSignal.timeout(LONGEST_MS) }), loadLibrary(library)]);
   if (!answer.ok) throw new Error(String(answer.status));
   const { data, layout, config } = coloured(await answer.text());
-  enlarge(layout);
-  const { tickvals, ticktext } = layout.xaxis;
-  wholeDay = { tickvals, ticktext };
+  enlarge(data, layout);
+  wholeDay = hours(layout);
+  for (const axis of [layout.xaxis, layout.xaxis2]) Object.assign(axis, wholeDay);
   if (isZoomed) {
     const range = spot().layout.xaxis.range.slice();
     Object.assign(layout.xaxis, labels(layout, range), { range });
@@ -64,35 +64,75 @@ async function fetchFigure({ figure, library }) {
   byId("closer").dataset.ready = showing.split(" ")[0];
 }
 
-// The figure is laid out for letters of the usual size.
-const LETTER = 0.5; // how wide one is, in parts of its height
+// The figure is laid out for letters of the usual size; larger ones make it higher, and names take as many lines as they
+// need.
+const LETTER = 0.55; // how wide one is, in parts of its height
 const larger = () => parseFloat(getComputedStyle(document.documentElement).fontSize) / 16;
-function enlarge(layout) {
+function enlarge(data, layout) {
   const times = larger();
-  const usual = layout.font.size;
   layout.font.size *= times;
   layout.height *= times;
   for (const side of "lrtb") layout.margin[side] *= times;
-  // Names stand in one line each, which the narrowest screens have no room for in the largest letters.
-  const longest = Math.max(...layout.annotations.map(({ text }) => text.length));
-  const size = Math.max(Math.min(layout.font.size, spot().clientWidth / (LETTER * longest)), usual);
+  const letters = spot().clientWidth / (LETTER * layout.font.size);
+  let lines = 1;
   for (const one of layout.annotations) {
     one.xshift *= times;
-    one.font.size = size;
+    const broken = linesOf(one.text, letters);
+    one.text = broken.join("<br>");
+    lines = Math.max(lines, broken.length);
   }
+  if (lines > 1) setApart(data, layout, lines - 1);
 }
+
+function linesOf(text, letters) {
+  const lines = [""];
+  for (const word of text.split(" ")) {
+    const longer = `${lines.at(-1)} ${word}`.trim();
+    if (longer.length <= letters || !lines.at(-1)) lines[lines.length - 1] = longer;
+    else lines.push(word);
+  }
+  return lines;
+}
+
+// Each row of limits moves up by what those below it take more. A line of letters is as high as one on that axis.
+function setApart(data, layout, more) {
+  const { pitch } = layout.meta;
+  const moved = (y) => y + more * Math.floor(y / pitch + 1e-6);
+  for (const trace of data) if (trace.yaxis === "y3") trace.y = trace.y.map(moved);
+  for (const shape of layout.shapes)
+    if (shape.yref === "y3") Object.assign(shape, { y0: moved(shape.y0), y1: moved(shape.y1) });
+  for (const one of layout.annotations) one.y = moved(one.y);
+  const { yaxis, yaxis2, yaxis3 } = layout;
+  yaxis3.tickvals = yaxis3.tickvals.map(moved);
+  const rows = yaxis3.range[1] / pitch;
+  yaxis3.range = [0, rows * (pitch + more)];
+  // The other panels keep their heights over it.
+  const inside = layout.height - layout.margin.t - layout.margin.b;
+  const added = inside * yaxis3.domain[1] * (more / pitch);
+  for (const axis of [yaxis, yaxis2]) axis.domain = axis.domain.map((share) => (share * inside + added) / (inside + added));
+  yaxis3.domain = [0, (yaxis3.domain[1] * inside + added) / (inside + added)];
+  layout.height += added;
+}
+
+// The whole day's hours: every second label where letters are too large for all; the lines stand at each.
+function hours({ xaxis: { tickvals, ticktext }, margin }) {
+  const named = ticktext.filter(Boolean);
+  if (roomTaken(named) <= roomFor(margin)) return { tickvals, ticktext };
+  let number = 0;
+  return { tickvals, ticktext: ticktext.map((text) => (text && number++ % 2 ? "" : text)) };
+}
+const roomTaken = (texts) => texts.reduce((sum, text) => sum + text.length * DIGIT_PX + APART_PX, 0);
+const roomFor = ({ l, r }) => (spot().clientWidth - l - r) / larger();
 
 // Labels of a stretch: the nearest to one another that have room, out of those the figure brings.
 const LABELS = [[15, 1], [15, 2], [60, 1], [60, 2]]; // which of those, and every how many of them
 const [DIGIT_PX, APART_PX] = [7, 14];
 function labels({ meta, margin }, [from, to]) {
-  const wide = (spot().clientWidth - margin.l - margin.r) / larger();
   for (const [step, every] of isZoomed ? LABELS : []) {
     const [tickvals, ticktext] = [meta.ticks[step].tickvals, meta.ticks[step].ticktext].map((all) =>
       all.filter((_, place) => place % every === 0));
     const seen = ticktext.filter((_, place) => tickvals[place] >= from && tickvals[place] <= to);
-    const taken = seen.reduce((sum, text) => sum + text.length * DIGIT_PX + APART_PX, 0);
-    if (taken <= wide) return { tickvals, ticktext };
+    if (roomTaken(seen) <= roomFor(margin)) return { tickvals, ticktext };
   }
   return wholeDay;
 }

@@ -33,10 +33,14 @@ document.addEventListener("htmx:beforeRequest", ({ detail }) => {
   Object.assign(detail.xhr, { number: ++asked, openThen: openRun() });
 });
 
+// Sun and bank come once, a while after the page, with everything else as it is then; until they do they are asked for.
+const waitsForSun = (path) => path.includes("part=sun");
+
 // The page says which rows it shows, by the names of their states; those are not sent again.
 const LONGEST_HEADER = 4000;
 document.addEventListener("htmx:configRequest", ({ detail }) => {
   if (detail.target.id !== "day-rows") return;
+  if (waitsForSun(detail.path)) detail.parameters.run = openRun();
   const states = Array.from(detail.target.children, (row) => row.dataset.state);
   detail.headers["Loadstead-Has"] = states.filter(Boolean).join().slice(0, LONGEST_HEADER);
 });
@@ -48,7 +52,11 @@ document.addEventListener("htmx:beforeSwap", ({ detail }) => {
   const revision = Number(xhr.getResponseHeader("Loadstead-Revision")) || revisionShown();
   const isRows = target.id === "day-rows";
   const isSecond = isRows && xhr.status === 200 && revision === revisionShown() && xhr.number < answered;
-  if (isSecond) return;
+  const isOther = isRows && waitsForSun(request.path) && xhr.openThen !== openRun();
+  if (isSecond || isOther) {
+    if (waitsForSun(request.path)) askAgain(detail);
+    return;
+  }
   if (revision < revisionShown()) {
     if (request.verb === "get") askAgain(detail);
     if (xhr.status !== 200) say("late", refusalOf(detail.serverResponse));
@@ -62,12 +70,13 @@ document.addEventListener("htmx:beforeSwap", ({ detail }) => {
   if (isRows) answered = xhr.number;
   if (isRows) hear(request, revision);
   if (xhr.status === 200 && request.verb === "post") forgetSent(request);
-  if (isPressed()) held.push({ revision, html: detail.serverResponse });
-  else show(detail.serverResponse);
+  const answer = { revision, html: detail.serverResponse, isRefused: xhr.status !== 200 };
+  if (isPressed()) held.push(answer);
+  else show(answer.html, answer.isRefused);
 });
 
 function showHeld() {
-  for (const { revision, html } of held.splice(0)) if (revision >= revisionShown()) show(html);
+  for (const { revision, html, isRefused } of held.splice(0)) if (revision >= revisionShown()) show(html, isRefused);
 }
 
 // What one did oneself is no news; where more was done than that, others did it.

@@ -268,4 +268,8 @@ document.addEventListener("click", ({ target, clientX }) => {
   send(track, track.action, { appliance: track.dataset.appliance, start: clockOf(start) });
 });
 
-if (byId("rows-help")) byId("rows-help").hidden = false;
+function helpWithRuns() {
+  if (byId("rows-help")) byId("rows-help").hidden = !document.querySelector(".run");
+}
+document.addEventListener("htmx:afterSettle", helpWithRuns);
+helpWithRuns();

@@ -1,18 +1,47 @@
 // Putting an answer's parts in their places. Each part is one element with an id; what is the same stays as it is, which
 // keeps the focus, spares the screen reader, and is quick.
-function show(html) {
-  const box = document.createElement("template");
-  box.innerHTML = html;
-  neutral(box.content);
+function show(html, isRefused = false) {
+  putUnseen();
+  const parts = partsOf(html).filter(([id]) => byId(id));
+  unseen = isRefused || document.hidden ? [] : parts.filter(([id]) => isOutOfSight(id));
+  putInPlace(parts.filter((part) => !unseen.includes(part)));
+  if (unseen.length) requestAnimationFrame(() => setTimeout(putUnseen));
+}
+
+// [id, html] of each part; nothing inside one has such an id.
+function partsOf(html) {
+  const begins = Array.from(html.matchAll(/<\w+ id="(day-\w+)"/g));
+  return begins.map(({ 1: id, index }, number) => [id, html.slice(index, begins[number + 1]?.index)]);
+}
+
+// Parts that nobody sees wait until those in sight are painted, so that these change at once, and all in one frame.
+let unseen = [];
+function putUnseen() {
+  if (unseen.length) putInPlace(unseen.splice(0));
+}
+
+// The line over the chart tells what the panel does; what was done last stands at the screen's edge.
+function isOutOfSight(id) {
+  if (id === "day-rows" || id === "day-steps" || (id === "day-moment" && !byId("cursor").hidden)) return false;
+  const { top, bottom } = byId(id).getBoundingClientRect();
+  return bottom <= 0 || top >= innerHeight;
+}
+
+const put = new Map(); // id -> what was put there last
+function putInPlace(parts) {
   const place = whereOneIs();
-  for (const part of Array.from(box.content.children)) {
-    const old = byId(part.id);
-    if (!old) continue;
+  for (const [id, html] of parts) {
+    if (put.get(id) === html && id !== "day-rows") continue; // rows also show what is not stored yet
+    put.set(id, html);
+    const box = document.createElement("template");
+    box.innerHTML = html;
+    neutral(box.content);
+    const part = box.content.firstElementChild;
     const how = part.getAttribute("hx-swap-oob");
     part.removeAttribute("hx-swap-oob");
-    if (part.id === "day-rows") showRows(old, part);
-    else if (how === "innerHTML") showInside(old, part);
-    else replace(old, part);
+    if (id === "day-rows") showRows(byId(id), part);
+    else if (how === "innerHTML") showInside(byId(id), part);
+    else replace(byId(id), part);
   }
   document.title = byId("day-steps").dataset.title || document.title;
   restoreTyped();
@@ -84,6 +113,10 @@ function neutral(root) {
   for (const field of root.querySelectorAll("input[name=revision], input[name=tab]")) field.setAttribute("value", "0");
 }
 neutral(document);
+
+// It says as well where one looks; the forms of a page that answered one without the script carry that in their address.
+for (const name of ["action", "formaction"])
+  for (const one of document.querySelectorAll(`[${name}*="?"]`)) one.setAttribute(name, one.getAttribute(name).split("?")[0]);
 
 // What is typed and not yet stored, or looked for, by the field's id.
 const typed = new Map();

@@ -8,14 +8,17 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from app.engine.assess import assess
+from app.engine.assess import assess, assess_day
+from app.engine.day import lay_day
 from app.engine.draw import draw_of
 from app.engine.results import Instants
 from app.engine.stack import Deltas, Programmes, compile_programmes, stack_runs
+from app.engine.sun import suns_of
 from app.household.demo import demo_text
 from app.household.file import household_from, read_household
+from app.household.resolve import resolve
 from tests.benchmarks.dense import dense_per_load, dense_total
-from tests.benchmarks.mix import SEEDS, household, placed_runs, programmes
+from tests.benchmarks.mix import SEEDS, demo_mix, household, placed_runs, programmes
 
 
 def steps_ms(stages: list[dict[str, Any]]) -> Iterator[tuple[int, int, complex]]:
@@ -142,3 +145,21 @@ def demo_figures(repeats: int) -> dict[str, float]:
         scenario.id: median(seconds_of(lambda one=scenario.id: assess(home, one), 1) for _ in range(repeats)) * 1000  # type: ignore[misc]
         for scenario in home.scenarios
     }
+
+
+def sun_ratios(runs: int, repeats: int) -> dict[str, float]:
+    """Laying and assessing a day with its sun at hand, over the same without sun and bank.
+
+    Of the demo's plans, and of a day of so many runs in the demo's supply; both in turn, medians.
+    """
+    home, busy = read_household(demo_text()), household_from(demo_mix(runs))
+    plans = {one.id: resolve(home, one.id) for one in home.scenarios} | {f"{runs} runs": resolve(busy)}
+    ratios = {}
+    for name, resolved in plans.items():
+        suns = suns_of(resolved)
+        with_sun_s, without_s = [], []
+        for _ in range(repeats):
+            with_sun_s.append(seconds_of(lambda day=resolved, given=suns: assess_day(lay_day(day), given), 1))  # type: ignore[misc]
+            without_s.append(seconds_of(lambda day=resolved: assess_day(lay_day(day), None), 1))  # type: ignore[misc]
+        ratios[name] = median(with_sun_s) / median(without_s)
+    return ratios

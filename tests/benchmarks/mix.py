@@ -8,6 +8,9 @@ from typing import Any
 
 import numpy as np
 
+from app.household.demo import demo_text
+from app.household.file import read_document
+
 SEEDS = (1, 2, 3, 4, 5)
 PROGRAMMES, STAGES = 12, 12
 MOTOR_SHARE = 0.5  # so that a run makes about nineteen steps
@@ -85,3 +88,17 @@ def household(seed: int, runs: int) -> dict[str, Any]:
         "appliances": appliances,
         "scenarios": [{"id": "mix", "name": "Mix", "date": "2026-05-12", "runs": placed}],
     }
+
+
+def demo_mix(runs: int) -> dict[str, Any]:
+    """The mix at a twentieth of its watts in the demo household, in place of its first plan's runs."""
+    document = read_document(demo_text())
+    mix = household(1, runs)
+    for appliance in mix["appliances"]:
+        appliance["stages"] = [{**stage, "watts": stage["watts"] / 20} for stage in appliance["stages"]]
+        for stage in appliance["stages"]:
+            if "start" in stage:
+                stage["start"] = {**stage["start"], "va": stage["start"]["va"] / 20}
+    document["appliances"] += mix["appliances"]
+    document["scenarios"] = [{**document["scenarios"][0], "runs": mix["scenarios"][0]["runs"]}]
+    return document

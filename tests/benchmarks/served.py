@@ -10,15 +10,13 @@ from pathlib import Path
 
 import uvicorn
 
-from app.household.demo import demo_text
-from app.household.file import read_document
 from app.main import create_app
 from app.settings import Settings
 from app.store.households import import_household, load
 from app.store.links import make_link
 from app.store.session import Database
 from app.store.stored import StoredHousehold
-from tests.benchmarks.mix import household
+from tests.benchmarks.mix import demo_mix
 
 
 @contextlib.contextmanager
@@ -27,17 +25,8 @@ def stored_mix(runs: int) -> Iterator[tuple[Database, StoredHousehold, str]]:
     with tempfile.TemporaryDirectory() as folder:
         database = Database(f"sqlite:///{Path(folder) / 'bench.sqlite3'}")
         database.migrate()
-        document = read_document(demo_text())
-        mix = household(1, runs)
-        for appliance in mix["appliances"]:
-            appliance["stages"] = [{**stage, "watts": stage["watts"] / 20} for stage in appliance["stages"]]
-            for stage in appliance["stages"]:
-                if "start" in stage:
-                    stage["start"] = {**stage["start"], "va": stage["start"]["va"] / 20}
-        document["appliances"] += mix["appliances"]
-        document["scenarios"] = [{**document["scenarios"][0], "runs": mix["scenarios"][0]["runs"]}]
         with database.session() as session:
-            key = import_household(session, document, None)
+            key = import_household(session, demo_mix(runs), None)
             token = make_link(session, "benchmark", "owner")
             session.commit()
             stored = load(session, key)

@@ -4,7 +4,16 @@ import numpy as np
 import pytest
 
 from app.engine.stack import stack_runs
-from tests.benchmarks.engine import assess_ratio, compiled, demo_figures, peak_of, profile_ratios, settled, steps_ms
+from tests.benchmarks.engine import (
+    assess_ratio,
+    compiled,
+    demo_figures,
+    peak_of,
+    profile_ratios,
+    settled,
+    steps_ms,
+    sun_ratios,
+)
 from tests.benchmarks.mix import SEEDS, placed_runs, programmes
 
 
@@ -39,3 +48,4 @@ def test_the_measurements_run() -> None:
     """Each measurement gives a figure."""
     assert assess_ratio(4, 1)["assess_ms"] > 0
     assert set(demo_figures(1)) == {"ordinary", "laundry", "shed"}
+    assert set(sun_ratios(4, 1)) == {"ordinary", "laundry", "shed", "4 runs"}

@@ -151,6 +151,24 @@ def test_the_closer_drawing_names_every_limit(open_page: Open, site: Site, size:
     assert page.evaluate(SIDEWAYS) <= 0
 
 
+def test_the_closer_drawing_follows_the_size_of_text(open_page: Open, site: Site) -> None:
+    """At 200 % its letters are twice as large on a phone, names take several lines, and still nothing collides."""
+    page = open_page(390, 844)
+    page.add_init_script(LARGE)
+    page.goto(site.address("shed"))
+    page.locator("#closer summary").click()
+    page.wait_for_selector("#closer[data-ready]", timeout=20_000)
+    sizes = page.evaluate(
+        """() => Array.from(document.querySelectorAll('.closer-plot text'),
+          (one) => parseFloat(getComputedStyle(one).fontSize))"""
+    )
+
+    assert page.locator(".closer-plot .annotation-text tspan").count() > 0
+    assert min(sizes) >= 2 * 13
+    assert page.evaluate(COLLIDING) == []
+    assert page.evaluate(SIDEWAYS) <= 0
+
+
 @pytest.mark.parametrize(("width", "dark"), [(390, False), (1280, True)], ids=["phone by day", "desk by night"])
 def test_the_day_is_printed_on_two_sheets(open_page: Open, site: Site, width: int, dark: bool) -> None:
     """Dark ink on white, nothing to tap, rows in one line each; two A4 sheets hold any of the demo's plans."""

@@ -10,6 +10,7 @@ from tests.web.conftest import HTMX, House
 from tests.web.markup import Element, Page
 
 HOUR_MS = 3_600_000
+STEPS = ("earlier-change", "later-change")
 
 
 def panel(house: House, query: str, plan: str = "laundry") -> Page:
@@ -174,3 +175,42 @@ def test_a_refused_change_without_script_keeps_what_is_looked_at(house: House) -
     assert answer.status_code == 422
     assert page.by_id("day-moment")["data-at"] == str(11 * HOUR_MS)
     assert "unfold=moment-limits" in page.by_id(f"close-{house.run_key('wash-1')}")["href"]
+
+
+def test_a_second_form_after_a_refusal_without_script_keeps_what_is_looked_at(house: House) -> None:
+    """The page that says why has the form's own address, so its forms carry what was looked at; the run stays open."""
+    house.client.headers["Referer"] = f"http://localhost{house.address()}?clock=11:00&unfold=moment-limits"
+    key = house.run_key("wash-1")
+    address = f"{house.address()}/runs/{key}"
+    sent = {"field": "start", "revision": house.stored.revision, "tab": "t1", "sequence": 1, "open": key}
+    for typed in ("never", "not then either"):
+        refused = house.client.post(address, data=sent | {"value": typed})
+        page = Page(refused.text)
+        address = page.by_id(f"type-{key}")["action"]
+        house.client.headers["Referer"] = f"http://localhost{address}"
+
+        assert refused.status_code == 422
+        assert page.by_id("day-moment")["data-at"] == str(11 * HOUR_MS)
+        assert page.by_id("moment-limits").get("open") is not None
+        assert page.by_id(f"run-{key}")["formaction"] == page.by_id(f"remove-{key}")["formaction"].replace(
+            "/remove", ""
+        )
+    done = house.client.post(address, data=sent | {"value": "9:00"}, follow_redirects=False)
+
+    assert done.status_code == 303
+    assert f"run={key}" in done.headers["location"]
+    assert f"at={11 * HOUR_MS}" in done.headers["location"]
+    assert "unfold=moment-limits" in done.headers["location"]
+
+
+def test_the_instant_first_shown_is_one_that_people_would_type(house: House) -> None:
+    """A limit that moves is tightest in the last millisecond of a stretch; shown is a second in that stretch."""
+    for plan in ("ordinary", "laundry", "shed"):
+        shown = house.page(plan)
+        typed = shown.by_id("moment-clock")["value"]
+        again = panel(house, f"clock={typed}", plan)
+
+        assert int(shown.by_id("day-moment")["data-at"]) % 1000 == 0
+        assert "." not in typed + shown.by_id("later-change").text
+        assert again.by_id("day-moment")["data-at"] == shown.by_id("day-moment")["data-at"]
+        assert [again.by_id(one).text for one in STEPS] == [shown.by_id(one).text for one in STEPS]

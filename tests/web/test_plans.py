@@ -163,7 +163,7 @@ def test_what_is_typed_at_another_field_is_left_alone(house: House) -> None:
     forms = {one["id"]: one.get("hx-preserve") for one in page.all("form", kind="value")}
 
     assert forms.pop("plan-cloud_oktas") is None
-    assert len(forms) == 5
+    assert len(forms) == 7
     assert set(forms.values()) == {"true"}
 
 
@@ -292,7 +292,8 @@ def test_a_field_takes_no_more_than_can_be(house: House) -> None:
     fields = [one for one in house.page().all("input", name="value") if (one.get("id") or "").startswith("value-")]
 
     assert {one["id"]: one.get("maxlength") for one in fields if one.get("type") != "date"} == {
-        "value-name": "200", "value-start_state_of_charge": "40", "value-wanted_margin": "40",
+        "value-name": "200", "value-expected_yield_wh": "40", "value-start_state_of_charge": "40",
+        "value-wanted_margin": "40",
     }  # fmt: skip
 
 

@@ -23,6 +23,7 @@ from app.web.views import (
     closeup,
     day,
     editing,
+    energy,
     head,
     households,
     limits,
@@ -55,12 +56,19 @@ TEMPLATES: dict[str, dict[str, type]] = {
     "day/_limits.html": {"limits": limits.LimitsView, "ruler": limits.Ruler, "line": limits.Line},
     "day/_chart.html": {
         "chart": chart.ChartView,
+        "energy": energy.EnergyView,
         "close": closeup.CloseUpView,
-        "table": chart.ChartTable,
         "ribbon": chart.RibbonView,
+    },
+    "day/_tables.html": {
+        "chart": chart.ChartView,
+        "energy": energy.EnergyView,
+        "table": chart.ChartTable,
         "hour": chart.Hour,
         "kick": chart.Kick,
     },
+    "day/_energy.html": {"energy": energy.EnergyView},
+    "day/_energy_more.html": {"energy": energy.EnergyView, "hour": energy.EnergyHour},
     "day/_rows.html": {"rows": rows.RowsView, "row": rows.RowView, "run": rows.RunView, "strip": rows.Strip},
     "day/_adjust.html": {"adjust": adjust.AdjustView, "step": adjust.Step, "length": adjust.Length},
     "day/_add.html": {"add": add.AddView, "item": add.AddItem},
@@ -124,6 +132,7 @@ TEMPLATES: dict[str, dict[str, type]] = {
 }
 VIEWS = sorted({view for names in TEMPLATES.values() for view in names.values()}, key=lambda view: view.__name__)
 MODULES = (
+    energy,
     add,
     adjust,
     appliance,

@@ -15,11 +15,12 @@ routes = Routes()
 def day(request: Request, household_key: str, scenario_key: str, run: str = "", part: str = "rows") -> Response:
     """The day page.
 
-    run: key of the run that is opened to be moved. part: what the page's script asks for; `ways` is sought only then.
+    run: key of the run that is opened to be moved. part: what the page's script asks for; `ways` is sought only then,
+    and `sun` is waited for only then.
     """
     stored = asked_household(request, household_key)
     scenario = stored.scenario(scenario_key)
     if scenario is None:
         return show_without_plan(request, stored, scenario_key)
-    showing = Showing(open_run=run, ways=part == "ways")
+    showing = Showing(open_run=run, ways=part == "ways", sun=part == "sun")
     return show_plan(request, stored, scenario, showing, PARTS.get(part, PARTS["rows"]))

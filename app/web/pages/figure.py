@@ -37,7 +37,7 @@ CONFIG = {
 def day_figure(request: Request, household_key: str, scenario_key: str) -> Response:
     """The figure's data, layout and settings, as JSON; colours by their names in the style sheet."""
     stored = asked_household(request, household_key)
-    worked_out = planned(stored, scenario_of(stored, scenario_key))
+    worked_out = planned(stored, scenario_of(stored, scenario_key), with_sun=True)
     return JSONResponse(figure_of(worked_out) | {"config": CONFIG}, headers={"Cache-Control": "no-store"})
 
 

@@ -92,6 +92,12 @@ class About:
         unfolded = ",".join(sorted(one for one in self.unfolded - FOLDED_AGAIN if one))
         return {name: value for name, value in (("run", self.open_run), ("at", at), ("unfold", unfolded)) if value}
 
+    @property
+    def looked_at(self) -> str:
+        """The same for forms, which say themselves which run is open: the end of an address, empty for nothing."""
+        asked = {name: value for name, value in self.kept.items() if name != "run"}
+        return f"?{urlencode(asked, safe=',')}" if asked else ""
+
     def kept_with(self, dom_id: str) -> dict[str, str]:
         """The same with something more unfolded."""
         unfolded = self.kept.get("unfold", "").split(",")

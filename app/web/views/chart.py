@@ -90,7 +90,7 @@ def chart_view(about: About, assessment: Assessment, chart: DayChart, decisive: 
     most = f"peak {quantity(float(chart.worst_w[peak]), 'W')}, {clock(resolved.frame, chart.edges_ms[peak])}"
     start_limit = _span(chart.start_limit_va, "VA")
     next_day = WEEKDAYS[resolved.frame.local(chart.day_ms).weekday()]
-    close = closeup(resolved, assessment, decisive)
+    close = closeup(resolved, assessment, decisive) if decisive.charge is None else None
     shifts = clock_shifts(resolved.frame)
     changes = changes_of_clocks(shifts)
     return ChartView(
@@ -109,7 +109,7 @@ def chart_view(about: About, assessment: Assessment, chart: DayChart, decisive: 
         starts=Markup(starts_svg(chart, _starts_label(chart, start_limit), "for a start", start_limit)),
         axis=Markup(axis_svg(chart, next_day, [one.at_ms for one in changes])),
         table=_table(resolved, chart) if TABLE in about.unfolded else None,
-        table_href=about.unfold(TABLE, "chart"),
+        table_href=about.unfold(TABLE, "tables"),
     )
 
 

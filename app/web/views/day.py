@@ -16,6 +16,7 @@ from app.web.views.add import add_view
 from app.web.views.cautions import cautions_view
 from app.web.views.chart import chart_view
 from app.web.views.editing import Tab
+from app.web.views.energy import energy_view
 from app.web.views.head import PlanLink, head_view
 from app.web.views.limits import limits_view
 from app.web.views.moment import moment_view
@@ -83,6 +84,7 @@ def day_context(
         "moment": moment_view(about, inspection, decisive),
         "limits": limits_view(about, assessment),
         "chart": chart_view(about, assessment, chart, decisive),
+        "energy": energy_view(about, assessment),
         "rows": rows_view(about, assessment, chart, attempt if isinstance(attempt, Attempt) else None),
         "add": add_view(about, attempt if isinstance(attempt, Adding) else None),
         "cautions": cautions_view(resolved, assessment),

@@ -25,6 +25,7 @@ class Ruler:
     use: str  # how much is used, with unit
     of: str  # "of" for a ceiling, "not below" for a floor
     limit: str  # the limit, with unit
+    case: str  # what it is judged by where that is not the worst case; else empty
     bar: str  # classes that place the bar
     mark: str  # classes that place the limit's mark
     ban: str  # classes that shade what lies below a floor; empty for a ceiling
@@ -91,12 +92,13 @@ def _ruler(resolved: Resolved, reading: LimitReading) -> Ruler:
         bar = place(floor - below, below) if below else place(floor, above)
         mark, ban = place(floor, 0), place(0, floor)
     return Ruler(
-        name=words.limit_name(reading.id, resolved.household),
+        name=_ruler_name(resolved, reading),
         verdict=reading.verdict,
         word=words.verdict_word(reading.verdict),
         use=use,
         of="of" if reading.direction == "ceiling" else "not below",
         limit=limit,
+        case=words.limit_case(reading.id),
         bar=bar,
         mark=mark,
         ban=ban,
@@ -104,12 +106,19 @@ def _ruler(resolved: Resolved, reading: LimitReading) -> Ruler:
     )
 
 
+def _ruler_name(resolved: Resolved, reading: LimitReading) -> str:
+    """A limit's name; of the charge, when it is lowest."""
+    if reading.charge is not None:
+        return f"Lowest charge, {clock(resolved.frame, reading.at_ms)}"
+    return words.limit_name(reading.id, resolved.household)
+
+
 def _line(resolved: Resolved, reading: LimitReading) -> Line:
     return Line(
         name=words.limit_name(reading.id, resolved.household),
         verdict=reading.verdict,
         word=words.verdict_word(reading.verdict),
-        phrase=words.reading_phrase(reading),
+        phrase=", ".join(part for part in (words.reading_phrase(reading), words.limit_case(reading.id)) if part),
         room=quantity(reading.margin, reading.unit) if reading.margin >= 0 else "none",
         at=clock(resolved.frame, reading.at_ms),
     )

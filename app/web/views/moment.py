@@ -1,12 +1,12 @@
 """One instant of the plan: what is on then, what may still go on, what is left of every limit."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import NamedTuple
 
 from app.charts.behaviour import behaviours
 from app.engine.moment import Inspection, Moment, next_event, previous_event
-from app.engine.results import Assessment, Contributor, LimitReading, Verdict
+from app.engine.results import Assessment, Contributor, Instants, LimitReading, Verdict
 from app.engine.traces import LimitThen
 from app.engine.trial import could_be_tried, could_start
 from app.web import words
@@ -15,6 +15,7 @@ from app.web.places import place
 from app.web.views.about import About
 
 HOUR_S = 3600
+SECOND_MS, MINUTE_MS = 1000, 60_000
 NAMED = 6
 SMALL = 0.02  # of the whole; less is not worth a line of its own
 EVERY_LIMIT, STARTS = "moment-limits", "moment-starts"
@@ -76,6 +77,7 @@ class MomentView:
     total_va: str  # and in VA
     counted: str  # that with room for how far the figures may be off, and the limit it presses on
     room: str  # how much more there is room for
+    energy: str  # charge and sun then; empty while they are not worked out
     may_start: tuple[str, ...]  # what may go on then
     count: int  # how many limits apply
     limits: tuple[Then, ...]  # every limit then; empty while they are folded
@@ -91,13 +93,16 @@ def moment_view(about: About, inspection: Inspection, decisive: LimitReading) ->
     chosen = about.at_ms is not None
     unfolded = EVERY_LIMIT in about.unfolded
     told = _told(about, decisive)
-    moment = inspection.at(about.at_ms if about.at_ms is not None else told.at_ms, every_limit=unfolded)
-    draws = moment.draws if chosen else told.contributors
-    reading = _pressing(moment) if chosen else told.reading
+    at_ms = about.at_ms if about.at_ms is not None else _as_typed(inspection, told.at_ms)
+    moment = inspection.at(at_ms, every_limit=unfolded)
+    # The lowest charge comes of a whole day: nobody makes it at its instant, which is looked at as a chosen one is.
+    as_chosen = chosen or decisive.charge is not None
+    draws = moment.draws if as_chosen else told.contributors
+    reading = _pressing(moment) if as_chosen else told.reading
     total_va = sum(one.va for one in draws)
     limit_va = reading.limit if reading.unit == "VA" and reading.direction == "ceiling" else 0.0
     whole = max(total_va, limit_va, 1.0) * 1.02
-    before, after = (find(inspection.events_ms, moment.at_ms) for find in (previous_event, next_event))
+    before, after = (_step(find, inspection.events_ms, moment.at_ms) for find in (previous_event, next_event))
     return MomentView(
         # What the verdict is about is told to the minute, as in its sentence; a chosen instant to the millisecond.
         at=(instant if chosen else clock)(resolved.frame, moment.at_ms),
@@ -119,6 +124,7 @@ def moment_view(about: About, inspection: Inspection, decisive: LimitReading) ->
         total_va=quantity(total_va, "VA"),
         counted=words.reading_phrase(reading),
         room=words.room_sentence(moment),
+        energy=words.energy_at(assessment.battery, moment.at_ms) if assessment.battery is not None else "",
         may_start=tuple(words.may_start_sentence(one, resolved) for one in moment.may_start),
         count=len(assessment.limits),
         limits=tuple(_then(about, one) for one in moment.limits) if unfolded else (),
@@ -197,6 +203,24 @@ def _told(about: About, decisive: LimitReading) -> _Told:
     return _Told(heat.at_ms, words.level_name(decisive, heat, household), then, heat.contributors)
 
 
+def _step(find: Callable[[Instants, int], int | None], events_ms: Instants, at_ms: int) -> int | None:
+    """The change before an instant, or after it; the last millisecond before another is none of its own."""
+    found = find(events_ms, at_ms)
+    while found is not None and found + 1 in events_ms:
+        found = find(events_ms, found)
+    return found
+
+
+def _as_typed(inspection: Inspection, at_ms: int) -> int:
+    """The minute an instant falls in if nothing changes in between, else the second, else the instant itself.
+
+    A limit that moves is tightest in the last millisecond before a change, which nobody would type.
+    """
+    last_change_ms = previous_event(inspection.events_ms, at_ms + 1) or 0
+    begins_ms = (at_ms - at_ms % whole_ms for whole_ms in (MINUTE_MS, SECOND_MS))
+    return next((begin_ms for begin_ms in begins_ms if begin_ms >= last_change_ms), at_ms)
+
+
 def _pressing(moment: Moment) -> LimitThen:
     """What the total presses on just then: with a start in progress the inverter's top, else what it carries."""
     starting = any(one.starting for one in moment.draws)
@@ -208,7 +232,7 @@ def _pressing(moment: Moment) -> LimitThen:
 def _then(about: About, one: LimitThen) -> Then:
     return Then(
         name=words.limit_name(one.id, about.resolved.household),
-        phrase=words.reading_phrase(one),
+        phrase=", ".join(part for part in (words.reading_phrase(one), words.limit_case(one.id)) if part),
         room=quantity(one.margin, one.unit) if one.margin >= 0 else "none",
         beyond=one.beyond,
     )

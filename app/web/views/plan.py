@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from app.engine.sun import known_suns
 from app.household.names import LONGEST_NAME
 from app.household.resolve import DAY_FIELDS, Day
 from app.store.stored import StoredScenario
@@ -54,7 +55,7 @@ class FieldView:
 
     field: str  # its name in commands
     label: str  # its name on the page
-    kind: str  # how it is entered: text, date, choice or lines
+    kind: str  # how it is entered: text, date, choice, lines, or record for what is taken on another page
     typed: str  # what stands in it
     shown: str  # the value in words, for who may only look
     at_most: int  # how many characters it takes
@@ -67,6 +68,9 @@ class FieldView:
     parents: str  # what the parent says where this plan says something else; may be empty
     messages: tuple[str, ...]  # why the last change could not be done
     keep: bool  # leave the form as it is on the page, with what is typed in it
+    elsewhere: str  # the page it is taken on; empty where it is entered here
+    taken: bool  # there is something to take out again
+    open: bool  # its lines are shown, however many
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +104,10 @@ _FIELDS = {
     "name": _Said("Name", "text", "", "", "Rename"),
     "date": _Said("Day", "date", "", "", "Set day"),
     "cloud_oktas": _Said("Sky", "choice", "", "in eighths of the sky", "Set sky"),
+    "expected_yield_wh": _Said(
+        "Expected yield", "text", "kWh", "what all panels should give on the day; empty: by the sky", "Set yield"
+    ),
+    "measured_day": _Said("Sun of a measured day", "record", "", "", "Take it out"),
     "start_state_of_charge": _Said("Battery at midnight", "text", "%", "percentage, such as 75 or 67,5", "Set charge"),
     "wanted_margin": _Said("Wanted margin", "text", "%", "percentage of each limit to be left", "Set margin"),
     "ambient_c": _Said(
@@ -107,6 +115,10 @@ _FIELDS = {
         "Set temperatures",
     ),
 }  # fmt: skip
+
+
+# What is said beside a field changes with others, so that its form is written anew with them.
+_SEEN_FROM = {"cloud_oktas": ("measured_day", "expected_yield_wh")}
 
 
 def plan_view(about: About, attempt: PlanAttempt | None, touched: str) -> PlanView:
@@ -119,7 +131,7 @@ def plan_view(about: About, attempt: PlanAttempt | None, touched: str) -> PlanVi
     return PlanView(
         summary=", ".join(
             (
-                words.sky(day.cloud_oktas),
+                _sun_shortly(day),
                 words.warmth(day.ambient_c, customs_of(about.stored.household)),
                 f"battery at {words.per_cent(day.start_state_of_charge)}",
             )
@@ -153,15 +165,41 @@ def _field(about: About, field: str, attempt: PlanAttempt | None, touched: str) 
         shown=_shown(about, day, field),
         at_most=LONGEST_NAME if field == "name" else SHORT_AT_MOST,
         unit=WARMTH.unit_shown(customs_of(about.stored.household)) if field == "ambient_c" else said.unit,
-        help=said.help,
+        help=_instead(about) if field == "cloud_oktas" else said.help,
         button=said.button,
         choices=_skies(day.cloud_oktas) if field == "cloud_oktas" else (),
         lines=_lines(about, day, tried) if field == "ambient_c" else (),
         source="" if own else source.name,
         parents=parents,
         messages=tried.messages if tried else (),
-        keep=bool(touched) and touched != field,
+        keep=bool(touched) and touched != field and touched not in _SEEN_FROM.get(field, ()),
+        elsewhere=f"{about.page}/weather" if said.kind == "record" else "",
+        taken=said.kind == "record" and day.measured_day is not None,
+        open=touched == field or f"all-{field}" in about.unfolded,
     )
+
+
+def _sun_shortly(day: Day) -> str:
+    """Where the day's sun comes from, in few words."""
+    taken = day.measured_day
+    sun = words.sky(day.cloud_oktas) if taken is None else f"sun of {words.sun_taken(taken)}"
+    return sun if day.expected_yield_wh is None else f"{sun}, {words.kilowatt_hours(day.expected_yield_wh)} expected"
+
+
+def _instead(about: About) -> str:
+    """What stands in for the sky where it does not make the day's sun; else how the sky is told."""
+    day = about.resolved.day
+    if day.measured_day is None and day.expected_yield_wh is None:
+        return _FIELDS["cloud_oktas"].help
+    if day.measured_day is not None:
+        lead = "not used: the sun is that of the measured day"
+    else:
+        lead = "the sun is as much as you expect, whatever the sky"
+    suns = known_suns(about.resolved)
+    if suns is None or suns.expected.oktas is None:
+        return lead
+    oktas = round(suns.expected.oktas, 1)
+    return f"{lead}; as dim as with {words.sky(oktas)}, {words.plain_number(oktas)} of 8"
 
 
 def _parent(about: About) -> StoredScenario | None:
@@ -178,6 +216,8 @@ def _source(about: About, field: str) -> StoredScenario:
 
 
 def _typed(day: Day, field: str) -> str:
+    if field == "expected_yield_wh":
+        return "" if day.expected_yield_wh is None else words.plain_number(round(day.expected_yield_wh / 1000, 6))
     if field in ("start_state_of_charge", "wanted_margin"):
         return words.plain_number(round(100 * getattr(day, field), 6))
     return str(getattr(day, field))
