@@ -18,6 +18,7 @@ from app.store.session import Database
 from app.web.assets import load_assets
 from app.web.guard import Guard
 from app.web.pages import (
+    appliance,
     appliances,
     begin,
     day,
@@ -34,6 +35,7 @@ from app.web.pages import (
     supply,
     transfer,
     undo,
+    weather,
 )
 from app.web.pages.refusals import message, refused
 from app.web.reply import wants_fragment
@@ -55,9 +57,11 @@ def create_app(database: Database, settings: Settings) -> FastAPI:
         undo,
         begin,
         appliances,
+        appliance,
         questions,
         supply,
         site,
+        weather,
         editing,
         files,
         households,

@@ -143,16 +143,11 @@ class Ruled:
 
     def _heat(self, store: int, filling: Filling, checks: Sequence[Check]) -> HeatReading:
         since_ms, until_ms = int(filling.since_ms), int(np.ceil(filling.until_ms))
-        scope = self.view.scope
         # What comes on after it has cut out is no part of why.
-        end_ms = min(filling.until_ms, filling.trip_ms)
-        first, last = (int(scope.stretch_at(one)) for one in (filling.since_ms, end_ms - 1))
-        edges_ms = np.clip(scope.t_ms[first : last + 2], filling.since_ms, end_ms)
-        # Of watts and volt-amperes the one that exceeds is told, volt-amperes where both do.
-        pressing = [
-            (tightest(edges_ms, self.worst_use[one.quantity][first : last + 1], one.line), one) for one in checks
-        ]
-        at, check = max(pressing, key=lambda one: (one[0].exceeded, one[1].quantity))
+        at, check = self._pressing(filling.since_ms, min(filling.until_ms, filling.trip_ms), checks)
+        if not at.exceeded and np.isfinite(filling.trip_ms):
+            # Another quantity filled the store, and this one breaks it in the instant in which it first exceeds.
+            at, check = self._pressing(filling.trip_ms, filling.trip_ms + 1, checks)
         at_ms = min(max(at.at_ms, since_ms), until_ms - 1)
         return HeatReading(
             level=self.rule.level[store],
@@ -168,6 +163,19 @@ class Ruled:
             unit=self.rule.units[check.quantity],
             contributors=self.view.contributors(at_ms),
         )
+
+    def _pressing(self, begin_ms: float, end_ms: float, checks: Sequence[Check]) -> tuple[Tightest, Check]:
+        """Where running draws press most between two instants, and on which line.
+
+        Of watts and volt-amperes the one that exceeds is told, volt-amperes where both do.
+        """
+        scope = self.view.scope
+        first, last = (int(scope.stretch_at(one)) for one in (begin_ms, end_ms - 1))
+        edges_ms = np.clip(scope.t_ms[first : last + 2], begin_ms, end_ms)
+        pressing = [
+            (tightest(edges_ms, self.worst_use[one.quantity][first : last + 1], one.line), one) for one in checks
+        ]
+        return max(pressing, key=lambda one: (one[0].exceeded, one[1].quantity))
 
 
 def put_under(view: View, rule: Rule, quantities: Quantities) -> Ruled:

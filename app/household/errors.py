@@ -14,10 +14,12 @@ class Fault:
 
     path: the field, as `appliances[2].stages[0].watts`; empty for the file as a whole.
     why: what is wrong and what would be right, in the user's words, without a final stop.
+    plan: name of the plan that alone makes it impossible, where that is not what was to be changed; `why` names it too.
     """
 
     path: str
     why: str
+    plan: str = ""
 
     def __str__(self) -> str:
         return f"{self.path}: {self.why}" if self.path else self.why

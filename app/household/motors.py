@@ -93,8 +93,9 @@ _RUNNING_A = {
     7.5: 40.0, 10.0: 50.0,
 }  # fmt: skip
 _TABLE_V = 230
-# The same for a locked rotor, NEC Table 430.251(A): a ceiling for choosing switches, not a usual start.
-_LOCKED_A = {1 / 2: 29.4, 1.0: 48.0, 1.5: 60.0, 2.0: 72.0, 3.0: 102.0, 5.0: 168.0, 7.5: 240.0, 10.0: 300.0}
+# The same for a locked rotor, NEC Table 430.251(A): a ceiling for choosing switches, not a usual start. Every row is
+# six times that of the table above.
+_LOCKED_A = {1 / 2: 29.4, 3 / 4: 41.4, 1.0: 48.0, 1.5: 60.0, 2.0: 72.0, 3.0: 102.0, 5.0: 168.0, 7.5: 240.0, 10.0: 300.0}
 _LOCKED_SOURCE = "NFPA 70 (NEC), Table 430.251(A), locked-rotor currents of single-phase motors"
 
 # kVA a horsepower at which each letter's band begins; it ends where the next begins. NEC Table 430.7(B).

@@ -1,4 +1,4 @@
-"""Names by which people tell their plans and households apart."""
+"""Names by which people tell their plans, appliances and households apart."""
 
 from collections.abc import Collection
 
@@ -54,8 +54,9 @@ def shortened(text: str, longest: int) -> str:
 
 
 def taken_words(what: str, name: str, taken: Collection[str]) -> str:
-    """What is said of a name another one has. what: `plan` or `household`."""
-    return f"there is a {what} of that name already; give another, such as {free_name(name, taken)}"
+    """What is said of a name another one has. what: `plan`, `household` or `appliance`."""
+    article = "an" if what[0] in "aeiou" else "a"
+    return f"there is {article} {what} of that name already; give another, such as {free_name(name, taken)}"
 
 
 def _plain(name: str) -> str:

@@ -10,8 +10,9 @@ from typing import Any, NamedTuple
 
 from app.household.answers import Answers, read_answers
 from app.household.appliance import Appliance
+from app.household.beside_heat import motor_beside_heat, on_top
 from app.household.errors import Fault, HouseholdFaults
-from app.household.guesses import COMES_AND_GOES, LABEL_SPREADS, MOTOR_BESIDE_HEAT, POWER_FACTORS, guess_of
+from app.household.guesses import COMES_AND_GOES, LABEL_SPREADS, POWER_FACTORS, guess_of
 from app.household.motors import (
     MACHINES,
     Derived,
@@ -204,7 +205,7 @@ class _Making:
             self._bounded("shaft_w", start.va)
         else:
             start = start_without_label(motor_va, machine, answers.shaft_w)
-        start = _on_top(start, rest_w)
+        start = on_top(start, rest_w)
         if start.va.kind != "nameplate" or rest_w:
             low, high = start.va.between
             self._assume("stages[0].start.va", f"{start.va.how} It may be from {low:.0f} to {high:.0f} VA.")
@@ -219,24 +220,10 @@ class _Making:
         answers, machine = self._answers, self._answers.kind_of_motor
         if answers.does != "heats_and_motor":
             return draw.watts.value / draw.power_factor, 0.0
-        if answers.shaft_w is not None:
-            running = running_of_shaft(answers.shaft_w, machine)
-            return min(running.va.value, draw.watts.value), max(draw.watts.value - running.watts.value, 0.0)
-        watts = min(draw.watts.value * MOTOR_BESIDE_HEAT.share, MOTOR_BESIDE_HEAT.most_w)
-        self._assume("stages[0].start.va", f"{MOTOR_BESIDE_HEAT.why}: {watts:.0f} W of it.")
-        return watts / MACHINES[machine].power_factor, draw.watts.value - watts
-
-
-def _on_top(start: Starting, rest_w: float) -> Starting:
-    """A start while the rest of the machine goes on: the plain sum, which is never too little."""
-    if not rest_w:
-        return start
-    va = start.va
-    total_va = va.value + rest_w
-    how = f"{va.how} With the {rest_w:.0f} W that heat meanwhile it is {total_va:.0f} VA."
-    total = Derived(total_va, va.spread * va.value / total_va, va.kind, va.source, how)
-    power_factor = (va.value * start.power_factor + rest_w) / total_va
-    return Starting(total, round(power_factor, 2), start.duration_s)
+        part = motor_beside_heat(draw.watts.value, machine, shaft_w=answers.shaft_w)
+        if answers.shaft_w is None:
+            self._assume("stages[0].start.va", part.how)
+        return part.va, part.rest_w
 
 
 def _source(draw: _Draw, start: Starting | None) -> dict[str, str]:

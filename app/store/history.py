@@ -14,6 +14,8 @@ from app.store.tables import change_log
 # What a page that was away for long is told at most.
 NEWS_AT_MOST = 20
 _REMOVALS = ("remove_run", "remove_plan")
+# What the log keeps changes under that may touch any appliance: additions, and files.
+_FIELDS_OF_MANY = ("appliances", "file")
 
 # Written out once: a statement costs more to put together than to carry out.
 _APPEND = insert(change_log)
@@ -70,6 +72,19 @@ class Change:
     redoes: str | None
 
 
+@dataclass(frozen=True)
+class Past:
+    """What one change made of a part.
+
+    before, after: the part's document; None where it was not there. taken_back: the change was undone since.
+    """
+
+    change: Change
+    before: Any
+    after: Any
+    taken_back: bool
+
+
 def append(session: Session, entry: Entry) -> str:
     """Append a change to the log, in the transaction of the change itself; its id is returned."""
     change_id = new_key()
@@ -89,10 +104,32 @@ def since(session: Session, household_key: str, scenario_keys: list[str], revisi
     return _changes(session, change_log.c.household_key == household_key, later, about, limit=NEWS_AT_MOST)[::-1]
 
 
-def of_field(session: Session, household_key: str, field: str, limit: int) -> list[Change]:
-    """The last changes of one part of the library or the supply, by the field the log keeps it under, newest first."""
-    same = (change_log.c.household_key == household_key, change_log.c.field == field)
-    return _changes(session, *same, limit=limit)
+def past_of(session: Session, household_key: str, part_key: str, field: str, limit: int) -> list[Past]:
+    """What became of one part of the library, the newest first: its own changes, steps back and files brought in.
+
+    field: what the log keeps its own changes under. At most so many lines of the log are looked at.
+    """
+    about = change_log.c.field.in_((field, part_key, *_FIELDS_OF_MANY))
+    found = []
+    is_back: dict[str, bool] = {}  # by the id of a change, as the newest line about it has it
+    for change in _changes(session, change_log.c.household_key == household_key, about, limit=limit):
+        step = change.undoes or change.redoes
+        if step is not None:
+            is_back.setdefault(step, change.undoes is not None)
+        before, after = _around(change, part_key)
+        if before != after:
+            found.append(Past(change, before, after, is_back.get(change.id, False)))
+    return found
+
+
+def _around(change: Change, part_key: str) -> tuple[Any, Any]:
+    """A part's document before a change and after it; None where it was not there, twice if it was not touched."""
+    for line, is_before in ((change.inverse, True), (change.command, False)):
+        for part in line.get("parts") or ():
+            if part["key"] == part_key and "left" in part:
+                states = [None if one["removed"] else one["document"] for one in (part, part["left"])]
+                return (states[0], states[1]) if is_before else (states[1], states[0])
+    return None, None
 
 
 def removal(session: Session, household_key: str, part_keys: tuple[str, ...]) -> Change | None:

@@ -63,6 +63,7 @@ STYLES = (
     "day",
     "ways",
     "chart",
+    "energy",
     "programme",
     "overload",
     "inspect",
@@ -70,6 +71,7 @@ STYLES = (
     "plain",
     "edit",
     "begin",
+    "weather",
     "print",
 )
 SCRIPTS = ("common", "send", "show", "live", "runs", "add", "inspect", "closer")

@@ -1,5 +1,7 @@
 """A household's customs, for the forms."""
 
+from dataclasses import replace
+
 from app.household.household import Household
 from app.web.fields.customs import Customs
 from app.web.fields.measures import WARMTH
@@ -13,6 +15,20 @@ def customs_of(household: Household) -> Customs:
     formats = household.formats
     volts = inverter.ac_voltage / 2 if inverter.legs == 2 else inverter.ac_voltage
     return Customs(formats.temperature, formats.conductor, volts)
+
+
+def customs_on(household: Household, circuit_id: str | None) -> Customs:
+    """The same for something on a circuit, whose voltage its amperes are at.
+
+    circuit_id: None for what is on none. With two legs that may be at either voltage.
+    """
+    customs, inverter = customs_of(household), household.supply.inverter
+    if inverter.legs != 2:
+        return customs
+    leg = next((one.leg for one in household.supply.circuits if one.id == circuit_id), None)
+    if leg is None:
+        return replace(customs, other_volts=inverter.ac_voltage)
+    return replace(customs, volts=inverter.ac_voltage) if leg == "AB" else customs
 
 
 def warmth_of(household: Household) -> Warmth:

@@ -3,15 +3,16 @@
 Whatever is taken for granted is tried with a worse value: a plan that stands then does not hang on it.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
 from app.engine.results import Verdict
 from app.household.errors import HouseholdFaults
 from app.household.household import Household
+from app.household.merge import merge_patch
 from app.household.supply import Circuit
-from app.store.commands.parts import changed, part_named, value_at
+from app.store.commands.parts import changed
 from app.store.stored import StoredHousehold, StoredScenario
 from app.web.planned import planned
 
@@ -44,23 +45,22 @@ class Unknown:
     names: tuple[str, ...] = ()
 
 
-def known(stored: StoredHousehold) -> int:
+def known(household: Household) -> int:
     """How many figures of inverter and battery somebody gave."""
-    return sum(len(_document(stored, part)) for part in _WORSE)
+    return sum(len(_told(household, part)) for part in _WORSE)
 
 
 def assumed(stored: StoredHousehold, scenario: StoredScenario) -> Iterator[Assumed]:
-    """What is taken for granted, each tried with a worse value: an assessment each."""
+    """What is taken for granted in a plan, each tried with a worse value: an assessment each."""
+    household = planned(stored, scenario).resolved.household
     for part, fields in _WORSE.items():
         for field, worse in fields.items():
-            alone = field == "sharing" and stored.household.supply.battery.modules == 1
-            if value_at(_document(stored, part), [field]) is None and not alone:
-                yield Assumed(part, field, worse, _tried(stored, scenario, "supply", part, [field], worse))
-    starting = [
-        one for one in stored.household.appliances if one.basis != "measured" and any(s.start for s in one.stages)
-    ]
-    if starting:
-        yield Assumed("appliances", "", _WORSE_STARTS, _with_larger_starts(stored, scenario))
+            alone = field == "sharing" and household.supply.battery.modules == 1
+            if _told(household, part).get(field) is None and not alone:
+                patch = {part: {field: worse}}
+                yield Assumed(part, field, worse, _verdict(stored, scenario, supply=patch))
+    if larger := list(_with_larger_starts(household)):
+        yield Assumed("appliances", "", _WORSE_STARTS, _verdict(stored, scenario, appliances=larger))
 
 
 def unknown(household: Household) -> Iterator[Unknown]:
@@ -83,36 +83,38 @@ def _has_cable(circuit: Circuit) -> bool:
     return circuit.cable_m is not None and circuit.conductor_mm2 is not None
 
 
-def _document(stored: StoredHousehold, part: str) -> Any:
-    piece = part_named(stored, "supply", part)
-    return {} if piece is None or piece.removed else piece.document
+def _told(household: Household, part: str) -> dict[str, Any]:
+    found: dict[str, Any] = getattr(household.supply, part).document()
+    return found
 
 
-def _tried(
-    stored: StoredHousehold, scenario: StoredScenario, kind: Any, name: str, path: list[Any], value: Any
-) -> Verdict | None:
-    piece = part_named(stored, kind, name)
-    assert piece is not None  # every household has these parts
-    return _verdict(stored, scenario, [replace(piece, document=changed(piece.document, path, value))])
-
-
-def _with_larger_starts(stored: StoredHousehold, scenario: StoredScenario) -> Verdict | None:
-    pieces = []
-    for piece in stored.pieces.values():
-        if piece.kind != "appliance" or piece.removed or piece.document.get("basis") == "measured":
+def _with_larger_starts(household: Household) -> Iterator[dict[str, Any]]:
+    """Every appliance with starts that nobody measured, as the file has it, with larger ones."""
+    for appliance in household.appliances:
+        if appliance.basis == "measured" or not any(stage.start for stage in appliance.stages):
             continue
-        document = piece.document
-        for place, stage in enumerate(document["stages"]):
-            if stage.get("start"):
-                larger = stage["start"]["va"] * _WORSE_STARTS
-                document = changed(document, ["stages", place, "start", "va"], larger)
-        pieces.append(replace(piece, document=document))
-    return _verdict(stored, scenario, pieces)
+        document = appliance.document()
+        for place, stage in enumerate(appliance.stages):
+            if stage.start:
+                document = changed(document, ["stages", place, "start", "va"], stage.start.va * _WORSE_STARTS)
+        yield document
 
 
-def _verdict(stored: StoredHousehold, scenario: StoredScenario, pieces: list[Any]) -> Verdict | None:
+def _verdict(
+    stored: StoredHousehold,
+    scenario: StoredScenario,
+    *,
+    supply: dict[str, Any] | None = None,
+    appliances: Iterable[dict[str, Any]] = (),
+) -> Verdict | None:
+    """How the plan would stand with other figures, said by the plan itself: whatever it has of its own gives way."""
+    piece = stored.pieces[scenario.key]
+    changes = dict(piece.document.get("changes") or {})
+    changes["supply"] = merge_patch(changes.get("supply") or {}, supply or {})
+    own = {entry["id"]: entry for entry in (*(changes.get("appliances") or ()), *appliances)}
+    changes["appliances"] = list(own.values())
     try:
-        worse = stored.with_pieces(*pieces)
+        worse = stored.with_plan(scenario, replace(piece, document=piece.document | {"changes": changes}))
         plan = worse.scenario(scenario.key)
         return planned(worse, plan).assessment.verdict if plan is not None else None
     except HouseholdFaults:

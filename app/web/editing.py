@@ -5,8 +5,8 @@ with everything that was typed and what is wrong beside it.
 """
 
 import secrets
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import Annotated, Any
 from urllib.parse import urlencode
 
@@ -23,11 +23,13 @@ from app.store.households import load
 from app.store.steps import Steps, steps
 from app.store.stored import StoredHousehold, StoredScenario
 from app.web.access import may
-from app.web.addresses import plan_links
+from app.web.addresses import plan_links, screen_tabs
 from app.web.asked import asked_household
+from app.web.fields.entry import Field
+from app.web.fields.reading import place_faults
 from app.web.planned import planned, work_out
 from app.web.reply import VARY
-from app.web.views.editing import SCREENS, Around, EditView, Tab, edit_view
+from app.web.views.editing import Around, EditView, edit_view
 
 FIELDS_AT_MOST = 3000
 OVERTAKEN = "Something newer was sent from this page meanwhile. This is how it stands now; do it again if you want it."
@@ -64,6 +66,42 @@ class Refused:
     stored: StoredHousehold
     faults: tuple[Fault, ...]
     status: int
+
+
+@dataclass(frozen=True)
+class Filled:
+    """A form as it was filled in and could not be stored; by itself, that none was.
+
+    form: its id. typed: what was sent. messages: what is wrong, by field; faults: what is wrong beside none of them.
+    status: of the answer.
+    """
+
+    form: str = ""
+    typed: dict[str, list[str]] | None = None
+    messages: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    faults: tuple[str, ...] = ()
+    status: int = 200
+
+
+NOT_FILLED = Filled()
+
+
+def refused_form(
+    refused: Refused,
+    form: str,
+    sent: dict[str, list[str]],
+    fields: Sequence[Field],
+    at: str,
+    words: Mapping[str, str],
+) -> Filled:
+    """A form whose figures the household refused. fields, at, words: as of `place_faults`."""
+    messages = place_faults(refused.faults, fields, at, words)
+    return Filled(form, sent, messages, messages.pop("", ()), refused.status)
+
+
+def sentences(refused: Refused) -> tuple[str, ...]:
+    """Why a change that filled in no form could not be made."""
+    return tuple(map(_sentence, refused.faults))
 
 
 def envelope(request: Request, stored: StoredHousehold, sent: dict[str, list[str]]) -> dict[str, Any]:
@@ -112,10 +150,10 @@ def carry_out(request: Request, household_key: str, do: Callable[[Any], Applied]
             applied = do(session)
             work_out(applied.household, before)
             session.commit()
-        except NotThere as nothing:
-            raise HTTPException(404) from nothing
         except Gone as gone:
             return Refused(gone.current, (Fault("", "this was removed meanwhile"),), 410)
+        except NotThere as nothing:
+            raise HTTPException(404) from nothing
         except Stale as stale:
             return Refused(stale.current, (Fault("", OVERTAKEN),), 409)
         except HouseholdFaults as faults:
@@ -140,13 +178,10 @@ def around(
     with request.app.state.database.session() as session:
         steps_there = steps(session, stored.key, scenario.key) if may(request, "helper") else Steps(None, None)
     keys = {"household_key": stored.key, "scenario_key": scenario.key}
-    screens = tuple(
-        Tab(name, str(request.app.url_path_for(one, **keys)), one == screen) for one, name in SCREENS.items()
-    )
     if request.query_params.get("not") == "1":
         faults = (*faults, *_why_not(request, stored, scenario, steps_there))
     about = Around(
-        tabs=screens,
+        tabs=screen_tabs(request, stored, scenario, screen),
         plans=plan_links(request, stored, scenario),
         home=str(request.app.url_path_for("households")),
         here=here,

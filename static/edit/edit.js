@@ -86,6 +86,19 @@ function placed(id, form, what) {
   return `${name}${place <= from ? place : what === "remove" ? place - 1 : place + 1}${rest}`;
 }
 
+// Where a stage stands on another page that is the only one of its mark on both; "" where another stage stands at its
+// place; null where it cannot be told by marks.
+function marked(id, page) {
+  const [, name, number, rest] = id.match(/^(.*?stage-)(\d+)(.*)$/) || [];
+  const own = name && byId(`stage-${number}`);
+  if (!own) return null;
+  const alike = (within, mark) => within.querySelectorAll(`form[data-mark="${mark}"]`);
+  const [here, there] = [alike(document, own.dataset.mark), alike(page, own.dataset.mark)];
+  if (here.length === 1 && there.length === 1) return `${name}${there[0].elements.place.value}${rest}`;
+  const next = page.getElementById(`stage-${number}`);
+  return !there.length && (!next || alike(document, next.dataset.mark).length) ? "" : null;
+}
+
 // What is typed and not stored goes into the page that was answered, with what was said to be wrong with it.
 function carry(page, form, sent, move) {
   for (const field of controls(main())) {
@@ -114,7 +127,7 @@ function placeAfter(at, came) {
 
 function put(page, form, what, sent) {
   const hasShifted = form.dataset.shifts !== undefined && !page.getElementById("wrong");
-  const move = (id) => (hasShifted ? placed(id, form, what) : id);
+  const move = (id) => marked(id, page) ?? (hasShifted ? placed(id, form, what) : id);
   const at = move(document.activeElement.id);
   const top = scrollY;
   carry(page, form, sent, move);

@@ -136,6 +136,53 @@ def test_every_figure_of_the_supply_is_refused_where_it_is_wrong(
     assert found["circuits"][1]["conductor_mm2"] == 5.2612
 
 
+def names_and_choices(page: Page, form: str) -> tuple[list[str], list[str]]:
+    """Ids of the texts of a form, and of its choices."""
+    texts = page.locator(f"#{form} .figure.long input[id]").evaluate_all("(all) => all.map((one) => one.id)")
+    choices = page.locator(f"#{form} .figure:not(.points) select[id]").evaluate_all("(all) => all.map((one) => one.id)")
+    return texts, choices
+
+
+def test_names_and_choices_that_are_none_are_refused_where_they_stand(open_page: Open, site: Site) -> None:
+    """Names too long to be any, and choices no page has: said beside each; the text stays, the choice is as stored."""
+    page = open_page()
+    forms = {
+        f"{site.address()}/supply": ("inverter", "battery", "arrays-0", "circuits-1", "water"),
+        editor(site, "washer"): ("appliance", "stage-1"),
+        f"{site.address()}/household": ("site", "formats"),
+    }
+    before, seen = document(site), 0
+    for address, names in forms.items():
+        page.goto(address)
+        unfold(page)
+        for form in names:
+            texts, choices = names_and_choices(page, form)
+            stood = {one: page.locator(f"#{one}").input_value() for one in (*texts, *choices)}
+            page.evaluate(
+                """([texts, choices]) => {
+                  for (const id of texts) document.getElementById(id).value = "x".repeat(3000);
+                  for (const id of choices)
+                    document.getElementById(id).add(new Option("other", "<b>other</b>", true, true));
+                }""",
+                [texts, choices],
+            )
+            page.locator(f"#{(texts + choices)[-1]}").dispatch_event("change", {"bubbles": True})
+            for one in (*texts, *choices):
+                expect(page.locator(f"#fault-{one}")).to_be_visible()
+                expect(page.locator(f"#{one}")).to_have_value("x" * 3000 if one in texts else stood[one])
+            seen += len(stood)
+            page.goto(address)
+            unfold(page)
+    assert seen >= 20
+    assert document(site) == before
+    page.goto(editor(site, "washer"))
+    for name, why in (("", "is needed"), ("dishwasher", "already"), (" ", "is needed")):
+        put(page, "appliance-name", name)
+        expect(page.locator("#fault-appliance-name")).to_contain_text(why)
+        expect(page.locator("#appliance-name")).to_have_value(name)
+    assert document(site) == before
+
+
 def test_every_figure_of_an_appliance_and_its_stages_is_refused_where_it_is_wrong(
     open_page: Open, site: Site, size: tuple[int, int]
 ) -> None:
@@ -276,6 +323,9 @@ def test_a_start_is_worked_out_and_stored_when_it_is_taken(open_page: Open, site
     page.locator("#work-help-stage-0").click()
     expect(page.locator("#fault-help-stage-0-locked_rotor_a")).to_be_visible()
     page.locator("#help-stage-0-locked_rotor_a").fill("20")
+    page.locator("#work-help-stage-0").click()
+    expect(page.locator("#fault-help-stage-0-kind")).to_contain_text("Say whether it heats as well")
+    page.locator("#help-stage-0-kind").select_option("motor")
     page.locator("#work-help-stage-0").click()
     expect(page.locator("#made-help-stage-0")).to_contain_text("4.6\u00a0kVA")
     expect(page.locator("#made-help-stage-0")).to_contain_text("It may be from")

@@ -84,6 +84,20 @@ def test_what_comes_on_after_the_cut_out_is_not_why() -> None:
     assert heat.use == 4500
 
 
+def test_watts_that_break_what_volt_amperes_filled_are_told_as_they_come_on() -> None:
+    """An idling motor fills the store by its volt-amperes from six; watts first exceed, and break it, at 06:45."""
+    document = house(
+        load("motor", 2600, 7200, power_factor=0.5), load("kettle", 1500, 600),
+        runs={"motor": "06:00", "kettle": "06:45"},
+    )  # fmt: skip
+    _, heat = heat_of(document, "inverter_continuous")
+
+    at_ms = 6 * HOUR_MS + 45 * MINUTE_MS
+    assert (heat.since_ms, heat.at_ms, heat.trips_at_ms) == (6 * HOUR_MS, at_ms, at_ms)
+    assert (heat.use, heat.limit, heat.unit) == (4100, 4000, "W")
+    assert {one.appliance for one in heat.contributors} == {"motor", "kettle"}
+
+
 @examples(60)
 @given(households())
 def test_every_figure_is_of_one_time(household: dict[str, Any]) -> None:

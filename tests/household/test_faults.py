@@ -154,7 +154,8 @@ def test_what_a_plan_takes_away_is_told_as_the_plans_doing() -> None:
     def change(document: dict) -> None:  # type: ignore[type-arg]
         document["scenarios"][1]["changes"]["appliances"] = []
 
-    assert spoiled(change)[0] == "scenarios[1].changes.circuit: there is no circuit 'shed'; there are: none yet"
+    why = "'Bandsaw' needs it, but there is no circuit 'shed'; there are: none yet"
+    assert spoiled(change)[0] == f"scenarios[1].changes.circuit: {why}"
 
 
 def test_html_in_a_name_is_only_a_name() -> None:

@@ -5,16 +5,19 @@ NFPA 70 (NEC): Table 430.248 full-load current (1999 edition's 430-148, the same
 The volt-amperes go in from one column, the amperes of the other columns must come out of the circuit.
 """
 
+from fractions import Fraction
 from typing import Any
 
 import pytest
 
+from app.household.motors import HORSEPOWER_W, start_ceiling
 from tests.published.plain import appliance, household, inverter, limit, printed
 
 # hp: amperes at 115, 200 and 230 V (430.248); its 208 V column is 1.1 times that of 230 V, rounded
 RUNNING_A = {
     "1/4": ("5.8", "3.3", "2.9"),
     "1/2": ("9.8", "5.6", "4.9"),
+    "3/4": ("13.8", "7.9", "6.9"),
     "1": ("16", "9.2", "8.0"),
     "2": ("24", "13.8", "12"),
     "5": ("56", "32.2", "28"),
@@ -22,6 +25,7 @@ RUNNING_A = {
 # hp: amperes at 115, 208 and 230 V (430.251(A))
 LOCKED_A = {
     "1/2": ("58.8", "32.5", "29.4"),
+    "3/4": ("82.8", "45.8", "41.4"),
     "1": ("96", "53", "48"),
     "2": ("144", "80", "72"),
     "3": ("204", "113", "102"),
@@ -63,12 +67,25 @@ def test_locked_rotor_amperes_are_the_start_on_the_circuit(hp: str) -> None:
     assert motor_circuit(500, start_va, 115)["start_a"] == printed(at_115)
 
 
-@pytest.mark.parametrize("hp", ["1/2", "1", "2", "5"])
+@pytest.mark.parametrize("hp", ["1/2", "3/4", "1", "2", "5"])
 def test_the_locked_rotor_table_is_six_times_the_running_table(hp: str) -> None:
     """430.251(A) over 430.248 is 6.000 for every size; so is start over use."""
     circuit = motor_circuit(float(RUNNING_A[hp][2]) * 230, float(LOCKED_A[hp][2]) * 230, 230)
 
     assert circuit["start_a"] / circuit["use"] == printed("6.000")
+
+
+@pytest.mark.parametrize("hp", LOCKED_A)
+def test_the_ceiling_of_a_start_is_the_tables(hp: str) -> None:
+    """430.251(A), 2008 edition: each row as printed at 230 V, 3/4 hp too.
+
+    Checked against 430.248: 82.8 A and 41.4 A are six times its 13.8 A at 115 V and 6.9 A at 230 V, as in every row.
+    """
+    ceiling = start_ceiling(float(Fraction(hp)) * HORSEPOWER_W)
+
+    assert ceiling is not None
+    assert ceiling.value / 230 == printed(LOCKED_A[hp][2])
+    assert ceiling.kind == "published"
 
 
 def test_one_horsepower_at_230_v() -> None:

@@ -55,7 +55,7 @@ def test_what_was_left_out_is_tried_with_a_worse_value(house: House) -> None:
 
     assert set(found) >= {("inverter", "room_offset_k"), ("battery", "health")}
     assert found["inverter", "room_offset_k"].verdict is not None
-    assert known(house.stored) < known(with_supply(house, without()).stored)
+    assert known(house.stored.household) < known(with_supply(house, without()).stored.household)
 
 
 def test_what_is_told_is_not_doubted(house: House) -> None:

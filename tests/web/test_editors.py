@@ -359,8 +359,7 @@ def test_stages_are_added_split_moved_and_taken_out(house: House) -> None:
     before = dishwasher(house)
     path = f"appliances/{key_of(house, 'dishwasher')}"
     for what, place in (("split", 2), ("down", 0), ("add", 3), ("remove", 4)):
-        fields = {"what": what, "place": str(place), "tab": what, "sequence": "1", "revision": "1"}
-        answer = house.client.post(f"{house.address(PLAN)}/{path}/stages", data=fields, follow_redirects=False)
+        answer = send(house, path, f"acts-stage-{place}", f"{path}/stages", what=what, tab=what)
         assert answer.status_code == 303, answer.text
     stages = dishwasher(house)["stages"]
 

@@ -25,9 +25,9 @@ def made(page: Page) -> str:
         ({"locked_rotor_a": "20"}, ("4.6 kVA", "3.7 kVA to 5.5 kVA", "the label's locked-rotor amperes")),
         ({"locked_rotor_a": "20", "volts": "120"}, ("2.4 kVA", "at 120 V")),
         ({"code_letter": "k", "shaft_w": "1 hp"}, ("8.5 kVA", "8 to 9 kVA a horsepower")),
-        ({"machine": "pump"}, ("Water pumps start at", "common practice")),
+        ({"machine": "pump", "kind": "motor"}, ("Water pumps start at", "common practice")),
         ({}, ("Other motors start at", "common practice")),
-        ({"machine": "belt", "shaft_w": "1.1 kW"}, ("Standing saws", "would be reckoned with")),
+        ({"machine": "belt", "shaft_w": "1.1 kW", "kind": "motor"}, ("Standing saws", "would be reckoned with")),
     ],
 )
 def test_a_start_is_told_with_its_range_and_its_source(
@@ -134,3 +134,50 @@ def test_an_addition_that_comes_twice_is_one(house: House) -> None:
         for _ in range(2):
             assert house.client.post(f"{house.address()}/{path}", data=data).status_code == 200
         assert len(house.document["appliances"]) == count + 1
+
+
+def heater_with_a_motor(house: House) -> str:
+    """The dryer's warm-up as a heater with a motor: 2000 W, mostly heat, by its power factor too."""
+    path = f"appliances/{key_of(house, 'dryer')}"
+    assert send(house, path, "stage-0", watts="2000 W", power_factor="0.98").status_code == 303
+    return path
+
+
+def test_a_heater_does_not_start(house: House) -> None:
+    """Asked whether it heats as well, where its power factor speaks of heat; nothing is guessed before."""
+    path = heater_with_a_motor(house)
+    for plate in ({}, {"locked_rotor_a": "8"}, {"machine": "drum"}, {"shaft_w": "300 W"}):
+        answer = send(house, path, "help-stage-0", **plate, do="show")
+        assert answer.status_code == 422
+        assert "Say whether it heats as well" in Page(answer.text).by_id("fault-help-stage-0-kind").text
+
+
+@pytest.mark.parametrize(
+    ("typed", "va", "says"),
+    [
+        # 15 % of 2000 W is 300 W, 462 VA at 0.65, 2.5 times that; 1700 W of heat on top
+        ({"kind": "heats_and_motor", "machine": "drum"}, 1700 + 300 / 0.65 * 2.5, "15 % of the label"),
+        ({"watts": "200 W", "machine": "drum"}, 1800 + 200 / 0.65 * 2.5, "The motor alone draws 200 W"),
+        ({"kind": "heats_and_motor", "locked_rotor_a": "8"}, 1700 + 8 * 230, "With the 1700 W that heat meanwhile"),
+        ({"kind": "motor", "machine": "brushes"}, 2000 / 0.98 * 2, "are taken for the motor"),
+    ],
+)
+def test_the_motors_own_part_starts_and_the_heat_stands_beside_it(
+    house: House, typed: dict[str, str], va: float, says: str
+) -> None:
+    """Its share, or its own watts; what was taken is said, and what is stored is the sum."""
+    path = heater_with_a_motor(house)
+    shown = Page(send(house, path, "help-stage-0", **typed, do="show").text)
+    assert says in made(shown)
+    assert send(house, path, "help-stage-0", **typed, do="use").status_code == 303
+    dryer = next(one for one in house.document["appliances"] if one["id"] == "dryer")
+
+    assert dryer["stages"][0]["start"]["va"] == pytest.approx(va, abs=1)
+
+
+def test_a_motor_draws_no_more_than_its_stage(house: House) -> None:
+    """Refused beside it."""
+    answer = send(house, heater_with_a_motor(house), "help-stage-0", watts="2500", do="show")
+
+    assert answer.status_code == 422
+    assert "cannot draw more" in Page(answer.text).by_id("fault-help-stage-0-watts").text

@@ -1,7 +1,7 @@
 """Commands: everything a page can change, one thing at a time, through one door."""
 
 from app.store.commands.command import Command
-from app.store.commands.days import ClearPlanField, PlanField, RestorePlanFields, SetPlanField
+from app.store.commands.days import ClearPlanField, PlanField, RestorePlanFields, SetPlanField, TakeMeasuredDay
 from app.store.commands.door import Applied, apply
 from app.store.commands.house import SetHouseholdName
 from app.store.commands.library import AddAppliance, RemoveAppliance
@@ -12,11 +12,13 @@ from app.store.commands.plans import AddPlan, RemovePlan, RestorePlan, copied
 from app.store.commands.replacing import HouseholdAsBefore, ReplaceHousehold
 from app.store.commands.runs import ClearRunField, RunField, SetRunField
 from app.store.commands.undoing import Pressed, redo, undo
+from app.store.commands.weather import AddWeather, RemoveWeather
 
 __all__ = [
     "AddAppliance",
     "AddPlan",
     "AddRun",
+    "AddWeather",
     "Applied",
     "ChangePart",
     "ClearPlanField",
@@ -29,6 +31,7 @@ __all__ = [
     "RemoveAppliance",
     "RemovePlan",
     "RemoveRun",
+    "RemoveWeather",
     "ReplaceHousehold",
     "RestorePlan",
     "RestorePlanFields",
@@ -36,6 +39,7 @@ __all__ = [
     "SetHouseholdName",
     "SetPlanField",
     "SetRunField",
+    "TakeMeasuredDay",
     "apply",
     "command_of",
     "copied",

@@ -1,6 +1,7 @@
 """What every command is: from whom it comes, what it is about, and what it makes of a household."""
 
 from abc import ABC, abstractmethod
+from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from typing import Any, ClassVar
 
@@ -28,6 +29,13 @@ class Command(ABC):
 
     # Whether it overwrites nothing, so that it may arrive after a later one of its own page.
     may_come_late: ClassVar[bool] = False
+
+    def overtaken_by(self, sequence: int, done: Mapping[str, Any]) -> bool:
+        """Whether something else that its own page said of its subject, under its number or a later one, stands.
+
+        sequence: of that. done: the log's line about it.
+        """
+        return not self.may_come_late
 
     @abstractmethod
     def subject(self) -> tuple[str, str | None]:

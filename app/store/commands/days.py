@@ -4,12 +4,22 @@ from abc import abstractmethod
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
+from app.household.measured import MeasuredDay
 from app.household.resolve import DAY_FIELDS
 from app.store.commands.command import Command, Outcome, plan_of
 from app.store.commands.plans import refuse_taken_name
 from app.store.stored import StoredHousehold, StoredScenario
 
-PlanField = Literal["name", "date", "cloud_oktas", "ambient_c", "start_state_of_charge", "wanted_margin"]
+PlanField = Literal[
+    "name",
+    "date",
+    "cloud_oktas",
+    "ambient_c",
+    "start_state_of_charge",
+    "wanted_margin",
+    "expected_yield_wh",
+    "measured_day",
+]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -48,7 +58,11 @@ class PlanFieldCommand(Command):
 
     def _words(self, state: StoredHousehold, scenario: StoredScenario) -> dict[str, Any]:
         day = state.days[scenario.id]
-        return {"name": day.name, "becomes": getattr(day, self.field)}
+        becomes = getattr(day, self.field)
+        if isinstance(becomes, MeasuredDay):
+            # Its figures are in the command; to be told are the place and the day.
+            becomes = {"source": becomes.source, "on": becomes.on}
+        return {"name": day.name, "becomes": becomes}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -66,10 +80,25 @@ class SetPlanField(PlanFieldCommand):
 
     def changed(self, document: dict[str, Any]) -> dict[str, Any]:
         """The field given, all else as it was."""
-        if not _is_of_patch(document, self.field):
-            return document | {self.field: self.value}
-        changes = document.get("changes") or {}
-        return document | {"changes": changes | {"day": (changes.get("day") or {}) | {self.field: self.value}}}
+        return _with(document, {self.field: self.value})
+
+
+@dataclass(frozen=True, kw_only=True)
+class TakeMeasuredDay(PlanFieldCommand):
+    """Give a plan a day of sun out of a record, and how warm it was then, where the record says it.
+
+    value: the day as the file has it, the record's figures and all. ambient_c: as the file has it; null leaves the
+        plan's temperatures as they are.
+    """
+
+    field: PlanField = "measured_day"
+    value: dict[str, Any]
+    ambient_c: list[list[float]] | None = None
+
+    def changed(self, document: dict[str, Any]) -> dict[str, Any]:
+        """Both given, all else as it was."""
+        warm = {} if self.ambient_c is None else {"ambient_c": self.ambient_c}
+        return _with(document, {"measured_day": self.value} | warm)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -98,6 +127,14 @@ class RestorePlanFields(PlanFieldCommand):
     def changed(self, document: dict[str, Any]) -> dict[str, Any]:
         """All as it was."""
         return self.document
+
+
+def _with(document: dict[str, Any], given: dict[str, Any]) -> dict[str, Any]:
+    """A plan's own fields with some of its day's given, where it says such things."""
+    if not all(_is_of_patch(document, field) for field in given):
+        return document | given
+    changes = document.get("changes") or {}
+    return document | {"changes": changes | {"day": (changes.get("day") or {}) | given}}
 
 
 def _is_of_patch(document: dict[str, Any], field: str) -> bool:

@@ -59,7 +59,7 @@ def apply(session: Session, command: Command) -> Applied:
         for change in sent:
             if change.sequence == command.sequence and _is_same(command, change.command):
                 return already_done(current, change)
-        if sent and not command.may_come_late:
+        if any(command.overtaken_by(change.sequence or 0, change.command) for change in sent):
             raise Stale(current)
         return carry_out(session, current, command)
 

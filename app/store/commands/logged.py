@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from app.store.commands.command import ENVELOPE, Command
-from app.store.commands.days import ClearPlanField, RestorePlanFields, SetPlanField
+from app.store.commands.days import ClearPlanField, RestorePlanFields, SetPlanField, TakeMeasuredDay
 from app.store.commands.house import SetHouseholdName
 from app.store.commands.library import AddAppliance, RemoveAppliance
 from app.store.commands.parts import ChangePart, PutBack
@@ -14,6 +14,7 @@ from app.store.commands.placing import AddRun, RemoveRun
 from app.store.commands.plans import AddPlan, RemovePlan, RestorePlan
 from app.store.commands.replacing import HouseholdAsBefore, ReplaceHousehold
 from app.store.commands.runs import ClearRunField, SetRunField
+from app.store.commands.weather import AddWeather, RemoveWeather
 
 _KINDS: tuple[type[Command], ...] = (
     SetRunField,
@@ -23,6 +24,7 @@ _KINDS: tuple[type[Command], ...] = (
     SetPlanField,
     ClearPlanField,
     RestorePlanFields,
+    TakeMeasuredDay,
     AddPlan,
     RemovePlan,
     RestorePlan,
@@ -33,6 +35,8 @@ _KINDS: tuple[type[Command], ...] = (
     RemoveAppliance,
     ReplaceHousehold,
     HouseholdAsBefore,
+    AddWeather,
+    RemoveWeather,
 )
 
 

@@ -1,10 +1,13 @@
 """Changes to the figures of one part: of an appliance, of a piece of the supply, of a section of the file."""
 
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from app.household.errors import Fault, HouseholdFaults
 from app.store.commands.command import Command, Outcome
+from app.store.commands.entries import refuse_what_is_in_the_way
+from app.store.commands.refusing import naming_plans
 from app.store.errors import Gone, NotThere
 from app.store.keys import new_key
 from app.store.mapping import Kind, Piece
@@ -30,8 +33,18 @@ class ChangePart(Command):
     what: str | None = None
 
     def subject(self) -> tuple[str, str | None]:
-        """The part's figures; they are numbered together, for one form sends them."""
+        """The part's figures."""
         return self.household_key, f"{self.kind}.{self.name}"[:100]
+
+    def overtaken_by(self, sequence: int, done: Mapping[str, Any]) -> bool:
+        """Only what the page said later of the same figure stands, and a piece is not added or moved twice by one tap.
+
+        Under the same number, a page that was gone back to without its script says something else: the later one wins.
+        """
+        if sequence == self.sequence:
+            return self.what is not None and done.get("what") == self.what
+        others = [path for path, _ in done.get("changes") or ()]
+        return self.what is not None or any(_overlap(path, other) for path, _ in self.changes for other in others)
 
     def on(self, current: StoredHousehold) -> Outcome:
         """The household with the figures in the part."""
@@ -44,6 +57,8 @@ class ChangePart(Command):
         was = [value_at(document, path) for path, _ in self.changes]
         for path, value in self.changes:
             document = changed(document, path, value)
+        if self.kind == "appliance":
+            refuse_what_is_in_the_way(current, self.name, document)
         revision = current.revision + 1
         if before is None:
             place = 1 + max((one.position for one in current.pieces.values() if one.kind == self.kind), default=-1)
@@ -72,15 +87,28 @@ class PutBack(Command):
 
     def on(self, current: StoredHousehold) -> Outcome:
         """The household with these parts as they were."""
-        revision = current.revision + 1
-        pieces = []
-        for part in self.parts:
-            before = current.pieces.get(part["key"])
-            if before is None:
-                raise NotThere("there is no such part")
-            refuse_if_changed(before, part)
-            pieces.append(replace(before, document=part["document"], removed=part["removed"], revision=revision))
-        return outcome(self, current, tuple(pieces), {"title": title_of(pieces[0])})
+        pieces = tuple(as_they_were(current, self.parts))
+        return outcome(self, current, pieces, {"title": title_of(pieces[0])})
+
+
+def as_they_were(current: StoredHousehold, parts: list[dict[str, Any]]) -> Iterator[Piece]:
+    """The pieces that bring parts back; one whose position is told comes back to that too.
+
+    Raises NotThere; HouseholdFaults where one was changed since on another page, which would be lost.
+    """
+    for part in parts:
+        now = current.pieces.get(part["key"])
+        if now is None:
+            raise NotThere("there is no such part")
+        _refuse_if_changed(now, part)
+        was = {name: part[name] for name in ("document", "position", "removed") if name in part}
+        yield replace(now, **was, revision=current.revision + 1)
+
+
+def _overlap(one: Path, other: Path) -> bool:
+    """Whether one path leads to where the other does, or to something inside it."""
+    shorter = min(len(one), len(other))
+    return one[:shorter] == other[:shorter]
 
 
 def _rested_on(before: Piece | None) -> dict[str, Any]:
@@ -95,16 +123,19 @@ def outcome(command: Command, current: StoredHousehold, pieces: tuple[Piece, ...
 
     Raises HouseholdFaults when the household would not be possible.
     """
-    following = current.with_pieces(*pieces)
+    try:
+        following = current.with_pieces(*pieces)
+    except HouseholdFaults as refused:
+        raise HouseholdFaults(naming_plans(current, refused.faults)) from refused
     inverse = PutBack(
         **command.next_envelope(),
-        parts=[_as_it_is(current.pieces.get(piece.key), piece) for piece in pieces],
+        parts=[as_it_is(current.pieces.get(piece.key), piece) for piece in pieces],
         what=getattr(command, "what", None),
     )
     return Outcome(following, pieces, command, inverse, words, words, None)
 
 
-def refuse_if_changed(piece: Piece, part: dict[str, Any]) -> None:
+def _refuse_if_changed(piece: Piece, part: dict[str, Any]) -> None:
     """Refuse to put back what a page that has steps of its own changed since: that would go with it, unsaid.
 
     Raises HouseholdFaults.
@@ -115,12 +146,11 @@ def refuse_if_changed(piece: Piece, part: dict[str, Any]) -> None:
         raise HouseholdFaults([Fault("", why)])
 
 
-def _as_it_is(before: Piece | None, after: Piece) -> dict[str, Any]:
+def as_it_is(before: Piece | None, after: Piece) -> dict[str, Any]:
     """A part before a change, and as it was left by it; one that was not there is one that was removed."""
     left = {"document": after.document, "removed": after.removed}
-    if before is None:
-        return {"key": after.key, "document": after.document, "removed": True, "left": left}
-    return {"key": before.key, "document": before.document, "removed": before.removed, "left": left}
+    shown = before or replace(after, removed=True)
+    return {"key": shown.key, "document": shown.document, "removed": shown.removed, "left": left}
 
 
 def part_named(current: StoredHousehold, kind: Kind, name: str) -> Piece | None:
@@ -130,7 +160,7 @@ def part_named(current: StoredHousehold, kind: Kind, name: str) -> Piece | None:
 
 def title_of(piece: Piece) -> str:
     """What people call a part: an appliance by its name, another by its field in the file."""
-    named = piece.kind in ("appliance", "scenario") and isinstance(piece.document, dict)
+    named = piece.kind in ("appliance", "scenario", "weather") and isinstance(piece.document, dict)
     name = piece.document.get("name") if named else None
     return name if isinstance(name, str) else piece.name
 

@@ -1,6 +1,6 @@
-"""Why a run cannot be as it is wanted, said of that run, and of other plans by their names."""
+"""Why something cannot be as it is wanted: said of the run that was to be changed, and of plans by their names."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 from pydantic import ValidationError
@@ -27,7 +27,7 @@ def with_run(current: StoredHousehold, scenario: StoredScenario, run_id: str, pi
     except HouseholdFaults as refused:
         if why := _in_the_way(current, scenario, run_id, piece.document):
             raise HouseholdFaults([Fault(f"{_path(current, scenario, run_id)}.start", why)]) from refused
-        raise HouseholdFaults(_named(current, scenario, refused)) from refused
+        raise HouseholdFaults(naming_plans(current, refused.faults, scenario)) from refused
 
 
 def _in_the_way(current: StoredHousehold, scenario: StoredScenario, run_id: str, said: Any) -> str:
@@ -46,11 +46,18 @@ def _path(current: StoredHousehold, scenario: StoredScenario, run_id: str) -> st
     return run_path(f"scenarios[{place}]", current.household.scenarios[place], ids.index(run_id), run_id)
 
 
-def _named(current: StoredHousehold, scenario: StoredScenario, refused: HouseholdFaults) -> Iterator[Fault]:
-    """The faults, those of other plans beginning with which plan it is."""
-    for fault in refused.faults:
-        other = next(
+def naming_plans(
+    current: StoredHousehold, faults: Iterable[Fault], own: StoredScenario | None = None
+) -> Iterator[Fault]:
+    """Faults as they are told: those of a plan beginning with which plan it is.
+
+    own: the plan on whose page it is said, of which that is plain.
+    """
+    for fault in faults:
+        plan = next(
             (one for place, one in enumerate(current.scenarios) if fault.path.startswith(f"scenarios[{place}].")), None
         )
-        named = other is not None and other is not scenario
-        yield Fault(fault.path, f"in the plan {other.name!r}, {fault.why}") if named and other else fault
+        if plan is None or plan is own:
+            yield fault
+        else:
+            yield Fault(fault.path, f"in the plan {plan.name!r}, {fault.why}", plan.name)

@@ -8,8 +8,7 @@ from typing import Any
 from app.household.errors import Fault, HouseholdFaults
 from app.household.file import household_from
 from app.store.commands.command import Command, Outcome
-from app.store.commands.parts import refuse_if_changed
-from app.store.errors import NotThere
+from app.store.commands.parts import as_it_is, as_they_were
 from app.store.keys import run_key
 from app.store.mapping import Piece, put_together, take_apart
 from app.store.stored import StoredHousehold
@@ -55,25 +54,14 @@ class HouseholdAsBefore(Command):
 
     def on(self, current: StoredHousehold) -> Outcome:
         """The household with these parts as they were; what was changed since on another page is not lost by that."""
-        revision = current.revision + 1
-        pieces = []
-        for part in self.parts:
-            now = current.pieces.get(part["key"])
-            if now is None:
-                raise NotThere("there is no such part")
-            refuse_if_changed(now, part)
-            was = {name: part[name] for name in ("document", "position", "removed")}
-            pieces.append(replace(now, **was, revision=revision))
+        pieces = tuple(as_they_were(current, self.parts))
         inverse = ReplaceHousehold(**self.next_envelope(), document=put_together(current.pieces.values()))
-        return Outcome(current.with_pieces(*pieces), tuple(pieces), self, inverse, {}, {}, None)
+        return Outcome(current.with_pieces(*pieces), pieces, self, inverse, {}, {}, None)
 
 
 def _as_it_is(before: Piece | None, after: Piece) -> dict[str, Any]:
-    """A part before the file came; one that was not there is one that was removed."""
-    shown = before or replace(after, removed=True)
-    left = {"document": after.document, "removed": after.removed}
-    was = {"document": shown.document, "position": shown.position, "removed": shown.removed}
-    return {"key": shown.key, **was, "left": left}
+    """A part before the file came, with its place, for a file puts things in its own order."""
+    return as_it_is(before, after) | {"position": (before or after).position}
 
 
 def _changed(current: StoredHousehold, document: dict[str, Any]) -> Iterator[Piece]:
@@ -87,7 +75,9 @@ def _changed(current: StoredHousehold, document: dict[str, Any]) -> Iterator[Pie
     for key, piece in current.pieces.items():
         # The runs of a plan that goes stay with it, so that it can come back whole.
         with_its_plan = piece.kind == "run" and piece.within_key not in wanted
-        if key not in wanted and not piece.removed and not with_its_plan:
+        # Records of sun are kept beside the file, which says nothing of them.
+        beside_it = piece.kind == "weather"
+        if key not in wanted and not piece.removed and not with_its_plan and not beside_it:
             yield replace(piece, removed=True, revision=revision)
 
 

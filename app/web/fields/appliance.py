@@ -48,7 +48,7 @@ APPLIANCE: tuple[Field, ...] = (NAME, *TRUST, *AFTER_CUT)
 DOES: tuple[Field, ...] = (
     Entry("name", "What it does", "Heat, spin, sawing; may stay empty.", TEXT),
     Entry("duration_s", "For how long", "Watch it once with a clock.", MINUTES),
-    Entry("watts", "Draws", "On its label: W or kW; or A, which is taken at your mains voltage.", WATTS),
+    Entry("watts", "Draws", "On its label: W or kW. Amperes will do: 8.7 A, or 8.7 A at 120 V.", WATTS),
 )
 
 # No figure of the file: it is turned into watts over the length of its stage.

@@ -12,13 +12,15 @@ GAUGES = {"4/0": -3, "3/0": -2, "2/0": -1, "1/0": 0} | {str(number): number for 
 class Customs:
     """What a form needs to know of the household to read what is typed.
 
-    temperature, conductor: how these are shown. volts: between the conductors of the mains. power_factor: of what is
-    being entered, so that amperes make watts.
+    temperature, conductor: how these are shown. volts: at which amperes are taken. other_volts: the mains' other
+    voltage, as long as nobody has said at which of the two it is; amperes alone then mean nothing yet.
+    power_factor: of what is being entered, so that amperes make watts.
     """
 
     temperature: Literal["C", "F"] = "C"
     conductor: Literal["mm2", "awg"] = "mm2"
     volts: float = 230.0
+    other_volts: float | None = None
     power_factor: float = 1.0
 
 

@@ -5,11 +5,11 @@ import types
 from dataclasses import dataclass, replace
 from typing import Annotated, Any, Union, get_args, get_origin
 
-from annotated_types import Ge, Gt, Le, Lt
-from pydantic import BaseModel
+from annotated_types import Ge, Gt, Le, Lt, MaxLen
+from pydantic import BaseModel, TypeAdapter
 from pydantic.fields import FieldInfo
 
-from app.web.fields.measures import Measure
+from app.web.fields.measure import Measure
 
 
 @dataclass(frozen=True)
@@ -102,16 +102,66 @@ def facts(model: type[BaseModel], path: str) -> Facts:
             raise KeyError(path)
         # What is needed inside a thing that may be left out is needed only if the rest of that thing is there.
         return replace(facts(inner, rest), required=False)
+    default = None if info.is_required() else info.get_default(call_default_factory=True)
+    return Facts(info.is_required(), default, **_bounds(_marks(info)))
+
+
+def facts_of_line(model: type[BaseModel], field: Points) -> tuple[Facts, ...]:
+    """What the file's model says of the figures of a line, column by column; fewer where it says nothing of the rest.
+
+    Raises KeyError for a field that is none of it.
+    """
+    if field.keys:
+        return tuple(facts(model, f"{field.path}.{key}") for key in field.keys)
+    (of_list,) = _items(model.model_fields[field.path].annotation)
+    line = _items(of_list)
+    figures = line * len(field.columns) if len(line) == 1 else line
+    return tuple(Facts(required=False, default=None, **_bounds(_inner_marks(one))) for one in figures)
+
+
+def most_lines(model: type[BaseModel], field: Points) -> int | None:
+    """How many lines the file takes at most; None where it does not say."""
+    marks = _marks(model.model_fields[field.path])
+    return min((one.max_length for one in marks if isinstance(one, MaxLen)), default=None)
+
+
+def _items(annotation: Any) -> tuple[Any, ...]:
+    """What a tuple is of, through marks and optional ones; once for one of any length."""
+    if get_origin(annotation) is tuple:
+        return tuple(one for one in get_args(annotation) if one is not Ellipsis)
+    if get_origin(annotation) is Annotated:
+        return _items(get_args(annotation)[0])
+    if get_origin(annotation) in (Union, types.UnionType):
+        return next((found for one in get_args(annotation) if (found := _items(one))), ())
+    return ()
+
+
+def _bounds(marks: list[Any]) -> dict[str, float]:
     bounds: dict[str, float] = {}
-    for found in _marks(info):
+    for found in marks:
         for kind, name in ((Ge, "least"), (Gt, "above"), (Le, "most"), (Lt, "below")):
             if isinstance(found, kind):
                 value = float(getattr(found, kind.__name__.lower()))
                 tightest = max if name in ("least", "above") else min
                 bounds[name] = tightest(bounds.get(name, value), value)
-    return Facts(
-        info.is_required(), None if info.is_required() else info.get_default(call_default_factory=True), **bounds
-    )
+    return bounds
+
+
+@functools.cache
+def reader(model: type[BaseModel], path: str) -> TypeAdapter[Any]:
+    """What the file reads a field's value with, by itself.
+
+    Raises KeyError for a path that is none of it.
+    """
+    step, _, rest = path.partition(".")
+    info = model.model_fields[step]
+    inner = _model_in(info.annotation) if rest else None
+    if rest and inner is None:
+        raise KeyError(path)
+    if inner is not None:
+        return reader(inner, rest)
+    marked: Any = Annotated[info.annotation, *info.metadata] if info.metadata else info.annotation
+    return TypeAdapter(marked)
 
 
 def _marks(info: FieldInfo) -> list[Any]:

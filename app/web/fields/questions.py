@@ -2,7 +2,8 @@
 
 from app.household.motors import HORSEPOWER_W, MACHINES
 from app.web.fields.entry import Entry, Field
-from app.web.fields.measures import AMPERES, KILOWATT_HOURS, MINUTES, TEXT, VOLTS, WATTS, Measure
+from app.web.fields.measure import Measure
+from app.web.fields.measures import AMPERES, KILOWATT_HOURS, MINUTES, TEXT, VOLTS, WATTS
 
 _SHAFT = Measure("W", "1 1/2 hp as 1.5 hp, or 1.1 kW", others={"kW": 1000.0, "hp": HORSEPOWER_W})
 _OVER = (

@@ -6,14 +6,16 @@ from dataclasses import dataclass, replace
 from itertools import pairwise, zip_longest
 from typing import Any
 
-from pydantic import BaseModel
+from pydantic import BaseModel, ValidationError
 
 from app.household.errors import Fault
+from app.household.words import faults_of
 from app.web.fields.customs import Customs
-from app.web.fields.entry import Entry, Facts, Field, Points, facts
-from app.web.fields.measures import Measure, Value
+from app.web.fields.entry import Entry, Facts, Field, Points, facts, facts_of_line, most_lines, reader
+from app.web.fields.measure import Measure, Value, Words
 
 WAS = "was:"
+_CHANGES = re.compile(r"scenarios\[\d+\]\.changes\.")
 _THOUSANDS = re.compile(r"\d,\d{3}(?!\d)")
 NONE = "(none)"
 
@@ -48,7 +50,9 @@ def read_form(
         path = [*at, *(int(step) if step.isdecimal() else step for step in field.path.split("."))]
         try:
             value = (
-                _points(field, typed, customs) if isinstance(field, Points) else _entry(field, typed, model, customs)
+                _points(field, typed, model, customs)
+                if isinstance(field, Points)
+                else _entry(field, typed, model, customs)
             )
         except _Wrong as wrong:
             messages[field.path] = wrong.messages
@@ -63,14 +67,18 @@ def place_faults(
     """Faults of the whole household beside the fields they are about; under an empty name those about none of these.
 
     at: where the fields' part stands in the file, `supply.inverter`. words: per path, what to say in place of the
-    file's own words.
+    file's own words. What only a plan makes impossible, by figures of its own, is beside none, and names the plan.
     """
     found: dict[str, tuple[str, ...]] = {}
     for fault in faults:
-        inside = fault.path.removeprefix(at).lstrip(".") if fault.path.startswith(at) else None
+        path = _CHANGES.sub("", fault.path) if fault.plan else fault.path
+        inside = path.removeprefix(at).lstrip(".") if path.startswith(at) else None
         field = None if inside is None else next((one for one in fields if _holds(one.path, inside)), None)
         name = field.path if field else ""
         said = words.get(inside or "") or words.get(name) or f"{fault.why[:1].upper()}{fault.why[1:]}."
+        if fault.plan:
+            said = f"In the plan {fault.plan!r}: {said}" if said in words.values() else said
+            name = ""
         found[name] = tuple(dict.fromkeys((*found.get(name, ()), said)))
     return found
 
@@ -130,8 +138,20 @@ def _entry(field: Entry, typed: Typed, model: type[BaseModel], customs: Customs)
     value = field.measure.read(text, customs)
     if value is None:
         raise _Wrong(_unreadable(text, field.measure, customs))
-    _check_bounds(value, text, known, field.measure, customs)
+    if beyond := _beyond(value, text, known, field.measure, customs):
+        raise _Wrong(beyond)
+    if isinstance(field.measure, Words):
+        _check_text(value, model, field.path)
     return value
+
+
+def _check_text(value: Value, model: type[BaseModel], path: str) -> None:
+    """Refuse a text that is none to the file, as one too long: here, so that all of a form is said at once."""
+    try:
+        reader(model, path).validate_python(value)
+    except ValidationError as error:
+        if any(detail["type"] == "text" for detail in error.errors()):
+            raise _Wrong(*(f"{one.why[:1].upper()}{one.why[1:]}." for one in faults_of(error))) from error
 
 
 def choice_text(value: Any) -> str:
@@ -139,36 +159,42 @@ def choice_text(value: Any) -> str:
     return "" if value is None else str(value).lower() if isinstance(value, bool) else str(value)
 
 
-def _check_bounds(value: Value, text: str, known: Facts, measure: Measure, customs: Customs) -> None:
+def _beyond(value: Value, text: str, known: Facts, measure: Measure, customs: Customs) -> str:
+    """Which bound a figure lies beyond, in the field's own unit; empty where it may be."""
     if isinstance(value, str):
-        return
+        return ""
     small, large = known.too_small(value), known.too_large(value)
     if not small and not large:
-        return
+        return ""
     bounds = [known.least, known.above] if small else [known.most, known.below]
     bound = (max if small else min)(one for one in bounds if one is not None)
     shown = f"{measure.show(bound, customs)} {measure.unit_shown(customs)}".strip()
     side = (
         "from" if small and known.above != bound else "above" if small else "up to" if known.below != bound else "below"
     )
-    raise _Wrong(f"{_short(text)} is too {'small' if small else 'large'}; give a figure {side} {shown}.")
+    return f"{_short(text)} is too {'small' if small else 'large'}; give a figure {side} {shown}."
 
 
 def _unreadable(text: str, measure: Measure, customs: Customs) -> str:
+    if unclear := measure.unclear(text, customs):
+        return unclear
     if _THOUSANDS.search(text):
         return f"\u2018{_short(text)}\u2019 may be meant in two ways; write it without the comma between thousands."
     return f"\u2018{_short(text)}\u2019 cannot be read here; give it as {measure.examples(customs)}."
 
 
-def _points(field: Points, typed: Typed, customs: Customs) -> Any:
+def _points(field: Points, typed: Typed, model: type[BaseModel], customs: Customs) -> Any:
     found: list[list[Value]] = []
     messages: list[str] = []
     for number, line in enumerate(_lines(field, typed), 1):
         # A line begins with its first figure; one that is all empty is none, and so is one that chooses nothing.
         if any(text.strip() for text in line) and (field.columns[0].measure is not None or line[0]):
-            point, wrong = _point(field, line, customs)
+            point, wrong = _point(field, line, model, customs)
             messages += [f"Line {number}: {one}" for one in wrong]
             found.append(point)
+    at_most = most_lines(model, field)
+    if at_most is not None and len(found) > at_most:
+        messages.append(f"At most {at_most} lines, please; here are {len(found)}.")
     if messages:
         raise _Wrong(*messages)
     if field.rises:
@@ -186,16 +212,22 @@ def _check_rising(field: Points, found: list[list[Value]], customs: Customs) -> 
             raise _Wrong(f"The lines have to rise: {shown[1]} follows {shown[0]}. Put them in order, each once.")
 
 
-def _point(field: Points, line: Sequence[str], customs: Customs) -> tuple[list[Value], list[str]]:
+def _point(
+    field: Points, line: Sequence[str], model: type[BaseModel], customs: Customs
+) -> tuple[list[Value], list[str]]:
     point: list[Value] = []
     wrong: list[str] = []
-    for column, text in zip(field.columns, line, strict=True):
+    measured = any(column.measure for column in field.columns)
+    known = facts_of_line(model, field) if measured else ()
+    for column, text, facts_there in zip_longest(field.columns, line, known):
         if column.measure is None:
             point.append(text)
             continue
         value = column.measure.read(text, customs) if text.strip() else None
         if value is not None:
             point.append(value)
+            beyond = _beyond(value, text, facts_there, column.measure, customs) if facts_there else ""
+            wrong += [beyond] if beyond else []
         elif text.strip():
             wrong.append(_unreadable(text, column.measure, customs))
         elif not column.optional:

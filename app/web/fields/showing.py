@@ -1,7 +1,7 @@
 """A form's fields as they stand on the page: what is stored, or what was typed and could not be."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from pydantic import BaseModel
@@ -9,7 +9,7 @@ from pydantic import BaseModel
 from app.store.commands.parts import value_at
 from app.web.fields.customs import Customs
 from app.web.fields.entry import Entry, Field, Points, facts
-from app.web.fields.measures import Words
+from app.web.fields.measure import Words
 from app.web.fields.reading import WAS, Typed, choice_text, points_text
 
 SPARE_LINES = 1
@@ -54,6 +54,7 @@ class FieldView:
     lines: tuple[tuple[CellView, ...], ...]  # of a list
     long: bool  # a text, which needs the room
     rare: bool  # folded away with others that have a usual value
+    others: tuple[str, ...] = ()  # what plans have in its place
 
 
 def show_fields(
@@ -64,23 +65,27 @@ def show_fields(
     dom_id: str,
     typed: Typed | None = None,
     messages: Mapping[str, tuple[str, ...]] | None = None,
+    others: Mapping[str, tuple[str, ...]] | None = None,
 ) -> tuple[FieldView, ...]:
     """Fields with the figures of a document, or with what was typed.
 
     document: the part, or piece of one, that the fields are of, as the file has it. dom_id: begins their ids.
+    others: by path, what plans have in the place of a figure; one that has such lines is not folded away.
     """
-    return tuple(
+    shown = (
         _field(field, document or {}, model, customs, dom_id, typed or {}, (messages or {}).get(field.path, ()))
         for field in fields
     )
+    said = others or {}
+    return tuple(replace(one, others=said[one.name], rare=False) if one.name in said else one for one in shown)
 
 
-def show_choice(field: Entry, form: str, chosen: str, present: str) -> FieldView:
+def show_choice(field: Entry, form: str, chosen: str, present: str, messages: tuple[str, ...] = ()) -> FieldView:
     """A choice that is no field of the part by itself. present: what is stored, as the form sends it."""
     return FieldView(
         id=f"{form}-{field.path}", name=field.path, label=field.label, kind="choice", value=chosen, was=present,
-        unit="", blank="", help=field.help, caution=field.caution, messages=(), options=_options(field.choices, chosen),
-        lines=(), long=False, rare=False,
+        unit="", blank="", help=field.help, caution=field.caution, messages=messages,
+        options=_options(field.choices, chosen), lines=(), long=False, rare=False,
     )  # fmt: skip
 
 
@@ -116,7 +121,9 @@ def _field(
     known = facts(model, field.path)
     if field.choices:
         present = choice_text(known.default if stored is None else stored)
-        chosen = next(iter(typed.get(field.path, ())), present)
+        # What is no choice, or none any more, cannot stay: then what is stored stands there.
+        known_texts = {choice_text(value) for value, _ in field.choices}
+        chosen = next((text for text in typed.get(field.path, ()) if text in known_texts), present)
         options = _options(field.choices, chosen)
         return FieldView(
             **common, kind="choice", value=chosen, was=present, unit="", blank="", options=options, lines=(), long=False

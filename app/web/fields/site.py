@@ -2,7 +2,8 @@
 
 from app.household.household import Household
 from app.web.fields.entry import Column, Entry, Field, Points
-from app.web.fields.measures import METRES, TEXT, Measure
+from app.web.fields.measure import Measure
+from app.web.fields.measures import METRES, TEXT
 
 _NORTH = Measure(
     "\u00b0 north",

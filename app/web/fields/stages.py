@@ -7,9 +7,10 @@ from typing import Any
 from app.household.appliance import Stage
 from app.household.motors import Starting
 from app.store.commands.parts import changed
+from app.web.fields.appliance import DOES
 from app.web.fields.customs import Customs
 from app.web.fields.entry import Field
-from app.web.fields.reading import Read, Typed, read_form
+from app.web.fields.reading import WAS, Read, Typed, changed_names, choice_text, read_form
 from app.web.fields.working import start_figures, start_worked_out, watts_of_energy
 
 
@@ -33,6 +34,37 @@ def read_start(typed: Typed, stage: Mapping[str, Any], place: int, customs: Cust
         return None, Read([], wrong)
     figures = start_figures(start, stage)
     return start, Read([[["stages", place, "start", name], value] for name, value in figures.items()], {})
+
+
+def may_be_shown(typed: Typed, stage: Mapping[str, Any], customs: Customs) -> bool:
+    """Whether a stage, as it is stored, may be the one a form showed: its name, and its length or its watts, are.
+
+    typed: the form, with what its fields showed.
+    """
+    alike = {
+        one.path: _shown(one, stage, customs) == next(iter(typed.get(WAS + one.path, ())), "")
+        for one in DOES
+        if WAS + one.path in typed
+    }
+    return alike.get("name", False) and (alike.get("duration_s", False) or alike.get("watts", False))
+
+
+def _shown(field: Field, stage: Mapping[str, Any], customs: Customs) -> str:
+    measure, value = getattr(field, "measure", None), stage.get(field.path)
+    return "" if measure is None or value is None else str(measure.show(value, customs))
+
+
+def typed_in_words(fields: Sequence[Field], typed: Typed) -> str:
+    """What was typed in a form, for who has to type it again: `Draws ‘2150 W’, For how long ‘20 min’`."""
+    found = []
+    for field in fields:
+        if field.path not in set(changed_names((field,), typed)):
+            continue
+        lines = typed.get(field.path) or typed.get(f"{field.path}.0") or ()
+        text = ", ".join(one for one in lines if one.strip())
+        chosen = next((words for value, words in getattr(field, "choices", ()) if choice_text(value) == text), text)
+        found.append(f"{field.label} \u2018{chosen}\u2019" if text or chosen else f"{field.label} empty")
+    return ", ".join(found)
 
 
 @dataclass(frozen=True)

@@ -1,6 +1,7 @@
 """The fields of the supply."""
 
 from app.web.fields.entry import Column, Entry, Field, Points
+from app.web.fields.measure import Measure
 from app.web.fields.measures import (
     AMPERE_HOURS,
     AMPERES,
@@ -26,6 +27,8 @@ from app.web.fields.measures import (
     WARMTH,
     WATTS,
 )
+
+HOURS = Measure("h", "20 or 10", others={"hours": 1.0, "hour": 1.0})
 
 INVERTER: tuple[Field, ...] = (
     Entry(
@@ -119,6 +122,21 @@ BATTERY: tuple[Field, ...] = (
         COUNT,
     ),
     Entry("module_ah", "Capacity of one", "On its label.", AMPERE_HOURS),
+    Entry(
+        "rated_hours",
+        "That capacity is given over",
+        "Beside it on the label: C20 means emptied evenly in 20 hours, which is usual for lead.",
+        HOURS,
+        rare=True,
+    ),
+    Entry(
+        "peukert",
+        "Less by fast emptying, Peukert's exponent",
+        "Worked out of two capacities in its manual, at two speeds; 1 is none. 1.2 to 1.6 for flooded lead.",
+        FACTOR,
+        blank="1 for lithium, 1.2 for lead",
+        rare=True,
+    ),
     Entry("module_v", "Nominal voltage of one", "On its label: 12.8, 25.6, 48 or 51.2 are usual.", VOLTS),
     Entry(
         "health",
@@ -216,6 +234,12 @@ ARRAY: tuple[Field, ...] = (
     Entry("tilt_deg", "Tilt", "0 lies flat, 90 stands upright. A phone laid on the panel shows it.", DEGREES),
     Entry("azimuth_deg", "Facing", "By the compass: 90 east, 180 south, 270 west.", DEGREES),
     Entry(
+        "coupling",
+        "They feed",
+        "Follow their cable: to a charge controller, or to an inverter of their own on the household's mains.",
+        choices=(("dc", "the battery, by a charge controller"), ("ac", "the mains, by an inverter of their own")),
+    ),
+    Entry(
         "temperature_coefficient",
         "Loss by heat",
         "On the back of the panel, temperature coefficient of power.",
@@ -311,5 +335,10 @@ WORDS: dict[str, dict[str, str]] = {
         "taps_between": "Say from when to when the taps run, within one day.",
         "taps_l_per_day": "The taps would draw more than the pump can lift in that time; lower them.",
     },
-    "generator": {"start_below": "It has to start at a lower charge than it stops at."},
+    "generator": {
+        "start_below": "It has to start at a lower charge than it stops at, and not below the battery's reserve.",
+    },
+    "arrays": {
+        "controller_a": "Panels with an inverter of their own on the mains have no charge controller; leave it empty.",
+    },
 }

@@ -2,11 +2,15 @@
 
 import math
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from app.household.answers import Answers
+from app.household.beside_heat import MotorPart, motor_beside_heat, on_top
 from app.household.errors import HouseholdFaults
 from app.household.motors import (
+    MACHINES,
+    Machine,
     Starting,
     running_of_shaft,
     start_of_code_letter,
@@ -15,7 +19,9 @@ from app.household.motors import (
 )
 from app.web.fields.appliance import ENERGY
 from app.web.fields.customs import Customs
-from app.web.fields.entry import Field
+from app.web.fields.entry import Entry, Field
+from app.web.fields.measure import plain
+from app.web.fields.measures import PLAIN_WATTS
 from app.web.fields.questions import MACHINE, PLATE, VOLTS_BESIDE
 from app.web.fields.reading import Typed, place_faults, read_form
 from app.web.figures import quantity
@@ -25,8 +31,35 @@ _LETTER_ALONE = "The code letter counts by horsepower; give the motor's horsepow
 _BOTH = "Give the watts or the kilowatt-hours, not both; one follows from the other."
 _NO_LENGTH = "Say above for how long; kilowatt-hours make watts only over a time."
 
+
 Messages = dict[str, tuple[str, ...]]
-START_HELP: tuple[Field, ...] = (*PLATE, VOLTS_BESIDE, MACHINE)
+
+HEATS_TOO = Entry(
+    "kind",
+    "Does it heat as well, in this stage?",
+    "A washing machine or a dryer: most of its watts are heat then, and only the motor starts.",
+    choices=(
+        ("", "not said"),
+        ("motor", "no, the motor is all of it"),
+        ("heats_and_motor", "yes, heat and a motor"),
+    ),
+)
+MOTOR_ALONE = Entry(
+    "watts", "The motor alone draws", "On a plate of its own, or on a meter while nothing heats.", PLAIN_WATTS,
+    blank="not known",
+)  # fmt: skip
+START_HELP: tuple[Field, ...] = (HEATS_TOO, MOTOR_ALONE, *PLATE, VOLTS_BESIDE, MACHINE)
+
+
+def start_help(customs: Customs) -> tuple[Field, ...]:
+    """The same as they are shown: amperes without volts are at the volts of what the machine is on."""
+    blank = "not said" if customs.other_volts else f"{plain(customs.volts)} V"
+    at = {VOLTS_BESIDE.path: blank}
+    return tuple(replace(one, blank=at.get(one.path, one.blank)) for one in START_HELP)
+
+
+# Above what such a motor has by so much, or above this where its kind is not known, a power factor speaks of heat.
+_BEYOND_ITS_KIND, _OF_NO_MOTOR = 0.1, 0.96
 
 
 def watts_of_energy(
@@ -55,27 +88,66 @@ def watts_of_energy(
 def start_worked_out(typed: Typed, stage: Mapping[str, Any], customs: Customs) -> tuple[Starting | None, Messages]:
     """The start that a motor's plate says, else what its kind makes of what it draws; or what is wrong.
 
-    stage: as it is stored, in the file's words.
+    What the rest of the machine draws comes on top. stage: as it is stored, in the file's words.
     """
     read = read_form(START_HELP, typed, Answers, customs)
     if read.messages:
         return None, read.messages
-    given = {path[0]: value for path, value in read.changes if value is not None}
-    machine, shaft_w = given.get("machine", "unknown"), given.get("shaft_w")
-    running_va = stage["watts"] / stage.get("power_factor", 1)
+    given = {path[0]: value for path, value in read.changes if value not in (None, "")}
+    machine: Machine = given.get("machine", "unknown")
+    part, wrong = _motor_part(given, stage, machine)
+    if part is None:
+        return None, wrong
     try:
-        if "locked_rotor_a" in given:
-            volts = given.get("volts", customs.volts)
-            return start_of_locked_rotor(given["locked_rotor_a"], volts, machine), {}
-        if "code_letter" in given:
-            if shaft_w is None:
-                return None, {"shaft_w": (_LETTER_ALONE,)}
-            return start_of_code_letter(given["code_letter"], shaft_w, machine), {}
+        start, wrong = _start_of_motor(given, part, machine, customs)
     except HouseholdFaults as refused:
         return None, place_faults(refused.faults, START_HELP, "", {})
+    if start is None:
+        return None, wrong
+    told = replace(start, va=replace(start.va, how=f"{part.how} {start.va.how}"))
+    return on_top(told, part.rest_w), {}
+
+
+def _motor_part(
+    given: Mapping[str, Any], stage: Mapping[str, Any], machine: Machine
+) -> tuple[MotorPart | None, Messages]:
+    """The motor's own part of what the stage draws; or what has to be said first, for no heater starts."""
+    watts, power_factor = stage["watts"], stage.get("power_factor", 1)
+    motor_w, shaft_w, kind = given.get("watts"), given.get("shaft_w"), given.get("kind")
+    if motor_w is not None and motor_w > watts:
+        why = f"The stage draws {quantity(watts, 'W')} in all; its motor alone cannot draw more."
+        return None, {MOTOR_ALONE.path: (why,)}
+    if kind == "heats_and_motor" or motor_w is not None:
+        return motor_beside_heat(watts, machine, shaft_w=shaft_w, motor_w=motor_w), {}
+    usual = _OF_NO_MOTOR if machine == "unknown" else MACHINES[machine].power_factor + _BEYOND_ITS_KIND
+    if kind is None and power_factor > usual:
+        why = (
+            f"At a power factor of {plain(power_factor)} some of its {quantity(watts, 'W')} may be heat, which does not"
+            " start. Say whether it heats as well."
+        )
+        return None, {HEATS_TOO.path: (why,)}
     if shaft_w is not None:
-        running_va = running_of_shaft(shaft_w, machine).va.value
-    return start_without_label(running_va, machine, shaft_w), {}
+        running = running_of_shaft(shaft_w, machine)
+        return MotorPart(running.va.value, 0.0, running.va.how), {}
+    how = f"All of the {quantity(watts, 'W')} are taken for the motor’s."
+    return MotorPart(watts / power_factor, 0.0, how), {}
+
+
+def _start_of_motor(
+    given: Mapping[str, Any], part: MotorPart, machine: Machine, customs: Customs
+) -> tuple[Starting | None, Messages]:
+    """The motor's own start: by its plate, else by its kind; or what is missing."""
+    shaft_w = given.get("shaft_w")
+    if "locked_rotor_a" in given:
+        if "volts" not in given and customs.other_volts is not None:
+            either = f"{plain(customs.volts)} or {plain(customs.other_volts)}"
+            return None, {VOLTS_BESIDE.path: (f"Say at how many volts its plate is; yours may be {either}.",)}
+        return start_of_locked_rotor(given["locked_rotor_a"], given.get("volts", customs.volts), machine), {}
+    if "code_letter" in given:
+        if shaft_w is None:
+            return None, {"shaft_w": (_LETTER_ALONE,)}
+        return start_of_code_letter(given["code_letter"], shaft_w, machine), {}
+    return start_without_label(part.va, machine, shaft_w), {}
 
 
 def start_figures(start: Starting, stage: Mapping[str, Any]) -> dict[str, float]:

@@ -21,6 +21,7 @@ _ISO = re.compile(r"\d{4}-\d{2}-\d{2}")
 _WRITTEN = re.compile(r"(\d{1,2})(?:\.\s*(\d{1,2})\.|\.?\s+([A-Za-z]{3,9})\.?)\s*(\d{4})")
 # More lines than anybody types; a file may hold more, and then they stay as they are.
 LINES_AT_MOST = 100
+MOST_KWH = 100_000
 
 Lines = Annotated[list[str], Field(max_length=LINES_AT_MOST + 1)]
 
@@ -79,6 +80,8 @@ def plan_value(form: PlanForm, warmth: Warmth) -> Any:
         "cloud_oktas": _oktas,
         "start_state_of_charge": _share,
         "wanted_margin": _share,
+        "expected_yield_wh": _yield_wh,
+        "measured_day": lambda _: None,  # a form can only take it out; a record's page gives one
     }
     return read[form.field](form.value)
 
@@ -118,6 +121,20 @@ def _share(text: str) -> float:
         shown = f"\u2018{_short(text)}\u2019 is not a percentage" if text.strip() else "Nothing is given"
         raise Mistyped((f"{shown}; give a number from 0 to 100, such as 75 or 67,5.",))
     return value
+
+
+def _yield_wh(text: str) -> float | None:
+    """Energy in Wh out of kWh; nothing where nothing is typed."""
+    if not text.strip():
+        return None
+    value = number_typed(text, "kWh", "kwh")
+    if value is None or not 0 <= value <= MOST_KWH:
+        shown = _short(text)
+        raise Mistyped((
+            f"\u2018{shown}\u2019 is not an amount of energy; give kWh, such as 5.2 or 12, "
+            "or leave it empty to go by the sky.",
+        ))  # fmt: skip
+    return round(1000 * value, 6)
 
 
 def _temperatures(lines: tuple[tuple[str, str], ...], without: int | None, warmth: Warmth) -> list[list[float]]:

@@ -3,6 +3,7 @@
 The page's script shows what the answers make while they are given; what is not answered yet is then no fault.
 """
 
+from dataclasses import replace
 from typing import Any
 
 from markupsafe import Markup
@@ -12,16 +13,18 @@ from starlette.responses import HTMLResponse, Response
 from app.household.answers import Answers
 from app.household.appliance import Appliance
 from app.household.errors import HouseholdFaults
+from app.household.household import Household
 from app.household.questions import Proposal, propose
 from app.store.commands import AddAppliance, apply
 from app.store.stored import StoredHousehold, StoredScenario
 from app.web.access import Routes
-from app.web.customs import customs_of
+from app.web.customs import customs_on
 from app.web.editing import Refused, Sent, around, back_to, carry_out, envelope, one, opened
 from app.web.fields.questions import QUESTIONS
 from app.web.fields.reading import place_faults, read_form
-from app.web.views.appliances import draws_of
+from app.web.plugs import PLUG, plugs, which_plug
 from app.web.views.drawings import programme_drawing
+from app.web.views.draws import draws_of
 from app.web.views.questions import questions_view
 
 routes = Routes()
@@ -41,16 +44,7 @@ def questions(request: Request, household_key: str, scenario_key: str) -> Respon
 def answer_questions(request: Request, household_key: str, scenario_key: str, sent: Sent) -> Response:
     """Show what the answers make; or add it, and go to its editor."""
     stored, scenario = opened(request, household_key, scenario_key)
-    customs = customs_of(stored.household)
-    read = read_form(QUESTIONS, sent, Answers, customs)
-    given: dict[str, Any] = {path[0]: value for path, value in read.changes if value is not None}
-    if given.get("always_on") and not one(sent, "run_s").strip():
-        given.pop("run_s", None)
-    proposal, messages = None, dict(read.messages)
-    try:
-        proposal = propose(given, _plain_id(given.get("name", "")), customs.volts)
-    except HouseholdFaults as faults:
-        messages = place_faults(faults.faults, QUESTIONS, "", {}) | messages
+    proposal, messages = _answered(stored.household, sent)
     if one(sent, "do") == SKETCH:
         answered = {name: wrong for name, wrong in messages.items() if one(sent, name).strip()}
         return _show(request, stored, scenario, sent, answered, None if messages else proposal)
@@ -69,6 +63,33 @@ def answer_questions(request: Request, household_key: str, scenario_key: str, se
         return back_to(_appliances(request, stored, scenario), done.before)
     keys = {"household_key": stored.key, "scenario_key": scenario.key, "appliance_key": key}
     return back_to(str(request.app.url_path_for("appliance", **keys)), done.before)
+
+
+def _answered(household: Household, sent: Sent) -> tuple[Proposal | None, dict[str, tuple[str, ...]]]:
+    """What the answers make; or what is wrong with them, beside each."""
+    offered = plugs(household)
+    chosen = one(sent, PLUG)
+    plug = next((each for each in offered if each.value == chosen), None)
+    customs = plug.customs if plug else customs_on(household, None)
+    read = read_form(QUESTIONS, sent, Answers, customs)
+    given: dict[str, Any] = {path[0]: value for path, value in read.changes if value is not None}
+    if given.get("always_on") and not one(sent, "run_s").strip():
+        given.pop("run_s", None)
+    proposal, messages = _made(given, customs.volts)
+    if chosen and plug is None:
+        messages |= {PLUG: ("What was chosen is there no more; choose again.",)}
+    elif customs.other_volts is not None and _made(given, customs.other_volts) != (proposal, messages):
+        return None, {PLUG: (which_plug(offered),)} | read.messages
+    if proposal is not None and plug is not None and plug.circuit is not None:
+        proposal = replace(proposal, document=proposal.document | {"circuit": plug.circuit})
+    return proposal, messages | read.messages
+
+
+def _made(given: dict[str, Any], volts: float) -> tuple[Proposal | None, dict[str, tuple[str, ...]]]:
+    try:
+        return propose(given, _plain_id(given.get("name", "")), volts), {}
+    except HouseholdFaults as faults:
+        return None, place_faults(faults.faults, QUESTIONS, "", {})
 
 
 def _appliances(request: Request, stored: StoredHousehold, scenario: StoredScenario) -> str:
@@ -101,5 +122,5 @@ def _show(
         made = f"{appliance.name}: {draws_of(appliance)}."
         drawing = programme_drawing(appliance, stored.household)
     back = _appliances(request, stored, scenario)
-    view = questions_view(customs_of(stored.household), here, back, sent, messages, proposal, made, drawing)
+    view = questions_view(stored.household, here, back, sent, messages, proposal, made, drawing)
     return HTMLResponse(request.app.state.pages.render(PAGE, asked=view, edit=edit), status)

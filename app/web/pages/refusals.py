@@ -21,6 +21,8 @@ MESSAGES = {
     500: ("Something went wrong", "Something went wrong here. Nothing was stored.", "Go back and try again."),
 }  # fmt: skip
 
+TOO_MANY = "The form has more fields than any page here. Open the page again and send what you changed."
+
 
 def message(pages: Pages, status: int, lines: tuple[str, ...] = ()) -> Response:
     """The plain page for a status."""
@@ -37,4 +39,7 @@ def refused(request: Request, status: int, detail: str) -> Response:
         why = f"this file has {megabytes:.0f} MB; a household file has at most 5 MB"
         view = ImportView("", (Fault("", why),))
         return HTMLResponse(pages.render("households/import.html", incoming=view, oob=False), status)
+    if status == 400:  # what reads a form says so of one it cannot read; of a name of this server the guard does
+        too_many = detail.startswith("Too many")
+        return message(pages, 413, (TOO_MANY,)) if too_many else message(pages, 422)
     return message(pages, status)

@@ -9,10 +9,22 @@ from starlette.responses import HTMLResponse, Response
 from app.household.household import Formats, Household, Site
 from app.store.commands import ChangePart, apply
 from app.store.stored import StoredHousehold, StoredScenario
-from app.web.access import Routes
+from app.web.access import Routes, may
 from app.web.customs import customs_of
-from app.web.editing import Refused, Sent, around, back_to, carry_out, envelope, one, opened
-from app.web.fields.reading import place_faults, read_form
+from app.web.editing import (
+    NOT_FILLED,
+    Filled,
+    Refused,
+    Sent,
+    around,
+    back_to,
+    carry_out,
+    envelope,
+    one,
+    opened,
+    refused_form,
+)
+from app.web.fields.reading import read_form
 from app.web.fields.site import INTERLOCKS
 from app.web.views.site import fields_of, site_view
 
@@ -42,17 +54,14 @@ def change_site(request: Request, household_key: str, scenario_key: str, sent: S
     if form == INTERLOCKS and changes:
         changes = [[[], _apart(stored.household, changes[0][1] or [])]]
     if read.messages:
-        return _show(request, stored, scenario, wrong=form, sent=sent, messages=read.messages, status=422)
+        return _show(request, stored, scenario, Filled(form, sent, read.messages, status=422))
     if not changes:
         return back_to(_address(request, stored, scenario), stored, form)
     command = ChangePart(**envelope(request, stored, sent), kind="section", name=form, changes=changes)
     done = carry_out(request, household_key, lambda session: apply(session, command))
     if isinstance(done, Refused):
-        messages = place_faults(done.faults, fields, form if form != INTERLOCKS else "", _WORDS)
-        faults = messages.pop("", ())
-        return _show(
-            request, done.stored, scenario, wrong=form, sent=sent, messages=messages, faults=faults, status=done.status
-        )
+        at = form if form != INTERLOCKS else ""
+        return _show(request, done.stored, scenario, refused_form(done, form, sent, fields, at, _WORDS))
     return back_to(_address(request, stored, scenario), done.before, form)
 
 
@@ -76,26 +85,17 @@ def _address(request: Request, stored: StoredHousehold, scenario: StoredScenario
     return str(request.app.url_path_for("site", household_key=stored.key, scenario_key=scenario.key))
 
 
-def _show(
-    request: Request,
-    stored: StoredHousehold,
-    scenario: StoredScenario,
-    *,
-    wrong: str = "",
-    sent: dict[str, list[str]] | None = None,
-    messages: dict[str, tuple[str, ...]] | None = None,
-    faults: tuple[str, ...] = (),
-    status: int = 200,
-) -> Response:
+def _show(request: Request, stored: StoredHousehold, scenario: StoredScenario, filled: Filled = NOT_FILLED) -> Response:
     here = _address(request, stored, scenario)
     edit = around(
-        request, stored, scenario, "site", "Household", here,
-        faults=faults, wrong=len(messages or ()),
-    )  # fmt: skip
+        request, stored, scenario, "site", "Household", here, faults=filled.faults, wrong=len(filled.messages)
+    )
     addresses = {
         "action": here,
         "file": str(request.app.url_path_for("household_file", household_key=stored.key)),
-        "bring_in": str(request.app.url_path_for("import_form")),
+        "bring_in": str(request.app.url_path_for("replace_form", household_key=stored.key))
+        if may(request, "owner")
+        else "",
     }
-    view = site_view(stored.household, addresses, wrong=wrong, typed=sent, messages=messages)
-    return HTMLResponse(request.app.state.pages.render(PAGE, site=view, edit=edit), status)
+    view = site_view(stored.household, addresses, wrong=filled.form, typed=filled.typed, messages=filled.messages)
+    return HTMLResponse(request.app.state.pages.render(PAGE, site=view, edit=edit), filled.status)

@@ -12,8 +12,22 @@ from app.store.commands import ChangePart, apply
 from app.store.stored import StoredHousehold, StoredScenario
 from app.web.access import Routes
 from app.web.customs import customs_of
-from app.web.editing import Refused, Sent, around, back_to, carry_out, envelope, number, one, opened
-from app.web.fields.reading import place_faults, read_form
+from app.web.editing import (
+    NOT_FILLED,
+    Filled,
+    Refused,
+    Sent,
+    around,
+    back_to,
+    carry_out,
+    envelope,
+    number,
+    one,
+    opened,
+    refused_form,
+    sentences,
+)
+from app.web.fields.reading import read_form
 from app.web.fields.supply import WORDS
 from app.web.planned import planned
 from app.web.sections import section_of
@@ -39,26 +53,21 @@ def change_supply(request: Request, household_key: str, scenario_key: str, sent:
     stored, scenario = opened(request, household_key, scenario_key)
     section = section_of(stored, one(sent, "form"))
     if section is None or section.of != one(sent, "of"):
-        return _show(
-            request, stored, scenario, faults=("That part of the supply was taken out meanwhile.",), status=410
-        )
+        return _show(request, stored, scenario, Filled(faults=(TAKEN_OUT,), status=410))
     customs = customs_of(stored.household)
     if section.part == "inverter":  # its nameplate is at its own voltage, with two legs between the outer conductors
         customs = replace(customs, volts=stored.household.supply.inverter.ac_voltage)
     read = read_form(section.fields, sent, section.model, customs, section.at)
     if read.messages:
-        return _show(request, stored, scenario, wrong=section.id, sent=sent, messages=read.messages, status=422)
+        return _show(request, stored, scenario, Filled(section.id, sent, read.messages, status=422))
     address = _address(request, stored, scenario)
     if not read.changes:
         return back_to(address, stored, section.id)
     command = ChangePart(**envelope(request, stored, sent), kind="supply", name=section.part, changes=read.changes)
     done = carry_out(request, household_key, lambda session: apply(session, command))
     if isinstance(done, Refused):
-        messages = place_faults(done.faults, section.fields, section.fault_path, WORDS.get(section.part, {}))
-        return _show(
-            request, done.stored, scenario, wrong=section.id, sent=sent, messages=messages,
-            faults=messages.pop("", ()), status=done.status,
-        )  # fmt: skip
+        about = (section.fields, section.fault_path, WORDS.get(section.part, {}))
+        return _show(request, done.stored, scenario, refused_form(done, section.id, sent, *about))
     return back_to(address, done.before, section.id, open=section.id)
 
 
@@ -69,7 +78,7 @@ def change_pieces(request: Request, household_key: str, scenario_key: str, sent:
     part, what, place = one(sent, "part"), one(sent, "what"), number(sent, "place", -1)
     there = section_of(stored, f"{part}-{place}") if place >= 0 else None
     if what == "remove" and there is not None and there.of != one(sent, "of"):
-        return _show(request, stored, scenario, faults=(TAKEN_OUT,), status=410)
+        return _show(request, stored, scenario, Filled(faults=(TAKEN_OUT,), status=410))
     ways = {"add": lambda: _added(stored, part), "remove": lambda: _taken_out(stored, part, place)}
     change = ways[what]() if what in ways else None
     if change is None:
@@ -78,8 +87,7 @@ def change_pieces(request: Request, household_key: str, scenario_key: str, sent:
     command = ChangePart(**envelope(request, stored, sent), kind="supply", **about)
     done = carry_out(request, household_key, lambda session: apply(session, command))
     if isinstance(done, Refused):
-        faults = tuple(f"{fault.why[:1].upper()}{fault.why[1:]}." for fault in done.faults)
-        return _show(request, done.stored, scenario, faults=faults, status=done.status)
+        return _show(request, done.stored, scenario, Filled(faults=sentences(done), status=done.status))
     fresh = _new_place(done.applied.household, part, what)
     return back_to(_address(request, stored, scenario), done.before, fresh, open=fresh)
 
@@ -127,28 +135,16 @@ def _address(request: Request, stored: StoredHousehold, scenario: StoredScenario
     return str(request.app.url_path_for("supply", household_key=stored.key, scenario_key=scenario.key))
 
 
-def _show(
-    request: Request,
-    stored: StoredHousehold,
-    scenario: StoredScenario,
-    *,
-    wrong: str = "",
-    sent: dict[str, list[str]] | None = None,
-    messages: dict[str, tuple[str, ...]] | None = None,
-    faults: tuple[str, ...] = (),
-    status: int = 200,
-) -> Response:
+def _show(request: Request, stored: StoredHousehold, scenario: StoredScenario, filled: Filled = NOT_FILLED) -> Response:
     address = _address(request, stored, scenario)
     keys = {"household_key": stored.key, "scenario_key": scenario.key}
     edit = around(
-        request, stored, scenario, "supply", "Supply", address,
-        faults=faults, wrong=len(messages or ()),
-    )  # fmt: skip
+        request, stored, scenario, "supply", "Supply", address, faults=filled.faults, wrong=len(filled.messages)
+    )
     lists = str(request.app.url_path_for("change_pieces", **keys))
     there = planned(stored, scenario)
     tried, unfolded = request.query_params.get("check") == "1", request.query_params.get("open", "")
     checklist = checklist_view(stored, scenario, there.assessment.verdict, f"{address}?check=1#checklist", tried=tried)
-    view = supply_view(
-        stored, there.resolved, there.assessment, address, lists, checklist, unfolded, wrong, sent, messages
-    )
-    return HTMLResponse(request.app.state.pages.render(PAGE, supply=view, edit=edit), status)
+    tried_in = (filled.form, filled.typed, filled.messages)
+    view = supply_view(stored, there.resolved, there.assessment, address, lists, checklist, unfolded, *tried_in)
+    return HTMLResponse(request.app.state.pages.render(PAGE, supply=view, edit=edit), filled.status)

@@ -11,9 +11,10 @@ from fastapi import Depends, HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
 
-from app.engine.assess import assess
+from app.engine.day import lay_day
 from app.household.errors import HouseholdFaults
 from app.household.file import household_from
+from app.household.resolve import resolve
 from app.store.commands import ReplaceHousehold, apply
 from app.store.errors import NotThere, Stale
 from app.store.history import Change, recent
@@ -55,7 +56,7 @@ def import_household(request: Request, given: Annotated[Incoming, Depends(incomi
             household = household_from(document)
             for scenario in household.scenarios:
                 # What the engine refuses is refused here, where the file can still be put right.
-                assess(household, scenario.id)
+                lay_day(resolve(household, scenario.id))
             key = store_household(session, document, request.state.link.key)
             session.commit()
         except HouseholdFaults as refused:

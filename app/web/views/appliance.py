@@ -11,16 +11,17 @@ from markupsafe import Markup
 from app.household import library
 from app.household.appliance import Appliance
 from app.household.household import Household
-from app.store.history import Change
+from app.store.history import Past
 from app.web import words
 from app.web.customs import customs_of
 from app.web.fields.appliance import AFTER_CUT, BASIS, NAME, RESTARTS, TRUST
 from app.web.fields.entry import Entry, Field
-from app.web.fields.measures import plain
+from app.web.fields.measure import plain
 from app.web.fields.showing import FieldView, show_choice, show_fields
 from app.web.fields.stages import Tried
-from app.web.views.appliances import draws_of
 from app.web.views.drawings import programme_drawing
+from app.web.views.draws import draws_of
+from app.web.views.entries import whole_by_plans
 from app.web.views.stages import Fold, StageView, stage_view
 
 WHOLE = "appliance"
@@ -32,6 +33,8 @@ class PastFigure:
 
     when: str  # the day and the time
     text: str  # what was changed, from what to what
+    rests: str  # what the old figures rested on
+    taken_back: bool  # it was undone since
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +93,7 @@ def _whole_folds(appliance: Appliance) -> tuple[tuple[str, str, str, tuple[Field
 def appliance_view(
     household: Household,
     appliance: Appliance,
-    past: list[Change],
+    past: list[Past],
     addresses: Mapping[str, str],
     tried: Tried,
     unfolded: int | None = None,
@@ -101,7 +104,8 @@ def appliance_view(
 
     def shown(fields: tuple[Field, ...]) -> tuple[FieldView, ...]:
         found = (tried.typed, tried.messages) if tried.form == WHOLE else (None, None)
-        return show_fields(fields, document, Appliance, customs, WHOLE, *found)
+        others = whole_by_plans(household, appliance, fields)
+        return show_fields(fields, document, Appliance, customs, WHOLE, *found, others)
 
     return ApplianceView(
         name=appliance.name,
@@ -129,7 +133,7 @@ def appliance_view(
         ),
         many=len(appliance.stages) > 1,
         may_grow=not appliance.always_on,
-        past=tuple(_past(household, change) for change in past),
+        past=tuple(_past(household, one) for one in past),
         drawing=programme_drawing(appliance, household),
         cautions=tuple(_cautions(appliance)),
     )
@@ -140,11 +144,16 @@ def _any_time(household: Household, appliance: Appliance) -> FieldView:
     return show_choice(_ANY_TIME, "any-time", present, present)
 
 
-def _past(household: Household, change: Change) -> PastFigure:
+def _past(household: Household, past: Past) -> PastFigure:
     zone = household.site.timezone
-    local = change.at_utc.astimezone(ZoneInfo(zone))
-    when = f"{words.day_name(local.date().isoformat(), zone)}, {local:%H:%M}"
-    return PastFigure(when, words.figures_of(change.command, customs_of(household)))
+    local = past.change.at_utc.astimezone(ZoneInfo(zone))
+    rests = words.rested_on(past.before or past.after)
+    return PastFigure(
+        when=f"{words.day_name(local.date().isoformat(), zone)}, {local:%H:%M}",
+        text=words.what_became(past, customs_of(household)),
+        rests=f"{'Until then' if past.before else 'Its figures'}: {rests}.",
+        taken_back=past.taken_back,
+    )
 
 
 def _cautions(appliance: Appliance) -> list[str]:

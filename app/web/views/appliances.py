@@ -13,7 +13,8 @@ from app.household.resolve import Resolved
 from app.store.commands.parts import part_named
 from app.store.stored import StoredHousehold, StoredScenario
 from app.web import words
-from app.web.figures import duration, quantity
+from app.web.views.draws import draws_of
+from app.web.views.entries import beyond, in_a_line
 
 FOUND_AT_MOST = 24
 
@@ -28,6 +29,7 @@ class ApplianceItem:
     draws: str  # what it draws and for how long
     rests: str  # what its figures rest on
     runs: str  # how often it runs in the open plan; may be empty
+    others: tuple[str, ...]  # what plans have in its place
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +59,7 @@ class AppliancesView:
     """appliances/list.html."""
 
     items: tuple[ApplianceItem, ...]  # the household's own
+    beyond: tuple[str, ...]  # what plans alone have
     action: str  # where a new one goes
     here: str  # this page
     questions: str  # the page that asks three questions
@@ -109,12 +112,14 @@ def appliances_view(
             draws=draws_of(appliance),
             rests=_BASIS[appliance.basis],
             runs=f"{times} {'run' if times == 1 else 'runs'} in {scenario.name}" if times else "",
+            others=in_a_line(stored.household, appliance),
         )
 
     names = {one.group for one in entries}
     order = [one.group for one in entries]
     return AppliancesView(
         items=tuple(item(one) for one in stored.household.appliances),
+        beyond=beyond(stored.household),
         action=here,
         here=here,
         questions=str(request.app.url_path_for("questions", **keys)),
@@ -130,26 +135,6 @@ def appliances_view(
         fault=fault,
         total=len(entries),
     )
-
-
-def draws_of(appliance: Appliance) -> str:
-    """What it draws and for how long, in a line."""
-    stages = appliance.stages
-    peak_w = max(stage.watts for stage in stages)
-    parts = [f"up to {quantity(peak_w, 'W')}" if len(stages) > 1 else quantity(peak_w, "W")]
-    starts = [stage.start.va for stage in stages if stage.start is not None]
-    if starts:
-        parts.append(f"starts with {quantity(max(starts), 'VA')}")
-    length_s = sum(stage.duration_s or 0 for stage in stages)
-    if appliance.always_on:
-        parts.append("always on")
-    elif length_s:
-        parts.append(duration(length_s))
-    if any(stage.cycle is not None for stage in stages):
-        parts.append("comes and goes")
-    if len(stages) > 1:
-        parts.append(f"{len(stages)} stages")
-    return ", ".join(parts)
 
 
 _BASIS = {"typical": "typical figures", "nameplate": "its label", "measured": "measured"}

@@ -7,6 +7,7 @@ from app.store.stored import StoredHousehold, StoredScenario
 from app.web import words
 from app.web.customs import customs_of
 from app.web.doubts import assumed, known, unknown
+from app.web.planned import planned
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,12 +36,15 @@ class ChecklistView:
 def checklist_view(
     stored: StoredHousehold, scenario: StoredScenario, now: Verdict, href: str, *, tried: bool
 ) -> ChecklistView:
-    """Lay out what is known. tried: with everything taken for granted tried with a worse value; that takes a while."""
-    customs, household = customs_of(stored.household), stored.household
+    """Lay out what the open plan rests on, with what it has of its own.
+
+    tried: with everything taken for granted tried with a worse value; that takes a while.
+    """
+    customs, household = customs_of(stored.household), planned(stored, scenario).resolved.household
     items = []
     for one in assumed(stored, scenario) if tried else ():
         if one.verdict is not None:
             text, worse = words.assumed_words(one.part, one.field, one.worse, customs)
             items.append(AssumedItem(text, worse, one.verdict, words.verdict_word(one.verdict), one.verdict != now))
     missing = tuple(words.unknown_words(one.what, one.names) for one in unknown(household))
-    return ChecklistView(known(stored), len(missing), missing, tuple(items), tried, href)
+    return ChecklistView(known(household), len(missing), missing, tuple(items), tried, href)

@@ -1,17 +1,19 @@
 """Three questions about an appliance, and what their answers make of it."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Any
+from dataclasses import dataclass, replace
 
 from markupsafe import Markup
 
 from app.household.answers import Answers
+from app.household.household import Household
 from app.household.questions import Proposal
-from app.web.fields.customs import Customs
-from app.web.fields.questions import LABEL, MOTOR, WHAT
+from app.web.customs import customs_on
+from app.web.fields.entry import Field
+from app.web.fields.questions import LABEL, MOTOR, VOLTS_BESIDE, WHAT
 from app.web.fields.reading import Typed
-from app.web.fields.showing import FieldView, show_fields
+from app.web.fields.showing import FieldView, show_choice, show_fields
+from app.web.plugs import PLUG, plug_question, plugs
 
 FORM = "questions"
 
@@ -37,7 +39,7 @@ class QuestionsView:
 
 
 def questions_view(
-    customs: Customs,
+    household: Household,
     action: str,
     back: str,
     typed: Typed,
@@ -48,15 +50,25 @@ def questions_view(
 ) -> QuestionsView:
     """Lay out the questions with what was typed; proposal: what that makes, None before it makes anything."""
 
-    def question(title: str, fields: Any) -> Question:
+    customs, offered = customs_on(household, None), plugs(household)
+
+    def question(title: str, fields: tuple[Field, ...]) -> Question:
         return Question(title, show_fields(fields, {}, Answers, customs, FORM, typed, messages))
+
+    label = question("2. What does the label say?", LABEL)
+    if offered:
+        by_plug = (replace(one, blank="by its plug") if one is VOLTS_BESIDE else one for one in LABEL)
+        label = question(label.title, tuple(by_plug))
+        chosen = next(iter(typed.get(PLUG, ())), "")
+        asked = show_choice(plug_question(offered), FORM, chosen, "", messages.get(PLUG, ()))
+        label = Question(label.title, (*label.fields, asked))
 
     return QuestionsView(
         action=action,
         back=back,
         questions=(
             question("1. What is it?", WHAT),
-            question("2. What does the label say?", LABEL),
+            label,
             question("3. Does it have a motor?", MOTOR),
         ),
         made=made,

@@ -28,7 +28,7 @@ class SiteView:
     action: str  # where figures go
     forms: tuple[PlaceForm, ...]  # the forms
     file: str  # the household as a file
-    bring_in: str  # where another file is brought in
+    bring_in: str  # where a file is brought in, in its place; empty for who may not
 
 
 def fields_of(household: Household, form: str) -> tuple[Field, ...]:

@@ -7,15 +7,19 @@ from app.household.answers import Answers
 from app.household.appliance import Appliance, Stage
 from app.household.household import Household
 from app.household.motors import Starting
-from app.web.customs import customs_of
+from app.web.customs import customs_on
 from app.web.fields.appliance import CURRENT, CYCLE, DOES, ENERGY, START, WATER
 from app.web.fields.entry import Column, Entry, Field, Points
-from app.web.fields.measures import SECONDS, plain, seconds_text
+from app.web.fields.measure import plain
+from app.web.fields.measures import SECONDS
 from app.web.fields.showing import FieldView, show_fields
 from app.web.fields.stages import Tried
-from app.web.fields.working import START_HELP
+from app.web.fields.standing import marks_of
+from app.web.fields.times import seconds_text
+from app.web.fields.working import start_help
 from app.web.figures import quantity
-from app.web.views.appliances import draws_of
+from app.web.views.draws import draws_of
+from app.web.views.entries import stage_by_plans
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +50,8 @@ class StageView:
     id: str  # of its form
     number: int  # counted from 1
     place: int  # counted from 0
+    mark: str  # what tells it from others
+    marks: str  # those of all stages, in their order
     title: str  # what it does
     draws: str  # what it draws, in a line
     open: bool  # its figures are unfolded
@@ -113,16 +119,19 @@ def _follows(household: Household, appliance: Appliance) -> Points:
 def stage_view(household: Household, appliance: Appliance, place: int, tried: Tried, *, unfolded: bool) -> StageView:
     """Lay out one stage. unfolded: it was asked for; the only one always is, and so is one that is wrong."""
     stage, part, form = appliance.stages[place], appliance.document()["stages"][place], f"stage-{place}"
-    customs, told, helping = customs_of(household), _told(stage, household), f"help-{form}"
+    customs, told, helping = customs_on(household, appliance.circuit), _told(stage, household), f"help-{form}"
 
     def shown(fields: tuple[Field, ...], of: Any, model: Any, name: str = form) -> tuple[FieldView, ...]:
         found = (tried.typed, tried.messages) if name == tried.form else (None, None)
-        return show_fields(fields, of, model, customs, name, *found)
+        others = stage_by_plans(household, appliance, place, fields) if of is part else None
+        return show_fields(fields, of, model, customs, name, *found, others)
 
     return StageView(
         id=form,
         number=place + 1,
         place=place,
+        mark=marks_of([part]),
+        marks=marks_of(appliance.document()["stages"]),
         title=stage.name or f"Stage {place + 1}",
         draws=draws_of(appliance.model_copy(update={"stages": (stage,)})),
         open=len(appliance.stages) == 1 or unfolded or tried.form in (form, helping),
@@ -140,7 +149,7 @@ def stage_view(household: Household, appliance: Appliance, place: int, tried: Tr
         ),
         help=StartHelp(
             id=helping,
-            fields=shown(START_HELP, {}, Answers, helping),
+            fields=shown(start_help(customs), {}, Answers, helping),
             open=tried.form == helping,
             worked_out=_worked_out(tried.start) if tried.start is not None and tried.form == helping else (),
         ),

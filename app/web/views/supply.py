@@ -15,6 +15,7 @@ from app.web.fields.reading import Typed
 from app.web.fields.showing import FieldView, show_fields
 from app.web.figures import quantity
 from app.web.sections import Section, sections
+from app.web.views.byplans import SupplyByPlans
 from app.web.views.checklist import ChecklistView
 from app.web.views.drawings import derating_drawing, inverter_drawing
 
@@ -37,7 +38,9 @@ class SectionView:
     place: str  # its place in a list; may be empty
     of: str  # what stands at that place; empty for what is no list
     depth: int  # how far down the tree a circuit is
+    line: str  # what it is, beside its name where it is folded; may be empty
     summary: str  # what it comes to, in a line; may be empty
+    others: tuple[str, ...]  # plans that do without it
     findings: tuple[Finding, ...]  # what the open plan makes of it
     fields: tuple[FieldView, ...]  # to be filled in
     there: bool  # the household has one
@@ -53,6 +56,7 @@ class GroupView:
     lead: str  # one line under it; may be empty
     caution: str  # what may hurt; may be empty
     sections: tuple[SectionView, ...]  # its forms
+    others: tuple[str, ...]  # what plans alone have
     adds: str  # the supply's field to which one more may be added; may be empty
     add_words: str  # what the button says
 
@@ -87,7 +91,8 @@ def supply_view(
 
     unfolded: id of the form that is open, of those that are folded.
     """
-    customs = customs_of(stored.household)
+    household, customs = stored.household, customs_of(stored.household)
+    by_plans = SupplyByPlans(household)
 
     def view(section: Section) -> SectionView:
         refused = section.id == wrong
@@ -99,6 +104,7 @@ def supply_view(
             section.id,
             typed if refused else None,
             messages if refused else None,
+            by_plans.figures(section),
         )
         return SectionView(
             id=section.id,
@@ -106,9 +112,11 @@ def supply_view(
             part=section.part,
             place=str(section.at[0]) if section.at else "",
             of=section.of,
-            depth=_depth(stored.household, section),
-            summary=_summary(stored.household, section),
-            findings=tuple(_findings(stored.household, assessment, section)),
+            depth=_depth(household, section),
+            line=words.array_words(household.supply.arrays[section.at[0]]) if section.part == "arrays" else "",
+            summary=_summary(household, section),
+            others=by_plans.without(section),
+            findings=tuple(_findings(household, assessment, section)),
             fields=shown,
             there=section.there,
             removable=section.there and section.part in ("arrays", "circuits", "water", "generator"),
@@ -116,28 +124,28 @@ def supply_view(
         )
 
     by_part: dict[str, list[SectionView]] = {}
-    for section in sorted(sections(stored), key=lambda one: _in_the_tree(stored.household, one)):
+    for section in sorted(sections(stored), key=lambda one: _in_the_tree(household, one)):
         by_part.setdefault(section.part, []).append(view(section))
 
     drawing, moments = inverter_drawing(resolved.household, assessment)
     return SupplyView(
         action=action,
         lists=lists,
-        groups=tuple(_group(part, by_part.get(part, [])) for part in _GROUPS),
+        groups=tuple(_group(part, by_part.get(part, []), by_plans.only_there(part)) for part in _GROUPS),
         inverter=drawing,
         moments=moments,
-        derating=derating_drawing(stored.household, customs),
+        derating=derating_drawing(household, customs),
         plan=resolved.day.name,
         checklist=checklist,
     )
 
 
-def _group(part: str, forms: list[SectionView]) -> GroupView:
+def _group(part: str, forms: list[SectionView], others: tuple[str, ...]) -> GroupView:
     title, caution, none_yet, add_words = _GROUPS[part]
     there = [one for one in forms if one.there]
     more = bool(add_words) and (part in _MANY or not there)
     return GroupView(
-        title, "" if there else none_yet, caution, tuple(there), part if more else "", add_words if more else ""
+        title, "" if there else none_yet, caution, tuple(there), others, part if more else "", add_words if more else ""
     )
 
 

@@ -1,9 +1,19 @@
 """Every sentence about a plan is made in this folder, out of codes and numbers."""
 
 from app.web.words.anytime import any_time_sentence
+from app.web.words.arrays import array_words
 from app.web.words.cautions import caution_text
 from app.web.words.changes import what_it_did, what_undoing_does
 from app.web.words.doubts import assumed_words, unknown_words
+from app.web.words.energy import (
+    charge_words,
+    darker_sentence,
+    energy_at,
+    energy_cautions,
+    energy_notes,
+    limit_case,
+    typical_sentence,
+)
 from app.web.words.hazards import hazard
 from app.web.words.limits import (
     circuit_name,
@@ -15,26 +25,43 @@ from app.web.words.limits import (
     verdict_word,
 )
 from app.web.words.moment import may_start_sentence, room_sentence
-from app.web.words.parts import figures_of
-from app.web.words.plain import BEHAVIOURS, listed, sentence_case
-from app.web.words.plans import day_name, day_value, per_cent, plain_number, sky, warmth
-from app.web.words.verdict import Headline, headline, made_by, sentence
+from app.web.words.past import rested_on, what_became
+from app.web.words.plain import BEHAVIOURS, Headline, listed, sentence_case
+from app.web.words.plans import (
+    day_name,
+    day_value,
+    kilowatt_hours,
+    per_cent,
+    plain_number,
+    record_day,
+    sky,
+    sun_taken,
+    warmth,
+)
+from app.web.words.verdict import headline, made_by, sentence
 from app.web.words.ways import way_button, way_outcome, way_sentence
 
 __all__ = [
     "BEHAVIOURS",
     "Headline",
     "any_time_sentence",
+    "array_words",
     "assumed_words",
     "caution_text",
+    "charge_words",
     "circuit_name",
+    "darker_sentence",
     "day_name",
     "day_value",
     "decisive",
-    "figures_of",
+    "energy_at",
+    "energy_cautions",
+    "energy_notes",
     "hazard",
     "headline",
+    "kilowatt_hours",
     "level_name",
+    "limit_case",
     "limit_name",
     "listed",
     "made_by",
@@ -43,16 +70,21 @@ __all__ = [
     "per_cent",
     "plain_number",
     "reading_phrase",
+    "record_day",
+    "rested_on",
     "room_sentence",
     "sentence",
     "sentence_case",
     "sky",
+    "sun_taken",
+    "typical_sentence",
     "unknown_words",
     "verdict_word",
     "warmth",
     "way_button",
     "way_outcome",
     "way_sentence",
+    "what_became",
     "what_it_did",
     "what_undoing_does",
 ]

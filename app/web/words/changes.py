@@ -31,6 +31,8 @@ _FIELDS = {
     "ambient_c": ("Temperatures set to", "Temperatures back to"),
     "start_state_of_charge": ("Battery at midnight set to", "Battery at midnight back to"),
     "wanted_margin": ("Wanted margin set to", "Wanted margin back to"),
+    "expected_yield_wh": ("Expected yield set to", "Expected yield back to"),
+    "measured_day": ("Sun set to that of", "Sun back to that of"),
 }
 
 
@@ -65,7 +67,7 @@ class _Telling:
                 return f"{self._run(about)} added"
             case "remove_run":
                 return f"{self._run(about)} removed"
-            case "set_plan_field" | "clear_plan_field" | "restore_plan_fields":
+            case "set_plan_field" | "clear_plan_field" | "restore_plan_fields" | "take_measured_day":
                 return self._plan_field(command, back=False)
             case "add_plan" if source := self._stored.pieces.get(command.get("copy_of", "")):
                 return f"Plan {about['name']} copied from {source.document['name']}"
@@ -89,6 +91,10 @@ class _Telling:
                 return f"{about['title']} added to the appliances"
             case "remove_appliance":
                 return f"{about['title']} taken out of the appliances"
+            case "add_weather":
+                return f"Sun record {about['title']} brought in"
+            case "remove_weather":
+                return f"Sun record {about['title']} removed"
             case other:
                 return _OF_A_HOUSEHOLD.get(other, "Something else was changed")
 
@@ -102,7 +108,7 @@ class _Telling:
                 return f"{self._run(about)} back on the day"
             case "remove_run":
                 return f"{self._run(about)} taken off"
-            case "set_plan_field" | "clear_plan_field" | "restore_plan_fields":
+            case "set_plan_field" | "clear_plan_field" | "restore_plan_fields" | "take_measured_day":
                 return self._plan_field(inverse, back=True)
             case "remove_plan":
                 return f"Plan {about['name']} taken away"
@@ -126,6 +132,10 @@ class _Telling:
             case "remove_appliance":
                 runs = command.get("runs", 0)
                 return f"{command['title']} back" + (f", with {runs} {'run' if runs == 1 else 'runs'}" if runs else "")
+            case "add_weather":
+                return f"Sun record {command['title']} taken away again"
+            case "remove_weather":
+                return f"Sun record {command['title']} back"
             case "change_part" if len(command["changes"]) == 1 and not command.get("what"):
                 (path, _), was = command["changes"][0], command["was"][0]
                 turned = dict(command) | {"changes": [[path, was]], "was": [command["changes"][0][1]]}
@@ -156,6 +166,8 @@ class _Telling:
         if field == "name":
             return f"Plan named {becomes} again" if back else f"Plan renamed to {becomes}"
         lead = _FIELDS[field][1 if back else 0]
+        if field == "measured_day" and becomes is None:
+            return "Sun back to that of the sky" if back else "Measured day taken out"
         if field == "date":
             return f"{lead} {day_name(becomes, self._household.site.timezone)}"
         value = day_value(field, becomes, customs_of(self._household))

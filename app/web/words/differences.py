@@ -36,6 +36,8 @@ class Telling:
             yield sentence_case(f"{_the(inside or thing)} in another order")
         elif run := self._run(found, thing):
             yield run
+        elif inside[-1:] == ("measured_day",):
+            yield self._figure(found, thing, inside)  # hundreds of figures, told as one
         elif found.what in ("added", "removed") and isinstance(value := found.new or found.old, dict):
             if inside[-2:-1] in (("stages",), ("sets_off",), ("appliances",)) or thing == ("interlocks",):
                 yield f"{self._where(inside, thing, value)}: {'new' if found.what == 'added' else 'goes'}"

@@ -9,8 +9,9 @@ from app.household.names import shortened
 from app.web.customs import customs_of
 from app.web.fields import appliance, supply
 from app.web.fields.entry import Entry, Field, Points
-from app.web.fields.measures import Measure, seconds_text
+from app.web.fields.measure import Measure
 from app.web.fields.reading import choice_text
+from app.web.fields.times import seconds_text
 from app.web.figures import SPACE
 from app.web.words.plain import listed
 from app.web.words.plans import day_name, day_value
@@ -65,6 +66,8 @@ _LABELS = {
     "ambient_c": "temperatures",
     "start_state_of_charge": "battery at midnight",
     "wanted_margin": "wanted margin",
+    "expected_yield_wh": "expected yield",
+    "measured_day": "sun of a measured day",
     "start": "starts",
     "after": "waits for",
     "after_s": "later by",
@@ -82,7 +85,14 @@ _TABLES: dict[str, tuple[Field, ...]] = {
     "appliances": appliance.APPLIANCE,
     "stages": (*appliance.STAGE, *appliance.CYCLE, *appliance.START),
 }
-_DAY = ("cloud_oktas", "ambient_c", "start_state_of_charge", "wanted_margin")
+_DAY = (
+    "cloud_oktas",
+    "ambient_c",
+    "start_state_of_charge",
+    "wanted_margin",
+    "expected_yield_wh",
+    "measured_day",
+)
 
 
 class Naming:
@@ -132,8 +142,9 @@ class Naming:
             return NOTHING
         if isinstance(value, bool):
             return "yes" if value else "no"
-        if isinstance(field, Entry) and field.choices:
-            return next((words for one, words in field.choices if choice_text(one) == choice_text(value)), str(value))
+        chosen = field.choices if isinstance(field, Entry) else ()
+        if words := [words for one, words in chosen if choice_text(one) == choice_text(value)]:
+            return words[0]
         if isinstance(value, str) and name in ("name", "text"):
             return value
         if isinstance(field, Entry) and field.measure and isinstance(value, str | int | float):
@@ -157,8 +168,12 @@ class Naming:
         return as_in_the_file(value)
 
     def _point(self, field: Points, point: Any) -> str:
-        shown = zip(field.columns, point, strict=False)
-        return SPACE.join(self._measured(column.measure, value) for column, value in shown)
+        figures = [point.get(key) for key in field.keys] if isinstance(point, dict) else point
+        shown = [(column, value) for column, value in zip(field.columns, figures, strict=False) if value is not None]
+        return SPACE.join(
+            self.appliance(value) if column.choices else self._measured(column.measure, value)
+            for column, value in shown
+        )
 
     def _measured(self, measure: Measure | None, value: Any) -> str:
         if measure is None:

@@ -1,0 +1,100 @@
+"""What else of a household names an appliance: what keeps it there, and everything without it."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import Any
+
+from app.household.scenario import Run
+from app.store.commands.parts import value_at
+from app.store.mapping import Piece
+from app.store.stored import StoredHousehold, StoredScenario
+
+# Ids of the runs of an appliance, by the key of the plan on whose day they are.
+RunsOf = dict[str, set[str]]
+
+
+def who_needs(current: StoredHousehold, appliance_id: str) -> Iterator[str]:
+    """What cannot do without an appliance and is nobody's to guess about."""
+    water = current.household.supply.water
+    if water is not None and water.pump == appliance_id:
+        yield "it is the pump of the water supply; name another pump there first"
+    for other in current.household.appliances:
+        if any(called.appliance == appliance_id for stage in other.stages for called in stage.sets_off):
+            yield f"{other.name!r} sets it off; take that out there first"
+    for plan in current.household.scenarios:
+        if value_at(plan.changes.supply, ["water", "pump"]) == appliance_id:
+            yield f"in the plan {plan.name!r} it is the pump of the water supply; delete that plan first"
+        for entry in plan.changes.appliances:
+            called = [one.get("appliance") for stage in entry["stages"] for one in stage.get("sets_off") or ()]
+            if appliance_id in called and entry["id"] != appliance_id:
+                yield f"in the plan {plan.name!r}, {entry['name']!r} sets it off; delete that plan first"
+
+
+def runs_of(current: StoredHousehold, appliance_id: str) -> RunsOf:
+    """Its runs on every plan's day, inherited ones too."""
+    return {
+        plan.key: {run.id for run in current.days[plan.id].runs if run.appliance == appliance_id}
+        for plan in current.scenarios
+    }
+
+
+def without(current: StoredHousehold, appliance_id: str) -> Iterator[Piece]:
+    """Every piece that names it or one of its runs, as it is without; its own runs as removed."""
+    gone = runs_of(current, appliance_id)
+    plans = {plan.key: plan for plan in current.scenarios}
+    for piece in current.pieces.values():
+        if piece.removed:
+            continue
+        if piece.kind == "run" and piece.within_key in plans:
+            yield from _run_without(current, plans[piece.within_key], piece, gone)
+            continue
+        document = piece.document
+        if piece.kind == "section" and piece.name == "any_time":
+            document = [one for one in document if one != appliance_id]
+        if piece.kind == "section" and piece.name == "interlocks":
+            shorter = [one | {"of": [name for name in one["of"] if name != appliance_id]} for one in document]
+            document = [one for one in shorter if len(one["of"]) > 1]
+        if piece.kind == "scenario":
+            document = _plan_without(document, appliance_id, gone.get(piece.key, set()))
+        if document != piece.document:
+            yield replace(piece, document=document)
+
+
+def _run_without(current: StoredHousehold, plan: StoredScenario, piece: Piece, gone: RunsOf) -> Iterator[Piece]:
+    """A run that goes; or one that waited for one that goes, and now starts when it starts."""
+    if piece.name in gone[plan.key]:
+        yield replace(piece, removed=True)
+        return
+    run, (parent, *_) = current.run(plan, piece.name), (*current.lineage(plan)[1:], None)
+    if run is None:
+        return
+    stands_on = current.run(parent, piece.name) if parent is not None else None
+    document = piece.document
+    if parent is not None and stands_on is not None and piece.name in gone[parent.key]:
+        # The plan made another machine's run of it: what it had from there is its own from now on.
+        document, stands_on = run.document(), None
+    if run.after in gone[plan.key]:
+        document = {name: value for name, value in document.items() if name not in ("after", "within_s")}
+        if parent is not None and _waits(stands_on, gone[parent.key]):
+            document |= {"after": None, "within_s": None}
+    if document != piece.document:
+        yield replace(piece, document=document)
+
+
+def _waits(run: Run | None, gone: set[str]) -> bool:
+    return run is not None and run.after is not None and run.after not in gone
+
+
+def _plan_without(plan: dict[str, Any], appliance_id: str, run_ids: set[str]) -> dict[str, Any]:
+    """A plan that neither leaves the appliance off, nor has other figures for it, nor keeps a place for its runs."""
+    if appliance_id in (plan.get("off") or ()):
+        plan = plan | {"off": [one for one in plan["off"] if one != appliance_id]}
+    changes = dict(plan.get("changes") or {})
+    if appliance_id in (value_at(changes, ["day", "off"]) or ()):
+        off = [one for one in changes["day"]["off"] if one != appliance_id]
+        changes["day"] = changes["day"] | {"off": off}
+    if any(entry["id"] == appliance_id for entry in changes.get("appliances") or ()):
+        changes["appliances"] = [entry for entry in changes["appliances"] if entry["id"] != appliance_id]
+    if run_ids.intersection(changes.get("runs") or {}):
+        changes["runs"] = {run_id: said for run_id, said in changes["runs"].items() if run_id not in run_ids}
+    return plan if changes == (plan.get("changes") or {}) else plan | {"changes": changes}
