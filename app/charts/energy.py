@@ -42,8 +42,8 @@ class Stretch(NamedTuple):
 class EnergyChart:
     """What sun and bank do on the day's axis, all of it on the whole, not at worst.
 
-    at: shape (n,), shares of the axis, rising from 0 to 1. charge: shape (n,), state of charge there, 0 to 1.
-    reserve: 0 to 1. lowest, highest: the extremes of the charge, each the first of its kind.
+    at: shape (n,), shares of the axis, rising to 1 from where the charge is known. charge: shape (n,), state of
+    charge there, 0 to 1. reserve: 0 to 1. lowest, highest: the extremes of the charge, each the first of its kind.
     bars: where there is sun. generator: when it runs. spare: the longest stretch with sun to spare; None for none.
     """
 
@@ -73,7 +73,7 @@ def energy_chart(bank: BankDay, day_ms: int, horizon_ms: int) -> EnergyChart:
     most = int(np.argmax(bank.state_of_charge))
     lowest = Extreme(bank.expected.at_ms, bank.expected.state_of_charge)
     highest = Extreme(round(float(bank.edges_ms[most])), float(bank.state_of_charge[most]))
-    at_ms = np.union1d(np.linspace(0, horizon_ms, POINTS), [lowest.at_ms, highest.at_ms])
+    at_ms = np.union1d(np.linspace(bank.edges_ms[0], horizon_ms, POINTS), [lowest.at_ms, highest.at_ms])
 
     def stretch(from_ms: int, to_ms: int) -> Stretch:
         return Stretch(from_ms / horizon_ms, to_ms / horizon_ms)

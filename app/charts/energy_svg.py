@@ -21,6 +21,7 @@ LEVELS = (0.5, 1.0)  # of the charge
 HEADROOM = 1.14
 GAP = 3  # between bars, in units of the drawing
 BLOCKS, SUN_BLOCKS = 24, 18  # areas that keep texts off the charge's line and off the bars
+LOW = 0.3  # a charge from which the ground is near enough to say it there
 RUNS_HIGH = 16  # of the generator's bar
 
 
@@ -96,7 +97,8 @@ def _below(chart: EnergyChart, y: Floats, reserve_y: float) -> str:
     if not (chart.charge < chart.reserve).any():
         return ""
     row = round(reserve_y * CHARGE_HIGH)
-    return f'<path class="above s-over" d="{_line(chart.at, np.maximum(y, reserve_y))}V{row}H0z"/>'
+    first = round(float(chart.at[0]) * WIDE)
+    return f'<path class="above s-over" d="{_line(chart.at, np.maximum(y, reserve_y))}V{row}H{first}z"/>'
 
 
 def _generator(chart: EnergyChart) -> str:
@@ -147,7 +149,7 @@ def _charge_texts(
             for dx_px in (8, 20, 36, 52)
             for side, anchor in ((1, "start"), (-1, "end"))
         ]
-        labels.place(words, PEAK, [*under, *over, *beside])
+        labels.place(words, PEAK, [*under, *over, *(beside if point.charge < LOW else ())])
     spots: Iterable[Spot]
     if face.right_px:
         spots = [Spot(1, 8, reserve_px + 4, "start")]

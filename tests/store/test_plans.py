@@ -133,7 +133,10 @@ def test_the_log_has_what_the_field_was_and_became(mill: Mill) -> None:
     done(mill, changed(mill, "wet", "start_state_of_charge", 0.5))
     change = history(mill)[0]
 
-    assert [line["becomes"] for line in (change.command, change.inverse)] == [0.5, 0.8]
+    assert [line["becomes"] for line in (change.command, change.inverse)] == [
+        {"charge": 0.5, "at": "00:00"},
+        {"charge": 0.8, "at": "00:00"},
+    ]
     assert {line["field"] for line in (change.command, change.inverse)} == {"start_state_of_charge"}
     assert change.command["name"] == "Wash day, wet <b>&amp;</b> wild"
     assert change.scenario_key == plan_key(mill, "wet")

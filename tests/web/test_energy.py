@@ -398,3 +398,49 @@ def test_days_of_other_lengths_have_all_their_hours(house_of: Callable[..., Hous
 
     assert len([one for one in page.all("tr") if one.inside(page.by_id("energy-table"))]) == 1 + hours
     assert page.by_id("day-chart")["data-horizon"] == str(hours * HOUR_MS)
+
+
+def test_what_the_display_shows_now_is_where_the_bank_begins(house: House, htmx: bool) -> None:
+    """At 14:05 there are 30 %: from then on it is followed; before that nothing is said of it."""
+    fields = {"field": "start_state_of_charge", "value": "30", "at": "14.05"}
+    sent = {"revision": house.stored.revision, "tab": "t1", "sequence": 1}
+    shown(house)
+    answer = house.client.post(
+        f"{house.address('ordinary')}/plan", data=sent | fields, headers=HTMX if htmx else {}, follow_redirects=False
+    )
+    plan = house.document["scenarios"][0]
+    page = shown(house, unfold="energy-table")
+    part = page.by_id("energy").text
+    early, late = (
+        house.client.get(house.address("ordinary"), params={"clock": at, "part": "moment"}).text
+        for at in ("11:00", "15:00")
+    )
+
+    assert answer.status_code == (200 if htmx else 303)
+    assert (plan["start_state_of_charge"], plan["state_of_charge_at"]) == (0.3, "14:05")
+    assert "From 14:05 on: lowest 30 % at 14:05" in part
+    assert figures_of(house)["series"]["from"].startswith("2026-05-12T14:05")
+    assert next(one for one in page.all("tr") if one.inside(page.by_id("energy-table")) and "14:" in one.text)
+    assert [bool(re.search(r"Bank \d+", text)) for text in (early, late)] == [False, True]
+    assert "Battery back to 70 % at midnight" in page.by_id("day-steps").text
+
+
+def test_a_charge_at_no_time_is_refused_beside_it(house: House, htmx: bool) -> None:
+    """Nothing is stored, and both are still there."""
+    sent = {"revision": house.stored.revision, "tab": "t1", "sequence": 1}
+    answer = house.client.post(
+        f"{house.address('ordinary')}/plan",
+        data=sent | {"field": "start_state_of_charge", "value": "30", "at": "soon"},
+        headers=HTMX if htmx else {},
+    )
+    page = Page(answer.text)
+
+    assert answer.status_code == 422
+    assert page.by_id("fault-start_state_of_charge").text == (
+        "‘soon’ is not a time of this day; give the time at which it is so, as 14:05."
+    )
+    assert (page.by_id("value-start_state_of_charge")["value"], page.by_id("at-start_state_of_charge")["value"]) == (
+        "30",
+        "soon",
+    )
+    assert house.document["scenarios"][0]["start_state_of_charge"] == 0.7

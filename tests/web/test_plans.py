@@ -354,7 +354,7 @@ def test_a_reader_changes_no_plan(house_of: Callable[..., House], htmx: bool, wh
     assert answer.status_code == 403
     assert [one.get("id") for one in page.all("form", method="post") if one.inside(page.by_id("day-plan"))] == []
     assert not [one for one in page.all("form") if one.inside(page.by_id("day-head"))]
-    assert "70 % from An ordinary day" in [one.text for one in page.all("dd")]
+    assert "70 % at midnight from An ordinary day" in [one.text for one in page.all("dd")]
 
 
 def test_a_helper_of_the_household_changes_plans(house_of: Callable[..., House]) -> None:

@@ -63,7 +63,7 @@ WORDED = (
     ("plan", {"field": "ambient_c", "hour": ["6", "15"], "degrees": ["-1", "4"]},
      "Temperatures set to −1 to 4 °C", "Temperatures back to 9 to 20 °C"),
     ("plan", {"field": "start_state_of_charge", "value": "55"},
-     "Battery at midnight set to 55 %", "Battery at midnight back to 70 %"),
+     "Battery set to 55 % at midnight", "Battery back to 70 % at midnight"),
     ("plan", {"field": "wanted_margin", "value": "20"}, "Wanted margin set to 20 %", "Wanted margin back to 15 %"),
     ("plans", {"name": "Bake day"}, "Plan Bake day added", "Plan Bake day taken away"),
     ("plans", {"name": "Two", "copied": "true"}, "Plan Two copied from Laundry day", "Plan Two taken away"),

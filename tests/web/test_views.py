@@ -38,6 +38,7 @@ from app.web.views import (
     transfer,
     verdict,
     ways,
+    weather,
 )
 
 # Each template's own name for what it is given, and what that is.
@@ -117,6 +118,9 @@ TEMPLATES: dict[str, dict[str, type]] = {
         "asked": questions.QuestionsView,
         "question": questions.Question,
     },
+    "weather/list.html": {"edit": editing.EditView, "weather": weather.WeatherListView, "one": weather.RecordItem},
+    "weather/record.html": {"edit": editing.EditView, "record": weather.RecordView, "one": weather.Option},
+    "weather/_taken.html": {"edit": editing.EditView, "taken": weather.TakenView},
     "begin/page.html": {"edit": editing.EditView, "begin": begin.BeginView, "item": begin.UsualItem},
     "supply/page.html": {
         "edit": editing.EditView,

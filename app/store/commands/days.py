@@ -22,6 +22,10 @@ PlanField = Literal[
 ]
 
 
+# What is told together with a field, and goes with it.
+BESIDE = {"start_state_of_charge": ("state_of_charge_at",)}
+
+
 @dataclass(frozen=True, kw_only=True)
 class PlanFieldCommand(Command):
     """A change to one field of a plan; a plan with a parent says of its day only what is different."""
@@ -62,14 +66,20 @@ class PlanFieldCommand(Command):
         if isinstance(becomes, MeasuredDay):
             # Its figures are in the command; to be told are the place and the day.
             becomes = {"source": becomes.source, "on": becomes.on}
+        if self.field == "start_state_of_charge":
+            becomes = {"charge": becomes, "at": day.state_of_charge_at}
         return {"name": day.name, "becomes": becomes}
 
 
 @dataclass(frozen=True, kw_only=True)
 class SetPlanField(PlanFieldCommand):
-    """Give a plan's field a value, as the file has it; null leaves the field's default, whatever a parent says."""
+    """Give a plan's field a value, as the file has it; null leaves the field's default, whatever a parent says.
+
+    beside: what is told together with it, by fields of `BESIDE`.
+    """
 
     value: Any
+    beside: dict[str, Any] | None = None
 
     def on(self, current: StoredHousehold) -> Outcome:
         """As of any field; a name no other plan has. Undoing a rename asks for none, so that it is always possible."""
@@ -80,7 +90,7 @@ class SetPlanField(PlanFieldCommand):
 
     def changed(self, document: dict[str, Any]) -> dict[str, Any]:
         """The field given, all else as it was."""
-        return _with(document, {self.field: self.value})
+        return _with(document, {self.field: self.value} | (self.beside or {}))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -106,13 +116,14 @@ class ClearPlanField(PlanFieldCommand):
     """Leave a plan's field out: what the parent says holds again, or the field's default."""
 
     def changed(self, document: dict[str, Any]) -> dict[str, Any]:
-        """The field left out, all else as it was."""
+        """The field left out and what is told with it, all else as it was."""
+        fields = (self.field, *BESIDE.get(self.field, ()))
         if not _is_of_patch(document, self.field):
-            return _without(document, self.field)
+            return _without(document, fields)
         changes = document.get("changes") or {}
-        if self.field not in (changes.get("day") or {}):
+        if not set(fields) & set(changes.get("day") or {}):
             return document
-        return document | {"changes": changes | {"day": _without(changes["day"], self.field)}}
+        return document | {"changes": changes | {"day": _without(changes["day"], fields)}}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -141,5 +152,5 @@ def _is_of_patch(document: dict[str, Any], field: str) -> bool:
     return field in DAY_FIELDS and document.get("parent") is not None
 
 
-def _without(fields: dict[str, Any], field: str) -> dict[str, Any]:
-    return {name: value for name, value in fields.items() if name != field}
+def _without(fields: dict[str, Any], left_out: tuple[str, ...]) -> dict[str, Any]:
+    return {name: value for name, value in fields.items() if name not in left_out}

@@ -22,6 +22,7 @@ _WRITTEN = re.compile(r"(\d{1,2})(?:\.\s*(\d{1,2})\.|\.?\s+([A-Za-z]{3,9})\.?)\s
 # More lines than anybody types; a file may hold more, and then they stay as they are.
 LINES_AT_MOST = 100
 MOST_KWH = 100_000
+MIDNIGHT = "00:00"
 
 Lines = Annotated[list[str], Field(max_length=LINES_AT_MOST + 1)]
 
@@ -29,12 +30,14 @@ Lines = Annotated[list[str], Field(max_length=LINES_AT_MOST + 1)]
 class PlanForm(Sent):
     """What a field of the plan posts.
 
-    value: what was typed; hour, degrees: the lines of the temperatures instead. without: the line to be left out.
+    value: what was typed; at: the time of day told with it. hour, degrees: the lines of the temperatures instead.
+    without: the line to be left out.
     parents: take what the parent says, whatever is typed.
     """
 
     field: PlanField
     value: str = ""
+    at: str = ""
     hour: Lines = Field(default_factory=list)
     degrees: Lines = Field(default_factory=list)
     without: Annotated[int | None, Field(ge=0, le=LINES_AT_MOST)] = None
@@ -84,6 +87,20 @@ def plan_value(form: PlanForm, warmth: Warmth) -> Any:
         "measured_day": lambda _: None,  # a form can only take it out; a record's page gives one
     }
     return read[form.field](form.value)
+
+
+def told_beside(form: PlanForm) -> dict[str, Any] | None:
+    """What a form tells beside its field: of the battery's charge, at what time it is so.
+
+    Raises Mistyped for what is no time of day.
+    """
+    if form.field != "start_state_of_charge":
+        return None
+    face = clock_typed(form.at) if form.at.strip() else MIDNIGHT
+    if not _FACE.fullmatch(face):
+        shown = _short(form.at)
+        raise Mistyped((f"\u2018{shown}\u2019 is not a time of this day; give the time at which it is so, as 14:05.",))
+    return {"state_of_charge_at": face}
 
 
 def _date(text: str) -> str:

@@ -13,7 +13,7 @@ from app.web.access import Routes
 from app.web.answering import carry_out, show_done, show_without_plan
 from app.web.asked import asked_household
 from app.web.customs import warmth_of
-from app.web.forms.plan import Mistyped, NewPlanForm, PlanForm, plan_value
+from app.web.forms.plan import Mistyped, NewPlanForm, PlanForm, plan_value, told_beside
 from app.web.forms.run import Sent
 from app.web.showing import PLAN_CHANGED, Showing, show_plan
 from app.web.today import today
@@ -31,7 +31,7 @@ def change_plan(request: Request, household_key: str, scenario_key: str, form: A
         return show_without_plan(request, stored, scenario_key)
 
     def refused(messages: tuple[str, ...], wrong: frozenset[int] = frozenset()) -> Showing:
-        attempt = PlanAttempt(form.field, messages, form.value, form.lines, wrong)
+        attempt = PlanAttempt(form.field, messages, form.value, form.lines, wrong, form.at)
         return Showing(open_run=form.open, touched=form.field, attempt=attempt)
 
     done = Showing(open_run=form.open, touched=form.field)
@@ -39,13 +39,13 @@ def change_plan(request: Request, household_key: str, scenario_key: str, form: A
     command: Command = ClearPlanField(**about)
     if not form.parents:
         try:
-            value = plan_value(form, warmth_of(stored.household))
+            value, beside = plan_value(form, warmth_of(stored.household)), told_beside(form)
         except Mistyped as mistyped:
             showing = refused(mistyped.messages, mistyped.lines)
             return show_plan(request, stored, scenario, showing, PLAN_CHANGED, 422)
-        if _is_said(stored, scenario, form.field, value):
+        if _is_said(stored, scenario, {form.field: value} | (beside or {})):
             return show_done(request, stored, scenario_key, scenario, done, PLAN_CHANGED)
-        command = SetPlanField(**about, value=value)
+        command = SetPlanField(**about, value=value, beside=beside)
     return carry_out(
         request,
         household_key,
@@ -103,9 +103,9 @@ def remove_plan(request: Request, household_key: str, scenario_key: str, form: A
     )
 
 
-def _is_said(stored: StoredHousehold, scenario: StoredScenario, field: str, value: Any) -> bool:
-    """Whether the plan has that value already, so that there is nothing to store and no step to take back."""
-    present = getattr(stored.days[scenario.id], field)
-    if field == "ambient_c":
-        present = [list(point) for point in present]
-    return bool(present == value)
+def _is_said(stored: StoredHousehold, scenario: StoredScenario, values: dict[str, Any]) -> bool:
+    """Whether the plan has those values already, so that there is nothing to store and no step to take back."""
+    present = {field: getattr(stored.days[scenario.id], field) for field in values}
+    if "ambient_c" in present:
+        present["ambient_c"] = [list(point) for point in present["ambient_c"]]
+    return present == values

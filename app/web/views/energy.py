@@ -103,7 +103,7 @@ def _totals(bank: BankDay) -> str:
 
 
 def _hours(resolved: Resolved, bank: BankDay, horizon_ms: int) -> tuple[EnergyHour, ...]:
-    from_ms = np.arange(0, horizon_ms, HOUR_MS)
+    from_ms = np.arange(bank.edges_ms[0] // HOUR_MS * HOUR_MS, horizon_ms, HOUR_MS)
     edges_ms = np.append(from_ms, horizon_ms).astype(float)
     used_w = bank.sun_w - bank.spare_w
     house_w = used_w + bank.generator_w + bank.out_w - bank.into_w

@@ -14,6 +14,7 @@ from app.web.forms.typed import SHORT_AT_MOST
 from app.web.views.about import About
 
 SHEET = "plan-sheet"
+LINES_SHOWN = 8
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,7 +22,8 @@ class PlanAttempt:
     """A change to the plan, or to which plans there are, that could not be done.
 
     field: the plan's field; or `new`, `copied`, `removed`. messages: why, a sentence each.
-    typed: what was typed; lines: the temperatures as they were typed instead, and in which of them something is wrong.
+    typed: what was typed; at: the time told with it. lines: the temperatures as they were typed instead.
+    wrong: in which of them something is wrong.
     """
 
     field: str
@@ -29,6 +31,7 @@ class PlanAttempt:
     typed: str = ""
     lines: tuple[tuple[str, str], ...] = ()
     wrong: frozenset[int] = frozenset()
+    at: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +60,7 @@ class FieldView:
     label: str  # its name on the page
     kind: str  # how it is entered: text, date, choice, lines, or record for what is taken on another page
     typed: str  # what stands in it
+    at: str | None  # the time of day told with it; None where none is
     shown: str  # the value in words, for who may only look
     at_most: int  # how many characters it takes
     unit: str  # what stands behind it; may be empty
@@ -70,6 +74,7 @@ class FieldView:
     keep: bool  # leave the form as it is on the page, with what is typed in it
     elsewhere: str  # the page it is taken on; empty where it is entered here
     taken: bool  # there is something to take out again
+    folded: str  # what its lines say in few words, where they are too many to stand open; else empty
     open: bool  # its lines are shown, however many
 
 
@@ -108,7 +113,10 @@ _FIELDS = {
         "Expected yield", "text", "kWh", "what all panels should give on the day; empty: by the sky", "Set yield"
     ),
     "measured_day": _Said("Sun of a measured day", "record", "", "", "Take it out"),
-    "start_state_of_charge": _Said("Battery at midnight", "text", "%", "percentage, such as 75 or 67,5", "Set charge"),
+    "start_state_of_charge": _Said(
+        "Battery charge", "text", "%",
+        "percentage, such as 75 or 67,5, and when it is so: as the display shows it now, or at midnight", "Set charge",
+    ),
     "wanted_margin": _Said("Wanted margin", "text", "%", "percentage of each limit to be left", "Set margin"),
     "ambient_c": _Said(
         "Outdoor temperatures", "lines", "", "a straight line from each to the next, the same every day",
@@ -133,7 +141,7 @@ def plan_view(about: About, attempt: PlanAttempt | None, touched: str) -> PlanVi
             (
                 _sun_shortly(day),
                 words.warmth(day.ambient_c, customs_of(about.stored.household)),
-                f"battery at {words.per_cent(day.start_state_of_charge)}",
+                f"battery {words.day_value('start_state_of_charge', _charge(day), customs_of(about.stored.household))}",
             )
         ),
         open=SHEET in about.unfolded or bool(touched) or tried is not None,
@@ -162,6 +170,7 @@ def _field(about: About, field: str, attempt: PlanAttempt | None, touched: str) 
         # A date field shows nothing at all where what was typed is no date.
         kind="text" if tried and field == "date" else said.kind,
         typed=typed,
+        at=(tried.at if tried else day.state_of_charge_at) if field == "start_state_of_charge" else None,
         shown=_shown(about, day, field),
         at_most=LONGEST_NAME if field == "name" else SHORT_AT_MOST,
         unit=WARMTH.unit_shown(customs_of(about.stored.household)) if field == "ambient_c" else said.unit,
@@ -175,6 +184,7 @@ def _field(about: About, field: str, attempt: PlanAttempt | None, touched: str) 
         keep=bool(touched) and touched != field and touched not in _SEEN_FROM.get(field, ()),
         elsewhere=f"{about.page}/weather" if said.kind == "record" else "",
         taken=said.kind == "record" and day.measured_day is not None,
+        folded=_folded(about, day, tried) if field == "ambient_c" else "",
         open=touched == field or f"all-{field}" in about.unfolded,
     )
 
@@ -224,10 +234,17 @@ def _typed(day: Day, field: str) -> str:
 
 
 def _shown(about: About, day: Day, field: str) -> str:
-    value = getattr(day, field)
+    if field == "start_state_of_charge":
+        return words.day_value(field, _charge(day), customs_of(about.stored.household))
+    value: str = getattr(day, field)
     if field == "date":
         return words.day_name(value, about.stored.household.site.timezone)
     return value if field == "name" else words.day_value(field, value, customs_of(about.stored.household))
+
+
+def _charge(day: Day) -> dict[str, float | str]:
+    """The battery's charge and when it is so, as `day_value` reads it."""
+    return {"charge": day.start_state_of_charge, "at": day.state_of_charge_at}
 
 
 def _skies(cloud_oktas: float) -> tuple[Choice, ...]:
@@ -247,6 +264,11 @@ def _lines(about: About, day: Day, attempt: PlanAttempt | None) -> tuple[Line, .
         lines = [Line(_face(hour), warmth.show(degrees), False) for hour, degrees in day.ambient_c]
     spare = not lines or bool(lines[-1].hour or lines[-1].degrees)
     return (*lines, Line("", "", False)) if spare else tuple(lines)
+
+
+def _folded(about: About, day: Day, attempt: PlanAttempt | None) -> str:
+    lines = len(_lines(about, day, attempt)) - 1  # the last is empty, for one more
+    return f"{_shown(about, day, 'ambient_c')}, {lines} lines" if lines > LINES_SHOWN else ""
 
 
 def _face(hour: float) -> str:

@@ -29,7 +29,7 @@ _FIELDS = {
     "date": ("Date moved to", "Date back to"),
     "cloud_oktas": ("Sky set to", "Sky back to"),
     "ambient_c": ("Temperatures set to", "Temperatures back to"),
-    "start_state_of_charge": ("Battery at midnight set to", "Battery at midnight back to"),
+    "start_state_of_charge": ("Battery set to", "Battery back to"),
     "wanted_margin": ("Wanted margin set to", "Wanted margin back to"),
     "expected_yield_wh": ("Expected yield set to", "Expected yield back to"),
     "measured_day": ("Sun set to that of", "Sun back to that of"),

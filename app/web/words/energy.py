@@ -69,7 +69,9 @@ def energy_cautions(resolved: Resolved, bank: BankDay) -> tuple[str, ...]:
 
 
 def energy_at(bank: BankDay, at_ms: int) -> str:
-    """One instant: `Bank 64 %, sun 2.1 kW, 0.4 kW to spare`."""
+    """One instant: `Bank 64 %, sun 2.1 kW, 0.4 kW to spare`; nothing before the bank's charge is known."""
+    if at_ms < bank.edges_ms[0]:
+        return ""
     step = min(max(int((bank.edges_ms <= at_ms).sum()) - 1, 0), len(bank.sun_w) - 1)
     sun_w, spare_w, generator_w = (float(watts[step]) for watts in (bank.sun_w, bank.spare_w, bank.generator_w))
     parts = [f"Bank {charge_words(bank.charge_at(at_ms))}"]
@@ -95,7 +97,8 @@ def _lowest(resolved: Resolved, bank: BankDay, lowest: Lowest) -> str:
         passed.append(f"below the reserve of {reserve} {_from(resolved, lowest.below_ms)}")
     if lowest.dark_ms is not None:
         passed.append(f"the house dark {_from(resolved, lowest.dark_ms)}")
-    return ", ".join([f"lowest {charge} at {clock(resolved.frame, lowest.at_ms)}", *passed])
+    since = f"from {clock(resolved.frame, begin_ms)} on: " if (begin_ms := float(bank.edges_ms[0])) > 0 else ""
+    return ", ".join([f"{since}lowest {charge} at {clock(resolved.frame, lowest.at_ms)}", *passed])
 
 
 def _from(resolved: Resolved, at_ms: int) -> str:

@@ -66,6 +66,14 @@ def record_day(on: str) -> str:
     return f"{int(day)}{SPACE}{MONTHS[int(month) - 1]}{SPACE}{int(year)}"
 
 
+def charge(value: float | Mapping[str, Any]) -> str:
+    """The battery's charge, and when it is so: `70 % at midnight`; a bare share is the charge alone."""
+    if not isinstance(value, Mapping):
+        return per_cent(value)
+    at = "midnight" if value["at"] == "00:00" else value["at"]
+    return f"{per_cent(value['charge'])} at {at}"
+
+
 def day_value(field: str, value: Any, customs: Customs) -> str:
     """A value of a plan's day in words, by its field."""
     return warmth(value, customs) if field == "ambient_c" else _VALUES[field](value)
@@ -73,7 +81,7 @@ def day_value(field: str, value: Any, customs: Customs) -> str:
 
 _VALUES: dict[str, Callable[[Any], str]] = {
     "cloud_oktas": lambda oktas: f"{sky(oktas)}, {plain_number(oktas)} of 8",
-    "start_state_of_charge": per_cent,
+    "start_state_of_charge": charge,
     "wanted_margin": per_cent,
     "expected_yield_wh": expected_yield,
     "measured_day": sun_taken,
