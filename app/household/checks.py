@@ -204,8 +204,8 @@ def _check_supply(faults: Faults, supply: Supply, path: str) -> None:
     if generator is not None and generator.start_below < reserve:
         faults.add(
             f"{path}.generator.start_below",
-            f"the generator would start at {generator.start_below:.0%}, below the battery's reserve of {reserve:.0%};"
-            " let it start at the reserve or above",
+            f"the generator would start at {100 * generator.start_below:.6g} %, below the battery's reserve of"
+            f" {100 * reserve:.6g} %; let it start at the reserve or above",
         )
     for field, why in check_losses(supply.inverter):
         faults.add(f"{path}.inverter.{field}", why)

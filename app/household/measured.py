@@ -50,7 +50,9 @@ class MeasuredDay(Part):
         except ValueError as error:
             raise PydanticCustomError("on", "on is no day; give the day of the record as YYYY-MM-DD") from error
         if DAY_S % self.step_s or self.step_s % SHORTEST_STEP_S:
-            raise PydanticCustomError("step_s", "step_s must be 300, 600, 900, 1200, 1800 or 3600 seconds")
+            raise PydanticCustomError(
+                "step_s", "step_s must be whole fives of minutes that divide a day, such as 300, 900 or 3600"
+            )
         given = [name for name in SUN_FIELDS if getattr(self, name) is not None]
         if self.plane_w_m2 is None and len(given) < len(SUN_FIELDS):
             raise PydanticCustomError("sun", "give ghi_w_m2, dni_w_m2 and dhi_w_m2, or plane_w_m2 alone")

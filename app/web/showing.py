@@ -48,8 +48,8 @@ CHANGED = (
     "day/_tables.html",
     STEPS,
 )
-# Sun and bank, once they are worked out, may decide, and so change all of that.
-PARTS["sun"] = CHANGED
+# Sun and bank, once they are worked out, may decide, and so change all of that; but nothing was done.
+PARTS["sun"] = tuple(part for part in CHANGED if part != STEPS)
 # What a change of the plan itself may touch beside that, and a step back.
 PLAN_CHANGED = (*CHANGED, "day/_plan.html", "day/_head.html")
 STEPPED = PLAN_CHANGED

@@ -127,12 +127,15 @@ def test_every_figure_of_the_supply_is_refused_where_it_is_wrong(
     expect(page.locator("#generator")).to_be_visible()
     for form, fields in FORMS.items():
         refuse_all(page, site, form, fields)
+    # The generator that was added starts at 30 %.
     put(page, "battery-reserve", "30,5 %")
+    expect(page.locator("#fault-battery-reserve")).to_contain_text("would start at 30 %, below")
+    put(page, "battery-reserve", "25,5 %")
     expect(page.locator("#battery .fault")).to_have_count(0)
     put(page, "circuits-1-conductor_mm2", "10 AWG")
     expect(page.locator("#circuits-1-conductor_mm2")).to_have_value("5.2612")
     found = document(site)["supply"]
-    assert found["battery"]["reserve"] == 0.305
+    assert found["battery"]["reserve"] == 0.255
     assert found["circuits"][1]["conductor_mm2"] == 5.2612
 
 

@@ -56,6 +56,7 @@ def test_the_same_run_ends_where_the_later_one_put_it(open_page: Open, site: Sit
 def test_what_is_typed_and_where_one_is_survive_news(open_page: Open, site: Site) -> None:
     """A half-typed time, the cursor in it, and the place on the page stay while the other phone's change comes."""
     first, second = open_page(), open_page()
+    expect(first.locator("#energy .working")).to_have_count(0)
     key = site.run_key("shirts")
     tap(first, f"#chip-{key}")
     field = first.locator(f"#time-{key}")
@@ -64,7 +65,7 @@ def test_what_is_typed_and_where_one_is_survive_news(open_page: Open, site: Site
     length = first.locator(f"#length-{key}")
     length.evaluate("(field) => { field.value = '1 h'; field.dispatchEvent(new Event('input', { bubbles: true })); }")
     first.wait_for_timeout(100)
-    at = first.evaluate("() => scrollY")
+    at = field.evaluate("(field) => field.getBoundingClientRect().top")
     tap(second, f"#run-{site.run_key('dinner')}")
     expect(first.locator(f"#run-{site.run_key('dinner')}")).to_have_attribute("aria-pressed", "false", timeout=SOON_MS)
 
@@ -72,7 +73,7 @@ def test_what_is_typed_and_where_one_is_survive_news(open_page: Open, site: Site
     expect(length).to_have_value("1 h")
     expect(field).to_be_focused()
     assert field.evaluate("(field) => [field.selectionStart, field.selectionEnd]") == [2, 2]
-    assert abs(first.evaluate("() => scrollY") - at) < 2
+    assert abs(field.evaluate("(field) => field.getBoundingClientRect().top") - at) < 2
 
 
 def test_the_open_sheet_follows_the_plan(open_page: Open, site: Site, size: tuple[int, int]) -> None:

@@ -79,10 +79,10 @@ def test_a_change_of_another_plan_is_no_news_here(house: House) -> None:
 
 @pytest.mark.parametrize("query", [{"since": "x"}, {"since": -1}, {"since": 1, "tab": "x" * 65}, {}])
 def test_what_no_page_asks_is_refused(house: House, query: dict[str, object]) -> None:
-    """Nonsense is answered with 400, not with a fault of ours."""
+    """Nonsense is answered as what cannot be read, not with a fault of ours."""
     answer = house.client.get(f"{house.address()}/changes", params=query, headers=HTMX)
 
-    assert answer.status_code == 400
+    assert answer.status_code == 422
 
 
 def test_a_reader_hears_too(house_of: Any) -> None:

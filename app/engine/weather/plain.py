@@ -1,5 +1,6 @@
 """Plain tables of time and irradiance, as measuring services and loggers write them: CSV, whatever its separator."""
 
+import math
 import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
@@ -12,6 +13,7 @@ from app.engine.weather.columns import SUN, Column, column_of
 from app.engine.weather.rows import DAY_S, Clock, Findings, Rows, Stamps, refused
 from app.engine.weather.times import Times, begins, on_standard_time, read_times
 from app.household.household import Site
+from app.household.measured import LONGEST_STEP_S, SHORTEST_STEP_S
 
 _SEPARATORS = (";", "\t", ",")
 _HEADINGS_WITHIN = 100  # lines
@@ -195,6 +197,8 @@ def _step_s(times: Times) -> int:
         raise refused(f"it has a line every {step_s / 3600:g} hours; it takes one an hour at least to see a day")
     if DAY_S % step_s:
         raise refused(f"it has a line every {step_s} seconds, which does not divide a day evenly")
+    if math.lcm(step_s, SHORTEST_STEP_S) > LONGEST_STEP_S:
+        raise refused(f"it has a line every {step_s} seconds; whole minutes that divide an hour can be taken")
     return int(step_s)
 
 

@@ -120,8 +120,8 @@ def _whole_days(rows: Rows) -> Record:
 
 
 def _step_kept_s(step_s: int) -> int:
-    """The shortest step of five minutes at least that is made of whole steps and divides a day."""
-    return next(long for long in range(step_s, DAY_S, step_s) if long >= SHORTEST_STEP_S and DAY_S % long == 0)
+    """The shortest step of whole fives of minutes that is made of whole steps and divides a day."""
+    return next(long for long in range(step_s, DAY_S, step_s) if long % SHORTEST_STEP_S == 0 and DAY_S % long == 0)
 
 
 def _hourly(rows: Rows, kept: "np.ndarray[tuple[int], np.dtype[np.bool_]]", days: int) -> Floats | None:

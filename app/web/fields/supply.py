@@ -322,6 +322,9 @@ RULES: tuple[Field, ...] = (
 )
 
 # What is said beside a field in place of the file's own words, where those speak of the file; by the supply's fields.
+# What is wrong with another part by a figure of this one is said beside that figure: per part, path and field.
+SEEN_FROM = {"battery": {"supply.generator.start_below": "reserve"}}
+
 WORDS: dict[str, dict[str, str]] = {
     "inverter": {
         "overload": "The first line has to lie above the rated power; a lower one would not be an overload.",

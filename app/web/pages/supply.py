@@ -28,9 +28,9 @@ from app.web.editing import (
     sentences,
 )
 from app.web.fields.reading import read_form
-from app.web.fields.supply import WORDS
+from app.web.fields.supply import SEEN_FROM, WORDS
 from app.web.planned import planned
-from app.web.sections import section_of
+from app.web.sections import Section, section_of
 from app.web.views.checklist import checklist_view
 from app.web.views.supply import supply_view
 
@@ -67,8 +67,18 @@ def change_supply(request: Request, household_key: str, scenario_key: str, sent:
     done = carry_out(request, household_key, lambda session: apply(session, command))
     if isinstance(done, Refused):
         about = (section.fields, section.fault_path, WORDS.get(section.part, {}))
-        return _show(request, done.stored, scenario, refused_form(done, section.id, sent, *about))
+        return _show(request, done.stored, scenario, refused_form(_seen_from(section, done), section.id, sent, *about))
     return back_to(address, done.before, section.id, open=section.id)
+
+
+def _seen_from(section: Section, refused: Refused) -> Refused:
+    """The faults of other parts that a figure of this one makes, at that figure."""
+    fields = SEEN_FROM.get(section.part, {})
+    faults = tuple(
+        replace(fault, path=f"{section.fault_path}.{fields[fault.path]}") if fault.path in fields else fault
+        for fault in refused.faults
+    )
+    return replace(refused, faults=faults)
 
 
 @routes.at("POST", "/h/{household_key}/{scenario_key}/supply/pieces", "helper")
