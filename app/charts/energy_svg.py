@@ -156,7 +156,7 @@ def _charge_texts(
     else:
         right, left = chart.charge[chart.at >= 1 - LABEL_WIDE], chart.charge[chart.at <= LABEL_WIDE]
         wide_px = text_width_px(reserve_words, WORDS)
-        at_right = bool(right.min() >= left.min())
+        at_right = bool(right.min() >= left.min(initial=1.0)) if len(left) else False
         spots = on_line(labels, reserve_line_px, wide_px, LABEL_FROM, at_right=at_right)
     labels.place(reserve_words, WORDS, spots)
     for one in chart.generator[:3]:

@@ -8,6 +8,7 @@ from app.engine.cells import cells_of
 from app.engine.charge import BankDay, Dark, Lowest, Spell, Totals
 from app.engine.curve import by_temperature
 from app.engine.day import PlannedDay
+from app.engine.draw import HAIR
 from app.engine.flows import Flows, Plant, State, Steps, flows
 from app.engine.results import Flags, Floats
 from app.engine.sky import STEP_MS
@@ -42,7 +43,9 @@ def bank_day(day: PlannedDay, suns: Suns) -> BankDay:
     worse = flows(plant, steps_of(resolved, darker, upper, begin_ms, cut=False), start)
     day_ms = resolved.frame.day_ms
     midnight = int(np.searchsorted(expected.edges_ms, day_ms))
+    after = expected.state(midnight - 1) if midnight else start
     reserve = resolved.household.supply.battery.reserve
+    cold_from_ms, cold_until_ms = _cold_ms(resolved, expected)
     return BankDay(
         edges_ms=expected.edges_ms,
         state_of_charge=expected.charge,
@@ -52,15 +55,18 @@ def bank_day(day: PlannedDay, suns: Suns) -> BankDay:
         out_w=expected.out_w,
         generator_w=expected.generator_w,
         reserve=reserve,
-        end_state_of_charge=float(expected.charge[midnight]),
+        end_state_of_charge=after.charge,
         totals=_totals(expected, draw, day_ms),
         expected=_lowest(expected, reserve),
         pessimistic=_lowest(worse, reserve),
-        then_dark=_then_dark(plant, day, expected.state(midnight - 1)),
+        then_dark=_then_dark(plant, day, after),
         spare=tuple(_spells(expected.edges_ms, expected.spare_w, expected.spare_w > NOTICED_W, JOINED_MS, WORTH_WH)),
         generator=tuple(_spells(expected.edges_ms, expected.generator_w, expected.generator_on)),
         generator_starts=int((np.diff(np.concatenate(([0], expected.generator_on.astype(int)))) == 1).sum()),
-        cold_until_ms=_cold_until_ms(resolved, expected),
+        cold_from_ms=cold_from_ms,
+        cold_until_ms=cold_until_ms,
+        yield_wh=suns.expected.yield_wh(day_ms),
+        clear_wh=suns.expected.clear_wh,
         oktas=suns.expected.oktas,
         unreached_wh=suns.expected.unreached_wh,
     )
@@ -87,17 +93,23 @@ def steps_of(resolved: Resolved, sun: Sun, draw: Profile, begin_ms: float = 0.0,
     edges_ms = np.unique(np.maximum(edges_ms, begin_ms))
     mid_ms = (edges_ms[:-1] + edges_ms[1:]) / 2
     of_sun = np.searchsorted(sun.edges_ms, mid_ms) - 1
-    battery, inverter = resolved.household.supply.battery, resolved.household.supply.inverter
-    ambient_c, frame = resolved.day.ambient_c, resolved.frame
+    inverter, ambient_c, frame = resolved.household.supply.inverter, resolved.day.ambient_c, resolved.frame
     return Steps(
         edges_ms=edges_ms,
         load_w=draw.mean_on(edges_ms),
         dc_w=sun.dc_w[:, of_sun],
         controller_a=sun.controller_a,
         ac_w=sun.ac_w[of_sun],
-        charge_factor=by_temperature(battery.charge_factor, ambient_c, battery.room_offset_k, frame).at(mid_ms),
+        charge_factor=_charge_factor(resolved, mid_ms),
         through_w=by_temperature(inverter.continuous_w, ambient_c, inverter.room_offset_k, frame).at(mid_ms),
     )
+
+
+def _charge_factor(resolved: Resolved, at_ms: Floats) -> Floats:
+    """What of the bank's charge current its temperature lets in at instants."""
+    battery = resolved.household.supply.battery
+    factor = by_temperature(battery.charge_factor, resolved.day.ambient_c, battery.room_offset_k, resolved.frame)
+    return factor.at(at_ms)
 
 
 def _then_dark(plant: Plant, day: PlannedDay, midnight: State) -> Dark:
@@ -108,13 +120,13 @@ def _then_dark(plant: Plant, day: PlannedDay, midnight: State) -> Dark:
     load_w = np.tile(repeated_day(day.laid, day_ms).mean_on(edges_ms), DARK_DAYS)
     steps = len(load_w)
     nothing = np.zeros(steps)
+    warmth = np.tile(_charge_factor(day.resolved, (edges_ms[:-1] + edges_ms[1:]) / 2), DARK_DAYS)
     edges_ms = np.arange(steps + 1, dtype=float) * DARK_STEP_MS + day_ms
-    no_sun = Steps(edges_ms, load_w, np.zeros((0, steps)), (), nothing, nothing + 1, nothing + np.inf)
-    dark = flows(plant, no_sun, midnight)
-    generator_ms = None
-    if plant.generator is not None and dark.generator_on.any():
-        generator_ms = int(dark.edges_ms[int(np.argmax(dark.generator_on))])
-    return Dark(_passed_ms(dark.edges_ms, dark.charge, reserve), generator_ms)
+    dark = flows(plant, Steps(edges_ms, load_w, np.zeros((0, steps)), (), nothing, warmth, nothing + np.inf), midnight)
+    happens = _lowest(dark, reserve)
+    starts = dark.generator_on & ~midnight.generator_on
+    generator_ms = int(dark.edges_ms[int(np.argmax(starts))]) if starts.any() else None
+    return Dark(happens.below_ms, generator_ms, happens.dark_ms)
 
 
 def _totals(happened: Flows, draw: Profile, day_ms: int) -> Totals:
@@ -152,7 +164,7 @@ def _lowest(happened: Flows, reserve: float) -> Lowest:
 
 def _passed_ms(edges_ms: Floats, charge: Floats, reserve: float) -> int | None:
     """When the charge first sinks below the reserve; None if it never does."""
-    below = np.flatnonzero(charge < reserve - 1e-12)
+    below = np.flatnonzero(charge < reserve - HAIR)
     if not len(below):
         return None
     after = int(below[0])
@@ -183,17 +195,17 @@ def _spells(
     return [spell for spell in found if spell.wh >= worth_wh]
 
 
-def _cold_until_ms(resolved: Resolved, happened: Flows) -> int | None:
-    """Until when the cold keeps sun out of the bank; None if it never does."""
-    battery = resolved.household.supply.battery
+def _cold_ms(resolved: Resolved, happened: Flows) -> tuple[int | None, int | None]:
+    """From when until when the cold keeps sun out of the bank; None if it never does."""
     mid_ms = (happened.edges_ms[:-1] + happened.edges_ms[1:]) / 2
-    factor = by_temperature(battery.charge_factor, resolved.day.ambient_c, battery.room_offset_k, resolved.frame).at(
-        mid_ms
-    )
-    room = happened.charge[:-1] < cells_of(battery).held_from  # a full bank keeps the sun out as well
+    factor = _charge_factor(resolved, mid_ms)
+    # A full bank keeps the sun out as well.
+    room = happened.charge[:-1] < cells_of(resolved.household.supply.battery).held_from
     held = np.flatnonzero((factor <= 0) & (happened.spare_w > NOTICED_W) & room)
     if not len(held):
-        return None
-    warm = np.flatnonzero(factor[held[0] :] > 0)
-    end = held[0] + int(warm[0]) if len(warm) else len(factor)
-    return round(float(happened.edges_ms[end]))
+        return None, None
+    first = int(held[0])
+    warm_before, warm_after = np.flatnonzero(factor[:first] > 0), np.flatnonzero(factor[first:] > 0)
+    begin = int(warm_before[-1]) + 1 if len(warm_before) else 0
+    end = first + int(warm_after[0]) if len(warm_after) else len(factor)
+    return round(float(happened.edges_ms[begin])), round(float(happened.edges_ms[end]))

@@ -52,11 +52,13 @@ class Lowest:
 class Dark:
     """What comes when two days without any sun follow this one, all else as on this day.
 
-    reserve_ms: when the reserve is reached. generator_ms: when the generator would start. None for not in two days.
+    reserve_ms: when the reserve is passed. generator_ms: when the generator would start, None too if it runs already.
+    dark_ms: when the house goes dark. None for not in two days.
     """
 
     reserve_ms: int | None
     generator_ms: int | None
+    dark_ms: int | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -70,7 +72,9 @@ class BankDay:
     reserve: as the household set it. expected, pessimistic: the lowest charge as the plan has it, and with every
     draw at its upper end and two oktas more.
     spare: when there is sun to spare. generator: when it runs, with what it gives.
-    cold_until_ms: until when it is too cold to charge though the sun shines; None if it never is.
+    cold_from_ms, cold_until_ms: when it is too cold to charge though the sun shines; None if it never is.
+    yield_wh: what the panels would give on the local day, all of it. clear_wh: the same under a clear sky, where the
+    day's yield is told or measured; else None.
     oktas: the cloud as dim as this day; None where no sun comes. unreached_wh: a yield that was told and cannot be.
     """
 
@@ -90,7 +94,10 @@ class BankDay:
     spare: tuple[Spell, ...]
     generator: tuple[Spell, ...]
     generator_starts: int
+    cold_from_ms: int | None
     cold_until_ms: int | None
+    yield_wh: float
+    clear_wh: float | None
     oktas: float | None
     unreached_wh: float | None
 

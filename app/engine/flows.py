@@ -155,7 +155,7 @@ def flows(plant: Plant, steps: Steps, start: State) -> Flows:
                     dc_w = inner_w - back_w
                 net_w = dc_sun_w + converted_w - dc_w - dc_load_w
                 lost_w, into_w, out_w, stored_w, dc_served_w = inner_w, 0.0, 0.0, 0.0, dc_load_w
-                after = charge
+                after, at_start = charge, False
                 if net_w >= 0:
                     top_a = most_a if most_a < taper_a[entry] else taper_a[entry]
                     amps = 2 * net_w / (volts + sqrt(volts * volts + 4 * ohm * net_w))
@@ -199,13 +199,16 @@ def flows(plant: Plant, steps: Steps, start: State) -> Flows:
                         if per_h * hours > (points := CLOSELY if near else emptying[entry]):
                             hours = _until(hours, points, per_h)
                         if not running and generator is not None and charge - per_h * hours < generator.start_below:
-                            hours = _until(hours, charge - generator.start_below, per_h)
+                            # Exactly there it starts: by not a hair less is the charge ever below.
+                            hours, at_start = min(hours, (charge - generator.start_below) / per_h), True
                         if per_h * hours > charge:
                             hours = charge / per_h
                         out_w = (volts - amps * ohm) * amps
                         stored_w = -volts * amps * faster
                         lost_w += amps * amps * ohm + volts * amps * (faster - 1)
                         after = charge - per_h * hours
+                        if at_start and generator is not None:
+                            after = generator.start_below
                         if after < HAIR:
                             after = 0.0
                     else:
@@ -221,6 +224,7 @@ def flows(plant: Plant, steps: Steps, start: State) -> Flows:
                 given_w, on, running,
             )  # fmt: skip
     table = np.array(told, dtype=float).reshape(-1, 13).T  # one flat list: an array is made of it much sooner
+    np.maximum(table[3], 0.0, out=table[3])  # a rounding below nothing
     return Flows(
         np.concatenate((steps.edges_ms[:1], table[0])), np.concatenate(([start.charge], table[1])), table[2], table[3],
         table[4], table[5], table[6], table[7], table[8], table[9], table[10], table[11] > 0, table[12] > 0,

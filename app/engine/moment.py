@@ -123,7 +123,11 @@ class Inspection:
             worst_va=float(worst.va),
             total_w=float(total.p_w),
             total_va=float(total.va),
-            limits=tuple(trace.at(at_ms) for trace in (self.traces if every_limit else self._inverter_traces)),
+            limits=tuple(
+                trace.at(at_ms)
+                for trace in (self.traces if every_limit else self._inverter_traces)
+                if at_ms >= trace.t_ms[0]
+            ),
             may_start=tuple(_may_start(load, lasts_ms, at_ms) for load, lasts_ms in self._any_time),
         )
 

@@ -24,11 +24,8 @@ def energy_limits(house: View, bank: BankDay) -> Iterator[LimitReading]:
 def energy_traces(house: View, bank: BankDay) -> Iterator[Trace]:
     """The same limits over the day, as `traces_of` gives the others."""
     charge = 100 * np.minimum(bank.state_of_charge[:-1], bank.state_of_charge[1:])
-    edges_ms = bank.edges_ms
-    if edges_ms[0] > 0:  # before its charge is known it is taken for what it is then
-        edges_ms, charge = np.append(0.0, edges_ms), np.append(100 * bank.state_of_charge[0], charge)
     reserve = np.full((2, len(charge)), 100 * bank.reserve)
-    yield Trace("reserve", "floor", "%", edges_ms, charge, reserve)
+    yield Trace("reserve", "floor", "%", bank.edges_ms, charge, reserve)
     generator = house.resolved.household.supply.generator
     if generator is not None and bank.generator:
         bounds_ms = [bound for spell in bank.generator for bound in (spell.from_ms, spell.to_ms)]
@@ -47,18 +44,21 @@ def _running(t_ms: Floats, bank: BankDay) -> Flags:
 
 
 def _reserve(bank: BankDay) -> LimitReading:
-    """Typical draw decides; that the darker day goes below the reserve makes it tight."""
+    """Typical draw decides: over is below the reserve, or dark whatever that is; a darker day's makes it tight."""
     lowest, limit = 100 * bank.expected.state_of_charge, 100 * bank.reserve
     margin = lowest - limit
     verdict: Verdict = "fits"
     if margin < TIGHT_POINTS * (1 - HAIR) or bank.pessimistic.below_ms is not None:
         verdict = "tight"
-    if bank.expected.below_ms is not None:
+    if bank.pessimistic.dark_ms is not None:
+        verdict = "tight"
+    if bank.expected.below_ms is not None or bank.expected.dark_ms is not None:
         verdict = "over"
+    passed = [at_ms for at_ms in (bank.expected.below_ms, bank.expected.dark_ms) if at_ms is not None]
     return LimitReading(
         id="reserve", direction="floor", limit=limit, unit="%", use=lowest, margin=margin,
         at_ms=bank.expected.at_ms, verdict=verdict, verdict_certain=verdict, use_certain=lowest,
-        broken_at_ms=bank.expected.below_ms,
+        broken_at_ms=min(passed) if passed else None,
         charge=ChargeReading(
             bank.expected.below_ms, bank.expected.dark_ms, 100 * bank.pessimistic.state_of_charge,
             bank.pessimistic.below_ms, bank.pessimistic.dark_ms,

@@ -35,6 +35,7 @@ class Sun:
     own limit. controller_a: per such array, infinite where there is none. ac_w: shape (steps,), of all arrays on
     the AC side.
     oktas: the cloud that dims a clear sky as much; None where the day was told and no sun reaches the panels all day.
+    clear_wh: the yield of a clear day, where this day's is told or measured.
     unreached_wh: an expected yield that could not be scaled to, for the day has no sun to scale.
     """
 
@@ -44,6 +45,7 @@ class Sun:
     ac_w: Floats
     oktas: float | None
     unreached_wh: float | None = None
+    clear_wh: float | None = None
 
     @property
     def total_w(self) -> Floats:
@@ -167,6 +169,7 @@ def _suns(asked: _Asked) -> Suns:
             sun = replace(sun, unreached_wh=asked.expected_wh)
     # How cloudy such a day is, so that the darker one can have two oktas more.
     clear_wh = under(0.0).yield_wh(day_ms)
+    sun = replace(sun, clear_wh=clear_wh)
     if clear_wh <= 0:
         dark = replace(sun, oktas=None)
         return Suns(dark, dark)

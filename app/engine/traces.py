@@ -38,7 +38,8 @@ class LimitThen(NamedTuple):
 class Trace:
     """One limit over the day, in the worst case.
 
-    t_ms: shape (n + 1,), edges of the stretches, from 0 to the horizon. use: shape (n,), constant in each stretch.
+    t_ms: shape (n + 1,), edges of the stretches, to the horizon, from 0 or from where it is known.
+    use: shape (n,), constant in each stretch.
     limit: shape (2, n), at the beginning and at the end of each stretch, linear between.
     """
 
@@ -51,7 +52,7 @@ class Trace:
 
     def at(self, at_ms: float) -> LimitThen:
         """The limit at an instant before the horizon."""
-        stretch = int(self.t_ms.searchsorted(at_ms, side="right")) - 1
+        stretch = max(int(self.t_ms.searchsorted(at_ms, side="right")) - 1, 0)
         begin, end = self.limit[:, stretch].tolist()
         begin_ms, end_ms = self.t_ms[stretch : stretch + 2].tolist()
         limit = begin if begin == end else begin + (end - begin) * (at_ms - begin_ms) / (end_ms - begin_ms)

@@ -1,6 +1,7 @@
 """A day of sun as it was measured, or as it is typical of a place: figures out of somebody's record."""
 
 import datetime
+import re
 from typing import Annotated, Self
 
 from annotated_types import Ge, Le
@@ -19,6 +20,7 @@ Irradiances = Annotated[
     Pair,
     Field(min_length=DAY_S // LONGEST_STEP_S, max_length=2 * DAY_S // SHORTEST_STEP_S),
 ]
+_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 SUN_FIELDS = ("ghi_w_m2", "dni_w_m2", "dhi_w_m2")
 
 
@@ -46,6 +48,8 @@ class MeasuredDay(Part):
     @model_validator(mode="after")
     def _whole_days(self) -> Self:
         try:
+            if not _DAY.fullmatch(self.on):
+                raise ValueError
             datetime.date.fromisoformat(self.on)
         except ValueError as error:
             raise PydanticCustomError("on", "on is no day; give the day of the record as YYYY-MM-DD") from error

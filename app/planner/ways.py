@@ -69,8 +69,9 @@ def _energy_share(assessment: Assessment, until_ms: int) -> dict[str, float]:
     """What share of all that is drawn until an instant each run takes."""
     taken: dict[str, float] = {}
     every = 0.0
+    since_ms = 0.0 if assessment.battery is None else float(assessment.battery.edges_ms[0])
     for piece in assessment.pieces:
-        drawn = piece.w * max(min(piece.end_ms, until_ms) - piece.begin_ms, 0)
+        drawn = piece.w * max(min(piece.end_ms, until_ms) - max(piece.begin_ms, since_ms), 0)
         every += drawn
         if piece.run is not None:
             taken[piece.run] = taken.get(piece.run, 0.0) + drawn

@@ -17,6 +17,7 @@ from app.store.keys import is_key, new_key
 from app.store.mapping import Piece, piece_of, put_together, row_of, take_apart
 from app.store.stored import StoredHousehold, stored_from
 from app.store.tables import household, part
+from app.store.weather import copy_records
 
 _CLAIM = (
     update(household)
@@ -67,14 +68,20 @@ def create_household(
 
 
 def duplicate_household(session: Session, household_key: str, name: str, link_key: str | None) -> str:
-    """Store a copy of a household as it stands, under another name, and return its key; the caller commits.
+    """Store a copy of a household as it stands, its records of sun too, under another name; the caller commits.
+
+    Returns its key.
 
     Raises NotThere for an unknown household, HouseholdFaults for a name that cannot be, or that another one has.
     """
     refuse_taken_name(session, name)
     document = export_document(session, household_key) | {"name": name}
     command = {"do": "duplicate_household", "household": household_key, "document": document}
-    return _store(session, document, command, link_key)
+    key = _store(session, document, command, link_key)
+    original = load(session, household_key)
+    if original is not None:
+        copy_records(session, original, key)
+    return key
 
 
 def _store(session: Session, document: dict[str, Any], command: dict[str, Any], link_key: str | None) -> str:

@@ -10,9 +10,10 @@ from sqlalchemy.orm import Session
 from app.household.errors import Fault, HouseholdFaults
 from app.store.clock import now_utc
 from app.store.errors import NotThere
-from app.store.keys import is_key
+from app.store.keys import is_key, new_key
+from app.store.mapping import Piece, row_of
 from app.store.stored import StoredHousehold
-from app.store.tables import weather_record
+from app.store.tables import part, weather_record
 
 # Removed ones count too, for they can be had back; each takes some 40 to 700 kB.
 RECORDS_AT_MOST = 200
@@ -58,6 +59,17 @@ def kept_records(session: Session, stored: StoredHousehold) -> list[KeptRecord]:
     rows = session.execute(select(*columns).where(weather_record.c.household_key == stored.key))
     found = {row.key: KeptRecord(row.key, names[row.key], *row[1:]) for row in rows if row.key in names}
     return [found[key] for key in names if key in found]
+
+
+def copy_records(session: Session, original: StoredHousehold, household_key: str) -> None:
+    """Give another household, just stored, the records of one, under keys of their own."""
+    names = _names(original)
+    for place, key in enumerate(names):
+        row = session.execute(select(weather_record).where(weather_record.c.key == key)).one()
+        fresh = new_key()
+        copy = Piece(fresh, household_key, "weather", fresh, place, 1, {"name": names[key]})
+        session.execute(insert(part), row_of(copy, household_key))
+        session.execute(insert(weather_record).values(**row._asdict() | {"key": fresh, "household_key": household_key}))
 
 
 def record_content(session: Session, stored: StoredHousehold, key: str) -> tuple[KeptRecord, bytes]:

@@ -116,6 +116,6 @@ def _verdict(
     try:
         worse = stored.with_plan(scenario, replace(piece, document=piece.document | {"changes": changes}))
         plan = worse.scenario(scenario.key)
-        return planned(worse, plan).assessment.verdict if plan is not None else None
+        return planned(worse, plan, with_sun=True).assessment.verdict if plan is not None else None
     except HouseholdFaults:
         return None

@@ -227,8 +227,8 @@ def back_to(address: str, before: StoredHousehold, place: str = "", **asked: str
 
 def verdicts(stored: StoredHousehold) -> str:
     """How every plan stands, by its key: `key.2-key.0`, places on the ladder."""
-    found = ((plan.key, LADDER.index(planned(stored, plan).assessment.verdict)) for plan in stored.scenarios)
-    return "-".join(f"{key}.{place}" for key, place in found)
+    found = ((plan.key, planned(stored, plan, with_sun=True).assessment.verdict) for plan in stored.scenarios)
+    return "-".join(f"{key}.{LADDER.index(verdict)}" for key, verdict in found)
 
 
 def verdicts_before(request: Request) -> dict[str, int]:

@@ -49,7 +49,10 @@ def bank_day(
         spare=(),
         generator=(),
         generator_starts=0,
+        cold_from_ms=None,
         cold_until_ms=None,
+        yield_wh=float(sum(sun_w)) * HORIZON_H / steps,
+        clear_wh=None,
         oktas=3.0,
         unreached_wh=None,
     )

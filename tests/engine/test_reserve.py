@@ -1,5 +1,6 @@
 """The reserve and the generator as limits, and what is said about the hours and days after the plan."""
 
+import json
 from typing import Any
 
 import numpy as np
@@ -8,6 +9,7 @@ import pytest
 from app.engine.assess import assess
 from app.engine.charge import BankDay
 from app.engine.results import Assessment, LimitReading
+from app.household.demo import demo_text
 from app.household.errors import HouseholdFaults
 from app.household.file import household_from
 from tests.engine.home import Document, house, load, steady
@@ -358,3 +360,16 @@ def test_a_full_bank_takes_the_array_back_to_what_the_house_draws() -> None:
     assert bank.state_of_charge[noon] > 0.98
     assert bank.sun_w[noon] - bank.spare_w[noon] == pytest.approx(500 + bank.into_w[noon], rel=1e-6)
     assert bank.spare_w[noon] > 1000
+
+
+@pytest.mark.parametrize("start", [0.26 + 0.004 * number for number in range(12)])
+def test_a_generator_that_starts_at_the_reserve_keeps_it(start: float) -> None:
+    """It may start exactly there, and no rounding makes that a reserve that is passed."""
+    document = json.loads(demo_text())
+    document["supply"]["generator"] = {"rated_w": 9000, "charger_w": 2000, "start_below": 0.25, "stop_above": 0.6}
+    document["scenarios"] = [document["scenarios"][0] | {"start_state_of_charge": start, "cloud_oktas": 8}]
+    bank = assess(household_from(document)).battery
+    assert bank is not None
+
+    assert bank.generator
+    assert (bank.expected.below_ms, bank.pessimistic.below_ms) == (None, None)

@@ -7,6 +7,8 @@ from typing import Any
 
 import pytest
 
+from app.charts.energy import energy_chart
+from app.charts.energy_svg import charge_svg
 from app.engine import sun
 from app.engine.assess import assess
 from app.engine.charge import BankDay, Dark
@@ -129,7 +131,7 @@ MEASURED = {
             {"arrays": []} | GENERATOR, {}, bank_day([0.5, 0.4]),
             ["No panels yet: the house lives on the battery and the generator alone."],
         ),
-        ({}, {}, bank_day([0.5, 0.4]), ["No sun reaches the panels all day."]),
+        ({}, {}, bank_day([0.5, 0.4]), ["The panels give nothing on this day."]),
         (
             {}, {"expected_yield_wh": 4200}, bank_day([0.5, 0.4], unreached_wh=4200.0, oktas=None),
             ["The 4.2 kWh you expect of the panels cannot be: no sun reaches them on this day, and none is counted."],
@@ -152,6 +154,15 @@ MEASURED = {
             ["Too cold to charge until 10:30: sun the house does not draw is lost."],
         ),
         (
+            {}, {"expected_yield_wh": 52000}, sunny(oktas=0.0, yield_wh=52000.0, clear_wh=26000.0),
+            ["Sun as much as the 52.0 kWh you expect: more than a clear sky gives there on that day, which is about"
+             " 26.0 kWh."],
+        ),
+        (
+            {}, {}, sunny(cold_from_ms=round(16.5 * HOUR_MS), cold_until_ms=round(19.25 * HOUR_MS)),
+            ["Too cold to charge from 16:30 until 19:15: sun the house does not draw is lost."],
+        ),
+        (
             {}, {}, sunny(cold_until_ms=36 * HOUR_MS),
             ["Too cold to charge all the time: sun the house does not draw is lost."],
         ),
@@ -172,7 +183,8 @@ MEASURED = {
         ),
     ],
     ids=["nothing", "no panels", "no panels, generator", "polar night", "yield that cannot be", "yield", "measured",
-         "measured and yield", "cold", "cold all day", "generator", "five times", "to the end"],
+         "measured and yield",
+         "cold", "more than clear", "cold in the evening", "cold all day", "generator", "five times", "to the end"],
 )  # fmt: skip
 def test_what_else_there_is_to_say(supply: dict[str, Any], day: dict[str, Any], bank: BankDay, says: list[str]) -> None:
     """Each in a sentence, and only where it is so."""
@@ -444,3 +456,53 @@ def test_a_charge_at_no_time_is_refused_beside_it(house: House, htmx: bool) -> N
         "soon",
     )
     assert house.document["scenarios"][0]["start_state_of_charge"] == 0.7
+
+
+@pytest.mark.parametrize("hour", range(24))
+def test_the_bank_may_begin_at_any_hour(house: House, hour: int) -> None:
+    """The page is there whenever the charge was read, and says nothing of the time before."""
+    document = house.document["scenarios"][0] | {"start_state_of_charge": 0.55, "state_of_charge_at": f"{hour:02d}:30"}
+    chart = energy_chart(
+        assess(household_from(house.document | {"scenarios": [document]})).battery, 24 * HOUR_MS, 36 * HOUR_MS
+    )
+
+    assert charge_svg(chart, "Charge", "reserve 25 %", "55 %", "100 %")
+    assert chart.at[0] == pytest.approx((hour + 0.5) / 36)
+
+
+def test_a_house_that_goes_dark_is_too_much_whatever_the_reserve(house: House) -> None:
+    """Nothing is below a reserve of nothing; an empty bank is dark all the same, also after two dark days."""
+    document = house.document
+    document["supply"]["battery"]["reserve"] = 0
+    document["scenarios"] = [document["scenarios"][0] | {"start_state_of_charge": 0.1, "cloud_oktas": 8}]
+    household = household_from(document)
+    assessment, resolved = assess(household), resolve(household)
+    reserve = assessment.limit("reserve")
+    assert reserve is not None
+    assert assessment.battery is not None
+
+    assert (reserve.verdict, reserve.charge.below_ms) == ("over", None)  # type: ignore[union-attr]
+    assert "the reserve still holds" not in words.typical_sentence(resolved, assessment.battery)
+    assert "the house goes dark" in words.typical_sentence(resolved, assessment.battery)
+
+
+def test_advice_is_about_what_is_still_to_come(house: House) -> None:
+    """At half past six in the evening nobody can leave off the oven of the morning."""
+    document = house.document
+    evening = {"start_state_of_charge": 0.28, "state_of_charge_at": "18:30", "cloud_oktas": 8}
+    document["scenarios"] = [document["scenarios"][0] | evening]
+    household = household_from(document)
+    said = words.sentence(resolve(household), assess(household))
+
+    assert said.startswith("Too much.")
+    assert "08:15" not in said
+
+
+def test_a_page_without_the_sun_does_not_pass_for_the_whole(house: House, monkeypatch: pytest.MonkeyPatch) -> None:
+    """As long as sun and bank are not worked out, verdict and title say so."""
+    monkeypatch.setattr(sun, "is_at_hand", lambda: False)
+    monkeypatch.setattr(sun, "known_suns", lambda resolved: None)
+    page = house.page("ordinary")
+
+    assert "Sun and bank are not in this yet" in page.by_id("day-verdict").text
+    assert "sun and bank not counted yet" in page.by_id("day-steps")["data-title"]

@@ -342,3 +342,25 @@ def test_what_the_engine_refuses_names_its_plan(house: House) -> None:
     assert "in the plan 'An ordinary day', 'Sweeper' is one machine" in faults
     assert "in the plan 'Laundry day', 'Sweeper' is one machine" in faults
     assert house.stored.revision == 1
+
+
+def test_what_a_plan_says_of_sun_and_bank_is_shown_in_words(house: House) -> None:
+    """The time of the charge, the yield, and other figures of the same measured day."""
+    day = {"source": "Harbour", "on": "2019-05-12", "utc_offset_h": 0, "step_s": 3600}
+    plan = {"start_state_of_charge": 0.62, "state_of_charge_at": "14:05", "expected_yield_wh": 5200}
+    first = demo(put("scenarios.0.measured_day", day | {"plane_w_m2": [100.0] * 24}))
+    assert do_it(house, Page(upload(house, first).text)).status_code == 303
+    answer = upload(
+        house,
+        demo(
+            put("scenarios.0.measured_day", day | {"plane_w_m2": [200.0] * 24}),
+            *(put(f"scenarios.0.{name}", value) for name, value in plan.items()),
+        ),
+    )
+    text = " ".join(line for lines in said(Page(answer.text), "scenarios").values() for line in lines)
+
+    assert answer.status_code == 200
+    assert "midnight → 14:05" in text
+    assert "5.2 kWh" in text
+    assert "Harbour, 12 May 2019, with other figures" in text
+    assert "{" not in text

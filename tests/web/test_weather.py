@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from app.engine.weather import LARGEST_BYTES
+from app.store.households import duplicate_household
 from app.web.guard import LARGEST_BODY
 from tests.weather_files import epw, high_sun, table, typical_year
 from tests.web.conftest import House
@@ -292,3 +293,38 @@ def test_an_expected_yield_is_told_in_kilowatt_hours(
         assert "is not an amount of energy; give kWh" in page.by_id("fault-expected_yield_wh").text
     elif stored:
         assert "Undo: Expected yield back to as the sky lets" in house.page().by_id("undo").text
+
+
+@pytest.mark.parametrize(
+    "query", ["month=0122", "month=13&day=9", "day=99999999999999", "day=٣", "year=99999", "month=x"]
+)
+def test_nonsense_in_the_address_is_no_fault_of_ours(house: House, query: str) -> None:
+    """The plan's own month, or words beside the field."""
+    assert house.client.get(f"{taken_in(house)}?{query}").status_code in (200, 422)
+
+
+def test_a_day_that_is_a_number_of_many_digits_is_refused(house: House) -> None:
+    """As any day that is none."""
+    address = taken_in(house)
+    page = Page(house.client.get(address).text)
+    form = next(one for one in page.all("form") if one["action"].endswith("/day"))
+    sent = page.form(form) | {"day": "99999999999999"}
+
+    assert house.client.post(form["action"], data=sent, follow_redirects=False).status_code == 422
+
+
+def test_a_copied_household_has_the_records_too(house: House) -> None:
+    """Under keys of their own: taking one out of the copy leaves the original's."""
+    taken_in(house)
+    with house.database.session() as session:
+        key = duplicate_household(session, house.key, "Another one", None)
+        session.commit()
+    copy = House(house.database, house.client, key)
+
+    def records(one: House) -> list[str]:
+        page = Page(one.client.get(f"{one.address('laundry')}/weather").text)
+        return [link["href"].rpartition("/")[2] for link in page.all("a") if "/weather/" in (link.get("href") or "")]
+
+    assert len(records(house)) == len(records(copy)) == 1
+    assert records(house) != records(copy)
+    assert copy.client.get(f"{copy.address('laundry')}/weather/{records(copy)[0]}").status_code == 200

@@ -37,7 +37,7 @@ class PlanForm(Sent):
 
     field: PlanField
     value: str = ""
-    at: str = ""
+    at: str | None = None
     hour: Lines = Field(default_factory=list)
     degrees: Lines = Field(default_factory=list)
     without: Annotated[int | None, Field(ge=0, le=LINES_AT_MOST)] = None
@@ -94,7 +94,7 @@ def told_beside(form: PlanForm) -> dict[str, Any] | None:
 
     Raises Mistyped for what is no time of day.
     """
-    if form.field != "start_state_of_charge":
+    if form.field != "start_state_of_charge" or form.at is None:
         return None
     face = clock_typed(form.at) if form.at.strip() else MIDNIGHT
     if not _FACE.fullmatch(face):

@@ -182,7 +182,7 @@ def _plan(stored: StoredHousehold, number: int, link: PlanLink, *, verdict: bool
     if not verdict:
         return PlanItem(link.name, link.date, link.href, None, "")
     try:
-        found = planned(stored, stored.scenarios[number]).assessment.verdict
+        found = planned(stored, stored.scenarios[number], with_sun=True).assessment.verdict
     except HouseholdFaults:
         return PlanItem(link.name, link.date, link.href, None, "")
     return PlanItem(link.name, link.date, link.href, found, words.verdict_word(found))

@@ -31,7 +31,7 @@ def change_plan(request: Request, household_key: str, scenario_key: str, form: A
         return show_without_plan(request, stored, scenario_key)
 
     def refused(messages: tuple[str, ...], wrong: frozenset[int] = frozenset()) -> Showing:
-        attempt = PlanAttempt(form.field, messages, form.value, form.lines, wrong, form.at)
+        attempt = PlanAttempt(form.field, messages, form.value, form.lines, wrong, form.at or "")
         return Showing(open_run=form.open, touched=form.field, attempt=attempt)
 
     done = Showing(open_run=form.open, touched=form.field)

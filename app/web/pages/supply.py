@@ -152,7 +152,7 @@ def _show(request: Request, stored: StoredHousehold, scenario: StoredScenario, f
         request, stored, scenario, "supply", "Supply", address, faults=filled.faults, wrong=len(filled.messages)
     )
     lists = str(request.app.url_path_for("change_pieces", **keys))
-    there = planned(stored, scenario)
+    there = planned(stored, scenario, with_sun=True)
     tried, unfolded = request.query_params.get("check") == "1", request.query_params.get("open", "")
     checklist = checklist_view(stored, scenario, there.assessment.verdict, f"{address}?check=1#checklist", tried=tried)
     tried_in = (filled.form, filled.typed, filled.messages)

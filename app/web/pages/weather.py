@@ -154,7 +154,7 @@ def _asked(request: Request, stored: StoredHousehold, scenario: StoredScenario) 
     wanted = query.get("month", month)
     year = query.get("year", "")
     return Asked(
-        int(wanted) if wanted.isdecimal() and 1 <= int(wanted[:3]) <= 12 else int(month),
+        int(wanted) if wanted.isdecimal() and len(wanted) < 3 and 1 <= int(wanted) <= 12 else int(month),
         int(typed) if typed.isdecimal() and len(typed) < 4 else None,
         int(year) if year.isdecimal() and len(year) == 4 else None,
         typed,

@@ -71,6 +71,8 @@ def day_context(
     decisive = words.decisive(assessment, resolved.day.wanted_margin)
     chart = day_chart(resolved, assessment, decisive)
     verdict = words.verdict_word(assessment.verdict)
+    if assessment.battery is None:
+        verdict += ", sun and bank not counted yet"
     tried = attempt if isinstance(attempt, PlanAttempt) else None
     return {
         "page": DayPage(

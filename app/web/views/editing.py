@@ -98,7 +98,7 @@ def edit_view(
     wrong: int = 0,
 ) -> EditView:
     """Lay out what stands around an editor's forms. wrong: how many fields cannot be."""
-    worked_out = planned(stored, scenario)
+    worked_out = planned(stored, scenario, with_sun=True)
 
     def step(way: str, change: Change | None, say: Callable[..., str]) -> tuple[BackView, ...]:
         if change is None:
@@ -131,7 +131,7 @@ def edit_view(
 
 
 def _effect(stored: StoredHousehold, plan: StoredScenario, link: PlanLink, before: Mapping[str, int]) -> EffectView:
-    verdict = planned(stored, plan).assessment.verdict
+    verdict = planned(stored, plan, with_sun=True).assessment.verdict
     stood = before.get(plan.key)
     was = words.verdict_word(LADDER[stood]) if stood is not None and LADDER[stood] != verdict else ""
     return EffectView(plan.name, link.href, verdict, words.verdict_word(verdict), was, link.current)

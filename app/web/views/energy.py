@@ -71,9 +71,9 @@ def energy_view(about: About, assessment: Assessment) -> EnergyView:
         cautions=words.energy_cautions(resolved, bank),
         panels_href=f"{about.page}/supply#adding-arrays" if no_panels else "",
         charge=_charge(drawn, lowest),
-        sun=_sun(drawn, bank) if drawn.bars else Markup(),
+        sun=_sun(resolved, drawn, bank) if drawn.bars else Markup(),
         lowest=lowest,
-        totals=_totals(bank) if drawn.bars else "",
+        totals=_totals(resolved, bank) if drawn.bars else "",
         runs=bool(bank.generator),
         spares=any(bar.spare_w >= NOTICED_W for bar in drawn.bars),
         table=_hours(resolved, bank, assessment.horizon_ms) if TABLE in about.unfolded else (),
@@ -88,18 +88,19 @@ def _charge(drawn: EnergyChart, lowest: str) -> Markup:
     return Markup(charge_svg(drawn, label, f"reserve {reserve}", low, high))
 
 
-def _sun(drawn: EnergyChart, bank: BankDay) -> Markup:
+def _sun(resolved: Resolved, drawn: EnergyChart, bank: BankDay) -> Markup:
     longest = max(bank.spare, key=lambda spell: spell.to_ms - spell.from_ms, default=None)
     spare = f"{quantity(longest.wh, 'Wh')} to spare" if longest else ""
-    return Markup(sun_svg(drawn, f"Sun in half hours: {_totals(bank)} on the day itself.", spare))
+    return Markup(sun_svg(drawn, f"Sun in half hours: {_totals(resolved, bank)}, until midnight.", spare))
 
 
-def _totals(bank: BankDay) -> str:
-    """What of the day's sun is used."""
+def _totals(resolved: Resolved, bank: BankDay) -> str:
+    """What of the day's sun is used; from when the bank is followed."""
     used_wh, spare_wh = bank.totals.sun_used_wh, bank.totals.spare_sun_wh
+    since = f", from {clock(resolved.frame, float(bank.edges_ms[0]))} on" if bank.edges_ms[0] > 0 else ""
     if spare_wh < LITTLE_WH:
-        return f"{quantity(used_wh, 'Wh')}, all used"
-    return f"{quantity(used_wh, 'Wh')} used of {quantity(used_wh + spare_wh, 'Wh')}"
+        return f"{quantity(used_wh, 'Wh')}, all used{since}"
+    return f"{quantity(used_wh, 'Wh')} used of {quantity(used_wh + spare_wh, 'Wh')}{since}"
 
 
 def _hours(resolved: Resolved, bank: BankDay, horizon_ms: int) -> tuple[EnergyHour, ...]:

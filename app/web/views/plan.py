@@ -6,6 +6,7 @@ from typing import NamedTuple
 from app.engine.sun import known_suns
 from app.household.names import LONGEST_NAME
 from app.household.resolve import DAY_FIELDS, Day
+from app.store.commands.days import BESIDE
 from app.store.stored import StoredScenario
 from app.web import words
 from app.web.customs import customs_of, warmth_of
@@ -222,7 +223,8 @@ def _source(about: About, field: str) -> StoredScenario:
     if field not in DAY_FIELDS:
         return line[0]
     patches = ((one, about.stored.pieces[one.key].document.get("changes") or {}) for one in line[:-1])
-    return next((one for one, changes in patches if field in (changes.get("day") or {})), line[-1])
+    fields = {field, *BESIDE.get(field, ())}
+    return next((one for one, changes in patches if fields & set(changes.get("day") or {})), line[-1])
 
 
 def _typed(day: Day, field: str) -> str:

@@ -184,7 +184,7 @@ def stands(before: StoredHousehold, after: StoredHousehold) -> tuple[StandView, 
     found = []
     for scenario in after.scenarios:
         try:
-            verdict = planned(after, scenario).assessment.verdict
+            verdict = planned(after, scenario, with_sun=True).assessment.verdict
         except HouseholdFaults as refused:
             faults += [Fault(one.path, f"in the plan {scenario.name!r}, {one.why}") for one in refused.faults]
             continue
@@ -202,7 +202,7 @@ def stands(before: StoredHousehold, after: StoredHousehold) -> tuple[StandView, 
 
 def _verdict(stored: StoredHousehold, scenario: StoredScenario) -> Verdict | None:
     try:
-        return planned(stored, scenario).assessment.verdict
+        return planned(stored, scenario, with_sun=True).assessment.verdict
     except HouseholdFaults:
         return None
 

@@ -6,6 +6,8 @@ from app.engine.results import Assessment, Verdict
 from app.household.resolve import Resolved
 from app.web import words
 
+WITHOUT_SUN = "Sun and bank are not in this yet: they are being worked out."
+
 
 @dataclass(frozen=True, slots=True)
 class VerdictView:
@@ -25,6 +27,6 @@ def verdict_view(resolved: Resolved, assessment: Assessment) -> VerdictView:
         verdict=assessment.verdict,
         lead=headline.lead,
         rest=headline.rest,
-        why=headline.why,
+        why=f"{headline.why} {WITHOUT_SUN}".strip() if assessment.battery is None else headline.why,
         any_time=tuple(words.any_time_sentence(one, resolved) for one in assessment.any_time),
     )

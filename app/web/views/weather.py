@@ -180,7 +180,7 @@ def _day(record: Record, asked: Asked) -> tuple[DayTaken | None, str, str]:
 def _is_day(month: int, day: int) -> bool:
     try:
         datetime.date(2000, month, day)
-    except ValueError:
+    except (ValueError, OverflowError):
         return False
     return True
 

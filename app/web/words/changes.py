@@ -171,7 +171,8 @@ class _Telling:
         if field == "date":
             return f"{lead} {day_name(becomes, self._household.site.timezone)}"
         value = day_value(field, becomes, customs_of(self._household))
-        return f"{lead} {value}"
+        warmed = field == "measured_day" and line.get("ambient_c") is not None
+        return f"{lead} {value}{', and its temperatures' if warmed else ''}"
 
     def _run(self, about: Line) -> str:
         """A run by its appliance and its start: `Dryer at 11:55`."""

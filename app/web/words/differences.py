@@ -65,6 +65,8 @@ class Telling:
         if found.old is None and found.new is None:
             return "taken out" if found.what == "added" else "not taken out any more"
         old, new = (self._naming.figure(field, name, value) for value in (found.old, found.new))
+        if old == new and name == "measured_day":
+            return f"{old}, with other figures"
         if old == new:
             # These words do not tell them apart; then as the file has it.
             old, new = (as_in_the_file(value) for value in (found.old, found.new))

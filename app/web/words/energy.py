@@ -17,6 +17,7 @@ TYPICAL = "typical draw"
 _OVERCAST = 8
 _MOST_NAMED = 3
 _NO_SUN_W = 1.0
+BRIGHTER = 1.15  # times a clear day; no day is brighter by more than a model of the sky is off
 
 
 def limit_case(limit_id: str) -> str:
@@ -135,18 +136,25 @@ def _between(resolved: Resolved, spell: Spell) -> str:
 
 def _two_dark_days(resolved: Resolved, bank: BankDay) -> str:
     dark = bank.then_dark
+    goes_dark = "" if dark.dark_ms is None else f"the house goes dark {clock(resolved.frame, dark.dark_ms)}"
     if bank.end_state_of_charge < bank.reserve:
-        return "two dark days after this would begin below the reserve"
+        return "two dark days after this would begin below the reserve" + (f", and {goes_dark}" if goes_dark else "")
     comes = []
     if dark.generator_ms is not None:
         comes.append(f"the generator starts {clock(resolved.frame, dark.generator_ms)}")
     if dark.reserve_ms is not None:
         comes.append(f"the reserve is reached {clock(resolved.frame, dark.reserve_ms)}")
-    return f"two dark days after this and {listed(comes) or 'the reserve still holds'}"
+    if goes_dark:
+        comes.append(goes_dark)
+    midnight_ms = resolved.frame.day_ms
+    runs = any(spell.from_ms < midnight_ms < spell.to_ms for spell in bank.generator)
+    holds = "the reserve still holds, with the generator running" if runs else "the reserve still holds"
+    return f"two dark days after this and {listed(comes) or holds}"
 
 
 def _has_sun(bank: BankDay) -> bool:
-    return bool((bank.sun_w >= _NO_SUN_W).any())
+    """The panels give something on this day, whether or not the bank is followed by then, or the next morning."""
+    return bank.yield_wh >= 1 or bool((bank.sun_w >= _NO_SUN_W).any())
 
 
 def _no_sun(resolved: Resolved, bank: BankDay) -> str:
@@ -159,8 +167,7 @@ def _no_sun(resolved: Resolved, bank: BankDay) -> str:
         return (
             f"The {expected} you expect of the panels cannot be: no sun reaches them on this day, and none is counted."
         )
-    day_ms = resolved.frame.day_ms
-    return "" if (bank.sun_w[bank.edges_ms[:-1] < day_ms] >= _NO_SUN_W).any() else "No sun reaches the panels all day."
+    return "" if bank.yield_wh >= 1 else "The panels give nothing on this day."
 
 
 def _stands_for_the_cloud(resolved: Resolved, bank: BankDay) -> str:
@@ -170,7 +177,10 @@ def _stands_for_the_cloud(resolved: Resolved, bank: BankDay) -> str:
         return ""
     if day.measured_day is None and day.expected_yield_wh is None:
         return ""
-    dim = f"as dim as with {sky(bank.oktas)}, {plain_number(round(bank.oktas, 1))} of 8"
+    if bank.clear_wh is not None and bank.yield_wh > BRIGHTER * bank.clear_wh:
+        dim = f"more than a clear sky gives there on that day, which is about {quantity(bank.clear_wh, 'Wh')}"
+    else:
+        dim = f"as dim as with {sky(bank.oktas)}, {plain_number(round(bank.oktas, 1))} of 8"
     scaled = f"the {quantity(day.expected_yield_wh, 'Wh')} you expect" if day.expected_yield_wh is not None else ""
     if day.measured_day is None:
         return f"Sun as much as {scaled}: {dim}."
@@ -183,9 +193,10 @@ def _cold(resolved: Resolved, bank: BankDay) -> str:
     until_ms = bank.cold_until_ms
     if until_ms is None:
         return ""
-    warm = until_ms < resolved.frame.horizon_ms
-    until = f"until {clock(resolved.frame, until_ms)}" if warm else "all the time"
-    return f"Too cold to charge {until}: sun the house does not draw is lost."
+    frame, from_ms = resolved.frame, bank.cold_from_ms or 0
+    begins = f"from {clock(frame, from_ms)}" if from_ms > bank.edges_ms[0] else ""
+    ends = f"until {clock(frame, until_ms)}" if until_ms < frame.horizon_ms else "on" if begins else "all the time"
+    return f"Too cold to charge {f'{begins} {ends}'.strip()}: sun the house does not draw is lost."
 
 
 def _generator(resolved: Resolved, bank: BankDay) -> str:

@@ -82,6 +82,7 @@ def day_value(field: str, value: Any, customs: Customs) -> str:
 _VALUES: dict[str, Callable[[Any], str]] = {
     "cloud_oktas": lambda oktas: f"{sky(oktas)}, {plain_number(oktas)} of 8",
     "start_state_of_charge": charge,
+    "state_of_charge_at": lambda at: "midnight" if at == "00:00" else str(at),
     "wanted_margin": per_cent,
     "expected_yield_wh": expected_yield,
     "measured_day": sun_taken,

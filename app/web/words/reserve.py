@@ -1,6 +1,7 @@
 """The verdict where the battery's reserve decides it."""
 
 from app.engine.results import Assessment, ChargeReading, LimitReading
+from app.household.fields import wall_clock_s
 from app.household.resolve import Resolved
 from app.web.figures import against, clock, quantity
 from app.web.words.plain import Headline
@@ -10,6 +11,10 @@ def reserve_headline(
     lead: str, resolved: Resolved, assessment: Assessment, reading: LimitReading, charge: ChargeReading
 ) -> Headline:
     """The verdict sentence of a plan whose lowest charge decides."""
+    if charge.below_ms is None and charge.dark_ms is not None:
+        at = clock(resolved.frame, charge.dark_ms)
+        rest = f"At {at} the house goes dark: the battery is empty, or its voltage below what the inverter needs."
+        return Headline(lead, rest, _to_do(resolved, assessment, charge.dark_ms))
     if charge.below_ms is None:
         return Headline(lead, f"Nearest to a limit: {sinks(resolved, reading)}", _room(resolved, reading, charge))
     below, limit = clock(resolved.frame, charge.below_ms), quantity(reading.limit, "%")
@@ -39,10 +44,14 @@ def _room(resolved: Resolved, reading: LimitReading, charge: ChargeReading) -> s
 
 def _to_do(resolved: Resolved, assessment: Assessment, by_ms: int) -> str:
     """One thing to do and a time: the run that takes the most until then."""
+    battery = assessment.battery
+    since_ms = 0.0 if battery is None else float(battery.edges_ms[0])  # what is over by then is no help any more
+    if by_ms <= since_ms:
+        return "Charge the battery some other way, and use as little as you can."
     taken_wh: dict[str, float] = {}
     for piece in assessment.pieces:
-        if piece.run is not None and piece.begin_ms < by_ms:
-            hours = (min(piece.end_ms, by_ms) - piece.begin_ms) / 3_600_000
+        if piece.run is not None and piece.begin_ms < by_ms and piece.end_ms > since_ms:
+            hours = (min(piece.end_ms, by_ms) - max(piece.begin_ms, since_ms)) / 3_600_000
             taken_wh[piece.run] = taken_wh.get(piece.run, 0.0) + piece.w * hours
     by = clock(resolved.frame, by_ms)
     runs = {run.id: run for run in resolved.day.runs}
@@ -51,4 +60,6 @@ def _to_do(resolved: Resolved, assessment: Assessment, by_ms: int) -> str:
         return f"Use less, or charge the battery some other way, before {by}."
     names = {appliance.id: appliance.name for appliance in resolved.household.appliances}
     run = runs[largest]
-    return f"Leave off {names[run.appliance]} at {run.start}, or charge the battery some other way before {by}."
+    begun = resolved.frame.at_ms(wall_clock_s(run.start)) < since_ms
+    what = f"Switch off {names[run.appliance]}" if begun else f"Leave off {names[run.appliance]} at {run.start}"
+    return f"{what}, or charge the battery some other way before {by}."
