@@ -44,15 +44,17 @@ def test_nothing_bars_anybody_on_plain_pages(open_page: Open, size: Size, addres
     assert found.violations_count == 0, found.generate_report()
 
 
-@pytest.mark.parametrize("width", [320, 390, 640, 768, 900, 1024, 1280, 1600])
-def test_nothing_sticks_out_sideways(open_page: Open, site: Site, width: int) -> None:
+@pytest.mark.parametrize("widths", [(320, 390, 640, 768), (900, 1024, 1280, 1600)], ids=["touch", "desk"])
+def test_nothing_sticks_out_sideways(open_page: Open, site: Site, widths: tuple[int, ...]) -> None:
     """At no width does the page scroll sideways, with a run opened and everything unfolded."""
-    page = open_page(width, 800)
+    page = open_page(widths[0], 800)
     for plan in PLANS:
         page.goto(site.address(plan) + f"?run={site.run_key('dishes', plan)}")
         page.evaluate("() => document.querySelectorAll('details').forEach((one) => { one.open = true; })")
+        for width in widths:
+            page.set_viewport_size({"width": width, "height": 800})
 
-        assert page.evaluate("() => document.documentElement.scrollWidth - innerWidth") <= 0, plan
+            assert page.evaluate("() => document.documentElement.scrollWidth - innerWidth") <= 0, (plan, width)
 
 
 def test_what_is_tapped_is_large_enough(open_page: Open, site: Site) -> None:
