@@ -35,8 +35,11 @@ def test_solis() -> None:
     assert clearsky.simplified_solis(80)["ghi"] == pytest.approx(1064.653, abs=0.01)
 
 
-@pytest.mark.parametrize("latitude", [55, 40, 0, -35])
-@pytest.mark.parametrize("month", [1, 4, 7, 10])
+# In January the sun stays below 20 degrees at 55 N.
+@pytest.mark.parametrize(
+    ("latitude", "month"),
+    [(latitude, month) for latitude in (55, 40, 0, -35) for month in (1, 4, 7, 10) if (latitude, month) != (55, 1)],
+)
 def test_ours_is_near_both(latitude: float, month: int) -> None:
     """Within a seventh of either while the sun stands above 20 degrees, over the whole day."""
     found = sky(
@@ -45,8 +48,6 @@ def test_ours_is_near_both(latitude: float, month: int) -> None:
         0,
     )
     high = np.flatnonzero(found.zenith_deg < 70)
-    if not len(high):
-        pytest.skip("the sun stays low")
     elevation_deg = 90 - found.zenith_deg[high]
     ours = float(found.clear_ghi[high].sum())
 
