@@ -21,7 +21,7 @@ from app.household.supply import Inverter
 Volts = Literal[120, 230, 240]
 Hazard = Literal["medical_device", "no_volt_release", "not_unattended", "wait_before_restart"]
 
-GROUPS = ("kitchen", "laundry", "water", "heating", "living", "office", "workshop", "garden", "medical")
+GROUPS = ("kitchen", "cooling", "laundry", "water", "heating", "living", "office", "workshop", "garden", "medical")
 # Between 100 to 127 V and 200 to 240 V, the two voltages of the world's sockets.
 _HIGH_FROM_V = 180
 

@@ -119,7 +119,7 @@ TEMPLATES: dict[str, dict[str, type]] = {
         "question": questions.Question,
     },
     "weather/list.html": {"edit": editing.EditView, "weather": weather.WeatherListView, "one": weather.RecordItem},
-    "weather/record.html": {"edit": editing.EditView, "record": weather.RecordView, "one": weather.Option},
+    "weather/record.html": {"edit": editing.EditView, "record": weather.RecordView, "one": plan.Choice},
     "weather/_taken.html": {"edit": editing.EditView, "taken": weather.TakenView},
     "begin/page.html": {"edit": editing.EditView, "begin": begin.BeginView, "item": begin.UsualItem},
     "supply/page.html": {

@@ -10,7 +10,7 @@ import numpy as np
 from app.engine.results import Floats
 from app.engine.weather.checks import note_values
 from app.engine.weather.columns import SUN, Column, column_of
-from app.engine.weather.rows import DAY_S, Clock, Findings, Rows, Stamps, refused
+from app.engine.weather.rows import DAY_S, Clock, Findings, Rows, Stamps, figure_of, refused
 from app.engine.weather.times import Times, begins, on_standard_time, read_times
 from app.household.household import Site
 from app.household.measured import LONGEST_STEP_S, SHORTEST_STEP_S
@@ -168,19 +168,11 @@ def _figures(
 ) -> Iterator[float]:
     for number, row in cells:
         text = row[column.place]
-        value = _figure(text.replace(",", ".") if decimal_comma else text)
+        value = figure_of(text.replace(",", ".") if decimal_comma else text)
         if value is None and column.what != "air":
             shown = f"{text[:30]!r} is no number" if text else "nothing is given"
             findings.add(f"{column.name}: {shown}", number)
         yield np.nan if value is None else value
-
-
-def _figure(text: str) -> float | None:
-    try:
-        value = float(text)
-    except ValueError:
-        return None
-    return value if np.isfinite(value) else None
 
 
 def _step_s(times: Times) -> int:

@@ -21,6 +21,15 @@ SHOWN_AT_MOST = 8
 MINUS = "\u2212"
 
 
+def figure_of(text: str) -> float | None:
+    """A number as a file writes it; None for what is none, or endless."""
+    try:
+        value = float(text)
+    except ValueError:
+        return None
+    return value if np.isfinite(value) else None
+
+
 @dataclass
 class Findings:
     """Everything wrong with a file, as far as it is told: the first lines, and how many more there are."""

@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from app.engine.weather.rows import DAY_S, HOUR_S, Findings, Kind, Rows, Whole, refused
+from app.engine.weather.rows import DAY_S, HOUR_S, Findings, Kind, Rows, Whole, figure_of, refused
 
 # EPW: what is given where nothing was measured.
 MISSING_SUN, MISSING_AIR_C = 9999.0, 99.9
@@ -168,7 +168,7 @@ def _rows(
     Raises HouseholdFaults with everything that cannot be read.
     """
     findings = Findings()
-    latitude, longitude, offset_h = (_figure(text) for text in (header.latitude, header.longitude, header.offset_h))
+    latitude, longitude, offset_h = (figure_of(text) for text in (header.latitude, header.longitude, header.offset_h))
     if latitude is None or longitude is None or not (-90 <= latitude <= 90 and -180 <= longitude <= 180):
         findings.add("latitude and longitude must be degrees", 1)
     if offset_h is None or not -14 <= offset_h <= 14:
@@ -217,7 +217,7 @@ def _rows(
 def _numbers(given: list[_Cells], name: str, findings: Findings) -> Iterator[float]:
     for one in given:
         text = getattr(one, name)
-        value = _figure(text)
+        value = figure_of(text)
         if value is None:
             findings.add(f"{name.upper()}: {text.strip()!r} is no number", one.line)
         elif value >= MISSING_SUN:
@@ -225,16 +225,8 @@ def _numbers(given: list[_Cells], name: str, findings: Findings) -> Iterator[flo
         yield 0.0 if value is None else value
 
 
-def _figure(text: str) -> float | None:
-    try:
-        value = float(text)
-    except ValueError:
-        return None
-    return value if np.isfinite(value) else None
-
-
 def _air_c(text: str) -> float:
-    value = _figure(text)
+    value = figure_of(text)
     return np.nan if value is None or not -80 <= value < MISSING_AIR_C else value
 
 

@@ -14,6 +14,7 @@ from app.household.resolve import Day
 from app.store.weather import KeptRecord
 from app.web import words
 from app.web.figures import MONTHS, number
+from app.web.views.plan import Choice
 from app.web.words import weather as said
 
 
@@ -50,15 +51,6 @@ class WeatherListView:
 
 
 @dataclass(frozen=True, slots=True)
-class Option:
-    """One thing to choose."""
-
-    value: str  # what is sent
-    says: str  # what is shown
-    chosen: bool  # it is the present one
-
-
-@dataclass(frozen=True, slots=True)
 class DayView:
     """The day that is looked at, before it is taken."""
 
@@ -85,8 +77,8 @@ class RecordView:
     choose: str  # where the choice of a day goes
     take: str  # where taking goes
     remove: str  # where removing goes
-    month_options: tuple[Option, ...]  # the months
-    year_options: tuple[Option, ...]  # the years, where a day of the year comes more than once
+    month_options: tuple[Choice, ...]  # the months
+    year_options: tuple[Choice, ...]  # the years, where a day of the year comes more than once
     day: str  # the day of the month, as it stands in its field
     fault: str  # why there is no such day; empty if there is
     shown: DayView | None  # the day, if there is one
@@ -150,9 +142,9 @@ def record_view(
         take=addresses["take"],
         remove=addresses["remove"],
         month_options=tuple(
-            Option(str(place), name, place == asked.month) for place, name in enumerate(said.MONTH_NAMES, 1)
+            Choice(str(place), name, place == asked.month) for place, name in enumerate(said.MONTH_NAMES, 1)
         ),
-        year_options=tuple(Option(str(one), str(one), one == asked.year) for one in years),
+        year_options=tuple(Choice(str(one), str(one), one == asked.year) for one in years),
         day=asked.typed,
         fault=fault,
         shown=None if day is None else _day_view(record, day, note),

@@ -6,6 +6,7 @@ from typing import Any
 from app.household.differences import Path
 from app.household.household import Household
 from app.household.names import shortened
+from app.household.resolve import DAY_FIELDS
 from app.web.customs import customs_of
 from app.web.fields import appliance, supply
 from app.web.fields.entry import Entry, Field, Points
@@ -86,15 +87,6 @@ _TABLES: dict[str, tuple[Field, ...]] = {
     "appliances": appliance.APPLIANCE,
     "stages": (*appliance.STAGE, *appliance.CYCLE, *appliance.START),
 }
-_DAY = (
-    "cloud_oktas",
-    "ambient_c",
-    "start_state_of_charge",
-    "state_of_charge_at",
-    "wanted_margin",
-    "expected_yield_wh",
-    "measured_day",
-)
 
 
 class Naming:
@@ -153,7 +145,7 @@ class Naming:
             return self._measured(field.measure, value)
         if isinstance(field, Points) and isinstance(value, list):
             return ", ".join(self._point(field, point) for point in value) or NOTHING
-        if name in _DAY:
+        if name in DAY_FIELDS:
             return day_value(name, value, self._customs)
         if name == "date":
             return f"{day_name(value, self._timezone)} {value[:4]}"
