@@ -175,6 +175,7 @@ def test_the_day_is_printed_on_two_sheets(open_page: Open, site: Site, width: in
     page = open_page(width, 800, dark=dark)
     for plan in PLANS:
         page.goto(site.address(plan))
+        expect(page.locator("#energy svg").first).to_be_visible(timeout=20_000)  # sun and bank take room as well
         sheets = re.findall(rb"/Type\s*/Page\b", page.pdf(format="A4"))
         assert len(sheets) <= 2, plan
     page.locator(f"#run-{site.run_key('film', 'shed')}").click()
