@@ -58,6 +58,7 @@ class DayChart:
 
     edges_ms: shape (n + 1,), edges of the stretches of constant draw, over the whole horizon.
     certain_w, worst_w: shape (n,), what is drawn for sure and if everything happens to be on.
+    low_w, high_w: shape (n,), between which the draw lies 95 % of the time, if habits are independent.
     limit_w: shape (n + 1,), what the inverter carries for hours, at the edges; linear between.
     start_limit_va: shape (n + 1,), what a start may come to, at the edges; linear between.
     above: the verdict on what lies above the limit line.
@@ -67,6 +68,8 @@ class DayChart:
     layers: tuple[Layer, ...]
     certain_w: Floats
     worst_w: Floats
+    low_w: Floats
+    high_w: Floats
     limit_w: Floats
     starts: tuple[Start, ...]
     start_limit_va: Floats
@@ -94,10 +97,12 @@ def day_chart(resolved: Resolved, assessment: Assessment, decisive: LimitReading
     curves = assessment.curves
     pieces = drawn(assessment.pieces)
     edges_ms = _edges_ms(curves.t_ms, pieces, assessment.horizon_ms)
-    certain_w, worst_w = curves.certain_w, curves.worst_w
+    band = assessment.odds.band
+    draws_w = curves.certain_w, curves.worst_w, band.low_w, np.minimum(band.high_w, curves.worst_w)
     if edges_ms is not curves.t_ms:
-        stretch = np.clip(np.searchsorted(curves.t_ms, edges_ms[:-1], side="right") - 1, 0, len(worst_w) - 1)
-        certain_w, worst_w = certain_w[stretch], worst_w[stretch]
+        stretch = np.clip(np.searchsorted(curves.t_ms, edges_ms[:-1], side="right") - 1, 0, len(curves.worst_w) - 1)
+        draws_w = tuple(draw_w[stretch] for draw_w in draws_w)
+    certain_w, worst_w, low_w, high_w = draws_w
     mark = None
     if decisive is not None and decisive.verdict != "fits" and decisive.charge is None:
         mark = marked(assessment, decisive, deciding(decisive, edges_ms))
@@ -106,6 +111,8 @@ def day_chart(resolved: Resolved, assessment: Assessment, decisive: LimitReading
         layers=stacked(pieces, _kinds(resolved, pieces), edges_ms, certain_w, worst_w),
         certain_w=certain_w,
         worst_w=worst_w,
+        low_w=low_w,
+        high_w=high_w,
         limit_w=np.interp(edges_ms, curves.t_ms, curves.limit_w),
         starts=tuple(starts_of(resolved, assessment.surges)),
         start_limit_va=np.interp(edges_ms, curves.t_ms, curves.start_limit_va),

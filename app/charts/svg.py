@@ -45,6 +45,8 @@ def demand_svg(chart: DayChart, label: str, limit_words: str, limit_value: str, 
     blocks = columns(chart, WIDE)
     hatched, solid = stack_svg(chart.layers, blocks, top_w, HIGH, "cut")
     worst = heights(chart.worst_w[blocks.stretch], top_w, HIGH)
+    low, high = (heights(one[blocks.stretch], top_w, HIGH) for one in (chart.low_w, chart.high_w))
+    nearly_always = area_path(low, high, blocks.begin, blocks.end)
     middles_ms = (blocks.begin + blocks.end) * (chart.horizon_ms / WIDE / 2)
     limit = heights(np.interp(middles_ms, chart.edges_ms, chart.limit_w), top_w, HIGH)
     above = area_path(limit, np.minimum(limit, worst), blocks.begin, blocks.end)
@@ -60,6 +62,7 @@ def demand_svg(chart: DayChart, label: str, limit_words: str, limit_value: str, 
             inner(
                 HIGH,
                 solid,
+                f'<path class="nearly" d="{nearly_always}"/>' if nearly_always else "",
                 f'<path class="above s-{chart.above}" d="{above}"/>' if above else "",
                 f'<path class="worst" d="{line_path(worst, blocks.begin, blocks.end)}"/>',
                 limit_path(y, HIGH),

@@ -14,6 +14,7 @@ from app.engine.contributors import left_out_at
 from app.engine.day import PlannedDay, lay_day
 from app.engine.expand import Laid
 from app.engine.inverter import inverter_limits, leg_limit, steady_line, top_line
+from app.engine.odds.odds import odds_of, talked_down
 from app.engine.reserve import energy_limits
 from app.engine.restart import cold_restart_limit
 from app.engine.results import Assessment, Curves, Demand, Piece, worst_of
@@ -43,6 +44,8 @@ def assess_day(day: PlannedDay, suns: Suns | None) -> Assessment:
     limits += breaker_limits(resolved, day.wired)
     limits += cable_limits(resolved, day.wired)
     limits.append(cold_restart_limit(house, day.rule, day.bank))
+    odds = odds_of(day, limits)
+    limits = [talked_down(reading, odds) for reading in limits]
     battery = None if suns is None else bank_day(day, suns)
     if battery is not None:
         limits += energy_limits(house, battery)
@@ -65,6 +68,7 @@ def assess_day(day: PlannedDay, suns: Suns | None) -> Assessment:
         ),
         day_ms=resolved.frame.day_ms,
         horizon_ms=resolved.frame.horizon_ms,
+        odds=odds,
         battery=battery,
     )
 

@@ -150,6 +150,16 @@ def exceeds(use: Floats, limit: Floats | float) -> Flags:
     return np.asarray(use > np.asarray(limit) * (1 + HAIR))
 
 
+def part_above(use: Floats, begin: Floats, end: Floats) -> Floats:
+    """The part of a cell in which a use exceeds a line that goes from one value to another; any shapes that mix."""
+    low, high = np.minimum(begin, end), np.maximum(begin, end)
+    moving = high > low
+    if not moving.any():
+        return np.asarray(exceeds(use, high), dtype=float)
+    part = np.clip((use - low) / np.where(moving, high - low, 1.0), 0.0, 1.0)
+    return np.where(moving, part, exceeds(use, high))
+
+
 def run_stores(t_ms: Floats, use: Sequence[Floats], rule: Rule) -> Stores:
     """Run the stores of a rule over rows of piecewise constant draw.
 

@@ -5,7 +5,7 @@ import numpy as np
 from app.engine.bank import Bank
 from app.engine.contributors import cold_contributors
 from app.engine.draw import HAIR, Draws
-from app.engine.heat import Rule
+from app.engine.heat import Rule, part_above
 from app.engine.inverter import top_line
 from app.engine.margins import Tightest, judged, tightest
 from app.engine.readings import START_MARGIN, SURE_MARGIN, View
@@ -18,8 +18,8 @@ def cold_restart_limit(house: View, rule: Rule, bank: Bank) -> LimitReading:
     line = top_line(rule)
     at = tightest(scope.t_ms, scope.cold_worst.va, line)
     certain_at = tightest(scope.t_ms, scope.cold.va, line)
-    low = _too_low(house, bank, scope.cold_worst, certain=False)
-    certain_low = _too_low(house, bank, scope.cold, certain=True)
+    low = bool(_too_low(house, bank, scope.cold_worst, certain=False).any())
+    certain_low = bool(_too_low(house, bank, scope.cold, certain=True).any())
     rows, pieces = laid.rows, laid.pieces
 
     def ladder(at: Tightest, chosen: Flags) -> Verdict:
@@ -40,13 +40,24 @@ def cold_restart_limit(house: View, rule: Rule, bank: Bank) -> LimitReading:
     )  # fmt: skip
 
 
-def _too_low(house: View, bank: Bank, cold: Draws, *, certain: bool) -> bool:
-    """The start pulls the bank under the cut-off for as long as the inverter waits, at some instant."""
+def too_much_again(house: View, rule: Rule, bank: Bank, day_ms: float) -> float:
+    """The part of a day in which all that starts again after a power cut is too much."""
+    scope, line = house.scope, top_line(rule)
+    length_ms = np.clip(np.diff(np.minimum(scope.t_ms, day_ms)), 0.0, None)
+    part = part_above(
+        scope.cold_worst.va, *(line.at(np.minimum(edge, day_ms)) for edge in (scope.t_ms[:-1], scope.t_ms[1:]))
+    )
+    part[_too_low(house, bank, scope.cold_worst, certain=False)] = 1.0
+    return float(part @ length_ms) / day_ms
+
+
+def _too_low(house: View, bank: Bank, cold: Draws, *, certain: bool) -> Flags:
+    """In which stretches the start pulls the bank under the cut-off for as long as the inverter waits."""
     inverter = house.resolved.household.supply.inverter
     loaded = bank.under(_plain(cold))
     below = (loaded.terminal_v < inverter.cut_off_v * (1 - HAIR)) | loaded.collapses
     if not below.any() or inverter.cut_off_delay_s == 0:
-        return bool(below.any())
+        return np.asarray(below)
     scope, pieces, rows = house.scope, house.laid.pieces, house.laid.rows
     starts = (rows.start_ms[pieces.row] > 0) & (rows.cold_p_w[pieces.row] > 0)
     if certain:
@@ -56,7 +67,9 @@ def _too_low(house: View, bank: Bank, cold: Draws, *, certain: bool) -> bool:
     there = (pieces.begin_ms[chosen][:, None] <= at_ms) & (pieces.end_ms[chosen][:, None] > at_ms)
     seconds = rows.start_ms[pieces.row[chosen]][:, None] / 1000
     longest_s = np.max(np.where(there, seconds, 0.0), axis=0, initial=0.0)
-    return bool((longest_s >= inverter.cut_off_delay_s * (1 - HAIR)).any())
+    found = np.zeros(len(below), dtype=bool)
+    found[below] = longest_s >= inverter.cut_off_delay_s * (1 - HAIR)
+    return found
 
 
 def _plain(cold: Draws) -> Draws:

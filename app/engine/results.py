@@ -4,10 +4,13 @@ Those made by the hundred are named tuples, which are made several times faster 
 """
 
 from dataclasses import dataclass
-from typing import Literal, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from app.engine.charge import BankDay
 from app.engine.kinds import LADDER, Flags, Floats, Instants, Verdict, worst_of
+
+if TYPE_CHECKING:
+    from app.engine.odds.odds import Odds  # it is made of a day and its readings
 
 __all__ = [
     "LADDER",
@@ -121,6 +124,8 @@ class LimitReading:
     at_ms: first instant of the smallest margin.
     use_certain, verdict_certain: the same with certain draws alone.
     broken_at_ms: first instant at which it is known to be broken, None where it is not.
+    broken_per_day: how often a day it is, as expected, where only the worst case breaks it; None where certain
+    draws do, or odds say nothing. cut_share: of the restart, the part of the day in which it would be too much.
     """
 
     id: str
@@ -141,6 +146,13 @@ class LimitReading:
     switch_off: tuple[str, ...] | None = None
     broken_at_ms: int | None = None
     charge: ChargeReading | None = None
+    broken_per_day: float | None = None
+    cut_share: float | None = None
+
+    @property
+    def by_chance(self) -> bool:
+        """Only the worst case breaks it, however often that is."""
+        return self.verdict == "chance" or self.broken_per_day is not None
 
     @property
     def decided_by_time(self) -> HeatReading | None:
@@ -248,6 +260,7 @@ class Assessment:
     """Everything `assess` says about one plan.
 
     battery: sun and bank over the day; None while the sun has not been worked out.
+    odds: how often what the worst case warns of is to be expected.
     """
 
     verdict: Verdict
@@ -261,6 +274,7 @@ class Assessment:
     curves: Curves
     day_ms: int
     horizon_ms: int
+    odds: "Odds"
     battery: BankDay | None = None
 
     def limit(self, limit_id: str) -> LimitReading | None:

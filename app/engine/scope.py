@@ -3,6 +3,7 @@
 The house, a leg and a conductor of a circuit are all scopes: a weight for every appliance.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -155,7 +156,7 @@ def summed(draws: Draws, flags: NDArray[np.bool_]) -> Draws:
 
 def _summed(figures: list[Floats], flags: NDArray[np.bool_]) -> Floats:
     """Each figure, shape (n,), summed where the flags hold, shape (n, *shape); shape (figures, *shape)."""
-    sums = np.array(figures) @ flags.reshape(len(flags), -1).astype(float)
+    sums = np.array(figures) @ flags.reshape(len(flags), math.prod(flags.shape[1:])).astype(float)
     return np.asarray(sums.reshape(len(figures), *flags.shape[1:]))
 
 

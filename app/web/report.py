@@ -5,6 +5,7 @@ from typing import Any
 import numpy as np
 
 from app.engine.charge import BankDay, Spell
+from app.engine.odds.odds import Odds
 from app.engine.results import Assessment, Caution, LimitReading, Surge
 from app.household.day import DayFrame
 from app.household.household import Household
@@ -42,7 +43,7 @@ def report(household: Household, scenario_id: str | None, assessment: Assessment
         ],
         "trust": assessment.trust,
         "cautions": [_caution(caution, resolved) for caution in assessment.cautions],
-        "odds": None,
+        "odds": _odds(assessment.odds),
         "battery": None if assessment.battery is None else _battery(assessment.battery, frame),
     }
 
@@ -97,6 +98,10 @@ def _limit(reading: LimitReading, frame: DayFrame) -> dict[str, Any]:
         }
     if reading.switch_off is not None:
         entry["switch_off"] = list(reading.switch_off)
+    if reading.broken_per_day is not None:
+        entry["broken_per_day"] = reading.broken_per_day
+    if reading.cut_share is not None:
+        entry["cut_share"] = reading.cut_share
     if reading.charge is not None:
         charge = reading.charge
         entry |= {
@@ -107,6 +112,24 @@ def _limit(reading: LimitReading, frame: DayFrame) -> dict[str, Any]:
             "pessimistic_dark_at": _iso_or_null(frame, charge.pessimistic_dark_ms),
         }
     return entry
+
+
+def _odds(odds: Odds) -> dict[str, Any]:
+    """Expected figures of one such day; those of limits that only the worst case breaks stand with them too."""
+    return {
+        "above": [{"limit": one.limit, "seconds_per_day": one.seconds_per_day} for one in odds.above],
+        "overloading_starts_per_day": odds.overloading_starts_per_day,
+        "lasting": [
+            {
+                "limit": one.limit,
+                "above_va" if one.limit != "battery_continuous" else "above_a": one.above,
+                "longer_than_s": one.longer_than_s,
+                "per_day": one.per_day,
+            }
+            for one in odds.lasting
+        ],
+        "once_in_days": odds.once_in_days,
+    }
 
 
 def _battery(bank: BankDay, frame: DayFrame) -> dict[str, Any]:

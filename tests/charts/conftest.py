@@ -1,12 +1,14 @@
 """Charts of the demo's plans, and of small assessments made by hand."""
 
 from collections.abc import Callable, Sequence
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
 from app.charts.day import DayChart, day_chart
 from app.engine.assess import assess
+from app.engine.odds.results import Band
 from app.engine.results import Assessment, Curves, Demand, LimitReading, Piece, Surge, Verdict
 from app.household.demo import demo_text
 from app.household.file import read_household
@@ -75,6 +77,7 @@ def made(
         ),
         day_ms=24 * HOUR_MS,
         horizon_ms=horizon_ms,
+        odds=SimpleNamespace(band=Band(edges, certain_w, np.minimum(worst_w, ceiling_w))),
     )  # fmt: skip
 
 

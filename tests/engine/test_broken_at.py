@@ -2,6 +2,8 @@
 
 from typing import Any
 
+import pytest
+
 from app.engine.assess import assess
 from app.household.file import household_from
 from tests.oracle.test_oracle_stories import appliance, fold
@@ -17,7 +19,8 @@ def test_a_start_by_itself_breaks_a_limit_only_beside_what_makes_it_too_much() -
     reading = assessment.limit("inverter_overload")
 
     assert reading is not None
-    assert reading.verdict == "chance"
+    assert reading.broken_per_day == pytest.approx(2)  # every half hour, for an hour
+    assert reading.verdict == "over"
     assert reading.broken_at_ms == 10 * 3_600_000
 
 

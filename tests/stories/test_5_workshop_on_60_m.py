@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 
 from tests.households import assessed
+from tests.oracle.compare import without_odds
 from tests.stories.reading import left_percent, limit, printed
 from tests.stories.thornbeck import Document, always, fold, machine, run, stage
 
@@ -73,7 +74,11 @@ def test_a_start_while_sawing_could_cut_out_whatever_the_cable(conductor_mm2: fl
 
     assert overload["limit"] == 9000
     assert overload["use"] == printed("10 504")
-    assert overload["verdict"] == "chance"
+    # The story's verdict is that of the worst case. The compressor starts every ten minutes of the hour of sawing, so
+    # odds expect it daily, and that is over (design 3.5).
+    assert without_odds(overload) == "chance"
+    assert overload["broken_per_day"] > 1
+    assert overload["verdict"] == "over"
     assert overload["verdict_certain"] == "fits"
 
 
@@ -94,7 +99,7 @@ def test_all_running_is_only_just_carried() -> None:
     assert watts["use"] == printed("3800")
     assert volt_amperes["use"] == printed("4747")
     assert (watts["verdict"], volt_amperes["verdict"]) == ("tight", "tight")
-    assert report["verdict"] == "chance"
+    assert report["verdict"] == "over"
 
 
 def test_a_short_circuit_in_the_shed_would_darken_the_house() -> None:

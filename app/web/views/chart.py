@@ -30,6 +30,7 @@ class Hour:
 
     at: str  # its beginning
     certain: str  # the highest draw that is there for sure
+    nearly: str  # what the draw stays below nearly always, at its highest in this hour
     worst: str  # the highest draw if everything happens to be on
     limit: str  # what the inverter carries for hours, at its lowest in this hour
 
@@ -77,6 +78,7 @@ class ChartView:
     largest: str  # the largest start, and when
     demand: Markup  # the stack, drawn
     starts: Markup  # the strip of starts, drawn
+    nearly: bool  # there is a band in which the draw lies nearly always
     axis: Markup  # the hours under both
     table: ChartTable | None  # its table; None while that is folded
     table_href: str  # the page with the table
@@ -107,6 +109,7 @@ def chart_view(about: About, assessment: Assessment, chart: DayChart, decisive: 
         largest=_largest(resolved, largest) if largest else "none",
         demand=Markup(demand_svg(chart, _demand_label(chart, most), "inverter, for hours", _span(chart.limit_w, "W"))),
         starts=Markup(starts_svg(chart, _starts_label(chart, start_limit), "for a start", start_limit)),
+        nearly=bool((chart.high_w > chart.low_w).any()),
         axis=Markup(axis_svg(chart, next_day, [one.at_ms for one in changes])),
         table=_table(resolved, chart) if TABLE in about.unfolded else None,
         table_href=about.unfold(TABLE, "tables"),
@@ -156,10 +159,10 @@ def _hours(resolved: Resolved, chart: DayChart) -> tuple[Hour, ...]:
     first = np.searchsorted(chart.edges_ms[1:], from_ms, side="right")
     last = np.searchsorted(chart.edges_ms[:-1], to_ms, side="left")
     limit_w = np.interp(np.stack([from_ms, to_ms]), chart.edges_ms, chart.limit_w).min(axis=0)
-    certain_w, worst_w = (_highest(draw_w, first, last) for draw_w in (chart.certain_w, chart.worst_w))
+    draws_w = [_highest(draw_w, first, last) for draw_w in (chart.certain_w, chart.high_w, chart.worst_w)]
     return tuple(
         Hour(clock(resolved.frame, at_ms), *(quantity(watts, "W") for watts in draws))
-        for at_ms, *draws in zip(from_ms.tolist(), certain_w, worst_w, limit_w.tolist(), strict=True)
+        for at_ms, *draws in zip(from_ms.tolist(), *draws_w, limit_w.tolist(), strict=True)
     )
 
 

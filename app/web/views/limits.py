@@ -26,6 +26,7 @@ class Ruler:
     of: str  # "of" for a ceiling, "not below" for a floor
     limit: str  # the limit, with unit
     case: str  # what it is judged by where that is not the worst case; else empty
+    odds: str  # how often it is to be expected, where only the worst case breaks it; else empty
     bar: str  # classes that place the bar
     mark: str  # classes that place the limit's mark
     ban: str  # classes that shade what lies below a floor; empty for a ceiling
@@ -52,6 +53,7 @@ class LimitsView:
     count: int  # how many limits apply
     lines: tuple[Line, ...]  # every one of them; empty while the table is folded
     lines_href: str  # the page with the table
+    by_odds: bool  # something is told by how often it is to be expected
 
 
 def limits_view(about: About, assessment: Assessment) -> LimitsView:
@@ -63,6 +65,7 @@ def limits_view(about: About, assessment: Assessment) -> LimitsView:
         count=len(ordered),
         lines=tuple(_line(resolved, reading) for reading in ordered) if ALL in about.unfolded else (),
         lines_href=about.unfold(ALL, "limits"),
+        by_odds=any(words.how_often(reading) for reading in ordered),
     )
 
 
@@ -99,6 +102,7 @@ def _ruler(resolved: Resolved, reading: LimitReading) -> Ruler:
         of="of" if reading.direction == "ceiling" else "not below",
         limit=limit,
         case=words.limit_case(reading.id),
+        odds=words.how_often(reading),
         bar=bar,
         mark=mark,
         ban=ban,
@@ -118,7 +122,11 @@ def _line(resolved: Resolved, reading: LimitReading) -> Line:
         name=words.limit_name(reading.id, resolved.household),
         verdict=reading.verdict,
         word=words.verdict_word(reading.verdict),
-        phrase=", ".join(part for part in (words.reading_phrase(reading), words.limit_case(reading.id)) if part),
+        phrase=", ".join(
+            part
+            for part in (words.reading_phrase(reading), words.limit_case(reading.id), words.exactly(reading))
+            if part
+        ),
         room=quantity(reading.margin, reading.unit) if reading.margin >= 0 else "none",
         at=clock(resolved.frame, reading.at_ms),
     )

@@ -25,6 +25,7 @@ from app.web.words.limits import (
     verdict_word,
 )
 from app.web.words.moment import may_start_sentence, room_sentence
+from app.web.words.odds import exactly, how_often
 from app.web.words.past import rested_on, what_became
 from app.web.words.plain import BEHAVIOURS, Headline, listed, sentence_case
 from app.web.words.plans import (
@@ -57,8 +58,10 @@ __all__ = [
     "energy_at",
     "energy_cautions",
     "energy_notes",
+    "exactly",
     "hazard",
     "headline",
+    "how_often",
     "kilowatt_hours",
     "level_name",
     "limit_case",

@@ -11,6 +11,7 @@ from app.household.household import Household
 from app.household.resolve import Resolved
 from app.web.figures import against, clock, duration, quantity
 from app.web.words.limits import circuit_name, decisive, verdict_word
+from app.web.words.odds import how_often
 from app.web.words.plain import Headline, listed, sentence_case
 from app.web.words.reserve import reserve_headline, sinks
 
@@ -44,15 +45,20 @@ def headline(resolved: Resolved, assessment: Assessment) -> Headline:
     if heat is not None:
         if reading.verdict == "short_time":
             lead = f"Fine, but only for {duration(heat.allowed_s)}."
-        return Headline(lead, _who_heats(resolved, reading, heat), _heat_why(resolved, reading, heat))
+        why = [how_often(reading), _heat_why(resolved, reading, heat)]
+        return Headline(lead, _who_heats(resolved, reading, heat), " ".join(filter(None, why)))
     if reading.charge is not None:
         return reserve_headline(lead, resolved, assessment, reading, reading.charge)
     when = f"at {clock(resolved.frame, reading.at_ms)}"
     meets = _meets(resolved, reading)
     if reading.verdict in ("fits", "tight"):
         return Headline(lead, f"Nearest to a limit {when}: {meets}", _room(reading))
-    condition = "if everything happens to be on, " if reading.verdict == "chance" else ""
-    return Headline(lead, f"{sentence_case(when)}, {condition}{meets}", " ".join(_why(resolved, reading)))
+    why = [how_often(reading), *_why(resolved, reading)]
+    return Headline(lead, f"{sentence_case(when)}, {_condition(reading)}{meets}", " ".join(filter(None, why)))
+
+
+def _condition(reading: LimitReading) -> str:
+    return "if everything happens to be on, " if reading.by_chance else ""
 
 
 def _nothing_planned(resolved: Resolved, reading: LimitReading, *, drawn: bool) -> Headline:
@@ -103,10 +109,9 @@ def made_by(contributors: Sequence[Contributor], household: Household) -> str:
 def _who_heats(resolved: Resolved, reading: LimitReading, heat: HeatReading) -> str:
     """Who draws while the time runs: the running draw, without the starts on top."""
     who = made_by(heat.contributors, resolved.household)
-    condition = "if everything happens to be on, " if reading.verdict == "chance" else ""
     draw = "draw" if len(heat.contributors) > 1 else "draws"
     use, since = against(heat.use, heat.limit, heat.unit)[0], clock(resolved.frame, heat.since_ms)
-    return f"From {since}, {condition}{who} {draw} up to {use} from {_carrier(reading)}."
+    return f"From {since}, {_condition(reading)}{who} {draw} up to {use} from {_carrier(reading)}."
 
 
 def _heat_why(resolved: Resolved, reading: LimitReading, heat: HeatReading) -> str:

@@ -1,0 +1,1 @@
+"""How often the worst case comes, if what comes and goes does so independently."""

@@ -1,0 +1,86 @@
+"""Many loads that come and go: how likely each sum of watts is, by convolution on a grid.
+
+What stands beside the watts (reactive, distortion, spread) is carried along as its mean at each sum.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from app.engine.draw import Draws
+from app.engine.kinds import Floats
+
+MOST_CELLS = 2048
+FINEST_W = 1.0
+
+
+class Coin(NamedTuple):
+    """A load: the part of the time in which it is on, and its watts, var, VA of distortion and spread then."""
+
+    share: float
+    figures: Floats
+
+
+def step_w(coins: list[Coin]) -> float:
+    """The grid's step, so that all of them together fit on it."""
+    return max(FINEST_W, sum(float(one.figures[0]) for one in coins) / (MOST_CELLS - len(coins) - 1))
+
+
+Weighed = tuple[Floats, Draws]
+
+
+def grid_of(coins: list[Coin]) -> Weighed:
+    """How likely each cell is, shape (cells,), and the draw that stands for it.
+
+    A load whose watts fall between two steps moves by either, so often that its mean is right.
+    """
+    step = step_w(coins)
+    sums = _nothing()
+    for coin in coins:
+        sums = _with(sums, coin, step)
+    return _weighed(sums, step)
+
+
+def leave_one_out(coins: list[Coin]) -> list[Weighed]:
+    """The same for all loads but one, for each of them: by halves, in n log n steps rather than n squared."""
+    step = step_w(coins)
+    found: list[Weighed] = []
+
+    def halve(sums: Floats, some: list[Coin]) -> None:
+        if len(some) == 1:
+            found.append(_weighed(sums, step))
+            return
+        left, right = some[: len(some) // 2], some[len(some) // 2 :]
+        for kept, added in ((left, right), (right, left)):
+            more = sums
+            for coin in added:
+                more = _with(more, coin, step)
+            halve(more, kept)
+
+    halve(_nothing(), coins)
+    return found
+
+
+def _nothing() -> Floats:
+    """Weight, and weight times var, distortion and spread, cell by cell: surely nothing."""
+    return np.array([[1.0], [0.0], [0.0], [0.0]])
+
+
+def _with(sums: Floats, coin: Coin, step: float) -> Floats:
+    """One more load."""
+    whole, part = divmod(float(coin.figures[0]) / step, 1.0)
+    reach = sums.shape[1]
+    moved = sums.copy()
+    moved[1:] += coin.figures[1:, None] * sums[0]
+    found = np.zeros((4, reach + int(whole) + (part > 0)))
+    found[:, :reach] = (1 - coin.share) * sums
+    for shift, weight in ((int(whole), 1 - part), (int(whole) + 1, part)):
+        if weight > 0:
+            found[:, shift : shift + reach] += coin.share * weight * moved
+    return found
+
+
+def _weighed(sums: Floats, step: float) -> Weighed:
+    there = np.flatnonzero(sums[0] > 0)
+    weight = sums[0, there]
+    return weight, Draws(there.astype(float) * step, *(sums[1:, there] / weight))

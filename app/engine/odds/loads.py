@@ -1,0 +1,92 @@
+"""The loads of a scope that come and go, each at a random point of its period, independent of one another.
+
+Pieces that share a cycle, such as a saw and what it sets off, are one load.
+"""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from app.engine.cyclers import upright
+from app.engine.draw import Draws
+from app.engine.kinds import Flags, Floats
+from app.engine.scope import Scope, let_on, summed
+
+
+@dataclass(frozen=True, eq=False)
+class Loads:
+    """The loads of one scope.
+
+    of_piece: per cycling piece of the scope, which load it is part of. on_ms, off_ms: per load, its cycle.
+    stands: shape (pieces, stretches), where each piece stands.
+    """
+
+    scope: Scope
+    of_piece: NDArray[np.intp]
+    on_ms: Floats
+    off_ms: Floats
+    stands: Flags
+
+    @cached_property
+    def share(self) -> Floats:
+        """Per load, the part of the time in which it is on."""
+        return self.on_ms / (self.on_ms + self.off_ms)
+
+    @cached_property
+    def stand(self) -> Flags:
+        """Where each load has some piece that stands; shape (loads, stretches)."""
+        found = np.zeros((len(self.on_ms), self.stands.shape[1]), dtype=bool)
+        np.logical_or.at(found, self.of_piece, self.stands)
+        return found
+
+    @cached_property
+    def each(self) -> Floats:
+        """What each load draws in each stretch: watts, var, distortion, spread; shape (4, loads, stretches)."""
+        draws = self.scope.cyclers.draws
+        found = np.zeros((4, len(self.on_ms), self.stands.shape[1]))
+        for one, figure in enumerate((draws.p_w, draws.q_var, draws.d_va, draws.spread_w2)):
+            np.add.at(found[one], self.of_piece, figure[:, None] * self.stands)
+        return found
+
+    @cached_property
+    def lead_or_exclude(self) -> bool:
+        """One more load on may lower the use: some lead, or an interlock keeps others off."""
+        scope = self.scope
+        leading = (scope.cyclers.draws.q_var < 0).any() or (scope.certain.q_var < 0).any()
+        return bool(leading or scope.interlocked)
+
+    def drawn(self, certain: Draws, on: Flags, at_ms: Floats, *, starter: int | None = None) -> Draws:
+        """What is drawn at instants, shape (n,), with those pieces on; on: shape (pieces, n).
+
+        Interlocks keep off the smaller ones. starter: a piece that counts first.
+        """
+        scope = self.scope
+        if scope.interlocked:
+            certain, on = let_on(certain, scope.cyclers, on, scope.interlocked, at_ms, starter=starter)
+        return certain + summed(scope.cyclers.draws, on)
+
+    def kinds_of_stretch(self, stretches: NDArray[np.intp]) -> list[NDArray[np.intp]]:
+        """The stretches in groups in which the same pieces stand, and the same members of interlocks."""
+        groups: dict[bytes, list[int]] = {}
+        for stretch in stretches.tolist():
+            groups.setdefault(self.kinds[stretch], []).append(stretch)
+        return [np.array(group, dtype=np.intp) for group in groups.values()]
+
+    @cached_property
+    def kinds(self) -> list[bytes]:
+        """Per stretch, a name of its kind: which pieces stand, and which members of interlocks."""
+        standing = [self.stands, *(interlock.there(self.scope.begin_ms) for interlock in self.scope.interlocked)]
+        columns = np.ascontiguousarray(np.packbits(np.concatenate(standing), axis=0).T)
+        return [column.tobytes() for column in columns]
+
+
+def loads_of(scope: Scope) -> Loads:
+    """The loads of a scope."""
+    cyclers = scope.cyclers
+    _, first, of_piece = np.unique(cyclers.load, return_index=True, return_inverse=True)
+    on_ms = cyclers.on_ms[first].astype(float)
+    at_ms = scope.begin_ms
+    stands = (upright(cyclers.begin_ms, 1) <= at_ms) & (upright(cyclers.end_ms, 1) > at_ms)
+    return Loads(scope, of_piece, on_ms, cyclers.period_ms[first] - on_ms, np.asarray(stands))

@@ -1,0 +1,158 @@
+"""How often a plan's worst case is to be expected: the house, its legs and its bank, if habits are independent.
+
+Loads that cycle are independent of one another, each at a random point of its period. What breaks a limit in
+two ways at once is counted twice, which is the safe side. Excursions are taken one by one: what a store still
+holds of the last one is not in them. Two starts in one second are left out, as are orders of more than a day.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from app.engine.day import PlannedDay
+from app.engine.heat import Rule
+from app.engine.inverter import VOLT_AMPERES, WATTS
+from app.engine.inverter import quantities as inverter_quantities
+from app.engine.odds.band import band_of
+from app.engine.odds.lasting import Lasted, lasting
+from app.engine.odds.loads import loads_of
+from app.engine.odds.passing import Passing
+from app.engine.odds.results import Above, Band, Lasting
+from app.engine.odds.starting import overloading_planned_starts, overloading_starts
+from app.engine.odds.under import UnderRule
+from app.engine.patterns import Quantities
+from app.engine.readings import View
+from app.engine.restart import too_much_again
+from app.engine.results import LimitReading
+
+ONCE_A_DAY = 1.0
+
+
+@dataclass(frozen=True, eq=False)
+class _Ruled:
+    """One view under one rule."""
+
+    view: View
+    under: UnderRule
+
+    @property
+    def rule(self) -> Rule:
+        return self.under.rule
+
+    @cached_property
+    def lasted(self) -> list[Lasted]:
+        """Per store of the rule."""
+        return [
+            lasting(Passing(self.under, self.rule.of_store(store)), allowed_s)
+            for store, allowed_s in enumerate(self.rule.allowed_s)
+        ]
+
+    @cached_property
+    def broken_per_day(self) -> float:
+        """How often the rule is broken in any way."""
+        tops = Passing(self.under, self.rule.of_store(None), but_starting=True).per_day
+        starts = overloading_starts(self.view, self.under) + overloading_planned_starts(self.view, self.under)
+        return tops + starts + sum(one.per_day for one in self.lasted)
+
+
+@dataclass(frozen=True, eq=False)
+class Odds:
+    """How often what the worst case warns of is to be expected; each figure is worked out when it is first asked for.
+
+    chances: ids of the limits that only the worst case breaks, and that odds may talk down.
+    """
+
+    day: PlannedDay
+    chances: frozenset[str]
+
+    @cached_property
+    def per_day(self) -> dict[str, float]:
+        """Expected times a day at which a limit is broken, by its id, of those in `chances` that have such a figure."""
+        found: dict[str, float] = {}
+        if "inverter_continuous" in self.chances:
+            found["inverter_continuous"] = self._house.lasted[0].own[WATTS]
+        if "inverter_apparent" in self.chances:
+            found["inverter_apparent"] = self._house.lasted[0].own[VOLT_AMPERES]
+        if "battery_continuous" in self.chances:
+            found["battery_continuous"] = self._bank.lasted[0].per_day
+        legs = {f"leg:{leg}": one for leg, one in self._legs.items()}
+        whole = {"inverter_overload": self._house, "battery_peak": self._bank, **legs}
+        return found | {limit: one.broken_per_day for limit, one in whole.items() if limit in self.chances}
+
+    @property
+    def once_in_days(self) -> float | None:
+        """Days to the next time a limit is broken, as expected; None where none ever is."""
+        most = max(self.per_day.values(), default=0.0)
+        return 1 / most if most > 0 else None
+
+    @cached_property
+    def cut_share(self) -> float:
+        """The part of the day in which all that starts again after a power cut is too much."""
+        return too_much_again(self.day.house, self.day.rule, self.day.bank, self._day_ms)
+
+    @cached_property
+    def above(self) -> tuple[Above, ...]:
+        """How long the running draw is above each limit that odds may talk down."""
+        house, bank, steady = self._house, self._bank, self.day.rule.of_store(0)
+        watts, volt_amperes = ([one for one in steady if one.quantity == of] for of in (WATTS, VOLT_AMPERES))
+        of_house = house.under.seconds(watts, volt_amperes, house.rule.of_store(None))
+        of_legs = [one.under.seconds(one.rule.of_store(0))[0] for one in self._legs.values()]
+        of_bank = bank.under.seconds(bank.rule.of_store(0), bank.rule.of_store(None))
+        names = ["inverter_continuous", "inverter_apparent", "inverter_overload"]
+        names += [*(f"leg:{leg}" for leg in self._legs), "battery_continuous", "battery_peak"]
+        return tuple(map(Above, names, [*of_house, *of_legs, *of_bank]))
+
+    @cached_property
+    def overloading_starts_per_day(self) -> float:
+        """Starts of cycling loads that take the total above the inverter's top level."""
+        return overloading_starts(self.day.house, self._house.under, top_alone=True)
+
+    @cached_property
+    def lasting(self) -> tuple[Lasting, ...]:
+        """How often each level that may be passed for a time is passed for longer."""
+        legs = ((f"leg:{leg}", one) for leg, one in self._legs.items())
+        return tuple(
+            Lasting(limit, ruled.rule.level[store], ruled.rule.allowed_s[store], lasted.per_day)
+            for limit, ruled in (("inverter_overload", self._house), *legs, ("battery_continuous", self._bank))
+            for store, lasted in enumerate(ruled.lasted)
+        )
+
+    @cached_property
+    def band(self) -> Band:
+        """Between which watts the running draw lies nearly always."""
+        return band_of(self._house.under.loads)
+
+    @property
+    def _day_ms(self) -> float:
+        return float(self.day.resolved.frame.day_ms)
+
+    @cached_property
+    def _house(self) -> _Ruled:
+        return self._ruled(self.day.house, self.day.rule, inverter_quantities)
+
+    @cached_property
+    def _legs(self) -> dict[str, _Ruled]:
+        return {leg: self._ruled(view, self.day.leg_rule, inverter_quantities) for leg, view in self.day.legs.items()}
+
+    @cached_property
+    def _bank(self) -> _Ruled:
+        return self._ruled(self.day.house, self.day.bank.rule, self.day.bank.quantities)
+
+    def _ruled(self, view: View, rule: Rule, quantities: Quantities) -> _Ruled:
+        loads = loads_of(view.scope)
+        return _Ruled(view, UnderRule(loads, rule, quantities, view.scheduled.begin_ms, self._day_ms))
+
+
+def odds_of(day: PlannedDay, readings: Sequence[LimitReading]) -> Odds:
+    """The odds of a plan whose limits were judged so in the worst case."""
+    return Odds(day, frozenset(reading.id for reading in readings if reading.verdict == "chance"))
+
+
+def talked_down(reading: LimitReading, odds: Odds) -> LimitReading:
+    """A limit that only the worst case breaks, with how often; one that breaks every day is over."""
+    if reading.id not in odds.chances:
+        return reading
+    if reading.id == "cold_restart":
+        return replace(reading, cut_share=odds.cut_share)
+    per_day = odds.per_day[reading.id]
+    return replace(reading, broken_per_day=per_day, verdict="over" if per_day >= ONCE_A_DAY else "chance")

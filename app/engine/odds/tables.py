@@ -1,0 +1,177 @@
+"""Every way in which the loads of a stretch may be on together, how likely it is and what it draws.
+
+All combinations are written down for as many loads as `MOST_BITS`; beyond that the draw stands on a grid of
+watts (`app.engine.odds.grid`), which has the same shape for those who only ask how likely a draw is.
+"""
+
+from dataclasses import dataclass
+from weakref import WeakKeyDictionary
+
+import numpy as np
+from numpy.typing import NDArray
+
+from app.engine.draw import Draws
+from app.engine.kinds import Flags, Floats
+from app.engine.odds.grid import Coin, Weighed, grid_of, leave_one_out
+from app.engine.odds.loads import Loads
+
+MOST_BITS = 16
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Table:
+    """What may be drawn on top of the certain draw in stretches of one kind, the largest draw first.
+
+    loads: those that come and go, shape (n,). weight: how likely each state is, shape (states,), sums to 1.
+    draws: of the states. va: their volt-amperes, falling.
+    name: of the states, 0 to 2^n - 1: load k is on where bit k is set; None on a grid, which knows sums alone.
+    """
+
+    loads: NDArray[np.intp]
+    weight: Floats
+    draws: Draws
+    va: Floats
+    name: NDArray[np.intp] | None
+
+    @property
+    def names(self) -> NDArray[np.intp]:
+        """The states' names where they have some."""
+        assert self.name is not None, "a grid knows no loads"
+        return self.name
+
+    def on(self, names: NDArray[np.intp]) -> Flags:
+        """Which loads are on in states of these names, of any shape; shape (n, *shape)."""
+        return np.asarray((names >> np.arange(len(self.loads)).reshape(-1, *[1] * names.ndim)) & 1, dtype=bool)
+
+    def by_name(self, flags: Flags) -> Flags:
+        """Flags of the first states, shape (..., some), in the order of all names; the rest do not hold."""
+        found = np.zeros((*flags.shape[:-1], len(self.weight)), dtype=bool)
+        found[..., self.names[: flags.shape[-1]]] = flags
+        return found
+
+
+def _largest_first(
+    loads: NDArray[np.intp], weight: Floats, draws: Draws, name: NDArray[np.intp] | None = None
+) -> Table:
+    va = draws.va
+    order = np.argsort(-va, kind="stable")
+    return Table(loads, weight[order], draws.take(order), va[order], None if name is None else name[order])
+
+
+_KEPT: WeakKeyDictionary[Loads, dict[bytes, Table]] = WeakKeyDictionary()
+
+
+def table_of(loads: Loads, stretch: int) -> Table:
+    """The table of a stretch, and of all others in which the same pieces stand; kept as long as the loads are."""
+    kept, kind = _KEPT.setdefault(loads, {}), loads.kinds[stretch]
+    if kind not in kept:
+        kept[kind] = _worked_out(loads, stretch)
+    return kept[kind]
+
+
+def _worked_out(loads: Loads, stretch: int) -> Table:
+    there, some, sure = _there(loads, stretch)
+    if len(some) > MOST_BITS:
+        return _on_grid(loads, there, some, sure)
+    if loads.scope.interlocked:
+        return _excluding(loads, stretch, some, sure)
+    figures = _figures(loads)
+    sums = figures[:, there & np.isin(loads.of_piece, sure)].sum(axis=1, keepdims=True)
+    for load in some:
+        own = figures[:, there & (loads.of_piece == load)].sum(axis=1, keepdims=True)
+        sums = np.concatenate([sums, sums + own], axis=1)
+    return _largest_first(some, _weight(loads.share[some]), Draws(*sums), np.arange(sums.shape[1]))
+
+
+def beside_start(loads: Loads, table: Table, stretch: int, piece: int) -> Table:
+    """What may be drawn on top of the certain draw in the moment in which a piece starts by itself.
+
+    piece: place among the scope's cyclers; its start stands in place of its draw, all other pieces of its load run.
+    """
+    scope, load = loads.scope, int(loads.of_piece[piece])
+    own, nothing = scope.cyclers.draws.take(piece), np.zeros(())
+    start = Draws(scope.cyclers.start_p_w[piece], scope.cyclers.start_q_var[piece], nothing, nothing)
+    if table.name is None:
+        weight, draws = _others(loads, stretch, load)
+        along = Draws(*_figures(loads)[:, loads.stands[:, stretch] & (loads.of_piece == load)].sum(axis=1))
+        return _largest_first(table.loads, weight, draws + _column(along - own + start))
+    place = int(np.flatnonzero(table.loads == load)[0])
+    if scope.interlocked:
+        _, _, sure = _there(loads, stretch)
+        table = _excluding(loads, stretch, table.loads, sure, int(scope.cyclers.piece[piece]))
+    with_it = np.flatnonzero((table.names >> place) & 1)
+    weight = table.weight[with_it] / loads.share[load]
+    return _largest_first(table.loads, weight, table.draws.take(with_it) + _column(start - own))
+
+
+def _there(loads: Loads, stretch: int) -> tuple[Flags, NDArray[np.intp], NDArray[np.intp]]:
+    """Which pieces stand in a stretch, the loads that come and go in it, and those that are always on."""
+    there = loads.stands[:, stretch]
+    standing = np.unique(loads.of_piece[there])
+    comes = loads.off_ms[standing] > 0
+    return there, standing[comes], standing[~comes]
+
+
+def _figures(loads: Loads) -> Floats:
+    """Running draws per piece; shape (4, pieces)."""
+    draws = loads.scope.cyclers.draws
+    return np.array([draws.p_w, draws.q_var, draws.d_va, draws.spread_w2])
+
+
+def _column(draws: Draws) -> Draws:
+    """One draw, to be added to many."""
+    return Draws(*(np.asarray(one).reshape(1) for one in (draws.p_w, draws.q_var, draws.d_va, draws.spread_w2)))
+
+
+def _weight(share: Floats) -> Floats:
+    weight = np.ones(1)
+    for part in share:
+        weight = np.concatenate([weight * (1 - part), weight * part])
+    return weight
+
+
+def _excluding(
+    loads: Loads, stretch: int, some: NDArray[np.intp], sure: NDArray[np.intp], starter: int | None = None
+) -> Table:
+    """The table where interlocks keep some off; what they keep off of the certain draw is taken off the states'."""
+    states = np.arange(1 << len(some))
+    on_loads = np.zeros((len(loads.on_ms), len(states)), dtype=bool)
+    on_loads[some] = (states >> np.arange(len(some))[:, None]) & 1
+    on_loads[sure] = True
+    on = on_loads[loads.of_piece] & loads.stands[:, stretch, None]
+    certain = Draws(*(np.full(len(states), one) for one in _at(loads.scope.certain, stretch)))
+    at_ms = np.full(len(states), loads.scope.t_ms[stretch])
+    drawn = loads.drawn(certain, on, at_ms, starter=starter)
+    return _largest_first(some, _weight(loads.share[some]), drawn - certain, states)
+
+
+def _at(draws: Draws, stretch: int) -> tuple[float, float, float, float]:
+    one = draws.take(stretch)
+    return float(one.p_w), float(one.q_var), float(one.d_va), float(one.spread_w2)
+
+
+def _on_grid(loads: Loads, there: Flags, some: NDArray[np.intp], sure: NDArray[np.intp]) -> Table:
+    """Interlocks are left out here: the safe side."""
+    figures = _figures(loads)
+    weight, draws = grid_of(_coins(loads, there, some))
+    surely = Draws(*figures[:, there & np.isin(loads.of_piece, sure)].sum(axis=1))
+    return _largest_first(some, weight, draws + _column(surely))
+
+
+_OTHERS: WeakKeyDictionary[Loads, dict[bytes, list[Weighed]]] = WeakKeyDictionary()
+
+
+def _others(loads: Loads, stretch: int, load: int) -> Weighed:
+    """The grid of all loads of a stretch but one; all of them are worked out together, and kept."""
+    there, some, sure = _there(loads, stretch)
+    kept, kind = _OTHERS.setdefault(loads, {}), loads.kinds[stretch]
+    if kind not in kept:
+        kept[kind] = leave_one_out(_coins(loads, there, some))
+    weight, draws = kept[kind][int(np.flatnonzero(some == load)[0])]
+    surely = Draws(*_figures(loads)[:, there & np.isin(loads.of_piece, sure)].sum(axis=1))
+    return weight, draws + _column(surely)
+
+
+def _coins(loads: Loads, there: Flags, some: NDArray[np.intp]) -> list[Coin]:
+    figures = _figures(loads)
+    return [Coin(float(loads.share[load]), figures[:, there & (loads.of_piece == load)].sum(axis=1)) for load in some]

@@ -1,0 +1,70 @@
+"""How often: said with one figure, for the odds are no better than the habits they rest on."""
+
+import math
+
+from app.engine.odds.odds import ONCE_A_DAY
+from app.engine.results import LimitReading
+
+INDEPENDENT = "if habits are independent"
+RAREST_DAYS = 10_000  # more is not to be told apart
+
+
+def how_often(reading: LimitReading) -> str:
+    """How often a limit that only the worst case breaks is to be expected to be broken; empty for others.
+
+    `About once in 40 such days, if habits are independent.`
+    """
+    if reading.cut_share is not None:
+        return f"Too much after {_of_cuts(reading.cut_share)}, if they come at any hour alike."
+    if reading.broken_per_day is None:
+        return ""
+    if reading.broken_per_day <= 0:
+        return "Not while everything keeps to its cycle: only if something stays on for longer than usual."
+    return f"About {_times(reading.broken_per_day)}, {INDEPENDENT}."
+
+
+def exactly(reading: LimitReading) -> str:
+    """The figure behind it: `0.176 times on such a day, once in 5.7 days`."""
+    if reading.cut_share is not None:
+        return f"{100 * reading.cut_share:.3g}\u00a0% of the day"
+    if not reading.broken_per_day:
+        return ""
+    per_day = reading.broken_per_day
+    if per_day >= ONCE_A_DAY:
+        return f"{_figures(per_day)} times on such a day"
+    return f"{_figures(per_day)} times on such a day, once in {_figures(1 / per_day)} days"
+
+
+def _times(per_day: float) -> str:
+    if per_day >= ONCE_A_DAY:
+        times = one_figure(per_day)
+        return "once on such a day" if times == 1 else f"{times:,} times on such a day"
+    days = 1 / per_day
+    if days < 2:
+        tenths = round(10 * per_day)
+        return "once on nearly every such day" if tenths >= 10 else f"{tenths} times in 10 such days"
+    if days > RAREST_DAYS:
+        return f"once in more than {RAREST_DAYS:,} such days"
+    return f"once in {one_figure(days):,} such days"
+
+
+def _of_cuts(share: float) -> str:
+    if share >= 0.95:
+        return "nearly every power cut"
+    return f"about 1 power cut in {one_figure(1 / share):,}" if share < 0.3 else f"{round(10 * share)} power cuts in 10"
+
+
+def one_figure(value: float) -> int:
+    """A value of one or more with one significant figure.
+
+    >>> one_figure(5.7), one_figure(38), one_figure(951)
+    (6, 40, 1000)
+    """
+    scale: int = 10 ** math.floor(math.log10(value))
+    return round(value / scale) * scale
+
+
+def _figures(value: float) -> str:
+    """Three figures, without an exponent."""
+    decimals = max(2 - math.floor(math.log10(value)), 0)
+    return f"{value:,.{decimals}f}"
