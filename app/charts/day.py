@@ -98,10 +98,10 @@ def day_chart(resolved: Resolved, assessment: Assessment, decisive: LimitReading
     pieces = drawn(assessment.pieces)
     edges_ms = _edges_ms(curves.t_ms, pieces, assessment.horizon_ms)
     band = assessment.odds.band
-    draws_w = curves.certain_w, curves.worst_w, band.low_w, np.minimum(band.high_w, curves.worst_w)
+    draws_w = [curves.certain_w, curves.worst_w, band.low_w, np.minimum(band.high_w, curves.worst_w)]
     if edges_ms is not curves.t_ms:
         stretch = np.clip(np.searchsorted(curves.t_ms, edges_ms[:-1], side="right") - 1, 0, len(curves.worst_w) - 1)
-        draws_w = tuple(draw_w[stretch] for draw_w in draws_w)
+        draws_w = [draw_w[stretch] for draw_w in draws_w]
     certain_w, worst_w, low_w, high_w = draws_w
     mark = None
     if decisive is not None and decisive.verdict != "fits" and decisive.charge is None:

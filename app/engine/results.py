@@ -4,13 +4,11 @@ Those made by the hundred are named tuples, which are made several times faster 
 """
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
 from app.engine.charge import BankDay
 from app.engine.kinds import LADDER, Flags, Floats, Instants, Verdict, worst_of
-
-if TYPE_CHECKING:
-    from app.engine.odds.odds import Odds  # it is made of a day and its readings
+from app.engine.likely import Odds
 
 __all__ = [
     "LADDER",
@@ -274,7 +272,7 @@ class Assessment:
     curves: Curves
     day_ms: int
     horizon_ms: int
-    odds: "Odds"
+    odds: Odds
     battery: BankDay | None = None
 
     def limit(self, limit_id: str) -> LimitReading | None:

@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 
 from app.engine.charge import BankDay, Spell
-from app.engine.odds.odds import Odds
+from app.engine.likely import Odds
 from app.engine.results import Assessment, Caution, LimitReading, Surge
 from app.household.day import DayFrame
 from app.household.household import Household

@@ -8,7 +8,7 @@ import pytest
 
 from app.charts.day import DayChart, day_chart
 from app.engine.assess import assess
-from app.engine.odds.results import Band
+from app.engine.likely import Band
 from app.engine.results import Assessment, Curves, Demand, LimitReading, Piece, Surge, Verdict
 from app.household.demo import demo_text
 from app.household.file import read_household

@@ -3,8 +3,8 @@
 import numpy as np
 
 from app.engine.kinds import Floats
+from app.engine.likely import Band
 from app.engine.odds.loads import Loads
-from app.engine.odds.results import Band
 from app.engine.odds.tables import table_of
 
 OUTSIDE = 0.025  # at either side

@@ -58,30 +58,30 @@ Part = tuple[NDArray[np.intp], Floats, Flags, NDArray[np.intp]]
 def _by_loads(passing: Passing, block: Block, wanted: NDArray[np.intp], random: np.random.Generator) -> Part | None:
     """Moments in the cells of a block at which a load takes the draw past a line."""
     loads, table = passing.under.loads, block.table
-    here = wanted[block.number]
-    rows = np.flatnonzero(here)
+    rows = np.flatnonzero(wanted[block.number])
     if table.name is None or not len(rows):
         return None
-    passed = block.passed(passing.checks)
-    rate = np.concatenate([passing.counted(block) / loads.on_ms[table.loads], 1 / loads.off_ms[table.loads]])
-    found = []
-    for place in rows.tolist():
-        weight = passed[place] * table.weight[: passed.shape[1]]
-        names = table.names[evenly(weight, SPARE * int(here[place]), random)]
-        flipped = names ^ (1 << np.arange(len(table.loads)))[:, None]
-        on = table.on(names)
-        out = ~table.by_name(passed[place])[flipped] * np.where(on, *(one[:, None] for one in np.split(rate, 2)))
-        kept = evenly(out.sum(axis=0), int(here[place]), random) if out.any() else np.zeros(0, dtype=np.intp)
-        # Which of the loads it was that came on or went off just then.
-        reached = np.cumsum(out[:, kept], axis=0)
-        which = (reached < random.random(len(kept)) * reached[-1]).sum(axis=0) if len(kept) else kept
-        found.append((np.full(len(kept), place), on[:, kept], which))
-    row = np.concatenate([one[0] for one in found])
-    on = np.zeros((len(loads.on_ms), len(row)), dtype=bool)
-    on[table.loads] = np.concatenate([one[1] for one in found], axis=1)
-    at_ms = block.cells.from_ms[row] + random.random(len(row)) * block.cells.lasts_ms[row]
-    trigger = table.loads[np.concatenate([one[2] for one in found])]
-    return block.number[row], at_ms, on, trigger
+    each = wanted[block.number[rows]]
+    passed = block.passed(passing.checks)[rows]
+    likely = passed * table.weight[: passed.shape[1]]
+    likely *= (each / likely.sum(axis=1))[:, None]
+    row, first = np.divmod(evenly(likely.ravel(), SPARE * int(each.sum()), random), passed.shape[1])
+    # Each of the loads the other way round: where no line is passed then, it is that load's doing.
+    names = table.names[first]
+    on, flipped = table.on(names), names ^ (1 << np.arange(len(table.loads)))[:, None]
+    often = np.where(
+        on, (passing.counted(block) / loads.on_ms[table.loads])[:, None], (1 / loads.off_ms[table.loads])[:, None]
+    )
+    out = ~table.by_name(passed)[row, flipped] * often
+    reached = np.cumsum(out, axis=0)
+    of_row = np.bincount(row, weights=reached[-1], minlength=len(rows))
+    kept = evenly(reached[-1] * (each / np.maximum(of_row, 1e-300))[row], int(each.sum()), random)
+    which = (reached[:, kept] < random.random(len(kept)) * reached[-1, kept]).sum(axis=0)
+    place = rows[row[kept]]
+    found = np.zeros((len(loads.on_ms), len(kept)), dtype=bool)
+    found[table.loads] = on[:, kept]
+    at_ms = block.cells.from_ms[place] + random.random(len(kept)) * block.cells.lasts_ms[place]
+    return block.number[place], at_ms, found, table.loads[which]
 
 
 def _by_plan(passing: Passing, count: int, random: np.random.Generator) -> Part:
@@ -110,7 +110,7 @@ def _by_sample(passing: Passing, count: int, random: np.random.Generator) -> Par
     length = np.array(each)[which]
     by_plan = place >= length
     column = np.cumsum([0, *each])[which] + np.where(by_plan, place - length, place)
-    cell = np.array([one.cell for one in samples])[which]
+    cell = np.concatenate([one.cell for one in samples])[column]
     at_ms = cells.from_ms[cell] + np.where(by_plan, 0.0, random.random(count) * cells.lasts_ms[cell])
     on = np.concatenate([one.on for one in samples], axis=1)[:, column]
     trigger = np.concatenate([one.trigger for one in samples])[column]

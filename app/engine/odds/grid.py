@@ -1,8 +1,10 @@
 """Many loads that come and go: how likely each sum of watts is, by convolution on a grid.
 
-What stands beside the watts (reactive, distortion, spread) is carried along as its mean at each sum.
+What stands beside the watts (reactive, distortion, spread) is carried along as its mean at each sum; of the
+reactive power its variance as well, so that three figures of it stand for all (Gauss and Hermite's three points).
 """
 
+import math
 from typing import NamedTuple
 
 import numpy as np
@@ -62,8 +64,8 @@ def leave_one_out(coins: list[Coin]) -> list[Weighed]:
 
 
 def _nothing() -> Floats:
-    """Weight, and weight times var, distortion and spread, cell by cell: surely nothing."""
-    return np.array([[1.0], [0.0], [0.0], [0.0]])
+    """Weight, and weight times var, distortion, spread and var squared, cell by cell: surely nothing."""
+    return np.array([[1.0], [0.0], [0.0], [0.0], [0.0]])
 
 
 def _with(sums: Floats, coin: Coin, step: float) -> Floats:
@@ -71,8 +73,10 @@ def _with(sums: Floats, coin: Coin, step: float) -> Floats:
     whole, part = divmod(float(coin.figures[0]) / step, 1.0)
     reach = sums.shape[1]
     moved = sums.copy()
-    moved[1:] += coin.figures[1:, None] * sums[0]
-    found = np.zeros((4, reach + int(whole) + (part > 0)))
+    q_var = float(coin.figures[1])
+    moved[1:4] += coin.figures[1:, None] * sums[0]
+    moved[4] += 2 * q_var * sums[1] + q_var**2 * sums[0]
+    found = np.zeros((5, reach + int(whole) + (part > 0)))
     found[:, :reach] = (1 - coin.share) * sums
     for shift, weight in ((int(whole), 1 - part), (int(whole) + 1, part)):
         if weight > 0:
@@ -83,4 +87,9 @@ def _with(sums: Floats, coin: Coin, step: float) -> Floats:
 def _weighed(sums: Floats, step: float) -> Weighed:
     there = np.flatnonzero(sums[0] > 0)
     weight = sums[0, there]
-    return weight, Draws(there.astype(float) * step, *(sums[1:, there] / weight))
+    p_w = there.astype(float) * step
+    q_var, d_va, spread_w2, square = sums[1:, there] / weight
+    wide = math.sqrt(3) * np.sqrt(np.maximum(square - q_var**2, 0.0))
+    beside = np.concatenate([q_var, q_var - wide, q_var + wide])
+    draws = Draws(np.tile(p_w, 3), beside, np.tile(d_va, 3), np.tile(spread_w2, 3))
+    return np.concatenate([weight * 2 / 3, weight / 6, weight / 6]), draws

@@ -21,7 +21,7 @@ from app.engine.odds.under import UnderRule
 
 FOLLOWED = 4096
 ENOUGH = 200  # moments that lasted, to know how often to some seven per cent
-MOST = 24_576
+MOST = 16_384
 MOST_EVENTS = 20_000
 
 
@@ -105,9 +105,11 @@ class _Followed:
 
     def _go_on(self) -> None:
         """Follow them to their next event each."""
-        every = np.arange(len(self.now_ms))
-        first = self.next_ms.argmin(axis=0)
-        event_ms, edge_ms = self.next_ms[first, every], self.loads.scope.t_ms[self.stretch + 1]
+        first = np.zeros(len(self.now_ms), dtype=np.intp)
+        if len(self.next_ms):
+            first = self.next_ms.argmin(axis=0)
+        event_ms = np.min(self.next_ms, axis=0, initial=np.inf)
+        edge_ms = self.loads.scope.t_ms[self.stretch + 1]
         then_ms = np.minimum(event_ms, edge_ms)
         until_ms = self._passed_until(then_ms)
         held_ms = until_ms - self.begin_ms

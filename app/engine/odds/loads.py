@@ -14,6 +14,8 @@ from app.engine.draw import Draws
 from app.engine.kinds import Flags, Floats
 from app.engine.scope import Scope, let_on, summed
 
+ROUNDING_VAR = 1e-6
+
 
 @dataclass(frozen=True, eq=False)
 class Loads:
@@ -54,7 +56,7 @@ class Loads:
     def lead_or_exclude(self) -> bool:
         """One more load on may lower the use: some lead, or an interlock keeps others off."""
         scope = self.scope
-        leading = (scope.cyclers.draws.q_var < 0).any() or (scope.certain.q_var < 0).any()
+        leading = (scope.cyclers.draws.q_var < -ROUNDING_VAR).any() or (scope.certain.q_var < -ROUNDING_VAR).any()
         return bool(leading or scope.interlocked)
 
     def drawn(self, certain: Draws, on: Flags, at_ms: Floats, *, starter: int | None = None) -> Draws:

@@ -13,11 +13,11 @@ from app.engine.day import PlannedDay
 from app.engine.heat import Rule
 from app.engine.inverter import VOLT_AMPERES, WATTS
 from app.engine.inverter import quantities as inverter_quantities
+from app.engine.likely import Above, Band, Lasting
 from app.engine.odds.band import band_of
 from app.engine.odds.lasting import Lasted, lasting
 from app.engine.odds.loads import loads_of
 from app.engine.odds.passing import Passing
-from app.engine.odds.results import Above, Band, Lasting
 from app.engine.odds.starting import overloading_planned_starts, overloading_starts
 from app.engine.odds.under import UnderRule
 from app.engine.patterns import Quantities
@@ -56,7 +56,7 @@ class _Ruled:
 
 
 @dataclass(frozen=True, eq=False)
-class Odds:
+class OddsOfDay:
     """How often what the worst case warns of is to be expected; each figure is worked out when it is first asked for.
 
     chances: ids of the limits that only the worst case breaks, and that odds may talk down.
@@ -143,12 +143,12 @@ class Odds:
         return _Ruled(view, UnderRule(loads, rule, quantities, view.scheduled.begin_ms, self._day_ms))
 
 
-def odds_of(day: PlannedDay, readings: Sequence[LimitReading]) -> Odds:
+def odds_of(day: PlannedDay, readings: Sequence[LimitReading]) -> OddsOfDay:
     """The odds of a plan whose limits were judged so in the worst case."""
-    return Odds(day, frozenset(reading.id for reading in readings if reading.verdict == "chance"))
+    return OddsOfDay(day, frozenset(reading.id for reading in readings if reading.verdict == "chance"))
 
 
-def talked_down(reading: LimitReading, odds: Odds) -> LimitReading:
+def talked_down(reading: LimitReading, odds: OddsOfDay) -> LimitReading:
     """A limit that only the worst case breaks, with how often; one that breaks every day is over."""
     if reading.id not in odds.chances:
         return reading

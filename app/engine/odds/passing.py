@@ -76,10 +76,9 @@ class Passing:
         """Passings in cells with more loads than can be written down."""
         random = np.random.default_rng(SEED)
         return [
-            sample
+            sampled(self.under, block, self.checks, self.counted(block), random)
             for block in self.under.blocks()
             if block.table.name is None
-            for sample in sampled(self.under, block, self.checks, self.counted(block), random)
         ]
 
     def _flow_in(self, block: Block, passed: Flags) -> Floats:

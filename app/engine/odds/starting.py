@@ -29,8 +29,11 @@ def overloading_starts(view: View, under: UnderRule, *, top_alone: bool = False)
         period_ms = float(under.loads.on_ms[load] + under.loads.off_ms[load])
         if under.loads.off_ms[load] <= 0:
             continue  # it never goes off, so it never starts again
-        checks = under.rule.of_store(None) if top_alone else too_much_for(under.rule, start.duration_s)
-        found += sum(part_ms for part_ms in _too_much_ms(under, start, checks)) / period_ms
+        checks = tuple(under.rule.of_store(None) if top_alone else too_much_for(under.rule, start.duration_s))
+        asked = (start.place, checks)
+        if asked not in under.starts_known:
+            under.starts_known[asked] = sum(_too_much_ms(under, start, checks)) / period_ms
+        found += under.starts_known[asked]
     return found
 
 

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
@@ -103,7 +103,8 @@ class Used:
 class UnderRule:
     """The loads of a scope under a rule over a day.
 
-    starts_ms: when starts begin that are planned.
+    starts_ms: when starts begin that are planned. starts_known: how often a day the start of a cycler passes some
+    lines, as far as it was asked.
     """
 
     loads: Loads
@@ -111,6 +112,7 @@ class UnderRule:
     quantities: Quantities
     starts_ms: Instants
     day_ms: float
+    starts_known: dict[tuple[int, tuple[Check, ...]], float] = field(default_factory=dict)
 
     @cached_property
     def cells(self) -> Cells:
