@@ -12,6 +12,7 @@ from app.engine.kinds import Floats
 from app.engine.scope import Scope
 from app.engine.starts import lowest
 
+ROUNDING_MS = 1e-3
 FINE = 0.0025  # a line moves by no more than this part of itself within a cell
 
 
@@ -64,7 +65,11 @@ def cut(scope: Scope, stretches: NDArray[np.intp], checks: tuple[Check, ...], da
     step_ms = ((to_ms - from_ms) / count)[parent]
     begin_ms = from_ms[parent] + number * step_ms
     end_ms = np.where(number + 1 == count[parent], to_ms[parent], begin_ms + step_ms)
-    follows = np.concatenate(([False], begin_ms[1:] <= end_ms[:-1])) if len(begin_ms) else np.zeros(0, dtype=bool)
+    follows = (
+        np.concatenate(([False], begin_ms[1:] <= end_ms[:-1] + ROUNDING_MS))
+        if len(begin_ms)
+        else np.zeros(0, dtype=bool)
+    )
     return Cells(stretches[parent], begin_ms, end_ms, follows)
 
 

@@ -71,6 +71,7 @@ class _Followed:
         self.next_ms = self._next_ms(self.on, self.now_ms, left, self.stretch)
         self.figures = self._figures(slice(None))
         self.settled = np.zeros(len(self.now_ms), dtype=bool)
+        self.just_begun = np.ones(len(self.now_ms), dtype=bool)  # a line that sinks may be passed only in a moment
         # Per quantity, how long after the beginning it was last passed.
         self.last_ms = {check.quantity: np.zeros(len(self.now_ms)) for check in self.checks}
         self.too_long = 0
@@ -128,10 +129,14 @@ class _Followed:
         now_ms = self.now_ms
         use = self.under.quantities(Draws(*self.figures))
         until_ms = now_ms.copy()
+        still = self.just_begun.copy()
+        for check in self.checks:
+            still |= use[check.quantity] > check.line.at(now_ms) * (1 + HAIR)
+        self.just_begun[:] = False
         for check in self.checks:
             begin, end = check.line.at(now_ms), check.line.at(then_ms)
             mine = use[check.quantity]
-            passed_now, passed_then = mine > begin * (1 + HAIR), mine > end * (1 + HAIR)
+            passed_now, passed_then = mine > begin * (1 + HAIR), (mine > end * (1 + HAIR)) & still
             # A line that rises lets go of it on the way; one that sinks past it holds it to the end.
             own_ms = np.where(passed_then, then_ms, now_ms)
             let_go = passed_now & ~passed_then
@@ -177,4 +182,4 @@ class _Followed:
         self.begin_ms, self.now_ms, self.stretch = self.begin_ms[kept], self.now_ms[kept], self.stretch[kept]
         self.on, self.next_ms, self.figures = self.on[:, kept], self.next_ms[:, kept], self.figures[:, kept]
         self.last_ms = {quantity: last[kept] for quantity, last in self.last_ms.items()}
-        self.settled = self.settled[kept]
+        self.settled, self.just_begun = self.settled[kept], self.just_begun[kept]

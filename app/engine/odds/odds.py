@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from app.engine.day import PlannedDay
-from app.engine.heat import Rule
+from app.engine.heat import Check, Rule
 from app.engine.inverter import VOLT_AMPERES, WATTS
 from app.engine.inverter import quantities as inverter_quantities
 from app.engine.likely import Above, Band, Lasting
@@ -50,9 +50,17 @@ class _Ruled:
     @cached_property
     def broken_per_day(self) -> float:
         """How often the rule is broken in any way."""
-        tops = Passing(self.under, self.rule.of_store(None), but_starting=True).per_day
-        starts = overloading_starts(self.view, self.under) + overloading_planned_starts(self.view, self.under)
-        return tops + starts + sum(one.per_day for one in self.lasted)
+        top = self.rule.of_store(None)
+        starts = overloading_starts(self.view, self.under)
+        planned = overloading_planned_starts(self.view, self.under)
+        every, silent = Passing(self.under, top), Passing(self.under, top, but_starting=True)
+        found = silent.by_load + every.by_sample + silent.by_plan + sum(one.per_day for one in self.lasted)
+        # A start that is too much and the running draw that passes the top after it are one event.
+        found += max(planned, every.by_plan - silent.by_plan)
+        return found + sum(max(rate, self._passings(top, load)) for load, rate in starts.items())
+
+    def _passings(self, top: list[Check], load: int) -> float:
+        return Passing(self.under, top, only=load).by_load
 
 
 @dataclass(frozen=True, eq=False)
@@ -105,7 +113,7 @@ class OddsOfDay:
     @cached_property
     def overloading_starts_per_day(self) -> float:
         """Starts of cycling loads that take the total above the inverter's top level."""
-        return overloading_starts(self.day.house, self._house.under, top_alone=True)
+        return sum(overloading_starts(self.day.house, self._house.under, top_alone=True).values())
 
     @cached_property
     def lasting(self) -> tuple[Lasting, ...]:

@@ -32,11 +32,13 @@ class Passing:
     """How often the running draw comes to pass any of some lines of a rule.
 
     but_starting: passings that come with a start are left out, for the start is judged by itself.
+    only: one load whose coming on alone counts.
     """
 
     under: UnderRule
     checks: Sequence[Check]
     but_starting: bool = False
+    only: int | None = None
     _known: dict[Table, Floats] = field(default_factory=dict)
 
     @cached_property
@@ -85,7 +87,8 @@ class Passing:
         """Passings per millisecond in the cells of a block."""
         loads, table = self.under.loads, block.table
         if loads.lead_or_exclude:
-            rates = into(loads, table, table.by_name(passed), self.counted(block))
+            leaves = np.full(len(table.loads), float(self.only is None))
+            rates = into(loads, table, table.by_name(passed), self.counted(block), leaves)
             return np.asarray(rates[:, table.names] @ table.weight)
         return np.asarray(passed @ self._coming(block)[: passed.shape[1]])
 
@@ -109,7 +112,9 @@ class Passing:
         """Per load of a table, 1 where its coming on counts."""
         table = block.table
         counted = np.ones(len(table.loads))
-        if self.but_starting:
+        if self.only is not None:
+            counted = (table.loads == self.only).astype(float)
+        elif self.but_starting:
             scope, stands = self.under.loads.scope, self.under.loads.stands[:, block.cells.stretch[0]]
             starting = self.under.loads.of_piece[stands & (scope.cyclers.start_ms > 0)]
             counted[np.isin(table.loads, starting)] = 0.0
@@ -166,10 +171,10 @@ class Passing:
         return float(sum(one.by_load.sum() + one.by_plan.sum() for one in self.samples))
 
 
-def into(loads: Loads, table: Table, passed: Flags, counted: Floats) -> Floats:
+def into(loads: Loads, table: Table, passed: Flags, counted: Floats, leaves: Floats) -> Floats:
     """How often a state that is passed comes out of one that is not, per millisecond in it; shape as passed.
 
-    passed: shape (cells, names of states).
+    passed: shape (cells, names of states). counted, leaves: per load, whether its coming on counts, and its going off.
     """
     found = np.zeros(passed.shape)
     cells = len(passed)
@@ -178,7 +183,7 @@ def into(loads: Loads, table: Table, passed: Flags, counted: Floats) -> Floats:
         rate = found.reshape(cube.shape)
         off, on = cube[:, :, 0, :], cube[:, :, 1, :]
         rate[:, :, 1, :] += (on & ~off) * (counted[place] / loads.on_ms[load])
-        rate[:, :, 0, :] += (off & ~on) / loads.off_ms[load]
+        rate[:, :, 0, :] += (off & ~on) * (leaves[place] / loads.off_ms[load])
     return found
 
 

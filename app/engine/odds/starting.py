@@ -21,9 +21,9 @@ def too_much_for(rule: Rule, seconds: float) -> list[Check]:
     return [check for check in rule.checks if check.store is None or seconds > rule.allowed_s[check.store] * (1 + HAIR)]
 
 
-def overloading_starts(view: View, under: UnderRule, *, top_alone: bool = False) -> float:
-    """Starts of cycling loads, per day, whose total breaks a rule; top_alone: whose total passes its top level."""
-    found = 0.0
+def overloading_starts(view: View, under: UnderRule, *, top_alone: bool = False) -> dict[int, float]:
+    """Starts per day, by load, whose total breaks a rule; top_alone: whose total passes its top level."""
+    found: dict[int, float] = {}
     for start in view.unscheduled:
         load = int(under.loads.of_piece[start.place])
         period_ms = float(under.loads.on_ms[load] + under.loads.off_ms[load])
@@ -33,7 +33,7 @@ def overloading_starts(view: View, under: UnderRule, *, top_alone: bool = False)
         asked = (start.place, checks)
         if asked not in under.starts_known:
             under.starts_known[asked] = sum(_too_much_ms(under, start, checks)) / period_ms
-        found += under.starts_known[asked]
+        found[load] = found.get(load, 0.0) + under.starts_known[asked]
     return found
 
 

@@ -1,0 +1,156 @@
+"""Every figure of the odds beside as many simulated days, on households drawn at random; and beside closed forms."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from typing import Any
+
+import pytest
+
+from tests.households import assessed
+from tests.oracle.chance import simulate
+from tests.oracle.chance_compare import Compared, Comparison
+from tests.oracle.chance_households import KINDS, household_of
+from tests.oracle.profiles import LONG
+from tests.oracle.reading import Json
+from tests.published.plain import appliance, household, inverter
+
+GROUPS = range(100 if LONG else 5)
+EACH = 12
+DAYS = 40_000 if LONG else 20_000
+FAR = 5.0 if LONG else 4.0
+DAY_S = 86_400
+
+
+@pytest.mark.parametrize("group", GROUPS)
+def test_all_figures_are_those_of_simulated_days(group: int) -> None:
+    """Each within its standard errors, and no more of them beyond two than chance would have it."""
+    numbers = range(group * EACH, (group + 1) * EACH)
+    found = [one for number in numbers for one in compared(number)]
+
+    far = [one for one in found if abs(one.off) > FAR]
+    assert not far, "\n".join(map(str, far))
+    known = [one for one in found if one.known]
+    expected = 0.0455 * len(known)
+    # Figures of one household share their days, so that they are off together: their number spreads twice as wide.
+    assert sum(abs(one.off) > 2 for one in known) <= expected + 3 * math.sqrt(2 * expected)
+
+
+def compared(number: int) -> list[Compared]:
+    """The figures of one household, with its number."""
+    document = household_of(number)
+    comparison = Comparison(document, assessed(document), DAYS, number)
+    kind = KINDS[number % len(KINDS)]
+    return [Compared((number, kind, *one.name), one.product, one.figure, one.error) for one in comparison.all()]
+
+
+def test_every_kind_of_household_has_something_to_count() -> None:
+    """Otherwise the comparison would be of zeros."""
+    something = Counter[str]()
+    for number in range(5 * EACH):
+        odds = assessed(household_of(number))["odds"]
+        figures = [one["seconds_per_day"] for one in odds["above"]] + [one["per_day"] for one in odds["lasting"]]
+        something[KINDS[number % len(KINDS)]] += sum(figure > 0.01 for figure in figures)
+
+    assert all(something[kind] >= 8 for kind in KINDS), something
+
+
+# -- two loads, which have a closed form ---------------------------------------------------------------------
+
+PAIRS = [
+    ((900.0, 2700.0), (420.0, 1800.0)),
+    ((617.3, 1999.9), (1200.0, 3307.0)),
+    ((31.0, 5000.0), (2.5, 77.7)),
+]
+
+
+def two_loads(one: tuple[float, float], other: tuple[float, float], longer_than_s: float) -> Json:
+    """Two loads that pass the rating together only."""
+    loads = [
+        appliance(f"load {number}", watts, None, cycle={"on_s": on_s, "period_s": period_s})
+        for number, (watts, (on_s, period_s)) in enumerate([(2000, one), (1500, other)])
+    ]
+    return household(*loads, supply={"inverter": inverter(3000, overload=[[5000, longer_than_s]])})
+
+
+def together_per_day(one: tuple[float, float], other: tuple[float, float], longer_than_s: float) -> float:
+    """How often two loads are on together for longer than that: the instants at which one may come on."""
+    (d1, t1), (d2, t2) = one, other
+    return DAY_S * (d1 + d2 - 2 * longer_than_s) / (t1 * t2)
+
+
+@pytest.mark.parametrize(("one", "other"), PAIRS)
+def test_two_loads_come_to_be_on_together_as_often_as_the_closed_form_says(
+    one: tuple[float, float], other: tuple[float, float]
+) -> None:
+    """To rounding: a top level that both pass, which may not be passed at all."""
+    document = two_loads(one, other, 1e5)
+    document["supply"]["inverter"]["overload"] = [[3200, 1e5]]
+    (top,) = [limit for limit in assessed(document)["limits"] if limit["id"] == "inverter_overload"]
+
+    assert top["broken_per_day"] == pytest.approx(together_per_day(one, other, 0), rel=1e-9)
+
+
+@pytest.mark.parametrize("part", [0.1, 0.5, 0.9])
+@pytest.mark.parametrize(("one", "other"), PAIRS)
+def test_two_loads_stay_on_together_as_often_as_the_closed_form_says(
+    one: tuple[float, float], other: tuple[float, float], part: float
+) -> None:
+    """To what following some thousands of them leaves open."""
+    longer_than_s = round(part * min(one[0], other[0]), 3)
+    document = two_loads(one, other, longer_than_s)
+    expected, rate = together_per_day(one, other, longer_than_s), together_per_day(one, other, 0)
+    (lasting,) = [x for x in assessed(document)["odds"]["lasting"] if x["limit"] == "inverter_overload"]
+
+    assert lasting["per_day"] == pytest.approx(expected, abs=4 * Comparison.drawn(rate, expected))
+
+
+@pytest.mark.parametrize(("one", "other"), PAIRS)
+def test_the_simulation_agrees_with_the_closed_form(one: tuple[float, float], other: tuple[float, float]) -> None:
+    """Seconds, beginnings and lasting ones, each within what its own days leave open."""
+    longer_than_s = min(one[0], other[0]) / 3
+    found = simulate(two_loads(one, other, longer_than_s), 4000, seed=3)
+    expected = {
+        ("above", "inverter_continuous"): DAY_S * one[0] / one[1] * other[0] / other[1],
+        ("begin", "inverter", 0): together_per_day(one, other, 0),
+        ("lasting", "inverter", 0): together_per_day(one, other, longer_than_s),
+    }
+    for name, value in expected.items():
+        assert found[name].mean == pytest.approx(value, abs=4 * found[name].error + 1e-6), name
+
+
+def test_the_simulation_agrees_with_a_run_of_an_hour() -> None:
+    """What is on together as a run begins counts too: N = length (d1 + d2) / (t1 t2) + p1 p2."""
+    (d1, t1), (d2, t2) = PAIRS[0]
+    document = two_loads(*PAIRS[0], 1.0)
+    for number, load in enumerate(document["appliances"]):
+        load["always_on"], load["stages"][0]["duration_s"] = False, 3600
+        document["scenarios"][0]["runs"].append({"id": str(number), "appliance": load["id"], "start": "08:00"})
+    found = simulate(document, 20_000, seed=4)["begin", "inverter", 0]
+
+    assert found.mean == pytest.approx(3600 * (d1 + d2) / (t1 * t2) + d1 * d2 / (t1 * t2), abs=4 * found.error)
+
+
+# -- more loads than can be written down ---------------------------------------------------------------------
+
+
+def test_seventeen_loads_are_as_simulated() -> None:
+    """Seconds and starts on the grid to a twentieth, what is drawn at random to a tenth, errors aside."""
+    document = crowd(17)
+    for one in Comparison(document, assessed(document), 4000, 9).all():
+        part = 0.05 if one.name[0] in ("above", "starts") else 0.1
+        assert abs(one.product - one.figure.mean) <= 4 * one.error + part * one.figure.mean, str(one)
+
+
+def crowd(count: int) -> Json:
+    """So many small loads for an hour, beside something larger for half of it, which starts."""
+    loads: list[dict[str, Any]] = []
+    for n in range(count):
+        cycle = {"on_s": 60 + 37 * n % 240, "period_s": 500 + 91 * n % 400}
+        start = {"va": 1500, "power_factor": 0.5, "duration_s": 0.5} if n % 3 == 0 else None
+        watts, pf = 200 + 130 * n % 410, (1.0, 0.9, 0.8)[n % 3]
+        loads.append(appliance(f"load {n}", watts, 3600, cycle=cycle, power_factor=pf, start=start))
+    base = appliance("base", 1500, 1800, start={"va": 2500, "power_factor": 0.6, "duration_s": 0.5})
+    base["stages"].insert(0, {"name": "wait", "duration_s": 900, "watts": 0})
+    return household(*loads, base, supply={"inverter": inverter(4000, overload=[[5000, 30], [6000, 4]])})
