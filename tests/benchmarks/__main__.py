@@ -11,6 +11,7 @@ from typing import Any
 import numpy
 
 from tests.benchmarks.engine import assess_ratio, demo_figures, profile_ratios, sun_ratios
+from tests.benchmarks.odds import odds_ratios
 from tests.benchmarks.page import page_figures
 from tests.benchmarks.toggle import toggle_figures
 
@@ -31,6 +32,7 @@ def measure() -> dict[str, Any]:
         "assess_40": assess_ratio(40, 15),
         "demo_assess_ms": demo_figures(15),
         "sun_over_none": sun_ratios(40, 25),
+        "odds_12": odds_ratios(),
         "toggle_40": toggle_figures(40, 200),
         "page_40": page_figures(40, 5),
     }
@@ -50,6 +52,7 @@ def table(figures: dict[str, Any]) -> str:
         ),
         ("`assess` of the demo's plans", demo),
         *_sun_rows(figures.get("sun_over_none")),
+        *_odds_rows(figures.get("odds_12")),
         (
             "server time of a toggle (write, assess, render), 40 runs",
             f"median {tap['median_ms']:.1f} ms, 95th percentile {tap['p95_ms']:.1f} ms",
@@ -67,6 +70,20 @@ def _sun_rows(ratios: dict[str, float] | None) -> list[tuple[str, str]]:
         return []
     found = ", ".join(f"{name} {ratio:.2f}" for name, ratio in ratios.items())
     return [("`assess` with the day's sun at hand against the same without sun and bank, at most 2", found)]
+
+
+def _odds_rows(odds: dict[str, float] | None) -> list[tuple[str, str]]:
+    """What the odds take, where it was measured."""
+    if odds is None:
+        return []
+    return [
+        (
+            "all odds of 12 loads that come and go over 150 stretches, against 20,000 simulated days",
+            f"{odds['odds_ms']:.0f} ms, {odds['simulated_over_odds']:.0f} times faster, at most"
+            f" {odds['most_standard_errors_apart']:.1f} of the simulation's standard errors apart",
+        ),
+        ("the same of 60 loads", f"{odds['many_ms']:.0f} ms"),
+    ]
 
 
 def _page_rows(page: dict[str, float] | None) -> list[tuple[str, str]]:

@@ -15,6 +15,7 @@ from tests.benchmarks.engine import (
     sun_ratios,
 )
 from tests.benchmarks.mix import SEEDS, placed_runs, programmes
+from tests.benchmarks.odds import odds_ratios
 
 
 @pytest.mark.parametrize("seed", SEEDS)
@@ -48,4 +49,5 @@ def test_the_measurements_run() -> None:
     """Each measurement gives a figure."""
     assert assess_ratio(4, 1)["assess_ms"] > 0
     assert set(demo_figures(1)) == {"ordinary", "laundry", "shed"}
+    assert odds_ratios(loads=3, many=18, repeats=1, days=500)["simulated_over_odds"] > 0
     assert set(sun_ratios(4, 1)) == {"ordinary", "laundry", "shed", "4 runs"}

@@ -65,11 +65,8 @@ def cut(scope: Scope, stretches: NDArray[np.intp], checks: tuple[Check, ...], da
     step_ms = ((to_ms - from_ms) / count)[parent]
     begin_ms = from_ms[parent] + number * step_ms
     end_ms = np.where(number + 1 == count[parent], to_ms[parent], begin_ms + step_ms)
-    follows = (
-        np.concatenate(([False], begin_ms[1:] <= end_ms[:-1] + ROUNDING_MS))
-        if len(begin_ms)
-        else np.zeros(0, dtype=bool)
-    )
+    touches = begin_ms[1:] <= end_ms[:-1] + ROUNDING_MS
+    follows = np.concatenate(([False], touches)) if len(begin_ms) else np.zeros(0, dtype=bool)
     return Cells(stretches[parent], begin_ms, end_ms, follows)
 
 
