@@ -6,7 +6,7 @@ row of instants, for the library fills steps wrongly otherwise. Every trace says
 page can colour it anew when the screen turns dark.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from html import escape
 from textwrap import shorten
@@ -40,13 +40,14 @@ class LimitSeries:
 class FigureWords:
     """What is written in the figure.
 
-    behaviours: a name for each behaviour's key. worst, certain, limit, starts, start_limit: of the lines.
+    behaviours: a name for each behaviour's key. worst, certain, nearly, limit, starts, start_limit: of the lines.
     next_day: stands at midnight. quantity: a value with its unit, of W or VA. clock: an instant.
     """
 
     behaviours: Mapping[str, str]
     worst: str
     certain: str
+    nearly: str
     limit: str
     starts: str
     start_limit: str
@@ -95,16 +96,35 @@ def _layers(chart: DayChart, colours: Mapping[str, str], words: FigureWords) -> 
 
 def _demand_lines(chart: DayChart, colours: Mapping[str, str], words: FigureWords) -> list[Json]:
     kept, x = _shared(chart)
-    draws = zip(chart.worst_w[kept].tolist(), chart.certain_w[kept].tolist(), strict=True)
+    draws = zip(
+        *(one[kept].tolist() for one in (chart.worst_w, chart.certain_w, chart.low_w, chart.high_w)), strict=True
+    )
     texts = [
         f"{words.clock(at_ms)}: {words.quantity(worst_w, 'W')} {words.worst},"
-        f" {words.quantity(certain_w, 'W')} {words.certain}"
-        for at_ms, (worst_w, certain_w) in zip(x, draws, strict=False)
+        f" {words.quantity(certain_w, 'W')} {words.certain},"
+        f" {words.quantity(low_w, 'W')} to {words.quantity(high_w, 'W')} {words.nearly}"
+        for at_ms, (worst_w, certain_w, low_w, high_w) in zip(x, draws, strict=False)
     ]
     worst = _line("worst", words.worst, x, _stepped(chart.worst_w[kept]), colours["ink"], "y")
     worst |= {"text": [*texts, texts[-1]], "hovertemplate": "%{text}<extra></extra>"}
     worst["line"] |= {"shape": "hv", "width": 1}
-    return [worst, _limit("limit", words.limit, chart.edges_ms, chart.limit_w, colours, "y", "W", words)]
+    return [
+        *_nearly(chart, kept, x, colours, words),
+        worst,
+        _limit("limit", words.limit, chart.edges_ms, chart.limit_w, colours, "y", "W", words),
+    ]
+
+
+def _nearly(
+    chart: DayChart, kept: Any, x: list[int | float], colours: Mapping[str, str], words: FigureWords
+) -> Iterator[Json]:
+    """Between which watts the draw lies nearly always."""
+    if not (chart.high_w > chart.low_w).any():
+        return
+    for uid, draw_w in (("nearly-low", chart.low_w), ("nearly-high", chart.high_w)):
+        line = _line(uid, words.nearly, x, _stepped(draw_w[kept]), colours["soft"], "y")
+        line["line"] |= {"shape": "hv", "width": 1, "dash": "dot"}
+        yield line | {"hoverinfo": "skip"}
 
 
 def _starts(chart: DayChart, colours: Mapping[str, str], words: FigureWords) -> list[Json]:
@@ -155,7 +175,9 @@ def _uses(series: Sequence[LimitSeries], colours: Mapping[str, str]) -> list[Jso
 
 def _shared(chart: DayChart) -> tuple[Any, list[int | float]]:
     """The stretches that differ from the one before them, and their begins with the horizon after them."""
-    rows = np.vstack([chart.worst_w, chart.certain_w, *(layer.high_w for layer in chart.layers)])
+    rows = np.vstack(
+        [chart.worst_w, chart.certain_w, chart.low_w, chart.high_w, *(layer.high_w for layer in chart.layers)]
+    )
     kept = np.concatenate([[0], np.flatnonzero((np.diff(rows, axis=1) != 0).any(axis=0)) + 1])
     return kept, [*_plain(chart.edges_ms[kept]), chart.horizon_ms]
 

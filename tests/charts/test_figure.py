@@ -33,6 +33,7 @@ def drawn(plan: Plan, *more: LimitSeries) -> dict[str, Any]:
         behaviours={key: f"kind {key}" for key in STACK},
         worst="if all is on",
         certain="for sure",
+        nearly="nearly always",
         limit="inverter, for hours",
         starts="starts",
         start_limit="for a start",
@@ -175,3 +176,15 @@ def test_a_day_without_draws_or_starts_is_a_figure_too(plan: Plan, count: int) -
 def test_a_name_is_shown_as_it_was_given() -> None:
     """Tags and places to fill in, in a name somebody gave, are text to the library."""
     assert _plain_text("<b>Oven</b> %{x}") == "&lt;b&gt;Oven&lt;/b&gt; % {x}"
+
+
+def test_the_band_is_that_of_the_chart(plan: Plan) -> None:
+    """Between which watts the draw lies nearly always: never below what is there for sure, never above the worst."""
+    _, _, chart = plan
+    found = drawn(plan)
+
+    for uid, draw_w in (("nearly-low", chart.low_w), ("nearly-high", chart.high_w)):
+        assert np.allclose(stepped(chart.edges_ms, trace(found, uid)), draw_w)
+    assert (chart.low_w >= chart.certain_w - 1e-9).all()
+    assert (chart.high_w <= chart.worst_w + 1e-9).all()
+    assert (chart.high_w < chart.worst_w - 1).any()

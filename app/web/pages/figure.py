@@ -50,6 +50,7 @@ def figure_of(worked_out: Planned) -> dict[str, Any]:
         behaviours=words.BEHAVIOURS,
         worst="if everything happens to be on",
         certain="for sure",
+        nearly="95\u00a0% of the time",
         limit="inverter, for hours",
         starts="starts",
         start_limit="for a start",
