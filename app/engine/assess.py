@@ -35,8 +35,12 @@ def assess(household: Household, scenario_id: str | None = None) -> Assessment:
     return assess_day(lay_day(resolved), suns_of(resolved))
 
 
-def assess_day(day: PlannedDay, suns: Suns | None) -> Assessment:
-    """Assess a plan that is laid on its day already; without its sun, all but reserve, generator and battery."""
+def assess_day(day: PlannedDay, suns: Suns | None, *, closely: bool = True) -> Assessment:
+    """Assess a plan that is laid on its day already; without its sun, all but reserve, generator and battery.
+
+    closely: with how often what could cut out does, and when each any-time load may be on. Without, which is half the
+    work, no chance is taken for too much for coming every day, and any-time loads are left out.
+    """
     resolved, house = day.resolved, day.house
     ruled, limits = inverter_limits(house, day.rule)
     limits += [leg_limit(view, day.leg_rule, leg) for leg, view in day.legs.items()]
@@ -45,7 +49,8 @@ def assess_day(day: PlannedDay, suns: Suns | None) -> Assessment:
     limits += cable_limits(resolved, day.wired)
     limits.append(cold_restart_limit(house, day.rule, day.bank))
     odds = odds_of(day, limits)
-    limits = [talked_down(reading, odds) for reading in limits]
+    if closely:
+        limits = [talked_down(reading, odds) for reading in limits]
     battery = None if suns is None else bank_day(day, suns)
     if battery is not None:
         limits += energy_limits(house, battery)
@@ -55,7 +60,7 @@ def assess_day(day: PlannedDay, suns: Suns | None) -> Assessment:
         limits=tuple(limits),
         surges=tuple(surges_of(ruled)),
         demand=demand,
-        any_time=tuple(any_time_loads(day)),
+        any_time=tuple(any_time_loads(day)) if closely else (),
         trust=trust,
         cautions=tuple(cautions_of(resolved, day.laid)),
         pieces=tuple(_pieces(resolved, day.laid)),

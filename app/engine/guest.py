@@ -74,17 +74,22 @@ def edges_of(on_ms: float, period_ms: float, longest_ms: float, end_ms: float) -
     return np.asarray(edges[edges < end_ms])
 
 
-def guest_of(day: PlannedDay, place: int) -> Guest:
-    """The appliance at a place of the library, as a guest: it alone on a day that has nothing else."""
+def guest_of(day: PlannedDay, place: int, duration_s: float | None = None) -> Guest:
+    """The appliance at a place of the library, as a guest: it alone on a day that has nothing else.
+
+    duration_s: how long, for an appliance of one stage; needed where that stage has no length.
+    """
     resolved = day.resolved
-    return _alone(day.rows, place, resolved.day.off, resolved.household.supply.water, resolved.frame)
+    return _alone(day.rows, place, duration_s, resolved.day.off, resolved.household.supply.water, resolved.frame)
 
 
-@lru_cache(maxsize=32)
-def _alone(rows: StageRows, place: int, off: tuple[str, ...], water: Water | None, frame: DayFrame) -> Guest:
+@lru_cache(maxsize=256)
+def _alone(
+    rows: StageRows, place: int, duration_s: float | None, off: tuple[str, ...], water: Water | None, frame: DayFrame
+) -> Guest:
     """One run at midnight, and nothing that runs by itself."""
     quiet = tuple(one.id for one in rows.appliances if one.always_on)
-    run = Run(id="guest", appliance=rows.appliances[place].id, start="00:00")
+    run = Run(id="guest", appliance=rows.appliances[place].id, start="00:00", duration_s=duration_s)
     if water is not None:
         water = water.model_copy(update={"taps_l_per_day": 0})
     pieces = lay_out(rows, (run,), (*off, *quiet), water, frame).pieces

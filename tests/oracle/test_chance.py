@@ -132,6 +132,25 @@ def test_the_simulation_agrees_with_a_run_of_an_hour() -> None:
     assert found.mean == pytest.approx(3600 * (d1 + d2) / (t1 * t2) + d1 * d2 / (t1 * t2), abs=4 * found.error)
 
 
+def test_what_goes_on_over_midnight_began_the_day_before() -> None:
+    """A load too much while it is hot, around midnight: on at the day's first instant, it came on before that.
+
+    It comes to be too much whenever it comes on in the heat, and once if it is on as the heat begins in the evening.
+    """
+    on_s, period_s = 1700.0, 1900.0
+    load = appliance("load", 2600, None, cycle={"on_s": on_s, "period_s": period_s})
+    hot_below_3000 = inverter(3000, continuous_w=[[20, 3000], [40, 2000]], overload=[[4500, 0.001]])
+    warm = [[0, 38], [12, 20]]  # 20 degC more is 1000 W less: 2600 W at 28 degC, 18/12 degrees an hour
+    document = household(load, supply={"inverter": hot_below_3000}, ambient_c=warm)
+    hot_s = 2 * 3600 * (38 - 28) / 1.5
+    expected = hot_s / period_s + on_s / period_s
+    (lasting,) = [x for x in assessed(document)["odds"]["lasting"] if x["limit"] == "inverter_overload"]
+    begins = simulate(document, 20_000, seed=5)["begin", "inverter", 0]
+
+    assert begins.mean == pytest.approx(expected, abs=4 * begins.error)
+    assert lasting["per_day"] == pytest.approx(expected, rel=0.01)  # a line that moves is followed in small steps
+
+
 # -- more loads than can be written down ---------------------------------------------------------------------
 
 

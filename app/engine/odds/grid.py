@@ -23,7 +23,7 @@ class Coin(NamedTuple):
     figures: Floats
 
 
-def step_w(coins: list[Coin]) -> float:
+def coarse_w(coins: list[Coin]) -> float:
     """The grid's step, so that all of them together fit on it."""
     return max(FINEST_W, sum(float(one.figures[0]) for one in coins) / (MOST_CELLS - len(coins) - 1))
 
@@ -36,27 +36,27 @@ def grid_of(coins: list[Coin]) -> Weighed:
 
     A load whose watts fall between two steps moves by either, so often that its mean is right.
     """
-    step = step_w(coins)
+    step_w = coarse_w(coins)
     sums = _nothing()
     for coin in coins:
-        sums = _with(sums, coin, step)
-    return _weighed(sums, step)
+        sums = _with(sums, coin, step_w)
+    return _weighed(sums, step_w)
 
 
 def leave_one_out(coins: list[Coin]) -> list[Weighed]:
     """The same for all loads but one, for each of them: by halves, in n log n steps rather than n squared."""
-    step = step_w(coins)
+    step_w = coarse_w(coins)
     found: list[Weighed] = []
 
     def halve(sums: Floats, some: list[Coin]) -> None:
         if len(some) == 1:
-            found.append(_weighed(sums, step))
+            found.append(_weighed(sums, step_w))
             return
         left, right = some[: len(some) // 2], some[len(some) // 2 :]
         for kept, added in ((left, right), (right, left)):
             more = sums
             for coin in added:
-                more = _with(more, coin, step)
+                more = _with(more, coin, step_w)
             halve(more, kept)
 
     halve(_nothing(), coins)
@@ -68,9 +68,9 @@ def _nothing() -> Floats:
     return np.array([[1.0], [0.0], [0.0], [0.0], [0.0]])
 
 
-def _with(sums: Floats, coin: Coin, step: float) -> Floats:
+def _with(sums: Floats, coin: Coin, step_w: float) -> Floats:
     """One more load."""
-    whole, part = divmod(float(coin.figures[0]) / step, 1.0)
+    whole, part = divmod(float(coin.figures[0]) / step_w, 1.0)
     reach = sums.shape[1]
     moved = sums.copy()
     q_var = float(coin.figures[1])
@@ -84,10 +84,10 @@ def _with(sums: Floats, coin: Coin, step: float) -> Floats:
     return found
 
 
-def _weighed(sums: Floats, step: float) -> Weighed:
+def _weighed(sums: Floats, step_w: float) -> Weighed:
     there = np.flatnonzero(sums[0] > 0)
     weight = sums[0, there]
-    p_w = there.astype(float) * step
+    p_w = there.astype(float) * step_w
     q_var, d_va, spread_w2, square = sums[1:, there] / weight
     wide = math.sqrt(3) * np.sqrt(np.maximum(square - q_var**2, 0.0))
     beside = np.concatenate([q_var, q_var - wide, q_var + wide])

@@ -91,8 +91,7 @@ class _Followed:
             drawn = loads.drawn(certain, on[loads.of_piece] & loads.stands[:, stretch], self.now_ms[some])
             return np.array([drawn.p_w, drawn.q_var, drawn.d_va, drawn.spread_w2])
         base = np.array([certain.p_w, certain.q_var, certain.d_va, certain.spread_w2])
-        found: Floats = base + np.einsum("klm,lm->km", loads.each[:, :, stretch], on.astype(float))
-        return found
+        return np.asarray(base + np.einsum("klm,lm->km", loads.each[:, :, stretch], on.astype(float)))
 
     def run(self) -> None:
         """Follow them all."""

@@ -15,6 +15,7 @@ from app.engine.kinds import Flags, Floats
 from app.engine.scope import Scope, let_on, summed
 
 ROUNDING_VAR = 1e-6
+MOSTLY_REACTIVE = 1.5  # var to the watt: a power factor of some 0.55
 
 
 @dataclass(frozen=True, eq=False)
@@ -53,9 +54,16 @@ class Loads:
         return found
 
     @cached_property
-    def lead_or_exclude(self) -> bool:
-        """One more load on may lower the use: some lead, or an interlock keeps others off."""
+    def may_lower_the_use(self) -> bool:
+        """One more load on may lower the use: some lead, an interlock keeps others off, or it makes sure what was not.
+
+        With little in the way of watts beside much that is reactive, one more sure load lowers how uncertain all is.
+        """
         scope = self.scope
+        draws = scope.cyclers.draws
+        unsure = scope.certain.spread_w2.max(initial=0.0) > 0 or (draws.spread_w2 > 0).any()
+        if unsure and (draws.q_var + draws.d_va > MOSTLY_REACTIVE * draws.p_w).any():
+            return True
         leading = (scope.cyclers.draws.q_var < -ROUNDING_VAR).any() or (scope.certain.q_var < -ROUNDING_VAR).any()
         return bool(leading or scope.interlocked)
 

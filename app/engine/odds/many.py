@@ -114,8 +114,8 @@ def _tilted(watts: Floats, share: Floats, wanted_w: Floats) -> Floats:
     low, high = np.zeros(len(wanted_w)), np.full(len(wanted_w), 50.0 / max(float(watts.max()), 1.0))
     odds = (share / (1 - share))[:, None]
 
-    def at(tilt: Floats) -> Floats:
-        tilted = odds * np.exp(np.minimum(tilt * watts, 50.0))
+    def at(per_w: Floats) -> Floats:
+        tilted = odds * np.exp(np.minimum(per_w * watts, 50.0))
         return np.asarray(tilted / (1 + tilted))
 
     for _ in range(30):

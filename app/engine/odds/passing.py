@@ -86,7 +86,7 @@ class Passing:
     def _flow_in(self, block: Block, passed: Flags) -> Floats:
         """Passings per millisecond in the cells of a block."""
         loads, table = self.under.loads, block.table
-        if loads.lead_or_exclude:
+        if loads.may_lower_the_use:
             leaves = np.full(len(table.loads), float(self.only is None))
             rates = into(loads, table, table.by_name(passed), self.counted(block), leaves)
             return np.asarray(rates[:, table.names] @ table.weight)

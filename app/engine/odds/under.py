@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from app.engine.draw import HAIR, Draws
 from app.engine.heat import Check, Rule, part_above
 from app.engine.kinds import Flags, Floats, Instants
-from app.engine.odds.cells import Cells, at_each, cells_of, cut
+from app.engine.odds.cells import Cells, at_each, cells_of
 from app.engine.odds.loads import Loads
 from app.engine.odds.tables import Table, table_of
 from app.engine.patterns import Quantities
@@ -131,9 +131,8 @@ class UnderRule:
     @cached_property
     def before_midnight(self) -> Cells:
         """What stands before the day's first instant: what stands at the end, for it is always there."""
-        scope = self.loads.scope
-        last = len(scope.begin_ms) - 1
-        return cut(scope, np.array([last]), self.rule.checks, float(scope.t_ms[-1])).of(np.array([-1]))
+        last, midnight_ms = len(self.loads.scope.begin_ms) - 1, np.zeros(1)
+        return Cells(np.array([last]), midnight_ms, midnight_ms, np.zeros(1, dtype=bool))
 
     @cached_property
     def _kinds(self) -> list[tuple[Table, NDArray[np.intp]]]:

@@ -1,0 +1,274 @@
+"""Asking for many guests at once, whenever they come: may they, until when, and who makes the difference."""
+
+from collections.abc import Sequence
+from itertools import pairwise
+from typing import NamedTuple
+
+import numpy as np
+
+from app.engine.alone import Alone
+from app.engine.beside import NOBODY, Beside, Passing, together
+from app.engine.columns import plain
+from app.engine.draw import HAIR
+from app.engine.guest import Guest
+from app.engine.guests import guests_of
+from app.engine.holding import Holding
+from app.engine.inverter import VOLT_AMPERES, WATTS, steady_line
+from app.engine.moment import Inspection
+from app.engine.objections import below_the_reserve, kept_apart, members_of
+from app.engine.pressing import pressing
+from app.engine.results import Flags, Floats, Verdict
+from app.engine.told import CAREFUL, FITS, NEVER, UNSURE, Limits
+from app.engine.traces import Unit
+
+A_SECOND_MS = 1000  # better for less than this is no better
+LONGEST_SEARCH = 11  # halvings: some hours to some seconds
+HELD = ("inverter_", "leg:", "battery_continuous", "battery_peak")  # limits with stores of time
+INTERLOCKED = "interlocked_at_once"
+CERTAIN_FIRST = 1e9
+
+
+class Decisive(NamedTuple):
+    """What decides: the limit, with its figures where it presses most; or a caution alone."""
+
+    verdict: Verdict
+    limit: str | None = None
+    at_ms: int | None = None
+    use: float | None = None
+    most: float | None = None
+    unit: Unit | None = None
+    caution: str | None = None
+    weight: Floats | None = None
+
+
+class Change(NamedTuple):
+    """When the answer changes, and to what. edge_ms: when what makes it begins or ends; None where it is not known."""
+
+    at_ms: int
+    level: int
+    edge_ms: float | None
+    begins: bool
+
+
+class Asking:
+    """Some guests at one instant of a plan and after it.
+
+    at_ms: a whole second. Levels are those of `told`.
+    """
+
+    def __init__(self, inspection: Inspection, guests: Sequence[Guest], at_ms: int) -> None:
+        self.day, self.at_ms = inspection.day, float(at_ms)
+        self._guests = tuple(guests)
+        self._beside = Beside(self.day, guests_of(self.day, guests), self.at_ms)
+        self._limits = limits = Limits(inspection.assessment)
+        self._day_ms = inspection.assessment.day_ms
+        members, everyone = members_of(self._beside), np.arange(len(guests))
+        parts = [NOBODY, *pressing(self._beside, limits, everyone[~members], everything=False)]
+        if members.any():
+            parts += pressing(self._beside, limits, everyone[members], everything=True)
+        self._interlocked = limits.add("", "W")
+        parts += kept_apart(self._beside, self._interlocked)
+        self._reserve = limits.add("reserve", "%")
+        parts += below_the_reserve(self._beside, inspection.assessment, self._reserve)
+        found = together(parts)
+        found = found.where(found.before_ms > self.at_ms)
+        found = found.take(np.lexsort((found.after_ms, found.which)))
+        worst = self.day.house.scope.worst
+        self._most = {"use_w": float(worst.use_w.max()), "va": float(worst.va.max())}
+        bounds = found.which.searchsorted(np.arange(len(guests) + 1)).tolist()
+        of = [found.take(np.arange(a, b)) for a, b in pairwise(bounds)]
+        self._hot = [one.where(one.level == FITS) for one in of]
+        self._of = [one.where(one.level > FITS) for one in of]
+        self._broken_anyway = any(
+            one.verdict == "over" and not one.by_chance and one.id.startswith(HELD)
+            for one in inspection.assessment.limits
+        )
+        self._holding, self._alone = Holding(self._beside, limits), Alone(self._beside)
+
+    def lasts_ms(self, which: int) -> int:
+        """How long its run lasts, with all it sets off."""
+        return int(self._guests[which].edge_ms[-1])
+
+    def level(self, which: int, begin_ms: float) -> int:
+        """What beginning then means; whether it could cut out after a time is left open, between CAREFUL and UNSURE."""
+        passing = self._of[which]
+        there = (passing.after_ms < begin_ms) & (begin_ms < passing.before_ms)
+        level = int(passing.level[there].max(initial=FITS))
+        if level < NEVER and self._may_hold(which, begin_ms):
+            held = self._holding.too_long(which, begin_ms, certain=True)
+            level = max([level, *(one.level for one in held)])
+        if FITS < level < NEVER and self._broken_anyway:
+            held = self._holding.too_long(which, begin_ms, certain=False)
+            level = max([level, *(one.level for one in held if one.level == NEVER)])
+        return level
+
+    def _may_hold(self, which: int, begin_ms: float) -> bool:
+        """Certain draws alone pass a level that may be passed for a time."""
+        hot = self._hot[which]
+        return bool(((hot.after_ms < begin_ms) & (begin_ms < hot.before_ms)).any())
+
+    def decisive(self, which: int, begin_ms: float, level: int) -> Decisive | None:
+        """What decides; None where all fits."""
+        if level == FITS:
+            return None
+        passing = self._of[which]
+        there = (passing.after_ms < begin_ms) & (begin_ms < passing.before_ms)
+        worst = int(passing.level[there].max(initial=FITS))
+        if level == NEVER and worst < NEVER:
+            held = [
+                one
+                for certain in (True, False)
+                for one in self._holding.too_long(which, begin_ms, certain=certain)
+                if one.level == NEVER
+            ]
+            return self._told(held[0].told, "over", held[0].at_ms, held[0].use, held[0].most)
+        there &= passing.level == worst
+        apart = np.isin(passing.told, (self._interlocked, self._reserve))
+        if (there & ~apart).any():
+            there &= ~apart
+        elif (there & (passing.told == self._reserve)).any():
+            there &= passing.told == self._reserve
+        places = np.flatnonzero(there)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            place = int(places[int(np.argmax(passing.use[places] / np.maximum(passing.most[places], 1e-9)))])
+        told = int(passing.told[place])
+        if told == self._interlocked:
+            return Decisive("fits", caution=INTERLOCKED)
+        caution = INTERLOCKED if self._is_kept_apart(which, begin_ms) else None
+        guests = self._beside.guests
+        at_ms = max(float(passing.from_ms[place]), begin_ms + float(guests.from_ms[int(passing.row[place])]))
+        if told == self._reserve:
+            return self._at_the_reserve(which, begin_ms)._replace(caution=caution)
+        verdict: Verdict = ("fits", "short_time", "chance", "over")[level]
+        if level == CAREFUL and self._holding.too_long(which, begin_ms, certain=False):
+            verdict = "chance"
+        found = self._told(told, verdict, at_ms, float(passing.use[place]), float(passing.most[place]))
+        return found._replace(caution=caution)
+
+    def _told(self, told: int, verdict: Verdict, at_ms: float, use: float, most: float) -> Decisive:
+        limit = self._limits.told[told]
+        limit_most = limit.figure(most) if limit.most is None else limit.most
+        return Decisive(
+            verdict, limit.limit, int(np.ceil(at_ms)), limit.figure(use), limit_most, limit.unit, weight=limit.weight
+        )
+
+    def next_worse(self, which: int) -> Change | None:
+        """When one that fits no longer does; None for the rest of the day."""
+        passing = self._of[which]
+        if not len(passing.which) or passing.after_ms[0] >= self._day_ms:
+            return None
+        at_ms = int(np.floor(passing.after_ms[0]))
+        return Change(at_ms, self.level(which, passing.after_ms[0] + 1), float(passing.from_ms[0]), True)
+
+    def first_better(self, which: int, level: int) -> Change | None:
+        """When one that is asked about, or refused, is better; None for not on this day."""
+        passing = self._of[which]
+        fits = _first_gap(passing, np.ones(len(passing.which), dtype=bool), self.at_ms)
+        if level < NEVER:
+            return self._change(fits, FITS)
+        hard = passing.level == NEVER
+        at_ms, edge_ms = _first_gap(passing, hard, self.at_ms) if hard.any() else (self.at_ms, None)
+        if at_ms < min(fits[0], self._day_ms) and at_ms > self.at_ms:
+            found = self.level(which, at_ms)
+            if found < NEVER:
+                return self._change((at_ms, edge_ms), found)
+        return self._held_until(which, max(at_ms, self.at_ms), fits)
+
+    def _held_until(self, which: int, from_ms: float, fits: tuple[float, float | None]) -> Change | None:
+        """When stores that would hold too much no longer would: between an instant and one at which all fits."""
+        bad_ms, good_ms = from_ms, fits[0]
+        if good_ms >= self._day_ms or good_ms <= bad_ms:
+            return self._change(fits, FITS)
+        level = FITS
+        for _ in range(LONGEST_SEARCH):
+            if good_ms - bad_ms <= A_SECOND_MS:
+                break
+            middle_ms = float(int((bad_ms + good_ms) / 2))
+            found = self.level(which, middle_ms)
+            if found < NEVER:
+                good_ms, level = middle_ms, found
+            else:
+                bad_ms = middle_ms
+        return self._change((good_ms, fits[1]), level)
+
+    def _change(self, at: tuple[float, float | None], level: int) -> Change | None:
+        at_ms, edge_ms = at
+        return None if at_ms >= self._day_ms else Change(int(np.ceil(at_ms)), level, edge_ms, False)
+
+    def because(self, which: int, decisive: Decisive | None, change: Change | None) -> tuple[str | None, str | None]:
+        """Who makes the difference, and which stage of it."""
+        weight = None if decisive is None else decisive.weight
+        if change is not None and change.edge_ms is not None:
+            pieces = self.day.laid.pieces
+            edges = pieces.begin_ms if change.begins else pieces.end_ms
+            named = self._largest(which, np.abs(edges - change.edge_ms) <= 1, weight)
+            if named[0] is not None:
+                return named
+        if decisive is None or decisive.at_ms is None:
+            return None, None
+        pieces = self.day.laid.pieces
+        return self._largest(which, (pieces.begin_ms <= decisive.at_ms) & (pieces.end_ms > decisive.at_ms), weight)
+
+    def _largest(self, which: int, chosen: Flags, weight: Floats | None) -> tuple[str | None, str | None]:
+        """The largest draw among some pieces that are not its own, what is certain first."""
+        pieces, rows = self.day.laid.pieces, self.day.rows
+        there = np.flatnonzero(chosen & (pieces.appliance != self._guests[which].place))
+        watts = rows.running.p_w[pieces.row[there]]
+        if weight is not None:
+            watts = watts * weight[pieces.appliance[there]]
+        there, watts = there[watts > 0], watts[watts > 0]
+        if not len(there):
+            return None, None
+        piece = there[int(np.argmax(watts + np.where(pieces.cycling[there], 0.0, CERTAIN_FIRST)))]
+        return rows.names[int(pieces.row[piece])]
+
+    def alone_too_much(self, which: int, level: int) -> bool:
+        """It breaks a limit with nothing else on at all."""
+        return level >= UNSURE and self._alone.too_much(which)
+
+    def tight(self, which: int) -> bool:
+        """One that fits leaves less of the inverter's hours than wanted."""
+        beside, day, scope = self._beside, self.day, self.day.house.scope
+        guest = self._guests[which]
+        phases = np.flatnonzero((beside.guests.which == which) & (beside.guests.starting < 0))
+        phases = phases[[not beside.guests.standing[row] for row in phases.tolist()]]
+        share = 1 - day.resolved.day.wanted_margin
+        lines = [steady_line(day.rule, quantity) for quantity in (WATTS, VOLT_AMPERES)]
+        drawn = beside.drawn(day.house).rows(phases)
+        most_w, most_va = (getattr(drawn, use).max() + self._most[use] for use in ("use_w", "va"))
+        if max(most_w / lines[0].lowest, most_va * (1 + beside.uncertainty) / lines[1].lowest) <= share:
+            return False
+        edges_ms = self.at_ms + guest.edge_ms
+        inside = (scope.t_ms > edges_ms[0]) & (scope.t_ms < edges_ms[-1])
+        t_ms = np.union1d(edges_ms, scope.t_ms[inside])
+        t_ms = t_ms[t_ms <= scope.t_ms[-1]]
+        phase = edges_ms.searchsorted(t_ms[:-1], side="right") - 1
+        own = drawn.take(phase)
+        total = own + plain(scope.worst.take(scope.stretch_at(t_ms[:-1])))
+        for line, use in zip(lines, (total.use_w, total.use_va), strict=True):
+            limit = line.at(t_ms)
+            if (own.p_w > 0)[use > np.minimum(limit[:-1], limit[1:]) * share * (1 + HAIR)].any():
+                return True
+        return False
+
+    def _is_kept_apart(self, which: int, begin_ms: float) -> bool:
+        passing = self._of[which]
+        there = (passing.after_ms < begin_ms) & (begin_ms < passing.before_ms)
+        return bool((passing.told[there] == self._interlocked).any())
+
+    def _at_the_reserve(self, which: int, begin_ms: float) -> Decisive:
+        reading = self._limits.reading("reserve")
+        most = None if reading is None else reading.limit
+        return Decisive("over", "reserve", None if reading is None else reading.at_ms, None, most, "%")
+
+
+def _first_gap(passing: Passing, chosen: Flags, from_ms: float) -> tuple[float, float | None]:
+    """The first instant from one on that none of some cover for a second, and when what covers it last ends."""
+    after_ms, before_ms, to_ms = passing.after_ms[chosen], passing.before_ms[chosen], passing.to_ms[chosen]
+    if not len(after_ms) or after_ms[0] >= from_ms:
+        return from_ms, None
+    reach_ms = np.maximum.accumulate(before_ms)
+    gaps = np.flatnonzero(after_ms[1:] >= reach_ms[:-1] + A_SECOND_MS)
+    last = int(gaps[0]) if len(gaps) else len(reach_ms) - 1
+    place = int(np.argmax(before_ms[: last + 1]))
+    return float(reach_ms[last]), float(to_ms[place])

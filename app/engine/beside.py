@@ -1,0 +1,239 @@
+"""Guests beside what the day has already: where a limit would be passed with them, whenever they come."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from app.engine.columns import Columns
+from app.engine.day import PlannedDay
+from app.engine.draw import HAIR
+from app.engine.guests import Guests, Sums, called_as
+from app.engine.readings import View
+from app.engine.results import Flags, Floats, Instants
+
+WATTS, VOLT_AMPERES = 0, 1
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Comparison:
+    """One comparison: what draws or starts against a limit in watts or volt-amperes.
+
+    begin, end: the limit at the beginning and at the end of each stretch of the view. longer_than_s: for starts,
+    those that last longer break it; None for running draws. level: what it means to pass it, as in `Passing`.
+    told: index of the limit among those told.
+    """
+
+    told: int
+    quantity: int
+    begin: Floats
+    end: Floats
+    longer_than_s: float | None
+    level: int
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Passing:
+    """Where guests pass limits, shape (n,) each: beginning between two instants, neither included, they do.
+
+    level: 1 where that may be gone into knowingly, 2 where it must not be. row: of the guests. from_ms, to_ms: the
+    time in which the draw of that row is too much. use: with the guest; most: the limit; watts or volt-amperes.
+    """
+
+    which: Instants
+    after_ms: Floats
+    before_ms: Floats
+    level: Instants
+    told: Instants
+    row: Instants
+    from_ms: Floats
+    to_ms: Floats
+    use: Floats
+    most: Floats
+
+    def where(self, flags: Flags) -> "Passing":
+        """Those whose flags hold."""
+        return self.take(np.flatnonzero(flags))
+
+    def take(self, index: Instants) -> "Passing":
+        """Some of them, in this order."""
+        return Passing(*(getattr(self, name)[index] for name in self.__slots__))
+
+
+def together(parts: Sequence[Passing]) -> Passing:
+    """All of them."""
+    return Passing(*(np.concatenate([getattr(one, name) for one in parts]) for name in Passing.__slots__))
+
+
+NOBODY = Passing(*(np.empty(0, dtype=kind) for kind in (int, float, float, int, int, int, float, float, float, float)))
+
+
+class Beside:
+    """Some guests beside a day; asked view after view."""
+
+    def __init__(self, day: PlannedDay, guests: Guests, from_ms: float) -> None:
+        self.day, self.guests, self.from_ms = day, guests, from_ms
+        self.uncertainty = max((one.uncertainty for one in day.rows.appliances), default=0.0)
+        self.places = np.array([one.place for one in guests.guests], dtype=np.int64)
+        self._drawn: dict[tuple[View, bool], Sums] = {}
+        pieces = day.laid.pieces
+        # Its own runs to come are this one, moved; set off while it runs, it is one machine all the same.
+        theirs = np.zeros(len(day.rows.appliances), dtype=bool)
+        theirs[self.places] = True
+        later = np.flatnonzero((pieces.begin_ms >= from_ms) & theirs[pieces.appliance])
+        self._own = {place: later[pieces.appliance[later] == place] for place in self.places.tolist()}
+
+    def drawn(self, view: View, *, certain: bool = False) -> Sums:
+        """What each row of the guests draws in a view."""
+        asked = (view, certain)
+        if asked not in self._drawn:
+            self._drawn[asked] = self.guests.draws(self.day, view.scope.weight, certain=certain)
+        return self._drawn[asked]
+
+    def passing(
+        self, view: View, rows: Instants, own: Sums, columns: Columns, tests: Sequence[Comparison],
+        *, certain: bool = False, started: bool = False,
+    ) -> Iterator[Passing]:  # fmt: skip
+        """Where rows of the guests, beside each column, pass what is tested.
+
+        own: their draws. started: the columns have scheduled starts in them.
+        """
+        guests = self.guests
+        if not len(rows) or not len(columns.t_ms):
+            return
+        # Of starts that nobody makes long enough nothing need be reckoned.
+        longest_s = max(float(guests.seconds[rows].max()), float(columns.seconds.max())) * (1 - HAIR)
+        tests = [one for one in tests if one.longer_than_s is None or one.longer_than_s < longest_s]
+        low = np.full((2, len(columns.t_ms)), np.inf)
+        for test in tests:
+            least = np.minimum(test.begin, test.end)[columns.stretch]
+            low[test.quantity] = np.minimum(low[test.quantity], least)
+        place, column = _near(own, columns.sums, low, self.uncertainty)
+        if len(guests.called):
+            asked, back = np.unique(rows[place], return_inverse=True)
+            where = guests.applies(asked, self.stands(columns))
+            if where is not None:
+                place, column = (one[where[back, column]] for one in (place, column))
+        starter = columns.starter[column]
+        others = (starter < 0) | (starter != self.places[guests.which[rows[place]]])
+        place, column = place[others], column[others]
+        if not len(place):
+            return
+        row = rows[place]
+        before, own = columns.sums.take(column), own.take(place)
+        gone = self.moved(view, columns.take(column), row, certain=certain, started=started, paired=True)
+        before = before if gone is None else before - gone
+        total = own + before
+        use, was = (total.use_w, total.use_va), (before.use_w, before.use_va)
+        seconds = np.maximum(guests.seconds[row], columns.seconds[column])
+        stretch = columns.stretch[column]
+        for test in tests:
+            begin, end = test.begin[stretch], test.end[stretch]
+            drawn = use[test.quantity]
+            over = (drawn > np.minimum(begin, end) * (1 + HAIR)) & (drawn > was[test.quantity] * (1 + HAIR))
+            if test.longer_than_s is not None:
+                over &= seconds > test.longer_than_s * (1 + HAIR)
+            one = over.nonzero()[0]
+            if len(one):
+                yield self.found(test, row[one], columns, column[one], begin[one], end[one], drawn[one])
+
+    def found(
+        self,
+        test: Comparison,
+        row: Instants,
+        columns: Columns,
+        column: Instants,
+        begin: Floats,
+        end: Floats,
+        use: Floats,
+    ) -> Passing:
+        """Pairs of a row and a column in which a test is failed; begin, end: the limit there."""
+        from_ms, to_ms = columns.t_ms[column], columns.end_ms[column]
+        # A limit that moves is passed in a part of the stretch only.
+        moves = begin != end
+        with np.errstate(divide="ignore", invalid="ignore"):
+            at_ms = from_ms + np.where(moves, (use - begin) / (end - begin), 0.0) * (to_ms - from_ms)
+        from_ms = np.where(moves & (use < begin), at_ms, from_ms)
+        to_ms = np.where(moves & (use < end), at_ms, to_ms)
+        guests = self.guests
+        return Passing(
+            which=guests.which[row], after_ms=from_ms - guests.until_ms[row], before_ms=to_ms - guests.from_ms[row],
+            level=np.full(len(row), test.level), told=np.full(len(row), test.told), row=row, from_ms=from_ms,
+            to_ms=to_ms, use=use, most=np.minimum(begin, end),
+        )  # fmt: skip
+
+    def stands(self, columns: Columns) -> dict[int, Flags]:
+        """Whether machines that guests set off stand already; see `guests.called_as`."""
+        found: dict[int, Flags] = {}
+        pieces = self.day.laid.pieces
+        for called in self.guests.called:
+            machine, always_on = called_as(called)
+            there = np.flatnonzero((pieces.appliance == machine) & ~(pieces.cycling & always_on))
+            begin_ms, end_ms = pieces.begin_ms[there][:, None], pieces.end_ms[there][:, None]
+            found[called] = np.asarray(((begin_ms <= columns.t_ms) & (end_ms > columns.t_ms)).any(axis=0))
+        return found
+
+    def moved(
+        self, view: View, columns: Columns, rows: Instants, *, certain: bool, started: bool, paired: bool = False
+    ) -> Sums | None:
+        """What the guests' own later runs draw in each column; shape (rows, n), None for nothing at all.
+
+        paired: one column for each row, shape (rows,).
+        """
+        day, scope, pieces = self.day, view.scope, self.day.laid.pieces
+        whose = np.unique(self.places[self.guests.which[rows]])
+        own = np.concatenate([self._own[place] for place in whose.tolist()])
+        if not len(own):
+            return None
+        own = own[scope.weight[pieces.appliance[own]] > 0]
+        if certain:
+            own = own[~pieces.cycling[own]]
+        if not len(own):
+            return None
+        row = pieces.row[own]
+        part = scope.weight[pieces.appliance[own]]
+        draws = day.rows.running.take(row).times(part)
+        cycling = pieces.cycling[own]
+        one_var = np.where(cycling, np.maximum(draws.q_var, 0), draws.q_var)
+        other_var = np.where(cycling, np.minimum(draws.q_var, 0), draws.q_var)
+        figures = np.array([draws.p_w, one_var, other_var, draws.d_va, draws.spread_w2])
+        place = np.zeros(len(day.rows.appliances), dtype=np.int64)
+        place[whose] = np.arange(len(whose))
+        which = place[pieces.appliance[own]]
+        steps = [(pieces.begin_ms[own], which, figures), (pieces.end_ms[own], which, -figures)]
+        kicks = pieces.scheduled[own] & (day.rows.start_ms[row] > 0)
+        if started and kicks.any():
+            start_p_w, start_q_var = day.rows.start_p_w[row] * part, day.rows.start_q_var[row] * part
+            nothing = np.zeros_like(start_p_w)
+            kick = (np.array([start_p_w, start_q_var, start_q_var, nothing, nothing]) - figures)[:, kicks]
+            over_ms = np.minimum(pieces.begin_ms[own] + day.rows.start_ms[row], pieces.end_ms[own])[kicks]
+            steps += [(pieces.begin_ms[own][kicks], which[kicks], kick), (over_ms, which[kicks], -kick)]
+        sums = np.zeros((5, len(whose), len(scope.t_ms) + 1))
+        for at_ms, one, change in steps:
+            np.add.at(sums, (slice(None), one, scope.t_ms.searchsorted(at_ms)), change)  # type: ignore[arg-type]
+        gone, asked = sums.cumsum(axis=2), place[self.places[self.guests.which[rows]]]
+        if paired:
+            return Sums(*gone[:, asked, columns.stretch])
+        return Sums(*gone[:, :, columns.stretch][:, asked])
+
+
+def drawing(own: Sums) -> Flags:
+    """Which draw anything at all."""
+    return np.asarray((own.p_w > 0) | (own.one_var != 0) | (own.other_var != 0) | (own.d_va > 0))
+
+
+def _near(own: Sums, base: Sums, low: Floats, fraction: float) -> tuple[Instants, Instants]:
+    """Pairs of a row and a column that may come up to a limit; low: shape (2, columns).
+
+    Watts with their uncertainty are at most the sum of both; volt-amperes too, by the largest fraction
+    that any is uncertain.
+    """
+    left_w, left_va = low[WATTS] - base.use_w, low[VOLT_AMPERES] / (1 + fraction) - base.va
+    own_w, own_va = own.use_w, own.va
+    rows = np.flatnonzero(drawing(own) & ((own_w > left_w.min()) | (own_va > left_va.min())))
+    if not len(rows):
+        return rows, rows
+    columns = np.flatnonzero((left_w < own_w[rows].max()) | (left_va < own_va[rows].max()))
+    near = (own_w[rows][:, None] > left_w[columns]) | (own_va[rows][:, None] > left_va[columns])
+    row, column = near.nonzero()
+    return rows[row], columns[column]

@@ -1,0 +1,154 @@
+"""Where guests would lose too much voltage on the way to a circuit, whenever they come."""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from app.engine.beside import Beside, Comparison, Passing
+from app.engine.cables import FeedPath, drop_v, feed_path, has_cable
+from app.engine.circuits import Conductor, Wired
+from app.engine.columns import Columns, Day, plain
+from app.engine.draw import HAIR
+from app.engine.guests import Sums
+from app.engine.readings import View
+from app.engine.results import Floats, Instants
+from app.engine.told import NEVER, Limits
+
+
+def drop_passing(
+    beside: Beside, limits: Limits, phases: Instants, starts: Instants, seen: Callable[[View], Day]
+) -> Iterator[Passing]:
+    """phases, starts: rows of the guests. seen: a view's columns."""
+    day, guests = beside.day, beside.guests
+    rules = day.resolved.household.supply.rules
+    for wired in day.wired.values():
+        if not has_cable(wired.circuit):
+            continue
+        path = feed_path(wired, day.wired)
+        weights = [conductor.view.scope.weight for _, conductor in path.parts]
+        touching = np.max([weight[guests.machine] for weight in weights], axis=0) > 0
+        drawn = np.bincount(guests.entry_row, weights=touching[guests.entry_piece], minlength=len(guests.which)) > 0
+        own_phases, own_starts = phases[drawn[phases]], starts[drawn[starts]]
+        if not len(own_phases):
+            continue
+        # Its own starts count where they stand behind the circuit; on a feeder it shares it only runs.
+        behind = np.max([conductor.view.scope.weight[guests.machine] for conductor in path.own], axis=0) > 0
+        own_starts = own_starts[behind[guests.starting[own_starts]]]
+        told = limits.add(f"voltage_drop:{wired.circuit.id}", "%", weight=np.max(weights, axis=0))
+        lost = _Lost(beside, path, seen)
+        if lost.never(np.concatenate([own_phases, own_starts]), 100 * min(rules.drop_running, rules.drop_starting)):
+            continue
+        for rows, starting, columns in (
+            (own_phases, False, lost.running()),
+            (own_phases, True, lost.starts()),
+            (own_starts, True, lost.started()),
+        ):
+            most = 100 * (rules.drop_starting if starting else rules.drop_running)
+            yield from lost.passing(rows, columns, most, told)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Lost:
+    """The way to a circuit, from an instant on; columns are given per part of it."""
+
+    beside: Beside
+    path: FeedPath
+    seen: Callable[[View], Day]
+
+    def never(self, rows: Instants, most: float) -> bool:
+        """However they fall together, not so much is lost: every current at its largest, all of it in phase."""
+        percent = 0.0
+        for wired, conductor in self.path.parts:
+            day, own = self.seen(conductor.view), self.beside.drawn(conductor.view).rows(rows)
+            largest = [float(one.va.max(initial=0.0)) for one in (day.started.sums, day.unscheduled.sums, own)]
+            amperes = (max(largest[:2]) + largest[2]) * (1 + self.beside.uncertainty) / conductor.volts
+            circuit = wired.circuit
+            assert circuit.cable_m is not None  # only cabled circuits lose voltage
+            assert circuit.conductor_mm2 is not None
+            volts = [float(drop_v(amperes, circuit.cable_m, circuit.conductor_mm2, cos_phi)) for cos_phi in (0, 1)]
+            percent += 100 * float(np.hypot(volts[0], volts[1])) / wired.volts
+        return percent <= most
+
+    def running(self) -> list[Columns]:
+        t_ms = self.path.t_ms
+        return self._at(np.flatnonzero(t_ms[1:] > self.beside.from_ms))
+
+    def started(self) -> list[Columns]:
+        """With scheduled starts behind it in progress."""
+        columns = self.running()
+        kicks = [plain(one) for one in self.path.starts_behind(columns[0].t_ms)]
+        return [replace(one, sums=one.sums + kick) for one, kick in zip(columns, kicks, strict=True)]
+
+    def starts(self) -> list[Columns]:
+        """Scheduled starts, and those that come by themselves."""
+        running = self.running()
+        at_ms = running[0].t_ms
+        kicks = [self.path.starts_behind(at_ms)]
+        there = [np.any([np.abs(one.p_w) + np.abs(one.q_var) > 0 for one in kicks[0]], axis=0)]
+        starters = [-1]
+        pieces = self.beside.day.laid.pieces
+        for start, may_be, extra in self.path.unscheduled(at_ms):
+            kicks.append(extra)
+            there.append(may_be)
+            starters.append(int(pieces.appliance[start.piece]))
+        found = []
+        for part, columns in enumerate(running):
+            chosen = [np.flatnonzero(one) for one in there]
+            index = np.concatenate(chosen)
+            added = [plain(kick[part]).take(one) for kick, one in zip(kicks, chosen, strict=True)]
+            sums = Sums(*(np.concatenate(one) for one in zip(*added, strict=True)))
+            whose = np.repeat(starters, [len(one) for one in chosen])
+            found.append(replace(columns.take(index), starter=whose, sums=columns.sums.take(index) + sums))
+        return found
+
+    def _at(self, index: Instants) -> list[Columns]:
+        t_ms, end_ms = self.path.t_ms[index], self.path.t_ms[index + 1]
+        found = []
+        for _, conductor in self.path.parts:
+            day = self.seen(conductor.view)
+            stretch = conductor.view.scope.stretch_at(t_ms)
+            sums = day.running.sums.take(np.maximum(stretch - day.first, 0))
+            none = np.zeros(len(index))
+            found.append(Columns(t_ms, end_ms, stretch, none, np.full(len(index), -1), sums))
+        return found
+
+    def passing(self, rows: Instants, columns: list[Columns], most: float, told: int) -> Iterator[Passing]:
+        """Where too much is lost, in per cent."""
+        beside, guests = self.beside, self.beside.guests
+        if not len(rows) or not len(columns[0].t_ms):
+            return
+        percent: dict[str, Floats] = {}
+        before: dict[str, Floats] = {}
+        where = guests.applies(rows, beside.stands(columns[0]))
+        if (columns[0].starter >= 0).any():
+            others = beside.places[guests.which[rows]][:, None] != columns[0].starter
+            where = others if where is None else where & others
+        for (wired, conductor), there in zip(self.path.parts, columns, strict=True):
+            own = beside.drawn(conductor.view).rows(rows)
+            base = Sums(*(one[None, :] for one in there.sums))
+            gone = beside.moved(conductor.view, there, rows, certain=False, started=False)
+            base = base if gone is None else base - gone
+            circuit = wired.circuit.id
+            for found, sums in ((percent, own.upright() + base), (before, base)):
+                lost = _percent(wired, conductor, sums)
+                found[circuit] = np.maximum(found[circuit], lost) if circuit in found else lost
+        use, was = (np.sum(list(one.values()), axis=0) for one in (percent, before))
+        over = (use > most * (1 + HAIR)) & (use > was * (1 + HAIR))
+        if where is not None:
+            over &= where
+        row, column = over.nonzero()
+        if len(row):
+            limit = np.full(len(columns[0].t_ms), most)
+            test = Comparison(told, 0, limit, limit, None, NEVER)
+            yield beside.found(test, rows[row], columns[0], column, limit[column], limit[column], use[row, column])
+
+
+def _percent(wired: Wired, conductor: Conductor, sums: Sums) -> Floats:
+    """As a feed path has it; uncertainty included."""
+    circuit = wired.circuit
+    assert circuit.cable_m is not None  # only cabled circuits lose voltage
+    assert circuit.conductor_mm2 is not None
+    cos_phi = np.minimum(np.maximum(sums.p_w / np.maximum(sums.va, HAIR), 0), 1)
+    volts = drop_v(sums.use_va / conductor.volts, circuit.cable_m, circuit.conductor_mm2, cos_phi)
+    return np.asarray(100 * volts / wired.volts)

@@ -1,0 +1,252 @@
+"""Many guests at once: every phase and every start of each, as rows of figures, whenever they come."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import chain, combinations
+from typing import NamedTuple
+
+import numpy as np
+
+from app.engine.day import PlannedDay
+from app.engine.draw import HAIR
+from app.engine.guest import Guest
+from app.engine.results import Flags, Floats, Instants
+
+MANY_MACHINES = 3  # that one phase sets off; of more, none is taken to stand already: the safe side
+
+
+class Sums(NamedTuple):
+    """Sums of draws, one shape: watts, reactive power on either side of zero, distortion, spread as in `Draws`.
+
+    one_var, other_var: with those cycling loads that lag, and with those that lead; the larger one counts.
+    """
+
+    p_w: Floats
+    one_var: Floats
+    other_var: Floats
+    d_va: Floats
+    spread_w2: Floats
+
+    def take(self, index: Instants) -> "Sums":
+        """Some of them, along the last axis."""
+        return Sums(*(one[..., index] for one in self))
+
+    def rows(self, index: Instants) -> "Sums":
+        """Some of them, along the first axis."""
+        return Sums(*(one[index] for one in self))
+
+    def upright(self) -> "Sums":
+        """As a column, to be added to a row of others."""
+        return Sums(*(one[:, None] for one in self))
+
+    def __add__(self, other: "Sums") -> "Sums":  # type: ignore[override]
+        return Sums(*(a + b for a, b in zip(self, other, strict=True)))
+
+    def __sub__(self, other: "Sums") -> "Sums":
+        return Sums(*(a - b for a, b in zip(self, other, strict=True)))
+
+    @property
+    def va(self) -> Floats:
+        """Nominal volt-amperes."""
+        q_var = np.maximum(np.abs(self.one_var), np.abs(self.other_var))
+        return np.asarray(np.sqrt(self.p_w * self.p_w + q_var * q_var + self.d_va * self.d_va))
+
+    @property
+    def sure_w(self) -> Floats:
+        """What the uncertainty adds to the watts."""
+        return np.sqrt(np.maximum(self.spread_w2, 0.0))
+
+    @property
+    def use_w(self) -> Floats:
+        """Watts for limits."""
+        return np.asarray(self.p_w + self.sure_w)
+
+    @property
+    def use_va(self) -> Floats:
+        """Volt-amperes for limits."""
+        return np.asarray(self.va * (1 + self.sure_w / np.maximum(self.p_w, HAIR)))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Shape:
+    """The rows of one guest; entries are (row, piece) pairs.
+
+    seconds: how long a start lasts, 0 for a phase. starting: the piece that starts, -1 for a phase.
+    standing, coming: of each row, the machines (`_as_called`) that must stand already where it applies, and that must
+    not.
+    """
+
+    from_ms: Floats
+    until_ms: Floats
+    seconds: Floats
+    starting: Instants
+    entry_row: Instants
+    entry_piece: Instants
+    standing: tuple[frozenset[int], ...]
+    coming: tuple[frozenset[int], ...]
+
+
+@lru_cache(maxsize=512)
+def _shape_of(guest: Guest, start_ms: tuple[int, ...]) -> _Shape:
+    """start_ms: per piece of the guest, how long its start lasts."""
+    rows = list(_rows_of(guest, start_ms))
+    entries = [(row, piece) for row, one in enumerate(rows) for piece in one[4]]
+    return _Shape(
+        np.array([one[0] for one in rows], dtype=float),
+        np.array([one[1] for one in rows], dtype=float),
+        np.array([one[2] for one in rows], dtype=float),
+        np.array([one[3] for one in rows], dtype=np.int64),
+        np.array([row for row, _ in entries], dtype=np.int64),
+        np.array([piece for _, piece in entries], dtype=np.int64),
+        tuple(one[5] for one in rows),
+        tuple(one[6] for one in rows),
+    )
+
+
+def _as_called(guest: Guest, piece: int) -> int:
+    """A machine as it is set off: one that is on throughout is answered only by one that is on throughout."""
+    machine = int(guest.machine[piece])
+    return machine if guest.pieces.cycling[piece] else -1 - machine
+
+
+def called_as(called: int) -> tuple[int, bool]:
+    """The other way round: the machine, and whether it is on throughout."""
+    return (called, False) if called >= 0 else (-1 - called, True)
+
+
+_Row = tuple[float, float, float, int, list[int], frozenset[int], frozenset[int]]
+
+
+def _rows_of(guest: Guest, start_ms: tuple[int, ...]) -> Iterator[_Row]:
+    pieces = guest.pieces
+    for phase in range(len(guest.edge_ms) - 1):
+        from_ms, until_ms = float(guest.edge_ms[phase]), float(guest.edge_ms[phase + 1])
+        on = np.flatnonzero(guest.on[:, phase]).tolist()
+        called_for = {piece: _as_called(guest, piece) for piece in on if guest.machine[piece] != guest.place}
+        called = sorted(set(called_for.values()))
+        subsets = chain.from_iterable(combinations(called, size) for size in range(len(called) + 1))
+        for subset in subsets if len(called) <= MANY_MACHINES else [()]:
+            standing = frozenset(subset)
+            coming = frozenset(called) - standing if len(called) <= MANY_MACHINES else frozenset()
+            there = [piece for piece in on if called_for.get(piece) not in standing]
+            yield from_ms, until_ms, 0.0, -1, there, standing, coming
+            for piece in there:
+                begin_ms, lasts_ms = float(pieces.begin_ms[piece]), start_ms[piece]
+                if not lasts_ms:
+                    continue
+                if pieces.cycling[piece]:
+                    yield from_ms, until_ms, lasts_ms / 1000, piece, there, standing, coming
+                elif begin_ms < until_ms and begin_ms + lasts_ms > from_ms:
+                    over_ms = min(begin_ms + lasts_ms, float(pieces.end_ms[piece]))
+                    span_ms = max(begin_ms, from_ms), min(over_ms, until_ms)
+                    if span_ms[0] < span_ms[1]:
+                        yield *span_ms, (over_ms - begin_ms) / 1000, piece, there, standing, coming
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Guests:
+    """Rows of all guests, shape (rows,) each; pieces of all of them one after another.
+
+    which: the guest of each row. from_ms, until_ms: when, from its beginning. seconds, starting, standing, coming: as
+    in `_Shape`. machine, row, cycling: of each piece.
+    """
+
+    guests: tuple[Guest, ...]
+    which: Instants
+    from_ms: Floats
+    until_ms: Floats
+    seconds: Floats
+    starting: Instants
+    entry_row: Instants
+    entry_piece: Instants
+    standing: tuple[frozenset[int], ...]
+    coming: tuple[frozenset[int], ...]
+    machine: Instants
+    row: Instants
+    cycling: Flags
+
+    def draws(self, day: PlannedDay, weight: Floats, *, certain: bool = False, cold: bool = False) -> Sums:
+        """What each row draws as a scope sees it; in a start, with the start in place of the running draw.
+
+        cold: what comes back after a power cut instead.
+        """
+        rows, share = day.rows, weight[self.machine]
+        if cold:
+            nothing = np.zeros(len(share))
+            p_w, q_var, d_va = (one[self.row] * share for one in (rows.cold_p_w, rows.cold_q_var, rows.cold_d_va))
+            figures = (p_w, q_var, q_var, d_va, nothing)
+        else:
+            own = rows.running.take(self.row).times(share)
+            one_var = np.where(self.cycling, np.maximum(own.q_var, 0), own.q_var)
+            other_var = np.where(self.cycling, np.minimum(own.q_var, 0), own.q_var)
+            figures = (own.p_w, one_var, other_var, own.d_va, own.spread_w2)
+        counts = self.starting[self.entry_row] != self.entry_piece
+        if certain:
+            counts &= ~self.cycling[self.entry_piece]
+        row, piece = self.entry_row[counts], self.entry_piece[counts]
+        sums = [np.bincount(row, one[piece], len(self.which)).astype(float) for one in figures]
+        starts = self.starting >= 0
+        if certain:
+            starts &= ~self.cycling[self.starting]
+        piece = self.starting[starts]
+        kick_p_w, kick_q_var = rows.start_p_w[self.row[piece]], rows.start_q_var[self.row[piece]]
+        if not cold:
+            sums[0][starts] += kick_p_w * share[piece]
+            sums[1][starts] += kick_q_var * share[piece]
+            sums[2][starts] += kick_q_var * share[piece]
+        return Sums(*sums)
+
+    def applies(self, rows: Instants, stands: dict[int, Flags]) -> Flags | None:
+        """Where rows apply: shape (rows, n); None for everywhere.
+
+        stands: per machine that some guest sets off (`called_as`), whether it stands in each of n stretches.
+        """
+        asked = [row for row in rows.tolist() if self.standing[row] or self.coming[row]]
+        if not asked or not stands:
+            return None
+        place = {row: number for number, row in enumerate(rows.tolist())}
+        flags = np.ones((len(rows), len(next(iter(stands.values())))), dtype=bool)
+        for row in asked:
+            for machine in self.standing[row]:
+                flags[place[row]] &= stands[machine]
+            for machine in self.coming[row]:
+                flags[place[row]] &= ~stands[machine]
+        return flags
+
+    @property
+    def called(self) -> set[int]:
+        """Machines that some of them set off, as `called_as` reads them."""
+        return set().union(*self.standing, *self.coming)
+
+
+def guests_of(day: PlannedDay, guests: Sequence[Guest]) -> Guests:
+    """The rows of some guests."""
+    start_ms = day.rows.start_ms
+    shapes = [_shape_of(one, tuple(start_ms[one.pieces.row].tolist())) for one in guests]
+    of_rows, of_pieces = [len(one.from_ms) for one in shapes], [len(one.machine) for one in guests]
+    first_row, first_piece = np.cumsum([0, *of_rows]), np.cumsum([0, *of_pieces])
+
+    def floats(name: str) -> Floats:
+        return np.concatenate([np.empty(0), *(getattr(one, name) for one in shapes)])
+
+    def joined(parts: list[Instants]) -> Instants:
+        return np.concatenate([np.empty(0, dtype=np.int64), *parts])
+
+    return Guests(
+        guests=tuple(guests),
+        which=np.repeat(np.arange(len(guests)), of_rows),
+        from_ms=floats("from_ms"),
+        until_ms=floats("until_ms"),
+        seconds=floats("seconds"),
+        starting=joined(
+            [np.where(one.starting >= 0, one.starting + at, -1) for one, at in zip(shapes, first_piece, strict=False)]
+        ),
+        entry_row=joined([one.entry_row + at for one, at in zip(shapes, first_row, strict=False)]),
+        entry_piece=joined([one.entry_piece + at for one, at in zip(shapes, first_piece, strict=False)]),
+        standing=tuple(chain.from_iterable(one.standing for one in shapes)),
+        coming=tuple(chain.from_iterable(one.coming for one in shapes)),
+        machine=joined([one.machine for one in guests]),
+        row=joined([one.pieces.row for one in guests]),
+        cycling=np.concatenate([np.empty(0, dtype=bool), *(one.pieces.cycling for one in guests)]),
+    )

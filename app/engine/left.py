@@ -1,0 +1,134 @@
+"""What is on at an instant, and what is left beside it."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from app.engine.answers import OnNow, Room
+from app.engine.bankday import plant_of
+from app.engine.day import PlannedDay
+from app.engine.flows import State, Steps, flows
+from app.engine.inverter import WATTS, steady_line
+from app.engine.moment import Inspection
+from app.engine.results import Assessment, Floats, Instants
+from app.engine.typical import Profile, repeated_day, typical_draw
+
+NOTICED_W = 50.0  # a change of the room by less is not worth a word
+NIGHT_STEP_MS = 900_000
+A_DAY_MS = 86_400_000
+
+
+def standing(inspection: Inspection, at_ms: int) -> Iterator[OnNow]:
+    """What stands at an instant, the largest draw first; one entry for each appliance."""
+    day = inspection.day
+    pieces, rows, runs = day.laid.pieces, day.rows, day.resolved.day.runs
+    there = np.flatnonzero((pieces.begin_ms <= at_ms) & (pieces.end_ms > at_ms))
+    running = rows.running.take(pieces.row[there])
+    va = running.va
+    for place in np.argsort(-running.p_w, kind="stable").tolist():
+        piece = int(there[place])
+        (appliance, stage), owner = rows.names[int(pieces.row[piece])], int(pieces.appliance[piece])
+        run = int(pieces.run[piece])
+        yield OnNow(
+            appliance=appliance,
+            run=runs[run].id if run >= 0 else None,
+            stage=stage,
+            until_ms=int(pieces.end_ms[piece]),
+            done_ms=_done_ms(day, owner, int(pieces.end_ms[piece])),
+            certain=not pieces.cycling[piece],
+            by_itself=bool(pieces.set_off[piece]),
+            always_on=rows.appliances[owner].always_on,
+            w=float(running.p_w[place]),
+            va=float(va[place]),
+        )
+
+
+def _done_ms(day: PlannedDay, owner: int, end_ms: int) -> int:
+    """When an appliance goes off: its stages follow one another."""
+    pieces = day.laid.pieces
+    begins = dict(
+        zip(*(one[pieces.appliance == owner].tolist() for one in (pieces.begin_ms, pieces.end_ms)), strict=True)
+    )
+    while end_ms in begins:
+        end_ms = begins[end_ms]
+    return end_ms
+
+
+def room_at(inspection: Inspection, at_ms: int) -> Room:
+    """What is left at an instant, and when that changes."""
+    day, scope = inspection.day, inspection.day.house.scope
+    moment = inspection.at(at_ms, every_limit=False)
+    stretch = int(scope.stretch_at(at_ms))
+    bank = day.bank
+    room_a = float(bank.continuous_a.at(float(at_ms)) - bank.current_a(scope.worst)[stretch])
+    room_w = moment.room_w
+    line = steady_line(day.rule, WATTS).at(scope.t_ms)
+    use_w = scope.worst.use_w
+    at, then_w = _next_change(scope.t_ms, line, use_w, at_ms, room_w)
+    if at is None or at >= day.resolved.frame.day_ms:
+        return Room(room_w, moment.room_va, room_a, None, None, None, None, False, to_reserve_h(inspection, at_ms))
+    appliance, stage, begins = _who_changes(day, at, shrinks=then_w < room_w)
+    return Room(room_w, moment.room_va, room_a, at, then_w, appliance, stage, begins, to_reserve_h(inspection, at_ms))
+
+
+def _next_change(t_ms: Floats, line: Floats, use_w: Floats, at_ms: int, room_w: float) -> tuple[int | None, float]:
+    """The first instant after one at which the room has changed by more than is noticed, and what it is then."""
+    left = np.maximum(t_ms[:-1], at_ms)
+    begins, ends = np.interp(left, t_ms, line) - use_w, line[1:] - use_w
+    coming = t_ms[1:] > at_ms
+    changed = coming & ((np.abs(begins - room_w) > NOTICED_W) | (np.abs(ends - room_w) > NOTICED_W))
+    if not changed.any():
+        return None, room_w
+    place = int(changed.argmax())
+    begin, end = float(begins[place]), float(ends[place])
+    if abs(begin - room_w) > NOTICED_W:
+        return int(np.ceil(left[place])), begin
+    reached = room_w + NOTICED_W * (1 if end > room_w else -1)
+    part = (reached - begin) / (end - begin)
+    return int(np.ceil(left[place] + part * (t_ms[place + 1] - left[place]))), reached
+
+
+def _who_changes(day: PlannedDay, at_ms: int, *, shrinks: bool) -> tuple[str | None, str | None, bool]:
+    """The largest draw that begins just then, where the room shrinks, or ends, where it grows."""
+    pieces, rows = day.laid.pieces, day.rows
+    edges: Instants = pieces.begin_ms if shrinks else pieces.end_ms
+    there = np.flatnonzero(edges == at_ms)
+    if not len(there):
+        return None, None, False
+    row = int(pieces.row[there[int(rows.running.p_w[pieces.row[there]].argmax())]])
+    return *rows.names[row], shrinks
+
+
+def to_reserve_h(inspection: Inspection, at_ms: int) -> float | None:
+    """Hours until the reserve with the plan's typical draw and no sun; None for more than a day, or not known."""
+    day, battery = inspection.day, inspection.assessment.battery
+    if battery is None or at_ms < battery.edges_ms[0]:
+        return None
+    charge = battery.charge_at(at_ms)
+    if charge <= battery.reserve:
+        return 0.0
+    edges_ms = np.arange(at_ms, at_ms + A_DAY_MS + 1, NIGHT_STEP_MS, dtype=float)
+    load_w = _onwards(day, inspection.assessment).mean_on(edges_ms)
+    nothing = np.zeros(len(load_w))
+    plant = plant_of(day.resolved)
+    steps = Steps(edges_ms, load_w, np.zeros((0, len(load_w))), (), nothing, nothing, nothing + np.inf)
+    told = flows(type(plant)(plant.cells, plant.losses, plant.dc_load_w, plant.cut_off_v, plant.restart_v, None),
+                 steps, State(charge))  # fmt: skip
+    below = np.flatnonzero(told.charge <= battery.reserve)
+    if not len(below):
+        return None
+    place = int(below[0])
+    before, then = float(told.charge[place - 1]), float(told.charge[place])
+    part = (before - battery.reserve) / (before - then)
+    reached_ms = told.edges_ms[place - 1] + part * (told.edges_ms[place] - told.edges_ms[place - 1])
+    return float(reached_ms - at_ms) / 3_600_000
+
+
+def _onwards(day: PlannedDay, assessment: Assessment) -> Profile:
+    """What is typically drawn: to the horizon as planned, after it as on the day."""
+    typical, again = typical_draw(day.laid), repeated_day(day.laid, assessment.day_ms)
+    edges_ms = np.concatenate((again.edges_ms + assessment.day_ms, again.edges_ms[1:] + 2 * assessment.day_ms))
+    w = np.concatenate((again.w, again.w))
+    later = edges_ms > assessment.horizon_ms
+    first = int(later.argmax())
+    return Profile(np.concatenate((typical.edges_ms, edges_ms[first:])), np.concatenate((typical.w, w[first - 1 :])))

@@ -1,0 +1,255 @@
+"""Which limits guests press on, whenever they come: every one that an assessment reads, but for the energy's."""
+
+from collections.abc import Iterator
+from itertools import chain
+
+import numpy as np
+
+from app.engine.bank import Bank
+from app.engine.beside import VOLT_AMPERES, WATTS, Beside, Comparison, Passing
+from app.engine.circuits import Wired
+from app.engine.columns import Columns, Day, day_of, plain
+from app.engine.curve import Line
+from app.engine.day import PlannedDay
+from app.engine.draw import HAIR
+from app.engine.drops import drop_passing
+from app.engine.heat import Rule
+from app.engine.inverter import VOLT_AMPERES as VA_OF_RULE
+from app.engine.readings import View
+from app.engine.results import Floats, Instants
+from app.engine.told import CAREFUL, FITS, NEVER, UNSURE, Limits, amperes, most_w, terminal_volts, watts_for
+
+JUST_ABOVE = 1e-6  # a start as long as the inverter waits is long enough to cut out
+
+
+class Comparisons:
+    """The tests of one view: of running draws, of starts, and of both with certain draws alone."""
+
+    def __init__(self, view: View) -> None:
+        self.running: list[Comparison] = []
+        self.starting: list[Comparison] = []
+        self.certain: list[Comparison] = []
+        self.certain_starting: list[Comparison] = []
+        self.weight = view.scope.weight
+        self._t_ms = view.scope.t_ms
+
+    def add(
+        self, told: int, quantity: int, line: Line | float | Floats, *, level: int, longer_than_s: float | None = None,
+        certain: bool = False,
+    ) -> None:  # fmt: skip
+        """certain: a test of certain draws. longer_than_s: of starts."""
+        if isinstance(line, Line):
+            value = line.at(self._t_ms)
+        else:
+            value = np.broadcast_to(np.asarray(line, dtype=float), self._t_ms.shape)
+        test = Comparison(told, quantity, value[:-1], value[1:], longer_than_s, level)
+        lists = (self.certain, self.certain_starting) if certain else (self.running, self.starting)
+        lists[longer_than_s is not None].append(test)
+
+
+def pressing(beside: Beside, limits: Limits, members: Instants, *, everything: bool) -> Iterator[Passing]:
+    """Where some of the guests pass a limit.
+
+    members: which guests. everything: what interlocks keep off counts all the same.
+    """
+    day, guests = beside.day, beside.guests
+    chosen = np.isin(guests.which, members)
+    phases, starts = np.flatnonzero(chosen & (guests.starting < 0)), np.flatnonzero(chosen & (guests.starting >= 0))
+    days: dict[View, Day] = {}
+
+    def seen(view: View) -> Day:
+        if view not in days:
+            days[view] = day_of(view, beside.from_ms, everything=everything)
+        return days[view]
+
+    for view, tests in tests_of(day, limits):
+        own = beside.drawn(view)
+        if not (own.p_w[phases].any() or own.one_var[phases].any() or own.other_var[phases].any()):
+            continue
+        there = seen(view)
+        certain = beside.drawn(view, certain=True)
+        sure = starts[~guests.cycling[guests.starting[starts]]]
+        yield from chain(
+            beside.passing(view, phases, own.rows(phases), there.running, tests.running),
+            beside.passing(view, phases, own.rows(phases), there.starts, tests.starting, started=True),
+            beside.passing(view, phases, own.rows(phases), there.unscheduled, tests.starting),
+            beside.passing(view, starts, own.rows(starts), there.started, tests.starting, started=True),
+            beside.passing(view, phases, certain.rows(phases), there.certain, tests.certain, certain=True),
+            beside.passing(
+                view, phases, certain.rows(phases), there.certain_starts, tests.certain_starting,
+                certain=True, started=True,
+            ),
+            beside.passing(
+                view, sure, certain.rows(sure), there.certain_started, tests.certain_starting,
+                certain=True, started=True,
+            ),
+        )  # fmt: skip
+    yield from drop_passing(beside, limits, phases, starts, seen)
+    yield from _cold(beside, limits, phases)
+
+
+def tests_of(day: PlannedDay, limits: Limits) -> Iterator[tuple[View, Comparisons]]:
+    """Every view that some limit sees, with its tests."""
+    house = Comparisons(day.house)
+    _of_rule(house, limits, day.rule, ("inverter_continuous", "inverter_apparent"), "inverter_overload")
+    _of_bank(house, limits, day)
+    _of_generator(house, limits, day)
+    yield day.house, house
+    for leg, view in day.legs.items():
+        tests = Comparisons(view)
+        _of_rule(tests, limits, day.leg_rule, (f"leg:{leg}",) * 2, f"leg:{leg}")
+        yield view, tests
+    for wired in day.wired.values():
+        if wired.circuit.breaker_a is not None:
+            for conductor in wired.conductors:
+                tests = Comparisons(conductor.view)
+                _of_breaker(tests, limits, day, wired, conductor.volts)
+                yield conductor.view, tests
+
+
+def _of_rule(tests: Comparisons, limits: Limits, rule: Rule, steady: tuple[str, str], top: str) -> None:
+    """The inverter's levels, or a leg's."""
+    for check in rule.checks:
+        unit = rule.units[check.quantity]
+        quantity = VOLT_AMPERES if check.quantity == VA_OF_RULE else WATTS
+        running = steady[check.quantity] if check.store == 0 else top
+        allowed_s = 0.0 if check.store is None else rule.allowed_s[check.store]
+        weight = tests.weight
+        passed = UNSURE if check.store is None else CAREFUL
+        tests.add(limits.add(running, unit, weight=weight), quantity, check.line, level=limits.level(running, passed))
+        told = limits.add(top, unit, weight=weight)
+        tests.add(told, quantity, check.line, level=limits.level(top, UNSURE), longer_than_s=allowed_s)
+        tests.add(told, quantity, check.line, level=NEVER, longer_than_s=allowed_s, certain=True)
+        # Above a level certain draws alone may fill its store: `holding` says whether too much.
+        tests.add(told, quantity, check.line, level=NEVER if check.store is None else FITS, certain=True)
+        # A leg's reading is in volt-amperes; the levels between have none.
+        if check.store is None and top == "inverter_overload":
+            _use_more(tests, limits, top, told, quantity, check.line, starts=True)
+        elif check.store == 0 and (quantity == VOLT_AMPERES or running != top):
+            _use_more(tests, limits, running, told, quantity, check.line, starts=False)
+
+
+def _use_more(
+    tests: Comparisons, limits: Limits, limit: str, told: int, quantity: int, line: Line, *, starts: bool
+) -> None:
+    """A limit that is passed elsewhere, and of which the guest would leave less than is left there."""
+    left = limits.left(limit)
+    if left is None:
+        return
+    margin, level = left
+    lower = Line(line.t_ms, line.value - margin)
+    tests.add(told, quantity, lower, level=level)
+    if starts:
+        tests.add(told, quantity, lower, level=level, longer_than_s=0.0)
+
+
+def _of_bank(tests: Comparisons, limits: Limits, day: PlannedDay) -> None:
+    """Currents, voltage and fuse: all follow the watts."""
+    bank, supply = day.bank, day.resolved.household.supply
+    current_a = amperes(bank)
+    steady, peak = (in_watts(bank, line) for line in (bank.continuous_a, bank.peak_a))
+    hours, moments = limits.add("battery_continuous", "A", current_a), limits.add("battery_peak", "A", current_a)
+    tests.add(hours, WATTS, steady, level=limits.level("battery_continuous", CAREFUL))
+    tests.add(moments, WATTS, peak, level=limits.level("battery_peak", UNSURE))
+    tests.add(moments, WATTS, peak, level=NEVER, certain=True)
+    tests.add(hours, WATTS, steady, level=FITS, certain=True)
+    for line, allowed_s in ((steady, bank.peak_s), (peak, 0.0)):
+        tests.add(moments, WATTS, line, level=limits.level("battery_peak", UNSURE), longer_than_s=allowed_s)
+        tests.add(moments, WATTS, line, level=NEVER, longer_than_s=allowed_s, certain=True)
+    for limit, told, most in (("battery_continuous", hours, bank.continuous_a), ("battery_peak", moments, bank.peak_a)):
+        left = limits.left(limit)
+        if left is not None:
+            lower = in_watts(bank, Line(most.t_ms, most.value - left[0]))
+            tests.add(told, WATTS, lower, level=left[1])
+            if limit == "battery_peak":
+                tests.add(told, WATTS, lower, level=left[1], longer_than_s=0.0)
+    cut_off_v = supply.inverter.cut_off_v
+    volts = limits.add("battery_voltage", "V", terminal_volts(bank), cut_off_v)
+    endless = most_w(bank)
+    if bank.resistance_ohm:
+        low_w = watts_for(bank, (bank.rest_v - cut_off_v * (1 - HAIR)) / bank.resistance_ohm)
+    else:
+        low_w = -1.0 if bank.rest_v < cut_off_v * (1 - HAIR) else endless
+    broken = limits.verdict("battery_voltage") == "over"  # then every dip that goes deeper is
+    waits_s = -1.0 if broken else supply.inverter.cut_off_delay_s * (1 - JUST_ABOVE) - JUST_ABOVE
+    for limit_w, longer_than_s in ((low_w, waits_s), (endless, -1.0)):
+        tests.add(volts, WATTS, limit_w, level=NEVER)
+        tests.add(volts, WATTS, limit_w, level=NEVER, longer_than_s=longer_than_s)
+    fuse_a = supply.battery.dc_fuse_a
+    if fuse_a is not None:
+        tests.add(limits.add("dc_fuse", "A", current_a), WATTS, watts_for(bank, fuse_a), level=NEVER)
+
+
+def in_watts(bank: Bank, line: Line) -> Line:
+    """A line in amperes as one in watts."""
+    return Line(line.t_ms, np.array([watts_for(bank, one) for one in line.value.tolist()]))
+
+
+def _of_generator(tests: Comparisons, limits: Limits, day: PlannedDay) -> None:
+    """While it runs it carries the house and its charger."""
+    generator = day.resolved.household.supply.generator
+    bank = None if limits.assessment is None else limits.assessment.battery
+    if generator is None or bank is None or not bank.generator:
+        return
+    charger_w = float(generator.charger_w)
+    told = limits.add("generator", "W", lambda use_w: use_w + charger_w)
+    t_ms = day.house.scope.t_ms
+    runs = np.zeros(len(t_ms) - 1, dtype=bool)
+    for spell in bank.generator:
+        runs |= (t_ms[:-1] < spell.to_ms) & (t_ms[1:] > spell.from_ms)
+    most = np.where(runs, generator.rated_w - charger_w, np.inf)
+    tests.running.append(Comparison(told, WATTS, most, most, None, NEVER))
+
+
+def _of_breaker(tests: Comparisons, limits: Limits, day: PlannedDay, wired: Wired, volts: float) -> None:
+    """What a breaker carries, and what trips it at once."""
+    circuit, limit = wired.circuit, f"circuit:{wired.circuit.id}"
+    assert circuit.breaker_a is not None  # of the caller
+
+    def figure(use_va: float) -> float:
+        return use_va / volts
+
+    told = limits.add(limit, "A", figure, weight=tests.weight)
+    trip_a = circuit.breaker_a * getattr(day.resolved.household.supply.rules.trip_multiple, circuit.curve)
+    tests.add(told, VOLT_AMPERES, circuit.breaker_a * volts, level=NEVER)
+    tests.add(told, VOLT_AMPERES, trip_a * volts, level=NEVER, longer_than_s=0.0)
+    reading = limits.reading(limit)
+    if reading is None or reading.circuit is None or reading.verdict != "over":
+        return
+    only_its_cable = reading.margin >= 0 and reading.circuit.start_a <= trip_a * (1 + HAIR)
+    if not only_its_cable:
+        # Broken already: a larger start is worse.
+        for longer_than_s in (None, 0.0):
+            tests.add(told, VOLT_AMPERES, reading.circuit.start_a * volts, level=NEVER, longer_than_s=longer_than_s)
+        if reading.margin > 0:
+            tests.add(told, VOLT_AMPERES, (circuit.breaker_a - reading.margin) * volts, level=NEVER)
+
+
+def _cold(beside: Beside, limits: Limits, phases: Instants) -> Iterator[Passing]:
+    """What comes back at once after a power cut."""
+    day, scope = beside.day, beside.day.house.scope
+    own = beside.guests.draws(day, scope.weight, cold=True).rows(phases)
+    if not own.p_w.any():
+        return
+    first = int(scope.stretch_at(beside.from_ms))
+    index = np.arange(first, len(scope.t_ms) - 1)
+    cold = plain(scope.cold_worst).take(index)
+    cold = cold._replace(spread_w2=np.zeros(len(index)))
+    columns = Columns(
+        scope.t_ms[index], scope.t_ms[index + 1], index, np.zeros(len(index)), np.full(len(index), -1), cold
+    )
+    tests = Comparisons(day.house)
+    top = day.rule.of_store(None)[0].line
+    told = limits.add("cold_restart", "VA")
+    tests.add(told, VOLT_AMPERES, top, level=UNSURE)
+    left = limits.left("cold_restart")
+    if left is not None:
+        tests.add(told, VOLT_AMPERES, Line(top.t_ms, top.value - left[0]), level=UNSURE)
+    bank, inverter = day.bank, day.resolved.household.supply.inverter
+    longest_s = float(day.rows.start_ms.max(initial=0)) / 1000
+    if longest_s >= inverter.cut_off_delay_s * (1 - JUST_ABOVE):
+        low_w = most_w(bank)
+        if bank.resistance_ohm:
+            low_w = watts_for(bank, (bank.rest_v - inverter.cut_off_v * (1 - HAIR)) / bank.resistance_ohm)
+        tests.add(limits.add("cold_restart", "VA"), WATTS, low_w, level=UNSURE)
+    yield from beside.passing(day.house, phases, own, columns, tests.running)

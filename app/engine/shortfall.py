@@ -1,0 +1,102 @@
+"""Whether the charge would go below the reserve with a guest: a bound on the safe side, whenever it comes."""
+
+import numpy as np
+
+from app.engine.cells import cells_of
+from app.engine.day import PlannedDay
+from app.engine.dc import bank_current_a, input_w
+from app.engine.draw import HAIR
+from app.engine.guest import Guest
+from app.engine.results import Assessment, Flags, Floats
+
+STEP_MS = 1_800_000
+LEAST_CHARGE = 0.02  # the house may be dark before the last of it is gone
+TAKES_PER_H = 0.02  # of its capacity: what a nearly full bank takes back; see `cells`
+
+
+def short_of_charge(
+    day: PlannedDay, assessment: Assessment, guests: tuple[Guest, ...], from_ms: float
+) -> tuple[Floats, Flags]:
+    """Half hour by half hour: (shape (n,) instants from one on, shape (guests, n)) whether beginning then goes below.
+
+    It takes the guest's typical energy from the bank at the worst of its losses, and lets little of it come back.
+    """
+    battery = assessment.battery
+    begins_ms = np.arange(from_ms, assessment.horizon_ms, STEP_MS, dtype=float)
+    steps = len(begins_ms)
+    if battery is None or not guests:
+        return begins_ms, np.zeros((len(guests), steps), dtype=bool)
+    edges_ms = np.append(begins_ms, begins_ms[-1] + STEP_MS)
+    lowest = _lowest(battery.edges_ms, battery.state_of_charge, edges_ms)
+    spare_w = _least(battery.edges_ms, battery.spare_w, edges_ms)
+    known = edges_ms[1:] > battery.edges_ms[0]
+    drawn_w = np.array([_typical_w(day, guest, steps) for guest in guests])
+    per_w = _charge_per_wh(day, float(drawn_w.max(initial=0.0)))
+    hours = STEP_MS / 3_600_000
+    cold = battery.cold_from_ms is not None
+    keeps = min(cells_of(day.resolved.household.supply.battery).keeps)
+    back = np.zeros(steps) if cold else np.minimum(spare_w * per_w * hours, TAKES_PER_H * hours) * keeps
+    dark = battery.expected.dark_ms is not None
+    floor = max(battery.reserve, LEAST_CHARGE)
+    # Most take too little to matter whenever they begin.
+    all_of_it = drawn_w.sum(axis=1) * per_w * hours
+    asked = np.flatnonzero((lowest.min() - all_of_it < floor) | dark)
+    below = np.zeros((len(guests), steps), dtype=bool)
+    if not len(asked):
+        return begins_ms, below
+    drawn_w = drawn_w[asked]
+    # Beginning so many steps on: the same draw, later; shape (guests, begins, steps).
+    late = np.concatenate((np.zeros_like(drawn_w), drawn_w), axis=1)
+    index = steps + np.arange(steps) - np.arange(steps)[:, None]
+    taken = np.maximum(late[:, index] - spare_w, 0.0) * (per_w * hours * known)
+    less = _missing(taken, back)
+    # On a day on which the house goes dark all the same, the charge is short whatever there is of it.
+    below[asked] = ((less > HAIR) & ((lowest - less < floor - HAIR) | dark)).any(axis=2)
+    return begins_ms, below
+
+
+def _missing(taken: Floats, back: Floats) -> Floats:
+    """What is missing from the bank after each step: a store that is filled by what is taken."""
+    summed = np.cumsum(np.where(taken > 0, taken, -back), axis=-1)
+    return np.asarray(summed - np.minimum(np.minimum.accumulate(summed, axis=-1), 0.0))
+
+
+def _lowest(at_ms: Floats, charge: Floats, edges_ms: Floats) -> Floats:
+    """The least charge in each step; before it is known, as it is first known."""
+    at_edges = np.interp(edges_ms, at_ms, charge)
+    place = np.clip(edges_ms.searchsorted(at_ms, side="right") - 1, 0, len(edges_ms) - 2)
+    lowest = np.minimum(at_edges[:-1], at_edges[1:])
+    inside = (at_ms >= edges_ms[0]) & (at_ms <= edges_ms[-1])
+    np.minimum.at(lowest, place[inside], charge[inside])
+    return lowest
+
+
+def _least(at_ms: Floats, watts: Floats, edges_ms: Floats) -> Floats:
+    """The least of a mean in each step."""
+    first = np.clip(at_ms.searchsorted(edges_ms[:-1], side="right") - 1, 0, len(watts) - 1)
+    last = np.clip(at_ms.searchsorted(edges_ms[1:], side="left") - 1, 0, len(watts) - 1)
+    return np.array([watts[a : b + 1].min() if b >= a else watts[a] for a, b in zip(first, last, strict=True)])
+
+
+def _typical_w(day: PlannedDay, guest: Guest, steps: int) -> Floats:
+    """What a guest draws on the whole in each step from its beginning."""
+    pieces = guest.pieces
+    share = np.where(pieces.cycling, pieces.on_ms / np.maximum(pieces.period_ms, 1), 1.0)
+    watts = day.rows.running.p_w[pieces.row] * share
+    edges_ms = np.arange(steps + 1, dtype=float) * STEP_MS
+    begin_ms, end_ms = pieces.begin_ms[:, None], pieces.end_ms[:, None]
+    inside_ms = np.clip(np.minimum(end_ms, edges_ms[1:]) - np.maximum(begin_ms, edges_ms[:-1]), 0, None)
+    return np.asarray(watts @ inside_ms / STEP_MS)
+
+
+def _charge_per_wh(day: PlannedDay, more_w: float) -> float:
+    """How much of the bank's charge a watt-hour of AC costs at most, beside the most the house draws on the whole."""
+    bank, battery = day.bank, day.resolved.household.supply.battery
+    cells = cells_of(battery)
+    most_w = float(day.house.scope.worst.p_w.max()) + more_w
+    inverter = 1 + bank.losses.per_w + 2 * bank.losses.per_w2 * most_w
+    current_a = float(bank_current_a(bank.rest_v, bank.resistance_ohm, input_w(bank.losses, most_w) + bank.dc_load_w))
+    left = 1 - 2 * current_a * bank.resistance_ohm / bank.rest_v
+    inside = 1 / max(left, 0.2)
+    faster = (1 + cells.peukert) * max(current_a / cells.rated_a, 1.0) ** cells.peukert
+    return float(inverter * inside * faster) / (bank.rest_v * cells.capacity_ah)

@@ -1,0 +1,87 @@
+"""What may be switched on this minute: the question asked before a plug goes in.
+
+`switching` answers for an instant of a plan: what is on, what is left, and for every appliance that is off whether
+it may be switched on now, until when, and who makes the difference. The results are described in `app.engine.answers`.
+
+It agrees with `app.engine.trial.could_start`, which assesses the whole plan with the run in it, or is stricter; never
+laxer. Two differences are meant: what is said about later only, the reserve and what comes back after a power cut,
+asks at most; and an appliance whose own planned run would begin while this one lasts is answered for as well: that
+run is taken to be this one, moved.
+"""
+
+from collections.abc import Iterator
+
+from app.engine.answers import Answer, MaySwitch, OnNow, Room, Switching
+from app.engine.asking import Asking, Decisive
+from app.engine.day import PlannedDay
+from app.engine.guest import guest_of
+from app.engine.left import room_at, standing
+from app.engine.moment import Inspection
+from app.engine.told import FITS
+
+__all__ = ["Answer", "MaySwitch", "OnNow", "Room", "Switching", "switching"]
+
+ANSWER: tuple[Answer, ...] = ("go", "ask", "ask", "not_now")  # by level: FITS, CAREFUL, UNSURE, NEVER
+HOUR_S = 3600.0  # a run of what has no length of its own
+
+
+def switching(inspection: Inspection, at_ms: int) -> Switching:
+    """What may be switched on at an instant of a plan; one outside the day is the nearest inside.
+
+    A run would begin within the second. "The day" is the local day; after its midnight nothing is promised.
+    """
+    at_ms = min(max(at_ms, 0), inspection.assessment.horizon_ms - 1)
+    return Switching(
+        at_ms=at_ms,
+        room=room_at(inspection, at_ms),
+        on=tuple(standing(inspection, at_ms)),
+        may=tuple(_may_switch(inspection, at_ms)),
+    )
+
+
+def _may_switch(inspection: Inspection, at_ms: int) -> Iterator[MaySwitch]:
+    day = inspection.day
+    places = list(_off_now(inspection, at_ms))
+    if not places:
+        return
+    guests = [guest_of(day, place, _length_s(day, place)) for place in places]
+    asking = Asking(inspection, guests, at_ms // 1000 * 1000)
+    for which, place in enumerate(places):
+        yield _answer(asking, which, day.rows.appliances[place].id)
+
+
+def _length_s(day: PlannedDay, place: int) -> float | None:
+    """How long a run is taken to last, where its one stage does not say."""
+    return HOUR_S if any(stage.duration_s is None for stage in day.rows.appliances[place].stages) else None
+
+
+def _off_now(inspection: Inspection, at_ms: int) -> Iterator[int]:
+    """Places of the appliances that a hand could switch on."""
+    day = inspection.day
+    pieces, supply = day.laid.pieces, day.resolved.household.supply
+    stands = {int(one) for one in pieces.appliance[(pieces.begin_ms <= at_ms) & (pieces.end_ms > at_ms)]}
+    called = {call.appliance for one in day.rows.appliances for stage in one.stages for call in stage.sets_off}
+    for place, appliance in enumerate(day.rows.appliances):
+        if appliance.always_on or place in stands or appliance.id in day.resolved.day.off:
+            continue
+        if supply.water is not None and appliance.id == supply.water.pump:
+            continue
+        if appliance.id in called and _length_s(day, place) is not None:  # it lasts as long as what sets it off
+            continue
+        yield place
+
+
+def _answer(asking: Asking, which: int, appliance: str) -> MaySwitch:
+    begin_ms = asking.at_ms
+    level = asking.level(which, begin_ms)
+    decisive = asking.decisive(which, begin_ms, level)
+    change = asking.next_worse(which) if level == FITS else asking.first_better(which, level)
+    until_ms, then = (None, None) if change is None else (change.at_ms, ANSWER[change.level])
+    because = asking.because(which, decisive, change)
+    own = Decisive("tight" if asking.tight(which) else "fits") if decisive is None else decisive
+    return MaySwitch(
+        appliance=appliance, answer=ANSWER[level], verdict=own.verdict, limit=own.limit, at_ms=own.at_ms, use=own.use,
+        most=own.most, unit=own.unit, until_ms=until_ms, then=then,
+        because=because[0], because_stage=because[1], alone_too_much=asking.alone_too_much(which, level),
+        lasts_ms=asking.lasts_ms(which), caution=own.caution,
+    )  # fmt: skip

@@ -1,0 +1,121 @@
+"""Limits as they are told: which one, in which unit, and the figures that go with watts or volt-amperes."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from math import sqrt
+
+from app.engine.bank import Bank
+from app.engine.dc import bank_current_a, input_w
+from app.engine.results import LADDER, Assessment, Floats, LimitReading, Verdict
+from app.engine.traces import Unit
+
+FITS, CAREFUL, UNSURE, NEVER = 0, 1, 2, 3  # fine; for a while only; could cut out; not at all
+# What they say is about later: nothing is broken by switching on, so they never say "not at all".
+ABOUT_LATER = ("reserve", "cold_restart")
+SHORT_TIME = LADDER.index("short_time")
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """A limit to be told.
+
+    figure: its unit from what it was compared in. most: the limit, where it is not what it was compared with.
+    weight: per appliance, what of it the limit sees; None for all of all.
+    """
+
+    limit: str
+    unit: Unit
+    figure: Callable[[float], float]
+    most: float | None = None
+    weight: Floats | None = None
+
+
+def same(figure: float) -> float:
+    """It was compared in its own unit."""
+    return figure
+
+
+@dataclass(slots=True)
+class Limits:
+    """The limits met so far, and how they stand without the guest.
+
+    A limit that is broken already, and gets worse, is broken by the guest too: so says a trial of the whole plan.
+    assessment: of the plan; None for a day with nothing on it.
+    """
+
+    assessment: Assessment | None
+    told: list[Told] = field(default_factory=list)
+
+    def add(
+        self, limit: str, unit: Unit, figure: Callable[[float], float] = same, most: float | None = None,
+        weight: Floats | None = None,
+    ) -> int:  # fmt: skip
+        """A limit to be told; returns its number."""
+        self.told.append(Told(limit, unit, figure, most, weight))
+        return len(self.told) - 1
+
+    def reading(self, limit: str) -> LimitReading | None:
+        """How it stands without the guest."""
+        return None if self.assessment is None else self.assessment.limit(limit)
+
+    def verdict(self, limit: str) -> Verdict:
+        """The same, its verdict in the worst case, however often that is; `fits` where it has none."""
+        reading = self.reading(limit)
+        if reading is None:
+            return "fits"
+        return "chance" if reading.by_chance else reading.verdict
+
+    def level(self, limit: str, level: int) -> int:
+        """What passing it means, if it would mean this on a day on which it is not broken."""
+        if limit in ABOUT_LATER:
+            return UNSURE
+        without = {"over": NEVER, "chance": UNSURE}.get(self.verdict(limit), level)
+        return max(level, without)
+
+    def left(self, limit: str) -> tuple[float, int] | None:
+        """What is left of one that is passed elsewhere by time and not by height, and what using more of that means."""
+        reading = self.reading(limit)
+        if reading is None or reading.margin <= 0 or LADDER.index(reading.verdict) < SHORT_TIME:
+            return None
+        return reading.margin, self.level(limit, CAREFUL)
+
+
+def watts_for(bank: Bank, current_a: float) -> float:
+    """The AC watts, uncertainty included, at which the bank gives a current; at most what it can ever give."""
+    dc_w = (bank.rest_v - current_a * bank.resistance_ohm) * current_a
+    if bank.resistance_ohm and current_a >= bank.rest_v / (2 * bank.resistance_ohm):
+        dc_w = bank.rest_v**2 / (4 * bank.resistance_ohm)
+    return _ac_w(bank, dc_w)
+
+
+def most_w(bank: Bank) -> float:
+    """The AC watts above which the bank cannot deliver at all; infinite without any resistance."""
+    return _ac_w(bank, bank.rest_v**2 / (4 * bank.resistance_ohm)) if bank.resistance_ohm else float("inf")
+
+
+def _ac_w(bank: Bank, dc_w: float) -> float:
+    """The output at which the inverter takes this in: the other way round of `input_w`."""
+    no_load_w, per_w, per_w2 = bank.losses
+    over_w = dc_w - bank.dc_load_w - no_load_w
+    if per_w2 <= 0 or over_w <= 0:
+        return over_w / (1 + per_w)
+    return (sqrt((1 + per_w) ** 2 + 4 * per_w2 * over_w) - (1 + per_w)) / (2 * per_w2)
+
+
+def amperes(bank: Bank) -> Callable[[float], float]:
+    """The bank's current at AC watts."""
+
+    def figure(use_w: float) -> float:
+        return float(bank_current_a(bank.rest_v, bank.resistance_ohm, input_w(bank.losses, use_w) + bank.dc_load_w))
+
+    return figure
+
+
+def terminal_volts(bank: Bank) -> Callable[[float], float]:
+    """The volts at the inverter at AC watts."""
+    current_a = amperes(bank)
+
+    def figure(use_w: float) -> float:
+        return bank.rest_v - current_a(use_w) * bank.resistance_ohm
+
+    return figure

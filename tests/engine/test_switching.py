@@ -1,0 +1,240 @@
+"""What may be switched on this minute: one rule at a time."""
+
+import json
+from typing import Any
+
+import pytest
+
+from app.engine.answers import MaySwitch
+from app.engine.switching import Switching, switching
+from app.household.demo import demo_text
+from tests.engine.home import Document, house, load, steady
+from tests.engine.test_moment import HOUR_MS, MINUTE_MS, inspected
+
+NOON = 12 * HOUR_MS
+QUICK = {"overload": [[6000, 300], [9000, 5]]}  # five minutes above the rating
+OVEN = load("oven", 3000, 3600)
+HOB = load("hob", 2500, 600)
+
+
+def asked(document: Document, at_ms: int = NOON) -> Switching:
+    """The answers for the first plan."""
+    return switching(inspected(document), at_ms)
+
+
+def may(document: Document, appliance: str, at_ms: int = NOON) -> MaySwitch:
+    """The answer for one appliance."""
+    return next(one for one in asked(document, at_ms).may if one.appliance == appliance)
+
+
+def test_with_nothing_on_it_goes_all_day() -> None:
+    """No limit decides, and nothing changes that."""
+    found = may(house(HOB), "hob")
+
+    assert (found.answer, found.limit, found.until_ms, found.because) == ("go", None, None, None)
+    assert found.lasts_ms == 10 * MINUTE_MS
+    assert not found.alone_too_much
+
+
+def test_it_goes_until_the_oven_would_come_on_meanwhile() -> None:
+    """Ten minutes of hob must be over before the oven's hour begins."""
+    found = may(house(OVEN, HOB, runs={"oven": "14:00"}, inverter=QUICK), "hob")
+
+    assert (found.answer, found.then) == ("go", "ask")
+    assert found.until_ms == 14 * HOUR_MS - 10 * MINUTE_MS
+    assert found.because == "oven"
+
+
+def test_not_now_until_the_time_above_is_short_enough() -> None:
+    """5500 W on 4000 W for ten minutes, where five are allowed: five minutes before the oven is off it may be asked."""
+    found = may(house(OVEN, HOB, runs={"oven": "11:30"}, inverter=QUICK), "hob")
+
+    assert (found.answer, found.verdict, found.limit) == ("not_now", "over", "inverter_continuous")
+    assert found.use == pytest.approx(5500)
+    assert (found.most, found.unit) == (pytest.approx(4000), "W")
+    assert (found.because, found.then) == ("oven", "ask")
+    assert found.until_ms == pytest.approx(12 * HOUR_MS + 25 * MINUTE_MS, abs=2000)
+
+
+def test_ask_where_it_is_fine_for_a_while() -> None:
+    """Half an hour is allowed: ten minutes are, until the oven is off."""
+    found = may(house(OVEN, HOB, runs={"oven": "11:30"}), "hob")
+
+    assert (found.answer, found.verdict, found.then) == ("ask", "short_time", "go")
+    assert found.until_ms == 12 * HOUR_MS + 30 * MINUTE_MS
+
+
+def test_ask_where_it_could_cut_out() -> None:
+    """The heater comes and goes: with it the hob is too much for its hour, by chance only."""
+    heater = steady("heater", 3000, cycle={"on_s": 1200, "period_s": 2400})
+    found = may(house(heater, load("hob", 2500, 3600), inverter=QUICK), "hob")
+
+    assert (found.answer, found.verdict) == ("ask", "chance")
+    assert found.because == "heater"
+
+
+def test_a_breaker_is_not_to_be_talked_down() -> None:
+    """Above it for a second is too much, whoever comes and goes; it says amperes."""
+    heater = steady("heater", 1500, circuit="shed", cycle={"on_s": 60, "period_s": 600})
+    found = may(
+        house(heater, load("saw", 1500, 600, circuit="shed"), supply={"circuits": [{"id": "shed", "breaker_a": 10}]}),
+        "saw",
+    )
+
+    assert (found.answer, found.limit, found.unit, found.most) == ("not_now", "circuit:shed", "A", 10)
+    assert found.use == pytest.approx(3000 / 230)
+    assert (found.until_ms, found.then) == (None, None)
+    assert not found.alone_too_much
+
+
+@pytest.mark.parametrize(
+    "kiln",
+    [
+        load("kiln", 9500, 60),
+        load("kiln", 4500, 3600 * 2),
+        load("kiln", 3000, 60, circuit="shed"),
+        load("kiln", 300, 60, start={"va": 9500, "power_factor": 0.5, "duration_s": 1.0}),
+    ],
+)
+def test_what_is_too_much_alone_is_said_so(kiln: Document) -> None:
+    """Above the top, above the rating for too long, above its breaker, or by its start; on an empty day."""
+    found = may(house(kiln, supply={"circuits": [{"id": "shed", "breaker_a": 10}]}), "kiln")
+
+    assert (found.answer, found.alone_too_much, found.because, found.until_ms) == ("not_now", True, None, None)
+
+
+def test_a_motor_is_judged_by_its_start() -> None:
+    """300 W running, 6000 VA for three seconds on top of the oven: above 8000 for longer than allowed."""
+    motor = load("motor", 300, 60, start={"va": 6000, "power_factor": 0.9, "duration_s": 3.0})
+    found = may(house(OVEN, motor, runs={"oven": "11:30"}, inverter={"overload": [[6000, 300], [8000, 1]]}), "motor")
+
+    assert (found.answer, found.limit, found.unit) == ("not_now", "inverter_overload", "VA")
+    assert found.until_ms == 12 * HOUR_MS + 30 * MINUTE_MS
+
+
+def test_what_it_sets_off_counts_and_lasts() -> None:
+    """The saw's extractor goes on for five minutes after it, and trips the breaker with it."""
+    saw = load("saw", 1500, 600, circuit="shed", sets_off=[{"appliance": "extractor", "after_s": 300}])
+    document = house(
+        saw, load("extractor", 1200, 600, circuit="shed"), supply={"circuits": [{"id": "shed", "breaker_a": 10}]}
+    )
+
+    assert may(document, "saw").answer == "not_now"
+    assert may(document, "saw").lasts_ms == 15 * MINUTE_MS
+    assert may(document, "extractor").answer == "go"
+
+
+def test_an_interlock_asks_with_a_caution() -> None:
+    """Nothing is too much, but a switch forbids both; once the other is off it goes."""
+    document = house(
+        load("stove", 300), load("iron", 300, 600), runs={"stove": "11:30"}, interlocks=[{"of": ["stove", "iron"]}]
+    )
+    found = may(document, "iron")
+
+    assert (found.answer, found.limit, found.caution) == ("ask", None, "interlocked_at_once")
+    assert (found.until_ms, found.then, found.because) == (12 * HOUR_MS + 30 * MINUTE_MS, "go", "stove")
+
+
+def test_a_run_that_is_planned_for_later_may_come_now() -> None:
+    """It is one machine: its own run at half past twelve is not counted beside it."""
+    found = may(house(OVEN, runs={"oven": "12:30"}, inverter=QUICK), "oven")
+
+    assert (found.answer, found.until_ms) == ("go", None)
+
+
+def test_what_has_no_length_is_taken_for_an_hour() -> None:
+    """A lamp is switched off by hand."""
+    assert may(house(load("lamp", 20, None)), "lamp").lasts_ms == HOUR_MS
+
+
+def test_who_is_asked_about() -> None:
+    """Not what is on, always on, off for the day, the pump, or what only others set off."""
+    document = house(
+        steady("base", 100), OVEN, HOB, load("fan", 40), load("pump", 700, 10), load("extractor", 300, None),
+        load("saw", 900, 600, sets_off=[{"appliance": "extractor"}]), load("kettle", 2000, 180),
+        runs={"oven": "11:30"}, any_time=["kettle"], day={"off": ["fan"]},
+        supply={"water": {"pump": "pump", "vessel_l": 24, "pump_l_per_min": 30}},
+    )  # fmt: skip
+    found = asked(document)
+
+    assert [one.appliance for one in found.may] == ["hob", "saw", "kettle"]
+    assert [(one.appliance, one.always_on) for one in found.on] == [("oven", False), ("base", True)]
+
+
+def test_what_is_on_says_until_when() -> None:
+    """A washer heats for a while and washes after it; what it set off came by itself."""
+    washer: dict[str, Any] = {
+        "id": "washer", "name": "Washer", "stages": [
+            {"name": "heat", "duration_s": 1200, "watts": 2000, "sets_off": [{"appliance": "fan"}]},
+            {"name": "spin", "duration_s": 600, "watts": 300},
+        ],
+    }  # fmt: skip
+    on = {one.appliance: one for one in asked(house(washer, load("fan", 40, None), runs={"washer": "11:50"})).on}
+
+    assert (on["washer"].run, on["washer"].stage, on["washer"].w) == ("run-washer", "heat", 2000)
+    assert on["washer"].until_ms == 12 * HOUR_MS + 10 * MINUTE_MS
+    assert on["washer"].done_ms == 12 * HOUR_MS + 20 * MINUTE_MS
+    assert on["washer"].certain
+    assert (on["fan"].by_itself, on["washer"].by_itself) == (True, False)
+
+
+def test_what_is_left() -> None:
+    """4000 W less the oven's 3000 for hours; when it is off all of it is left."""
+    room = asked(house(OVEN, runs={"oven": "11:30"})).room
+
+    assert room.room_w == pytest.approx(1000)
+    assert room.room_va == pytest.approx(6000)
+    assert (room.until_ms, room.then_w) == (12 * HOUR_MS + 30 * MINUTE_MS, pytest.approx(4000))
+    assert (room.because, room.begins) == ("oven", False)
+    assert 0 < room.room_a < 2000 / 1.1
+
+
+def test_what_is_left_shrinks_when_something_comes_on() -> None:
+    """The oven at two."""
+    room = asked(house(OVEN, runs={"oven": "14:00"})).room
+
+    assert (room.until_ms, room.then_w) == (14 * HOUR_MS, pytest.approx(1000))
+    assert (room.because, room.begins) == ("oven", True)
+
+
+def test_hours_to_the_reserve() -> None:
+    """A steady 1000 W empties 10 x 280 Ah at 51.2 V from full to 20 %: some hundred hours, more than a day."""
+    small = {"modules": 1, "reserve": 0.2}
+    day = {"start_state_of_charge": 1.0}
+    found = asked(house(steady("base", 1000), battery=small, day=day), 1).room.to_reserve_h
+
+    assert found is not None
+    assert 9 < found < 0.8 * 280 * 53 / 1000
+    assert asked(house(steady("base", 100), day=day), 1).room.to_reserve_h is None
+
+
+def test_an_instant_outside_the_day_is_the_nearest_inside() -> None:
+    """Before midnight, and after the horizon."""
+    inspection = inspected(house(OVEN, runs={"oven": "00:00"}))
+
+    assert switching(inspection, -5).at_ms == 0
+    assert switching(inspection, 10**9).at_ms == inspection.assessment.horizon_ms - 1
+
+
+def test_switching_off_what_the_plan_has_on_makes_room() -> None:
+    """Without the oven's run the hob goes; that run's machine is then asked about like any other."""
+    document = house(OVEN, HOB, runs={"oven": "11:30"}, inverter=QUICK)
+    document["scenarios"][0]["runs"][0]["on"] = False
+
+    assert {one.appliance: one.answer for one in asked(document).may} == {"oven": "go", "hob": "go"}
+
+
+def test_two_alike_get_the_same_answer() -> None:
+    """To the last digit."""
+    first, second = asked(house(OVEN, load("one", 1500, 600), load("two", 1500, 600), runs={"oven": "11:30"})).may
+
+    assert first._replace(appliance="two") == second
+
+
+def test_the_demo_while_the_bread_bakes() -> None:
+    """The hob is on the same breaker as the oven; nearly all else is fine for a while."""
+    found = {one.appliance: one for one in switching(inspected(json.loads(demo_text())), 9 * HOUR_MS).may}
+
+    assert (found["hob"].answer, found["hob"].limit) == ("not_now", "circuit:cooker")
+    assert (found["kettle"].answer, found["kettle"].because) == ("ask", "bread-oven")
+    assert found["television"].answer == "go"

@@ -1,0 +1,168 @@
+"""The quick answers of "Switch on" against the whole plan assessed with the run in it."""
+
+import copy
+from collections.abc import Iterator
+
+import pytest
+from hypothesis import given
+
+import app.engine.assess as assessing
+from app.engine.answers import Answer, MaySwitch
+from app.engine.moment import Inspection
+from app.engine.results import Verdict
+from app.engine.switching import switching
+from app.engine.trial import Trial, clock_of, could_start
+from tests.engine.home import Document
+from tests.engine.test_moment import inspected
+from tests.oracle.profiles import examples
+from tests.oracle.strategies import households
+
+HOUR_S = 3600.0
+ANSWER: dict[Verdict, Answer] = {
+    "fits": "go", "tight": "go", "short_time": "ask", "chance": "ask", "over": "not_now",
+}  # fmt: skip
+STRICTNESS = {"go": 0, "ask": 1, "not_now": 2}
+ABOUT_LATER = ("reserve", "cold_restart")
+MOST_STRICTER = 0.10
+
+
+@pytest.fixture(scope="module", autouse=True)
+def worst_case_alone() -> Iterator[None]:
+    """Readings as the worst case has them, however seldom it comes: that is what the answers are about."""
+    patch = pytest.MonkeyPatch()
+    patch.setattr(assessing, "talked_down", lambda reading, _odds: reading)
+    yield
+    patch.undo()
+
+
+def with_guests(household: Document) -> Document:
+    """More that is off: a heater, a motor, something that comes and goes, and a twin of the first machine."""
+    document = copy.deepcopy(household)
+    circuits = [circuit["id"] for circuit in document["supply"]["circuits"]]
+    wired = {"circuit": circuits[0]} if circuits else {}
+    start = {"va": 1500, "power_factor": 0.4, "duration_s": 1.0}
+    motor = {"duration_s": 30, "watts": 300, "power_factor": 0.8, "start": start}
+    comes = {"duration_s": 200, "watts": 600, "cycle": {"on_s": 20, "period_s": 60}}
+    twin = copy.deepcopy(next(one for one in document["appliances"] if one["id"] == "machine 0"))
+    document["appliances"] += [
+        {"id": "heater", "name": "Heater", "stages": [{"duration_s": 90, "watts": 900}], **wired},
+        {"id": "motor", "name": "Motor", "uncertainty": 0.1, "stages": [motor], **wired},
+        {"id": "comes", "name": "Comes and goes", "stages": [comes]},
+        {**twin, "id": "twin", "name": "Twin"},
+    ]
+    document["scenarios"] = document["scenarios"][:1]
+    return document
+
+
+def instants(inspection: Inspection, document: Document) -> Iterator[int]:
+    """Before the first run, and at some instants after it began; whole seconds of the plan's clock."""
+    runs = document["scenarios"][0]["runs"]
+    hour, minute = (int(part) for part in runs[0]["start"].split(":")[:2]) if runs else (10, 0)
+    for after_s in (-60, 37, 190):
+        second = hour * 3600 + minute * 60 + after_s
+        if 0 <= second < 86_400:
+            at_ms = inspection.day.resolved.frame.at_ms(second)
+            if clock_of(inspection.day.resolved, at_ms) is not None:
+                yield at_ms
+
+
+def tried(inspection: Inspection, appliance_id: str, at_ms: int) -> Trial:
+    """The whole plan with the run in it."""
+    appliance = inspection.day.resolved.appliance(appliance_id)
+    assert appliance is not None
+    open_ended = any(stage.duration_s is None for stage in appliance.stages)
+    return could_start(inspection, appliance_id, at_ms, HOUR_S if open_ended else None)
+
+
+def wanted(trial: Trial) -> Answer:
+    """What a trial comes to: what is about later asks at most."""
+    assert trial.verdict is not None
+    answer = ANSWER[trial.verdict]
+    return "ask" if answer == "not_now" and trial.limit in ABOUT_LATER else answer
+
+
+def only_another_pattern(document: Document, inspection: Inspection, trial: Trial) -> bool:
+    """What breaks the limit is a worst pattern that begins with the run, and nothing the run draws is part of it.
+
+    What comes and goes may do so in any order; the more begins, the more orders a trial tries.
+    """
+    was = next((one for one in inspection.assessment.limits if one.id == trial.limit), None)
+    if was is None or was.verdict not in ("short_time", "chance") or trial.verdict != "chance":
+        return False
+    placed = copy.deepcopy(document)
+    start = clock_of(inspection.day.resolved, trial.begin_ms)
+    run = {"id": "tried", "appliance": trial.appliance, "start": start}
+    if placed["appliances"][_place(placed, trial.appliance)]["stages"][0]["duration_s"] is None:
+        run["duration_s"] = HOUR_S
+    placed["scenarios"][0]["runs"].append(run)
+    trace = next(one for one in inspected(placed).traces if one.id == trial.limit)
+    inside = trace.t_ms[(trace.t_ms > trial.begin_ms) & (trace.t_ms < trial.end_ms)]
+    return not any(trace.at(at_ms).beyond for at_ms in (trial.begin_ms, *inside.tolist()))
+
+
+def _place(document: Document, appliance_id: str) -> int:
+    return next(place for place, one in enumerate(document["appliances"]) if one["id"] == appliance_id)
+
+
+counted = {"all": 0, "stricter": 0}
+
+
+@examples(40)
+@given(households())
+def test_never_laxer_than_the_whole_plan_with_the_run(household: Document) -> None:
+    """Never laxer; how often it is stricter is counted below."""
+    document = with_guests(household)
+    inspection = inspected(document)
+    reserve = inspection.assessment.limit("reserve")
+    for at_ms in instants(inspection, document):
+        for may in switching(inspection, at_ms).may:
+            trial = tried(inspection, may.appliance, at_ms)
+            if trial.verdict is None:
+                continue
+            stricter = STRICTNESS[may.answer] - STRICTNESS[wanted(trial)]
+            assert stricter >= 0 or only_another_pattern(document, inspection, trial), (may, trial)
+            # A trial names one limit: what is about later may hide another that is broken.
+            meant = may.caution is not None or (trial.verdict == "over" and may.answer == "not_now")
+            spent = may.limit == "reserve" and reserve is not None and reserve.verdict == "over"
+            counted["all"] += 1
+            counted["stricter"] += stricter > 0 and not meant and not spent
+
+
+def test_seldom_stricter() -> None:
+    """Of all answers above, one in ten at most asks for more than the whole plan does."""
+    assert counted["all"] > 300
+    assert counted["stricter"] <= MOST_STRICTER * counted["all"]
+
+
+def changes_to(inspection: Inspection, may: MaySwitch) -> tuple[MaySwitch, MaySwitch]:
+    """The answers just before and just after the instant at which one is said to change."""
+    assert may.until_ms is not None
+    second = 1000
+    earlier, later = may.until_ms // second * second, -(-may.until_ms // second) * second
+    before, after = (earlier, earlier + second) if may.answer == "go" else (later - second, later)
+
+    def at(at_ms: int) -> MaySwitch:
+        return next(one for one in switching(inspection, at_ms).may if one.appliance == may.appliance)
+
+    return at(before), at(after)
+
+
+@examples(25)
+@given(households())
+def test_the_answer_changes_when_it_is_said_to(household: Document) -> None:
+    """Asked again then, it is what it was said it would be; until then one that goes still goes."""
+    document = with_guests(household)
+    inspection = inspected(document)
+    for at_ms in instants(inspection, document):
+        for may in switching(inspection, at_ms).may:
+            if may.until_ms is None or may.until_ms + 1000 >= inspection.assessment.day_ms:
+                continue
+            on_then = {one.appliance for one in switching(inspection, may.until_ms + 1000).on}
+            own = [run for run in inspection.day.resolved.day.runs if run.appliance == may.appliance and run.on]
+            if may.appliance in on_then or own or may.limit == "reserve":
+                continue
+            before, after = changes_to(inspection, may)
+            if may.answer == "go":
+                assert before.answer == "go", (may, before)
+            else:
+                assert STRICTNESS[after.answer] < STRICTNESS[may.answer], (may, after)
