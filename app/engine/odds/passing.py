@@ -70,7 +70,7 @@ class Passing:
                 passed = block.passed(self.checks)
                 if passed.any():
                     flow[block.number] = self._flow_in(block, passed) * block.cells.lasts_ms
-                    steps += self._steps_in(block, passed)
+                    steps += self._steps_in(block, passed) if self.only is None else ()
         return flow, steps
 
     @cached_property
