@@ -1,6 +1,8 @@
 """The application for tests: each has its own, over what is worked out once for all of them."""
 
+from collections import OrderedDict
 from functools import partial
+from threading import Lock
 from types import CodeType
 
 import jinja2
@@ -8,7 +10,10 @@ import pytest
 from fastapi import FastAPI
 from jinja2.bccache import Bucket, BytecodeCache
 
+from app.engine.assess import assess_day
+from app.engine.day import PlannedDay
 from app.engine.results import Assessment
+from app.engine.sun import Suns
 from app.household.household import Household
 from app.main import create_app
 from app.planner.ways import Way, ways_out
@@ -42,11 +47,28 @@ def application(database: Database, settings: Settings) -> FastAPI:
 
 
 _WAYS: dict[tuple[str, str, str], tuple[Way, ...]] = {}
+_SEARCH = Lock()  # two pages that ask for the same at once are answered by one search
 
 
 def ways_out_once(household: Household, scenario_id: str, assessment: Assessment) -> tuple[Way, ...]:
     """As `ways_out`, searched once in a process for what is alike: a second's work for each page of a red plan."""
     alike = (household.model_dump_json(), scenario_id, repr((assessment.verdict, assessment.limits)))
-    if alike not in _WAYS:
-        _WAYS[alike] = ways_out(household, scenario_id, assessment)
-    return _WAYS[alike]
+    with _SEARCH:
+        if alike not in _WAYS:
+            _WAYS[alike] = ways_out(household, scenario_id, assessment)
+        return _WAYS[alike]
+
+
+_ASSESSED: OrderedDict[tuple[str, str, bool], Assessment] = OrderedDict()
+KEPT = 32
+
+
+def assess_day_once(day: PlannedDay, suns: Suns | None) -> Assessment:
+    """As `assess_day`, which is pure: worked out once in a process for what is alike, as most tests' first page is."""
+    resolved = day.resolved
+    alike = (resolved.household.model_dump_json(), repr(resolved.day), suns is None)
+    found = _ASSESSED.pop(alike, None) or assess_day(day, suns)
+    _ASSESSED[alike] = found
+    while len(_ASSESSED) > KEPT:
+        _ASSESSED.popitem(last=False)
+    return found

@@ -149,10 +149,11 @@ function whereOneIs() {
 }
 
 function goBackTo({ field, row, cursor }) {
-  const wanted = document.querySelector("[autofocus]");
-  if (wanted) {
-    wanted.removeAttribute("autofocus");
-    wanted.focus();
+  // Two fields of an answer may ask for it: the other must not take it away when the next answer comes.
+  const wanted = [...document.querySelectorAll("[autofocus]")];
+  if (wanted.length) {
+    for (const one of wanted) one.removeAttribute("autofocus");
+    wanted[0].focus();
     return;
   }
   if (document.activeElement === field || field === document.body) return;

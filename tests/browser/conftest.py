@@ -9,17 +9,21 @@ import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 import pytest
 import uvicorn
+from fastapi import FastAPI
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from starlette.types import Receive, Scope, Send
 
 from app.household.demo import demo_text
 from app.settings import Settings
 from app.store.households import export_document, import_household, load
 from app.store.links import make_link
 from app.store.session import Database
-from tests.application import application, ways_out_once
+from tests.application import application, assess_day_once, ways_out_once
+from tests.browser.waiting import LONGEST_MS
 from tests.databases import sqlite_url
 from tests.requires import require
 
@@ -27,7 +31,6 @@ ARGUMENTS = (
     "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
     "--disable-component-update", "--disable-sync", "--disable-dev-shm-usage",
 )  # fmt: skip
-LONGEST_MS = 5_000
 # What browser and htmx say by themselves of refusals and of a server that is away.
 EXPECTED = re.compile(
     r"Failed to load resource: (the server responded with a status of (404|409|410|413|422|500)"
@@ -81,56 +84,137 @@ def browser() -> Iterator[Browser]:
         browser.close()
 
 
+class Server:
+    """One server on a free port of this machine alone; each test puts an application of its own into it."""
+
+    def __init__(self) -> None:
+        self.app: FastAPI | None = None
+        self._under_way = 0
+        self._idle = threading.Condition()
+        sock = socket.socket()
+        sock.bind(("127.0.0.1", 0))
+        self.url = f"http://127.0.0.1:{sock.getsockname()[1]}"
+        self._uvicorn = uvicorn.Server(uvicorn.Config(self, log_level="warning", access_log=False, lifespan="off"))
+        self._thread = threading.Thread(target=self._uvicorn.run, kwargs={"sockets": [sock]}, daemon=True)
+        self._thread.start()
+        end = time.monotonic() + 10
+        while not self._uvicorn.started:
+            assert self._thread.is_alive()
+            assert time.monotonic() < end
+            time.sleep(0.01)
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Answer with the application of the test that runs."""
+        assert self.app is not None
+        with self._idle:
+            self._under_way += 1
+        try:
+            await self.app(scope, receive, send)
+        finally:
+            with self._idle:
+                self._under_way -= 1
+                self._idle.notify_all()
+
+    def wait(self) -> None:
+        """Until all is answered: a search that nobody waits for any more would work into the next test."""
+        with self._idle:
+            assert self._idle.wait_for(lambda: not self._under_way, timeout=60)
+
+    def stop(self) -> None:
+        """Stop listening."""
+        self._uvicorn.should_exit = True
+        self._thread.join(5)
+
+
+@pytest.fixture(scope="session")
+def server() -> Iterator[Server]:
+    """To start and to stop one takes a fifth of a second, so it serves all tests of a process in turn."""
+    server = Server()
+    yield server
+    server.stop()
+
+
 @pytest.fixture
-def site(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Site]:
-    """A server of its own for each test, on a free port of this machine alone."""
+def site(server: Server, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Site]:
+    """An application and a database of its own for each test."""
     monkeypatch.setattr("app.web.planned.ways_out", ways_out_once)
+    monkeypatch.setattr("app.web.planned.assess_day", assess_day_once)
     database = Database(sqlite_url(tmp_path))
     with database.session() as session:
         key = import_household(session, json.loads(demo_text()), None)
         token = make_link(session, "owner", "owner")
         session.commit()
-    sock = socket.socket()
-    sock.bind(("127.0.0.1", 0))
-    config = uvicorn.Config(application(database, Settings("")), log_level="warning", access_log=False)
-    server = uvicorn.Server(config)
-    thread = threading.Thread(target=server.run, kwargs={"sockets": [sock]}, daemon=True)
-    thread.start()
-    end = time.monotonic() + 10
-    while not server.started:
-        assert thread.is_alive()
-        assert time.monotonic() < end
-        time.sleep(0.01)
-    yield Site(f"http://127.0.0.1:{sock.getsockname()[1]}", database, key, token)
-    server.should_exit = True
-    thread.join(5)
+    server.app = application(database, Settings(""))
+    yield Site(server.url, database, key, token)
+    server.wait()
     database.close()
+
+
+class Kind(NamedTuple):
+    """What makes a browser's context what it is."""
+
+    width: int
+    height: int
+    script: bool
+    dark: bool
+
+
+class Contexts:
+    """Contexts of the browser, kept with the styles and scripts they have loaded; only one test at a time has each."""
+
+    def __init__(self, browser: Browser, url: str) -> None:
+        self._browser, self._url = browser, url
+        self._free: dict[Kind, list[BrowserContext]] = {}
+
+    def take(self, kind: Kind) -> BrowserContext:
+        """One that knows nobody."""
+        free = self._free.setdefault(kind, [])
+        return free.pop() if free else self._new(kind)
+
+    def put_back(self, kind: Kind, context: BrowserContext) -> None:
+        """Close its pages, and forget who it was."""
+        for page in context.pages:
+            page.close()
+        context.set_offline(False)
+        context.clear_cookies()
+        self._free[kind].append(context)
+
+    def _new(self, kind: Kind) -> BrowserContext:
+        touch = kind.width < 900
+        context = self._browser.new_context(
+            base_url=self._url,
+            viewport={"width": kind.width, "height": kind.height},
+            device_scale_factor=2 if touch else 1,
+            is_mobile=touch,
+            has_touch=touch,
+            java_script_enabled=kind.script,
+            color_scheme="dark" if kind.dark else "light",
+        )
+        context.set_default_timeout(LONGEST_MS)
+        if kind.script:
+            context.add_init_script(WATCH_POLICY)
+        return context
+
+
+@pytest.fixture(scope="session")
+def contexts(browser: Browser, server: Server) -> Contexts:
+    """Of this process."""
+    return Contexts(browser, server.url)
 
 
 Open = Callable[..., Page]
 
 
 @pytest.fixture
-def open_page(browser: Browser, site: Site) -> Iterator[Open]:
+def open_page(contexts: Contexts, site: Site) -> Iterator[Open]:
     """Opens the owner's link in a browser of some size; in the end nothing may have gone wrong in any."""
-    contexts: list[BrowserContext] = []
+    opened: list[tuple[Kind, BrowserContext]] = []
     complaints: list[str] = []
 
     def start(width: int = 390, height: int = 844, *, script: bool = True, dark: bool = False) -> Page:
-        touch = width < 900
-        context = browser.new_context(
-            base_url=site.url,
-            viewport={"width": width, "height": height},
-            device_scale_factor=2 if touch else 1,
-            is_mobile=touch,
-            has_touch=touch,
-            java_script_enabled=script,
-            color_scheme="dark" if dark else "light",
-        )
-        contexts.append(context)
-        context.set_default_timeout(LONGEST_MS)
-        if script:
-            context.add_init_script(WATCH_POLICY)
+        kind = Kind(width, height, script, dark)
+        context = contexts.take(kind)
+        opened.append((kind, context))
         page = context.new_page()
         page.on("pageerror", lambda error: complaints.append(str(error)))
         page.on("console", lambda message: complaints.append(message.text) if message.type == "error" else None)
@@ -140,12 +224,13 @@ def open_page(browser: Browser, site: Site) -> Iterator[Open]:
         return page
 
     yield start
-    for context in contexts:
+    refused: list[object] = []
+    for kind, context in opened:
         for page in context.pages:
             # Without scripts a page cannot tell, but neither can anything on it break the rules by running.
-            refused = page.evaluate("() => window.__refused ?? []")
-            assert refused == []
-        context.close()
+            refused += page.evaluate("() => window.__refused ?? []")
+        contexts.put_back(kind, context)
+    assert refused == []
     # What is on its way while a page closes fails, and says so.
     assert [text for text in complaints if not EXPECTED.match(text)] == []
 

@@ -4,7 +4,8 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.browser.conftest import Open
-from tests.browser.test_plans import Size, check, press
+from tests.browser.scanning import scan
+from tests.browser.test_plans import Size, press
 
 FIGURES = {"rated_va": "3 kVA", "modules": "2", "module_ah": "100", "module_v": "51,2"}
 
@@ -19,7 +20,7 @@ def test_from_nothing_to_a_first_verdict(open_page: Open, size: Size, script: bo
     press(page.get_by_role("button", name="Begin it"))
     expect(page.locator("#begin-rated_va")).to_be_visible()
     if script:
-        check(page)
+        scan(page)
     for name, typed in FIGURES.items():
         page.fill(f"#begin-{name}", typed)
     page.fill("#begin-modules", "two")
@@ -29,7 +30,7 @@ def test_from_nothing_to_a_first_verdict(open_page: Open, size: Size, script: bo
     expect(page.locator("#begin-modules")).to_have_value("two")
     expect(page.locator("#tick-washing-machine-40")).to_be_checked()
     if script:
-        check(page)
+        scan(page)
 
     page.fill("#begin-modules", "2")
     press(page.locator("#see"))
@@ -44,9 +45,9 @@ def test_what_is_taken_for_granted_is_tried_on_demand(open_page: Open, site_addr
     press(page.locator("#checklist a"))
     expect(page.locator("#checklist")).to_contain_text("Could cut out")
 
-    check(page)
+    scan(page)
     page.goto(f"{site_address}/household")
-    check(page)
+    scan(page)
     assert page.evaluate("() => document.documentElement.scrollWidth - innerWidth") <= 0
 
 

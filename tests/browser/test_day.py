@@ -5,10 +5,12 @@ import time
 from pathlib import Path
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, Route, expect
 
 from tests.browser.conftest import Open, Site
+from tests.browser.scanning import scan, scan_day_and_night
+from tests.browser.test_readable import COLLIDING
+from tests.browser.waiting import Sent
 
 Size = tuple[int, int]
 PLANS = ("ordinary", "laundry", "shed")
@@ -23,25 +25,20 @@ def tap(page: Page, selector: str) -> None:
         target.click()
 
 
-@pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
-@pytest.mark.parametrize("plan", PLANS)
-def test_nothing_bars_anybody(open_page: Open, site: Site, size: Size, plan: str, dark: bool) -> None:
+def test_nothing_bars_anybody(open_page: Open, site: Site, size: Size) -> None:
     """The accessibility scan finds nothing on any plan, on phone and desk, by day and by night."""
-    page = open_page(*size, dark=dark)
-    page.goto(site.address(plan) + f"?run={site.run_key('evening' if plan == 'laundry' else 'film', plan)}")
-    found = Axe().run(page)
+    page = open_page(*size)
+    for plan in PLANS:
+        page.goto(site.address(plan) + f"?run={site.run_key('evening' if plan == 'laundry' else 'film', plan)}")
+        scan_day_and_night(page, plan)
 
-    assert found.violations_count == 0, found.generate_report()
 
-
-@pytest.mark.parametrize("address", ["/", "/import", "/nowhere"])
-def test_nothing_bars_anybody_on_plain_pages(open_page: Open, size: Size, address: str) -> None:
+def test_nothing_bars_anybody_on_plain_pages(open_page: Open, size: Size) -> None:
     """The same holds for the list, the import and a message."""
     page = open_page(*size)
-    page.goto(address)
-    found = Axe().run(page)
-
-    assert found.violations_count == 0, found.generate_report()
+    for address in ("/", "/import", "/nowhere"):
+        page.goto(address)
+        scan(page, address)
 
 
 @pytest.mark.parametrize("widths", [(320, 390, 640, 768), (900, 1024, 1280, 1600)], ids=["touch", "desk"])
@@ -100,24 +97,6 @@ def _text(html: str) -> str:
     return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", "", html)).strip().replace("&nbsp;", "\u00a0")
 
 
-def test_a_run_is_opened_moved_and_closed(open_page: Open, site: Site, size: Size) -> None:
-    """The time under a run opens its bar; each button moves it by its minutes, one command a tap."""
-    page = open_page(*size)
-    key = site.run_key("shirts")
-    tap(page, f"#chip-{key}")
-    for button, start in (
-        ("later-15", "16:15"),
-        ("later-5", "16:20"),
-        ("earlier-15", "16:05"),
-        ("earlier-5", "16:00"),
-    ):
-        tap(page, f"#{button}-{key}")
-        expect(page.locator(f"#time-{key}")).to_have_value(start)
-        assert site.run("shirts")["start"] == start
-    tap(page, f"#adjust-{key} >> text=Close")
-    expect(page.locator(".adjust")).to_have_count(0)
-
-
 def test_quick_taps_count_each(open_page: Open, site: Site) -> None:
     """Three taps on +5 while the server is slow are fifteen minutes; three on a run leave it switched."""
     page = open_page()
@@ -129,13 +108,14 @@ def test_quick_taps_count_each(open_page: Open, site: Site) -> None:
         time.sleep(0.25)
         route.continue_()
 
+    sent = Sent(page)
     page.route("**/runs/*", slowly)
     page.evaluate("(id) => { for (let n = 0; n < 3; n += 1) document.getElementById(id).click(); }", f"later-5-{key}")
     expect(page.locator(f"#time-{key}")).to_have_value("16:15")
     assert site.run("shirts")["start"] == "16:15"
     page.evaluate("(id) => { for (let n = 0; n < 3; n += 1) document.getElementById(id).click(); }", f"run-{key}")
     expect(page.locator(f"#run-{key}")).to_have_attribute("aria-pressed", "false")
-    page.wait_for_timeout(1000)
+    sent.settle()
     assert site.run("shirts")["on"] is False
     assert page.locator(f"#run-{key}").get_attribute("aria-pressed") == "false"
 
@@ -159,26 +139,18 @@ def test_nonsense_typed_is_kept_with_its_message(open_page: Open, site: Site, si
     assert site.run("shirts")["start"] == "17:30"
 
 
-def test_what_is_typed_survives_a_tap_on_another_run(open_page: Open, site: Site) -> None:
-    """A half-typed time stands, with the cursor's field, while another run is switched."""
+def test_what_is_typed_and_unfolded_survives_a_tap_on_another_run(open_page: Open, site: Site) -> None:
+    """A half-typed time stands while another run is switched; tables that were opened are open, with new figures."""
     page = open_page()
-    key = site.run_key("shirts")
-    page.locator(f"#chip-{key}").tap()
-    page.locator(f"#time-{key}").fill("18:4")
-    page.locator(f"#run-{site.run_key('wash-2')}").tap()
-    expect(page.locator(f"#run-{site.run_key('wash-2')}")).to_have_attribute("aria-pressed", "false")
-
-    expect(page.locator(f"#time-{key}")).to_have_value("18:4")
-
-
-def test_what_is_unfolded_stays_so(open_page: Open, site: Site) -> None:
-    """The tables that were opened are open, with new figures, after a run was switched."""
-    page = open_page()
+    key, other = site.run_key("shirts"), site.run_key("wash-2")
     for part in ("#all-limits", "#chart-table"):
         page.locator(f"{part} > summary").tap()
-    page.locator(f"#run-{site.run_key('wash-2')}").tap()
-    expect(page.locator(f"#run-{site.run_key('wash-2')}")).to_have_attribute("aria-pressed", "false")
+    page.locator(f"#chip-{key}").tap()
+    page.locator(f"#time-{key}").fill("18:4")
+    page.locator(f"#run-{other}").tap()
+    expect(page.locator(f"#run-{other}")).to_have_attribute("aria-pressed", "false")
 
+    expect(page.locator(f"#time-{key}")).to_have_value("18:4")
     for part in ("#all-limits", "#chart-table"):
         expect(page.locator(part)).to_have_attribute("open", "")
 
@@ -197,23 +169,8 @@ def test_the_keyboard_alone_is_enough(open_page: Open, site: Site) -> None:
     assert page.evaluate("() => scrollY") == at
 
 
-def test_a_server_that_is_away_is_said_and_unsaid(open_page: Open, site: Site) -> None:
-    """A tap into the void says so in one line and leaves the page; the next answer takes the line away."""
-    page = open_page()
-    run = page.locator(f"#run-{site.run_key('shirts')}")
-    page.context.set_offline(True)
-    run.tap()
-    expect(page.locator("#net")).to_be_visible()
-    expect(page.locator("#net")).to_contain_text("not stored")
-    expect(run).to_have_attribute("aria-pressed", "true")
-    page.context.set_offline(False)
-    run.tap()
-    expect(page.locator("#net")).to_be_hidden()
-    expect(run).to_have_attribute("aria-pressed", "false")
-
-
-def test_runs_stand_where_the_chart_has_them(open_page: Open, site: Site, size: Size) -> None:
-    """Six in the evening is at the same place on the axis and on every track."""
+def test_runs_stand_where_the_chart_has_them_and_no_text_on_another(open_page: Open, site: Site, size: Size) -> None:
+    """Six in the evening is at the same place on the axis and on every track; no two words of any plan's collide."""
     page = open_page(*size)
     axis = page.locator("#day-chart > .axis").bounding_box()
     run = page.locator(f"#run-{site.run_key('dinner')}").bounding_box()
@@ -225,29 +182,16 @@ def test_runs_stand_where_the_chart_has_them(open_page: Open, site: Site, size: 
     assert abs(axis["x"] - track["x"]) < 0.6
     assert abs(axis["width"] - track["width"]) < 0.6
     assert abs(run["x"] - (axis["x"] + axis["width"] * 18.25 / 36)) < 1
-
-
-def test_texts_in_the_drawings_do_not_collide(open_page: Open, site: Site, size: Size) -> None:
-    """No two words of the drawings lie on each other, on any plan."""
-    page = open_page(*size)
     for plan in PLANS:
         page.goto(site.address(plan))
-        colliding = page.evaluate(
-            """() => Array.from(document.querySelectorAll('.plot')).flatMap((plot) => {
-              const texts = Array.from(plot.querySelectorAll('text')).filter((one) => one.checkVisibility());
-              const boxes = texts.map((one) => one.getBoundingClientRect());
-              return texts.flatMap((one, i) => texts.slice(i + 1).filter((_, k) => {
-                const a = boxes[i], b = boxes[i + 1 + k];
-                return a.left < b.right && b.left < a.right && a.top + 2 < b.bottom && b.top + 2 < a.bottom;
-              }).map((other) => [one.textContent, other.textContent]));
-            })"""
-        )
-
-        assert colliding == [], plan
+        assert page.evaluate(COLLIDING) == [], plan
 
 
-def test_without_scripts_a_run_is_switched_and_moved(open_page: Open, site: Site, size: Size) -> None:
-    """Plain forms do the same: the page comes back with the run switched, and opened where it was moved."""
+def test_without_scripts_a_run_is_switched_moved_and_refused(open_page: Open, site: Site, size: Size) -> None:
+    """Plain forms do the same: the page comes back with the run switched, and opened where it was moved.
+
+    Nonsense comes back as it was typed, the message beside it, and nothing stored; so does a file that is none.
+    """
     page = open_page(*size, script=False)
     key = site.run_key("shirts")
     page.locator(f"#run-{key}").click()
@@ -257,26 +201,13 @@ def test_without_scripts_a_run_is_switched_and_moved(open_page: Open, site: Site
     page.locator(f"#later-15-{key}").click()
     expect(page.locator(f"#time-{key}")).to_have_value("16:15")
     assert site.run("shirts")["start"] == "16:15"
-
-
-def test_without_scripts_nonsense_is_kept_with_its_message(open_page: Open, site: Site) -> None:
-    """The page comes back with what was typed, the message beside it, and nothing stored."""
-    page = open_page(script=False)
-    key = site.run_key("shirts")
-    page.locator(f"#chip-{key}").click()
     page.locator(f"#time-{key}").fill("25:00")
     with page.expect_response(lambda answer: "/runs/" in answer.url) as answered:
         page.locator(f"#set-{key}").click()
     expect(page.locator(f"#time-{key}")).to_have_value("25:00")
     expect(page.locator(f"#fault-{key}")).to_contain_text("from 00:00 to 23:59")
-
     assert answered.value.status == 422
-    assert site.run("shirts")["start"] == "16:00"
-
-
-def test_without_scripts_a_bad_file_is_refused_line_by_line(open_page: Open, site: Site) -> None:
-    """What was pasted is still there, each fault a line with its field's name."""
-    page = open_page(script=False)
+    assert site.run("shirts")["start"] == "16:15"
     page.goto("/import")
     page.locator("#text").fill('{"format": "loadstead-household", "version": 1, "colour": "red"}')
     page.locator("button").click()

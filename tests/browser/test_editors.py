@@ -15,7 +15,7 @@ from app.web.fields.customs import Customs
 from app.web.fields.entry import Field, Points
 from app.web.fields.questions import QUESTIONS
 from tests.browser.conftest import Open, Site
-from tests.browser.test_accessible import scan
+from tests.browser.scanning import scan
 
 NONSENSE = "about <b>ten</b>"
 

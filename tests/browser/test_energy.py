@@ -14,7 +14,7 @@ from app.household.file import read_household
 from app.household.resolve import Resolved
 from app.store.households import import_household
 from tests.browser.conftest import Open, Site
-from tests.browser.test_accessible import scan
+from tests.browser.scanning import scan
 from tests.browser.test_readable import LARGE, readable
 
 # Left and right ends, and midnight's line, of every drawing on the day's axis.

@@ -11,7 +11,8 @@ from playwright.sync_api import Page, expect
 from app.household.demo import demo_text
 from app.store.households import export_document
 from tests.browser.conftest import Open, Site
-from tests.browser.test_plans import Size, check, press
+from tests.browser.scanning import scan
+from tests.browser.test_plans import Size, press
 
 
 def file_of(folder: Path, **supply: Any) -> Path:
@@ -49,7 +50,7 @@ def test_a_file_is_looked_at_done_and_taken_back(
     expect(page.locator("#changed-supply")).to_contain_text("Generator")
     assert name(site) == "Saltmarsh Ferry House"
     if script:
-        check(page)
+        scan(page)
         assert page.evaluate("() => document.documentElement.scrollWidth - innerWidth") <= 0
 
     press(page.locator("#do-it"))
@@ -69,7 +70,7 @@ def test_a_bad_file_says_every_fault(open_page: Open, site: Site, size: Size, tm
     expect(faults).to_contain_text("supply.generator.rated_w")
     expect(faults).to_contain_text("supply.generator.start_below")
     expect(page.locator("#text")).to_have_value(re.compile("verylongword"))
-    check(page)
+    scan(page)
 
     assert name(site) == "Saltmarsh Ferry House"
 
@@ -83,7 +84,7 @@ def test_what_happened_meanwhile_is_told_in_place(open_page: Open, site: Site, d
     expect(other.locator("#undo")).to_be_visible()
     press(page.locator("#do-it"))
     expect(page.locator("#faults")).to_contain_text("switched off")
-    check(page)
+    scan(page)
     assert page.evaluate("() => document.documentElement.scrollWidth - innerWidth") <= 0
 
     press(page.locator("#do-it"))

@@ -1,11 +1,13 @@
 """Looking at any instant, and closer: with a finger, a mouse, the keyboard, and the charting library."""
 
+import re
+
 import pytest
 from playwright.sync_api import Page, expect
 
 from tests.browser.conftest import Open, Site
 from tests.browser.fingers import Finger
-from tests.browser.test_readable import COLLIDING, LARGE
+from tests.browser.test_readable import COLLIDING, LARGE, SIDEWAYS
 
 HOUR_MS = 3_600_000
 STEP_MS = "() => ((at) => at[1] - at[0])(document.getElementById('closer-plot').layout.xaxis.tickvals)"
@@ -33,8 +35,11 @@ def drawn(page: Page) -> dict[str, float]:
     return dict(box)
 
 
-def test_a_tap_on_the_chart_shows_that_instant(open_page: Open, size: tuple[int, int]) -> None:
-    """The line stands where the finger was, and the panel says what is on then."""
+def test_a_tap_on_the_chart_shows_that_instant_and_steps_go_on(open_page: Open, size: tuple[int, int]) -> None:
+    """The line stands where the finger was, and the panel says what is on then.
+
+    From there the buttons go from change to change, the arrow keys as well, and the line goes with them.
+    """
     page = open_page(*size)
     box = drawn(page)
     x, y = box["x"] + box["width"] * 11 / 36, box["y"] + box["height"] / 2
@@ -52,41 +57,7 @@ def test_a_tap_on_the_chart_shows_that_instant(open_page: Open, size: tuple[int,
     assert line is not None
     assert abs(line["x"] - x) < 3
     expect(page.locator("#moment-title")).to_contain_text("On at")
-
-
-def test_the_line_follows_a_finger_that_moves_along(open_page: Open) -> None:
-    """While the finger slides the line goes with it, and the panel ends at the last place."""
-    page = open_page()
-    box = drawn(page)
-    y = box["y"] + box["height"] / 2
-    finger = Finger(page)
-    finger.down(box["x"] + box["width"] * 0.2, y)
-    finger.move(box["width"] * 0.3)
-    finger.up()
-    page.wait_for_function(
-        "(from) => Number(document.getElementById('day-moment').dataset.at) > from", arg=0.46 * 36 * HOUR_MS
-    )
-
-    assert at(page) < 0.54 * 36 * HOUR_MS
-
-
-def test_a_finger_on_the_chart_still_scrolls_the_page(open_page: Open) -> None:
-    """Moving up along the chart scrolls; the chart is no trap."""
-    page = open_page()
-    box = drawn(page)
-    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
-    before = page.evaluate("() => scrollY")
-    finger = Finger(page)
-    finger.down(x, y)
-    finger.move(0, -180)
-    finger.up()
-    page.wait_for_function("(before) => scrollY - before > 100", arg=before)
-
-
-def test_steps_to_the_change_before_and_after(open_page: Open, size: tuple[int, int]) -> None:
-    """The buttons go from change to change, the arrow keys as well, and the line goes with them."""
-    page = open_page(*size)
-    # What decides may lie between two changes, so a step there and back begins at the first of them.
+    # Where one is may lie between two changes, so a step there and back begins at the first of them.
     for _ in range(2):
         first = at(page)
         page.locator("#later-change").click()
@@ -100,8 +71,38 @@ def test_steps_to_the_change_before_and_after(open_page: Open, size: tuple[int, 
     expect(page.locator("#cursor")).to_be_visible()
 
 
-def test_a_time_can_be_typed(open_page: Open) -> None:
-    """A time typed shows that instant; what is none says what would be right, and stays."""
+def test_the_line_follows_a_finger_along_and_the_page_one_upwards(open_page: Open) -> None:
+    """While the finger slides the line goes with it, and the panel ends at the last place.
+
+    Moving up along the chart scrolls; the chart is no trap.
+    """
+    page = open_page()
+    box = drawn(page)
+    y = box["y"] + box["height"] / 2
+    finger = Finger(page)
+    finger.down(box["x"] + box["width"] * 0.2, y)
+    finger.move(box["width"] * 0.3)
+    finger.up()
+    page.wait_for_function(
+        "(from) => Number(document.getElementById('day-moment').dataset.at) > from", arg=0.46 * 36 * HOUR_MS
+    )
+
+    assert at(page) < 0.54 * 36 * HOUR_MS
+    box = drawn(page)
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    before = page.evaluate("() => scrollY")
+    finger = Finger(page)
+    finger.down(x, y)
+    finger.move(0, -180)
+    finger.up()
+    page.wait_for_function("(before) => scrollY - before > 100", arg=before)
+
+
+def test_a_time_can_be_typed_and_stays(open_page: Open, site: Site) -> None:
+    """A time typed shows that instant; what is none says what would be right, and stays.
+
+    Switching a run off while looking at its time shows what is left then.
+    """
     page = open_page()
     page.fill("#moment-clock", "soon")
     page.keyboard.press("Enter")
@@ -110,11 +111,6 @@ def test_a_time_can_be_typed(open_page: Open) -> None:
     page.fill("#moment-clock", "11:00")
     page.keyboard.press("Enter")
     expect(page.locator("#moment-title")).to_contain_text("On at 11:00")
-
-
-def test_a_change_of_the_plan_keeps_the_instant(open_page: Open, site: Site) -> None:
-    """Switching a run off while looking at its time shows what is left then."""
-    page = open_page()
     page.fill("#moment-clock", "10:00")
     page.keyboard.press("Enter")
     expect(page.locator("#moment-title")).to_contain_text("On at 10:00")
@@ -160,36 +156,33 @@ def test_without_scripts_the_steps_are_links(open_page: Open) -> None:
     expect(page.locator("#moment-limits tbody tr").first).to_be_visible()
 
 
-def test_looking_closer_draws_the_day_to_be_zoomed(open_page: Open, size: tuple[int, int]) -> None:
-    """The library comes only when asked for; closer and wider change what is shown."""
-    page = open_page(*size)
-    assert page.evaluate("() => typeof Plotly") == "undefined"
-    page.locator("#closer summary").click()
-    page.wait_for_selector("#closer[data-ready]", timeout=20_000)
-    whole = page.evaluate("() => document.getElementById('closer-plot').layout.xaxis.range")
-    page.locator("[data-zoom='0.5']").click()
-    page.wait_for_function(
-        f"(width) => {SHOWN} < width",
-        arg=0.6 * (whole[1] - whole[0]),
-    )
-    page.locator("[data-zoom='99']").click()
-    page.wait_for_function(
-        f"(width) => {SHOWN} >= width",
-        arg=whole[1] - whole[0],
-    )
-
-
 @pytest.mark.parametrize("large", [False, True], ids=["usual letters", "letters twice as large"])
-def test_what_is_zoomed_has_hours_of_its_own(open_page: Open, site: Site, size: tuple[int, int], large: bool) -> None:
-    """Closer the hours stand nearer to one another, as many as have room, around what decides; no name is cut."""
+def test_looking_closer_draws_the_day_to_be_zoomed(
+    open_page: Open, site: Site, size: tuple[int, int], large: bool
+) -> None:
+    """The library comes only when asked for. Each limit has a row with its name, and nothing lies on another.
+
+    Closer the hours stand nearer to one another, as many as have room, around what decides; no name is cut. A finger
+    that goes up along the drawing scrolls the page.
+    """
     page = open_page(*size)
     if large:
         page.add_init_script(LARGE)
         page.goto(site.address())
+    assert page.evaluate("() => typeof Plotly") == "undefined"
     page.locator("#closer summary").click()
     page.wait_for_selector("#closer[data-ready]", timeout=20_000)
+    names = page.locator(".closer-plot .annotation-text").all_text_contents()
+    assert len(names) == int(re.findall(r"\d+", page.locator("#all-limits > summary").inner_text())[0])
+    if not large:  # large ones take several lines
+        assert all(re.search(r": \d+\s%$", name) for name in names)
+    assert page.evaluate(COLLIDING) == []
+    assert page.evaluate(SIDEWAYS) <= 0
     hours = page.evaluate(STEP_MS)
-    for _ in range(4):
+    whole = page.evaluate("() => document.getElementById('closer-plot').layout.xaxis.range")
+    page.locator("[data-zoom='0.5']").click()
+    page.wait_for_function(f"(width) => {SHOWN} < width", arg=0.6 * (whole[1] - whole[0]))
+    for _ in range(3):
         page.locator("[data-zoom='0.5']").click()
     page.wait_for_function(f"(wide) => {SHOWN} < wide", arg=3 * HOUR_MS)
     from_ms, to_ms = page.evaluate("() => document.getElementById('closer-plot').layout.xaxis.range")
@@ -201,20 +194,15 @@ def test_what_is_zoomed_has_hours_of_its_own(open_page: Open, site: Site, size: 
     assert page.evaluate(OUTSIDE) == []
     page.locator("[data-zoom='99']").click()
     page.wait_for_function(f"(step) => {STEP_MS[6:]} === step", arg=hours)
-
-
-def test_a_finger_on_the_closer_drawing_scrolls_the_page(open_page: Open) -> None:
-    """The library's drawing is no trap either."""
-    page = open_page()
-    page.locator("#closer summary").click()
-    page.wait_for_selector("#closer[data-ready]", timeout=20_000)
-    page.locator("#closer-plot").scroll_into_view_if_needed()
-    box = page.locator("#closer-plot").bounding_box()
-    assert box is not None
-    x, y = box["x"] + box["width"] / 2, min(box["y"] + box["height"] / 2, 700)
-    before = page.evaluate("() => scrollY")
-    finger = Finger(page)
-    finger.down(x, y)
-    finger.move(0, -180)
-    finger.up()
-    page.wait_for_function("(before) => scrollY - before > 100", arg=before)
+    page.wait_for_function(f"(width) => {SHOWN} >= width", arg=whole[1] - whole[0])
+    if size[0] < 900:
+        page.locator("#closer-plot").scroll_into_view_if_needed()
+        box = page.locator("#closer-plot").bounding_box()
+        assert box is not None
+        x, y = box["x"] + box["width"] / 2, min(box["y"] + box["height"] / 2, 700)
+        before = page.evaluate("() => scrollY")
+        finger = Finger(page)
+        finger.down(x, y)
+        finger.move(0, -180)
+        finger.up()
+        page.wait_for_function("(before) => scrollY - before > 100", arg=before)

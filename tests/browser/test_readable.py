@@ -10,6 +10,7 @@ from playwright.sync_api import Page, expect
 from app.household.demo import demo_text
 from app.store.households import import_household
 from tests.browser.conftest import Open, Site
+from tests.browser.scanning import scan
 
 PLANS = ("ordinary", "laundry", "shed")
 # Texts that are wider than what holds them, and controls that reach out of the window. A name may be longer than its
@@ -87,32 +88,33 @@ def test_text_twice_as_large_is_laid_out_anew(open_page: Open, site: Site, width
     readable(page, "everything that can be added, and the plans")
 
 
-@pytest.mark.parametrize(("width", "height"), [(320, 600), (360, 740), (844, 390), (1024, 768)])
-def test_small_and_flat_screens_cut_nothing(open_page: Open, site: Site, width: int, height: int) -> None:
-    """On the narrowest phone, a phone on its side and a tablet every text is whole and clear of others."""
-    page = open_page(width, height)
+@pytest.mark.parametrize("windows", [((320, 600), (360, 740), (844, 390)), ((1024, 768),)], ids=["touch", "desk"])
+def test_small_and_flat_screens_cut_nothing(open_page: Open, site: Site, windows: tuple[tuple[int, int], ...]) -> None:
+    """On the narrowest phone, a phone on its side and a tablet every text is whole and clear of others.
+
+    On its side the phone has limits and instant beside each other.
+    """
+    page = open_page(*windows[0])
     for plan, run in (("ordinary", "film"), ("laundry", "evening"), ("shed", "film")):
         page.goto(site.address(plan) + f"?run={site.run_key(run, plan)}")
-        readable(page, plan)
-
-
-def test_a_phone_on_its_side_has_limits_and_instant_beside_each_other(open_page: Open) -> None:
-    """What is low is used in its width: the panel of the instant stands right of the limits."""
-    page = open_page(844, 390)
-    limits, instant = (page.locator(part).bounding_box() for part in ("#day-limits", "#day-moment"))
-    assert limits is not None
-    assert instant is not None
-
-    assert instant["x"] > limits["x"] + limits["width"]
-    assert abs(instant["y"] - limits["y"]) < 20
+        for width, height in windows:
+            page.set_viewport_size({"width": width, "height": height})
+            readable(page, (plan, width))
+    if (844, 390) in windows:  # a phone on its side: what is low is used in its width
+        limits, instant = (page.locator(part).bounding_box() for part in ("#day-limits", "#day-moment"))
+        assert limits is not None
+        assert instant is not None
+        assert instant["x"] > limits["x"] + limits["width"]
+        assert abs(instant["y"] - limits["y"]) < 20
 
 
 def test_a_full_day_stays_readable(open_page: Open, site: Site, size: tuple[int, int]) -> None:
-    """Fifteen machines with forty runs: no label on another, and a finger's width and height for each run alone."""
+    """Fifteen machines with forty runs: no label on another, a finger's room for each run, nobody barred."""
     page = open_page(*size)
     full = busy(site)
     page.goto(full.address("own"))
     readable(page, "a full day")
+    scan(page, "forty runs")
     assert page.locator(".run").count() == RUNS
     missed = page.evaluate(
         """() => Array.from(document.querySelectorAll('.run')).flatMap((run) => {
@@ -136,19 +138,6 @@ def test_a_full_day_stays_readable(open_page: Open, site: Site, size: tuple[int,
         expect(run).to_have_attribute("aria-pressed", "false")
     off = {one["id"] for one in full.runs("own") if one.get("on") is False}
     assert off == {"r0", "r17", "r39"}
-
-
-def test_the_closer_drawing_names_every_limit(open_page: Open, site: Site, size: tuple[int, int]) -> None:
-    """Each limit has a row with its name; none of the drawing's texts lies on another."""
-    page = open_page(*size)
-    page.locator("#closer summary").click()
-    page.wait_for_selector("#closer[data-ready]", timeout=20_000)
-    names = page.locator(".closer-plot .annotation-text").all_text_contents()
-
-    assert len(names) == int(re.findall(r"\d+", page.locator("#all-limits > summary").inner_text())[0])
-    assert all(re.search(r": \d+\s%$", name) for name in names)
-    assert page.evaluate(COLLIDING) == []
-    assert page.evaluate(SIDEWAYS) <= 0
 
 
 def test_the_closer_drawing_follows_the_size_of_text(open_page: Open, site: Site) -> None:

@@ -4,6 +4,7 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.browser.conftest import Open, Site
+from tests.browser.scanning import scan
 from tests.browser.test_readable import put_in, readable
 
 Size = tuple[int, int]
@@ -49,6 +50,8 @@ def test_an_empty_day_says_what_to_do_first(open_page: Open, site: Site, size: S
     page = open_page(*size, script=script)
     page.goto(put_in(site, {"runs": []}).address("own"))
     expect(page.locator("#rows-help")).to_be_hidden()
+    if script:
+        scan(page, "an empty plan")
     page.locator("#add-first").click()
     item = page.locator("#day-add li", has_text="Dishwasher")
     expect(item).to_be_in_viewport()

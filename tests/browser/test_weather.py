@@ -6,7 +6,8 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.browser.conftest import Open, Site
-from tests.browser.test_plans import Size, check, press
+from tests.browser.scanning import scan
+from tests.browser.test_plans import Size, press
 from tests.weather_files import typical_year
 
 
@@ -20,7 +21,7 @@ def test_a_day_out_of_a_typical_year(open_page: Open, site: Site, size: Size, sc
 
     def looked_at() -> None:
         if script:
-            check(page)
+            scan(page)
             assert page.evaluate("() => document.documentElement.scrollWidth - innerWidth") <= 0
 
     press(page.locator("#plan-sheet > summary"))

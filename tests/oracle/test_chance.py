@@ -17,7 +17,7 @@ from tests.oracle.reading import Json
 from tests.published.plain import appliance, household, inverter
 
 GROUPS = range(100 if LONG else 5)
-EACH = 12
+EACH = 10
 DAYS = 40_000 if LONG else 20_000
 FAR = 5.0 if LONG else 4.0
 DAY_S = 86_400

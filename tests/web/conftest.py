@@ -16,7 +16,7 @@ from app.store.links import Scope, make_link
 from app.store.session import Database
 from app.store.stored import StoredHousehold
 from app.web.access import COOKIE
-from tests.application import application
+from tests.application import application, assess_day_once
 from tests.databases import sqlite_url
 from tests.web.markup import Page
 
@@ -80,8 +80,9 @@ def database(tmp_path: Path) -> Iterator[Database]:
 
 
 @pytest.fixture
-def house_of(database: Database) -> Callable[..., House]:
+def house_of(database: Database, monkeypatch: pytest.MonkeyPatch) -> Callable[..., House]:
     """Makes a client that holds a link; the first call brings the household in."""
+    monkeypatch.setattr("app.web.planned.assess_day", assess_day_once)
     app = application(database, Settings(database="", hosts=("planner.example",)))
     with database.session() as session:
         key = import_household(session, json.loads(demo_text()), None)

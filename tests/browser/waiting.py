@@ -1,0 +1,38 @@
+"""Waiting for what a page has under way, rather than for a while."""
+
+import time
+
+from playwright.sync_api import Page, Request
+
+LONGEST_MS = 5_000
+TWO_FRAMES = "() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))"
+
+
+class Sent:
+    """The commands a page sends from now on, and which of them are still on their way."""
+
+    def __init__(self, page: Page) -> None:
+        self.bodies: list[str] = []
+        self._page = page
+        self._ended = 0
+        page.on("request", self._began)
+        page.on("requestfinished", self._came_back)
+        page.on("requestfailed", self._came_back)
+
+    def settle(self) -> None:
+        """Wait until every command is answered, the answer is shown, and none came after it."""
+        end = time.monotonic() + LONGEST_MS / 1000
+        seen = -1
+        while seen != len(self.bodies) or self._ended < seen:
+            assert time.monotonic() < end, f"{len(self.bodies)} sent, {self._ended} answered"
+            seen = len(self.bodies)
+            # What an answer sets off is sent, and what it changes is shown, within two frames.
+            self._page.evaluate(TWO_FRAMES)
+
+    def _began(self, request: Request) -> None:
+        if request.method == "POST":
+            self.bodies.append(request.post_data or "")
+
+    def _came_back(self, request: Request) -> None:
+        if request.method == "POST":
+            self._ended += 1
