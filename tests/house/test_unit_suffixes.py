@@ -10,7 +10,8 @@ APP = Path(__file__).parents[2] / "app"
 NUMBERS = {"float", "Floats", "Number"}
 UNITS = (
     "_w", "_va", "_wh", "_v", "_a", "_ah", "_s", "_ms", "_c", "_k", "_l", "_m", "_mm2", "_var", "_ohm", "_deg",
-    "_percent", "_w2", "_l_per_min", "_l_per_day", "_l_per_s", "_h", "_hours", "_w_m2", "_oktas", "_per_day", "_in_days", "per_day",
+    "_percent", "_w2", "_l_per_min", "_l_per_day", "_l_per_s", "_h", "_hours", "_w_m2", "_oktas",
+    "_per_day", "_in_days", "per_day",
 )  # fmt: skip
 # The unit is the whole name.
 WHOLE = {"watts", "volts", "va", "w", "wh", "seconds", "hours", "litres", "ms", "oktas"}
@@ -18,7 +19,8 @@ WHOLE = {"watts", "volts", "va", "w", "wh", "seconds", "hours", "litres", "ms", 
 IRRADIANCE = {"ghi", "dni", "dhi", "extra_dni", "clear_ghi", "clear_of", "plane"}
 # Fractions, counts and places on the globe; and words for a value whose unit stands beside it.
 DIMENSIONLESS = {
-    "cut_share",     "latitude", "longitude", "power_factor", "losses", "sharing", "reserve", "wanted_margin", "cloud_oktas",
+    "cut_share",
+    "latitude", "longitude", "power_factor", "losses", "sharing", "reserve", "wanted_margin", "cloud_oktas",
     "start_state_of_charge", "state_of_charge", "end_state_of_charge",
     "temperature_coefficient", "share", "weight", "cos_phi", "factor",
     "fraction", "spread", "charge", "charge_factor", "held_from", "curved_from", "peukert", "pessimistic", "points",

@@ -157,5 +157,5 @@ def differences(document: Json, report: Json, scenario: str | None = None, fine:
 
 
 def without_odds(limit: Json) -> str:
-    """The verdict of the worst case: a limit that odds expect to be broken daily could cut out, before they are asked."""
+    """The verdict of the worst case: a limit that odds expect to be broken daily could cut out, before that."""
     return "chance" if limit.get("broken_per_day") is not None else str(limit["verdict"])
