@@ -12,6 +12,7 @@ from app.household.demo import demo_text
 from app.household.errors import HouseholdFaults
 from app.household.file import read_document
 from app.settings import Settings
+from app.store.clock import now_utc
 from app.store.households import import_household, list_households
 from app.store.links import has_link, make_link
 from app.store.session import Database
@@ -33,6 +34,7 @@ from app.web.pages import (
     runs,
     site,
     supply,
+    switch_on,
     transfer,
     undo,
     weather,
@@ -51,6 +53,7 @@ def create_app(database: Database, settings: Settings) -> FastAPI:
     for room in (
         day,
         figure,
+        switch_on,
         runs,
         live,
         plans,
@@ -71,6 +74,7 @@ def create_app(database: Database, settings: Settings) -> FastAPI:
         # The routes themselves, not a router around them: whoever walks them meets each with its scope.
         app.router.routes.extend(room.routes.routes)
     app.state.database = database
+    app.state.clock = now_utc
     app.state.assets = load_assets(shipped.static())
     app.state.pages = pages = Pages(shipped.templates(), app.state.assets, app)
 

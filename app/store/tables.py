@@ -149,6 +149,25 @@ weather_record = Table(
     Index(None, "household_key"),
 )
 
+# What people said was on or off, on one day. It lies over the plan and is no change of it: the log knows nothing of it.
+tap = Table(
+    "tap",
+    metadata,
+    _key("key", primary=True),
+    _key("household_key", ForeignKey("household.key"), nullable=False),
+    _key("scenario_key"),
+    # The day where the household is, YYYY-MM-DD: a tap of another day says nothing.
+    Column("date", String(10), nullable=False),
+    Column("appliance", String(100), nullable=False),
+    Column("is_on", Boolean, nullable=False),
+    Column("at_utc", Moment, nullable=False),
+    # Who: the name of the link, as it was then.
+    Column("who", String(200), nullable=False),
+    Column("tab", String(64), nullable=False),
+    Column("sequence", BigInteger, nullable=False),
+    Index("ix_tap_of_day", "household_key", "scenario_key", "date"),
+)
+
 link = Table(
     "link",
     metadata,

@@ -72,6 +72,7 @@ STYLES = (
     "edit",
     "begin",
     "weather",
+    "switch_on",
     "print",
 )
 SCRIPTS = ("common", "send", "show", "live", "runs", "add", "inspect", "closer")
@@ -90,12 +91,17 @@ def load_assets(static: Path) -> Assets:
             Asset("loadstead.css", f"{style}\n{placing_rules()}{touching_rules()}".encode(), CSS),
             Asset("day.js", enclosed(script), SCRIPT),
             Asset("plain.js", enclosed((static / "plain" / "sent.js").read_text(encoding="utf-8")), SCRIPT),
-            Asset("edit.js", enclosed((static / "edit" / "edit.js").read_text(encoding="utf-8")), SCRIPT),
+            Asset("edit.js", enclosed(_joined(static, "edit/liken", "edit/edit")), SCRIPT),
+            Asset("switch.js", enclosed(_joined(static, "edit/liken", "switch/switch")), SCRIPT),
             Asset("htmx.js", packaged_file("js_lib_htmx", "static/htmx/htmx.min.js").read_bytes(), SCRIPT),
             Asset("plotly.js", packaged_file("plotly", "package_data/plotly.min.js").read_bytes(), SCRIPT),
             Asset("icon.svg", (static / "icon.svg").read_bytes(), SVG),
         ]
     )
+
+
+def _joined(static: Path, *parts: str) -> str:
+    return "\n".join((static / f"{part}.js").read_text(encoding="utf-8") for part in parts)
 
 
 def enclosed(script: str) -> bytes:

@@ -16,6 +16,7 @@ from app.web.views import (
     adjust,
     appliance,
     appliances,
+    ask,
     begin,
     cautions,
     chart,
@@ -35,6 +36,8 @@ from app.web.views import (
     stages,
     steps,
     supply,
+    switch_on,
+    switch_rows,
     transfer,
     verdict,
     ways,
@@ -132,6 +135,19 @@ TEMPLATES: dict[str, dict[str, type]] = {
         "line": checklist.AssumedItem,
     },
     "site/page.html": {"edit": editing.EditView, "site": site.SiteView, "form": site.PlaceForm},
+    "switch_on/page.html": {
+        "page": switch_on.SwitchOnView,
+        "plan": head.PlanLink,
+        "one": switch_on.Figure,
+        "group": switch_rows.Group,
+    },
+    "switch_on/_rows.html": {"page": switch_on.SwitchOnView, "stands": switch_rows.OnRow, "may": switch_rows.MayRow},
+    "switch_on/_ask.html": {
+        "page": switch_on.SwitchOnView,
+        "ask": ask.AskView,
+        "one": ask.Choice,
+        "answered": ask.Answered,
+    },
     "message.html": {"message": households.MessageView},
 }
 VIEWS = sorted({view for names in TEMPLATES.values() for view in names.values()}, key=lambda view: view.__name__)
@@ -141,6 +157,7 @@ MODULES = (
     adjust,
     appliance,
     appliances,
+    ask,
     begin,
     cautions,
     chart,
@@ -159,6 +176,8 @@ MODULES = (
     stages,
     steps,
     supply,
+    switch_on,
+    switch_rows,
     transfer,
     verdict,
     ways,
@@ -174,6 +193,8 @@ BEHIND = {
     editing.Around,
     households.ListAttempt,
     plan.PlanAttempt,
+    switch_on.Around,
+    switch_rows.Wrong,
 }
 
 

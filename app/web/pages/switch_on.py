@@ -1,0 +1,133 @@
+"""What may be switched on this minute, and taps that say what is on."""
+
+from collections.abc import Sequence
+from typing import Annotated, Any
+from zoneinfo import ZoneInfo
+
+from fastapi import Form, HTTPException
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+
+from app.household.beside_plan import is_on, runs_by_itself
+from app.household.errors import HouseholdFaults
+from app.household.resolve import Resolved, resolve
+from app.store.errors import Gone, NotThere, Stale
+from app.store.overlay import KeptTap, Place, Tapped, keep_tap, take_back, taps_of
+from app.store.stored import StoredHousehold, StoredScenario
+from app.web.access import Routes
+from app.web.answering import OVERTAKEN, present_plan, sentence_of
+from app.web.asked import asked_household
+from app.web.forms.switch_on import TapForm
+from app.web.now import Now, now_at
+from app.web.reply import VARY, wants_fragment
+from app.web.switchboard import Switchboard
+from app.web.tapped import as_it_stands, as_tapped, said
+from app.web.views.switch_rows import NOT_WRONG, Wrong
+from app.web.words import switch_on as words
+
+routes = Routes()
+
+
+@routes.at("GET", "/h/{household_key}/{scenario_key}/switch-on", "reader")
+def switch_on(request: Request, household_key: str, scenario_key: str, sun: str = "") -> Response:
+    """The page. sun: `1` waits for sun and bank, however long they take. `at`, `run`, `start`: as in `Switchboard`."""
+    return _page(request, asked_household(request, household_key), scenario_key, with_sun=sun == "1")
+
+
+@routes.at("POST", "/h/{household_key}/{scenario_key}/switch-on", "helper")
+def tap(request: Request, household_key: str, scenario_key: str, form: Annotated[TapForm, Form()]) -> Response:
+    """Somebody says what is on; it is kept for today, beside the plan."""
+    stored = asked_household(request, household_key)
+    now = _now(request, stored)
+    with request.app.state.database.session() as session:
+        try:
+            tapped = _carry_out(session, Place(household_key, scenario_key, now.date), form, now, request)
+            scenario = _plan(tapped.stored, scenario_key)
+            today = as_tapped(tapped.stored, scenario, tapped.taps)
+            session.commit()
+        except NotThere as nothing:
+            session.rollback()
+            if not isinstance(nothing, Gone):
+                raise HTTPException(404) from nothing
+            return _page(request, nothing.current, scenario_key)
+        except Stale:
+            session.rollback()
+            wrong, status = Wrong(form.appliance, (OVERTAKEN,)), 409
+        except _Refused as refused:
+            session.rollback()
+            wrong, status = Wrong(form.appliance, (str(refused),)), refused.status
+        except HouseholdFaults as faults:
+            session.rollback()
+            wrong, status = Wrong(form.appliance, tuple(sentence_of(one.why) for one in faults.faults)), 422
+        else:
+            shown = Switchboard(request, tapped.stored, scenario, today, now)
+            return shown.answer() if wants_fragment(request) else RedirectResponse(shown.address, 303, headers=VARY)
+    return _page(request, asked_household(request, household_key), scenario_key, wrong, status)
+
+
+def _page(
+    request: Request,
+    stored: StoredHousehold,
+    scenario_key: str,
+    wrong: Wrong = NOT_WRONG,
+    status: int = 200,
+    *,
+    with_sun: bool = False,
+) -> Response:
+    """The plan's page; of one that was deleted, the page of the plan that is shown in its place, and what happened."""
+    scenario = present_plan(stored, scenario_key)
+    if scenario.key != scenario_key:
+        name = str(stored.pieces[scenario_key].document["name"])
+        wrong, status = Wrong(faults=(words.PLAN_GONE.format(name=name, other=scenario.name),)), 410
+    now = _now(request, stored)
+    with request.app.state.database.session() as session:
+        taps = taps_of(session, Place(stored.key, scenario.key, now.date))
+    today = as_it_stands(stored, scenario, taps, with_sun=with_sun)
+    return Switchboard(request, stored, scenario, today, now).answer(wrong, status)
+
+
+class _Refused(Exception):
+    """A tap that cannot be: why, and the status of the answer."""
+
+    def __init__(self, fault: str, status: int = 422) -> None:
+        super().__init__(fault)
+        self.status = status
+
+
+def _carry_out(session: Any, place: Place, form: TapForm, now: Now, request: Request) -> Tapped:
+    if form.to == "plan":
+        return take_back(session, place, form.appliance or None)
+    wanted = form.to == "on"
+
+    def says_something(stored: StoredHousehold, taps: Sequence[KeptTap]) -> bool:
+        resolved = resolve(stored.household, _plan(stored, place.scenario_key).id)
+        _refuse(stored, resolved, form.appliance, now)
+        before = list(said(taps, resolved.frame.zone))
+        return is_on(resolved, before, form.appliance, now.clock_s) != wanted
+
+    who = request.state.link.name
+    tap = KeptTap(form.appliance, wanted, now.utc, who, form.tab, form.sequence)
+    return keep_tap(session, place, tap, says_something)
+
+
+def _refuse(stored: StoredHousehold, resolved: Resolved, appliance_id: str, now: Now) -> None:
+    """Raise _Refused for what cannot be tapped."""
+    appliance = resolved.appliance(appliance_id)
+    if appliance is None:
+        pieces = stored.pieces.values()
+        was_there = any(one.kind == "appliance" and one.name == appliance_id and one.removed for one in pieces)
+        raise _Refused(words.WAS_DELETED, 410) if was_there else _Refused(words.NO_SUCH)
+    if appliance_id in runs_by_itself(resolved):
+        raise _Refused(words.BY_ITSELF.format(name=appliance.name))
+    if now.comes_again:
+        raise _Refused(words.TWICE.format(at=f"{(now.local.hour + 1) % 24:02d}:00"))
+
+
+def _plan(stored: StoredHousehold, scenario_key: str) -> StoredScenario:
+    scenario = stored.scenario(scenario_key)
+    assert scenario is not None  # the store has looked, on the same state
+    return scenario
+
+
+def _now(request: Request, stored: StoredHousehold) -> Now:
+    return now_at(request, ZoneInfo(stored.household.site.timezone))

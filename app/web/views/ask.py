@@ -1,0 +1,68 @@
+"""A question about one appliance, and what is answered: nothing is stored."""
+
+from dataclasses import dataclass, replace
+
+from app.engine.answers import Switching
+from app.web.figures import clock
+from app.web.tapped import AsTapped
+from app.web.words import switch_on as said
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One appliance to ask about."""
+
+    id: str  # of the appliance
+    name: str  # its name
+    chosen: bool  # it was asked about
+
+
+@dataclass(frozen=True, slots=True)
+class Answered:
+    """What is answered to a question."""
+
+    answer: str  # go, ask or not_now; empty where it is none of these
+    word: str  # the same in words; empty with it
+    line: str  # all of it but the word
+    figures: tuple[str, ...]  # what is behind it, a sentence each
+
+
+@dataclass(frozen=True, slots=True)
+class AskView:
+    """switch_on/_ask.html."""
+
+    choices: tuple[Choice, ...]  # what may be asked about
+    start: str  # the time that was typed; may be empty
+    name: str  # of what was asked; may be empty
+    when: str  # when it would begin
+    answered: Answered | None  # the answer; None where nothing is asked, or wrong
+    fault_run: str  # what is wrong with what was chosen
+    fault_start: str  # what is wrong with the time
+
+
+def ask_view(
+    today: AsTapped, switching: Switching, chosen: str, start: str, fault_run: str = "", fault_start: str = ""
+) -> AskView:
+    """What may be asked, and what the answer is. switching: at the time asked about; chosen: what is asked about."""
+    resolved = today.beside.resolved
+    asked = resolved.appliance(chosen)
+    choices = tuple(
+        Choice(one.id, one.name, one.id == chosen)
+        for one in resolved.household.appliances
+        if not one.always_on and one.id not in today.by_itself and one.id not in today.beside.stand_ins
+    )
+    when = f"at {clock(resolved.frame, switching.at_ms)}" if start else "now"
+    view = AskView(choices, start, asked.name if asked else "", when, None, fault_run, fault_start)
+    if asked is None or fault_run or fault_start:
+        return view
+    may = next((one for one in switching.may if one.appliance == chosen), None)
+    if may is not None:
+        line = said.may_line(resolved, may, switching.at_ms)
+        return replace(
+            view, answered=Answered(may.answer, said.ANSWERS[may.answer], line, said.may_figures(resolved, may))
+        )
+    is_there = any(one.appliance == chosen and not one.by_itself for one in switching.on)
+    at = clock(resolved.frame, switching.at_ms)
+    can_be_asked = any(one.chosen for one in choices)
+    text = (said.IS_ON if is_there and can_be_asked else said.NOT_ASKED).format(name=asked.name, at=at)
+    return replace(view, answered=Answered("", "", text, ()))

@@ -1,0 +1,246 @@
+"""What may be switched on this minute, in words: one line each, read at arm's length."""
+
+import datetime
+
+from app.engine.answers import Answer, MaySwitch, OnNow, Room
+from app.household.resolve import Resolved
+from app.web.figures import MONTHS, SPACE, WEEKDAYS, against, clock, duration, number, quantity
+from app.web.words.limits import limit_name
+from app.web.words.plain import Headline
+
+ANSWERS: dict[Answer, str] = {"go": "GO", "ask": "ASK", "not_now": "NOT NOW"}
+# What a machine does in a stage, by what the stage is called in the library of typical appliances.
+_DOES = {
+    "heats": ("heat", "heat up", "heat again", "warm-up", "warm up", "wash heat", "rinse heat", "heating rod"),
+    "keeps warm": ("keep warm", "keep hot"),
+    "fills": ("fill", "rinse fill", "top up"),
+    "washes": ("wash",),
+    "rinses": ("rinse", "pre-rinse"),
+    "drains": ("drain", "last drain"),
+    "tumbles": ("tumble", "loosen"),
+    "spins": ("spin",),
+    "dries": ("dry", "drying", "heated dry"),
+    "cools down": ("cool-down", "cool down"),
+    "bakes": ("bake",),
+    "boils": ("boil",),
+    "simmers": ("simmer",),
+    "fries": ("fry",),
+    "brews": ("brew",),
+    "cooks": ("cook", "cooking"),
+    "charges": ("charge", "bulk", "absorption", "float"),
+    "prints": ("print",),
+}
+_DOING = {stage: does for does, stages in _DOES.items() for stage in stages}
+LITTLE_W = 50.0
+MINUTE_MS = 60_000
+
+
+def short_names(resolved: Resolved) -> dict[str, str]:
+    """Appliances by their ids, without what follows a comma where they can be told apart without it."""
+    full = {one.name: one.name.partition(",")[0].strip() for one in resolved.household.appliances}
+    heads = list(full.values())
+    names = {name: head if heads.count(head) == 1 else name for name, head in full.items()}
+    return {one.id: names[one.name] for one in resolved.household.appliances}
+
+
+def room_headline(resolved: Resolved, room: Room) -> Headline:
+    """`Room for 1.4 kW more` `until 10:20. Then 3.3 kW, once Washing machine no longer heats.`"""
+    if room.room_w <= -LITTLE_W:
+        lead = f"{quantity(-room.room_w, 'W')} too much"
+    else:
+        lead = f"Room for {quantity(room.room_w, 'W')} more" if room.room_w >= LITTLE_W else "No room for more"
+    if room.until_ms is None or room.then_w is None:
+        return Headline(lead, "for the rest of today.", "")
+    until = clock(resolved.frame, room.until_ms)
+    if room.because is None:
+        way = "A little less" if room.then_w < room.room_w else "A little more"
+        warmer = "warmer" if room.then_w < room.room_w else "cooler"
+        return Headline(f"{lead}.", f"{way} from {until} on, as it gets {warmer}.", "")
+    then = "no room" if room.then_w < LITTLE_W else quantity(room.then_w, "W")
+    if room.then_w <= -LITTLE_W:
+        then = f"{quantity(-room.then_w, 'W')} too much"
+    elif room.room_w <= -LITTLE_W and room.then_w >= LITTLE_W:
+        then = f"room for {then}"
+    change = _begins if room.begins else _ends
+    return Headline(lead, f"until {until}. Then {then}, once {change(resolved, room.because, room.because_stage)}.", "")
+
+
+def may_line(resolved: Resolved, may: MaySwitch, at_ms: int) -> str:
+    """What follows GO, ASK or NOT NOW, with the stop at its end: until when, and why. at_ms: of the answer."""
+    until = clock(resolved.frame, may.until_ms) if may.until_ms is not None else ""
+    if may.answer == "go":
+        return _go(resolved, may, until, at_ms)
+    if may.alone_too_much:
+        return ": too much alone, whatever else is off."
+    why = _why(resolved, may)
+    if may.answer == "ask":
+        return f": {why}.{f' GO from {until}.' if until else ''}"
+    if not until:
+        return f" any more today: {why}."
+    blocks = doing(resolved, may.because, may.because_stage) if may.because else why
+    # What presses may be still to come, while the run would last.
+    if may.because and may.at_ms is not None and may.at_ms // MINUTE_MS > at_ms // MINUTE_MS:
+        blocks = f"{blocks} at {clock(resolved.frame, may.at_ms)}"
+    return f" until {until}{', then ask' if may.then == 'ask' else ''}: {blocks}."
+
+
+def _go(resolved: Resolved, may: MaySwitch, until: str, at_ms: int) -> str:
+    just = ", but only just" if may.verdict == "tight" else ""
+    if may.until_ms is None:
+        return f" for the rest of today{just}."
+    this_minute = may.until_ms // MINUTE_MS == at_ms // MINUTE_MS
+    still = " this very minute only" if this_minute else f" until {until}{just}"
+    return f"{still}: then {_begins(resolved, may.because, may.because_stage)}." if may.because else f"{still}."
+
+
+def _why(resolved: Resolved, may: MaySwitch) -> str:
+    if may.limit is None:
+        beside = f" with {short_names(resolved).get(may.because, may.because)}" if may.because else ""
+        return f"only one of them may be on, so not together{beside}"
+    if may.limit == "reserve":
+        return "the charge would go below the reserve"
+    if may.limit == "cold_restart":
+        return "after a power cut it would be too much at once"
+    at = f" at {clock(resolved.frame, may.at_ms)}" if may.at_ms is not None else ""
+    name = limit_name(may.limit, resolved.household)
+    if may.verdict == "short_time":
+        return f"fine only for a while{at}"
+    if may.answer == "ask":
+        return f"could cut out{at}"
+    return f"too much for “{name}”{at}"
+
+
+def may_figures(resolved: Resolved, may: MaySwitch) -> tuple[str, ...]:
+    """The figures behind an answer, and how long it would run; a sentence each."""
+    lines = []
+    if may.limit is not None and may.use is not None and may.most is not None and may.unit is not None:
+        use, most = against(may.use, may.most, may.unit)
+        at = f" at {clock(resolved.frame, may.at_ms)}" if may.at_ms is not None else ""
+        name = limit_name(may.limit, resolved.household)
+        of = (
+            f"{use}, not below {most}" if may.unit in ("V", "%") and may.limit in ("battery_voltage", "reserve") else ""
+        )
+        lines.append(f"{name}: {of or f'{use} of {most}'}{at}.")
+    elif may.limit is not None:
+        lines.append(f"{limit_name(may.limit, resolved.household)} decides, by how long it lasts.")
+    length = f"It would run for {duration(may.lasts_ms / 1000)}."
+    lines.append(f"{length} It has no length of its own." if _is_open(resolved, may.appliance) else length)
+    return tuple(lines)
+
+
+def on_line(resolved: Resolved, now: OnNow, since: str) -> str:
+    """`heats until 10:20, done 11:24`, `comes and goes, counted as on`. since: who tapped it on; may be empty."""
+    if now.by_itself:
+        return "starts by itself; room is kept for it" if not now.certain else "runs by itself with something else"
+    if now.always_on or (not since and now.until_ms >= resolved.frame.horizon_ms):
+        return "always on" if now.certain else "comes and goes, counted as on"
+    if _is_open(resolved, now.appliance) and since:
+        return f"{since}, until somebody says off"
+    until, done = clock(resolved.frame, now.until_ms), clock(resolved.frame, now.done_ms)
+    does = _DOING.get((now.stage or "").casefold(), "on")
+    here = f"{does} until {until}" if now.certain else f"comes and goes until {until}, counted as on"
+    ends = f", done {done}" if done != until else ""
+    return f"{here}{ends}{f'; {since}' if since else ''}"
+
+
+def doing(resolved: Resolved, appliance_id: str | None, stage: str | None) -> str:
+    """`Washing machine heats`, `Vacuum cleaner is on`."""
+    name = short_names(resolved).get(appliance_id or "", appliance_id or "")
+    return f"{name} {_DOING.get((stage or '').casefold(), 'is on')}"
+
+
+def _begins(resolved: Resolved, appliance_id: str, stage: str | None) -> str:
+    does = _DOING.get((stage or "").casefold())
+    return f"{_name(resolved, appliance_id)} {does or 'comes on'}"
+
+
+def _ends(resolved: Resolved, appliance_id: str, stage: str | None) -> str:
+    does = _DOING.get((stage or "").casefold())
+    name = _name(resolved, appliance_id)
+    return f"{name} no longer {does}" if does else f"{name} goes off"
+
+
+def _name(resolved: Resolved, appliance_id: str) -> str:
+    return short_names(resolved).get(appliance_id, appliance_id)
+
+
+def _is_open(resolved: Resolved, appliance_id: str) -> bool:
+    appliance = resolved.appliance(appliance_id)
+    return appliance is not None and appliance.stages[0].duration_s is None
+
+
+def left_figure(value: float, unit: str) -> tuple[str, str]:
+    """A figure of what is left, and what stands behind it: `1.4`, `kW left`; below nothing what is too much."""
+    figure, _, shown = quantity(abs(value), unit).partition(SPACE)
+    return figure, f"{shown} left" if value >= 0 else f"{shown} too much"
+
+
+def reserve_figure(to_reserve_h: float | None, *, has_sun: bool) -> tuple[str, str]:
+    """Hours to the reserve without sun, and what stands behind them."""
+    if not has_sun:
+        return "…", "being worked out"
+    if to_reserve_h is None:
+        return "24", "h and more"
+    return number(to_reserve_h, 0 if to_reserve_h >= 10 else 1), "h to reserve"
+
+
+def day_words(local: datetime.datetime) -> str:
+    """`Tue 12 May`."""
+    return f"{WEEKDAYS[local.weekday()]} {local.day} {MONTHS[local.month - 1]}".replace(" ", SPACE)
+
+
+def always_words(count: int) -> str:
+    """`4 more, always on or coming by themselves; counted as on`."""
+    which = "always on or coming by itself" if count == 1 else "always on or coming by themselves"
+    return f"{count} more, {which}; counted as on"
+
+
+def ago(seconds: float) -> str:
+    """`just now`, `12 minutes ago`."""
+    minutes = int(seconds // 60)
+    if minutes < 1:
+        return "just now"
+    if minutes < 60:
+        return "a minute ago" if minutes == 1 else f"{minutes} minutes ago"
+    hours = minutes // 60
+    return "an hour ago" if hours == 1 else f"{hours} hours ago"
+
+
+def last_tap(name: str, who: str, age_s: float, *, is_on: bool) -> str:
+    """`Last tapped 12 minutes ago by Ada: Bread oven on.`"""
+    return f"Last tapped {ago(age_s)} by {who}: {name} {'on' if is_on else 'off'}."
+
+
+def since_words(local: datetime.datetime, who: str, *, is_on: bool) -> str:
+    """`on since 10:12, by Ada`."""
+    return f"{'on' if is_on else 'off'} since {local:%H:%M}, by {who}"
+
+
+NOBODY_TAPPED = "Nobody has tapped anything today."
+KNOWS = (
+    "This page knows the plan and what people tapped, not the wires: it does not see what somebody just switched on."
+)
+RESTS = "Just switched off: a compressor needs 5 minutes before it starts again, so not before {at}."
+TAPS_SAY = "A tap says what is on, until midnight. It switches nothing, and the plan stays as it is."
+LEFT_OUT = "{name} was to run at {at}. It runs already then, so that run is left out today."
+MISSING = "Something that was tapped today is in the library no longer; that tap is left out."
+IMPOSSIBLE = (
+    "The plan was changed, and what was tapped today cannot be with it any more; it is shown as planned until you go"
+    " back to what the plan says."
+)
+OFF_TODAY = "Off for the day in this plan."
+PLANNED_UNTIL = "The plan has it on until {at}."
+PLANNED_ON = "The plan has it on."
+OTHER_DAY = "Planned for {day}; taken as today’s, its sun and weather too."
+COULD = "Could cut out: if everything that comes and goes happens to be on then."
+# What is refused.
+NO_SUCH = "There is no such appliance in this plan; take one of the list."
+WAS_DELETED = "This was deleted from the library meanwhile. Nothing was stored."
+BY_ITSELF = "{name} starts and stops by itself; there is nothing to tap."
+TWICE = "This hour comes twice tonight and is passing for the second time; tap again from {at} on."
+NO_TIME = "That is no time of this day. Give one as 15:04."
+GONE_BY = "That is past already. Give a time from {at} on."
+IS_ON = "{name} is on at {at} already."
+CHOOSE = "Choose what you are about to run."
+NOT_ASKED = "{name} is always on, or comes on by itself; there is nothing to ask."
+PLAN_GONE = "The plan “{name}” was deleted meanwhile. This is “{other}”."

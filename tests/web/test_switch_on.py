@@ -1,0 +1,424 @@
+"""What may be switched on this minute: by the clock, with what people tapped, and never a change of the plan."""
+
+import datetime
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from app.store.commands import AddAppliance, AddRun, Command, RemoveAppliance, RemovePlan, apply
+from app.store.households import import_household
+from app.web.switchboard import MARK
+from tests.web.conftest import HTMX, House
+from tests.web.markup import Element, Page
+
+SATURDAY = "2026-05-16"  # the day of the plan
+
+
+def at(house: House, clock: str, date: str = SATURDAY, offset: str = "+01:00") -> None:
+    """Set the server's clock."""
+    moment = datetime.datetime.fromisoformat(f"{date}T{clock}{offset}")
+    house.client.app.state.clock = lambda: moment.astimezone(datetime.UTC)  # type: ignore[attr-defined]
+
+
+def look(house: House, plan: str = "laundry", status: int = 200, **asked: str) -> Page:
+    answer = house.client.get(f"{house.address(plan)}/switch-on", params=asked)
+    assert answer.status_code == status, answer.text
+    return Page(answer.text)
+
+
+def send(house: House, appliance: str, to: str, plan: str = "laundry", htmx: bool = True, **given: Any) -> Any:
+    form = {"appliance": appliance, "to": to, "tab": f"page of {appliance} {to}", "sequence": 1}
+    return house.client.post(
+        f"{house.address(plan)}/switch-on",
+        data=form | given,
+        headers=HTMX if htmx else {},
+        follow_redirects=False,
+    )
+
+
+def row(page: Page, name: str) -> Element:
+    """The row of an appliance."""
+    title = next(one for one in page.all("h3") if one.text == name)
+    return next(one for one in page.all("li") if title.inside(one))
+
+
+def is_on(page: Page, name: str) -> bool:
+    return row(page, name)["id"].startswith("on-")
+
+
+def test_the_answer_comes_first(house: House) -> None:
+    """How much room there is, until when, and what then; then four figures, and what is on."""
+    at(house, "10:12")
+    page = look(house, sun="1")
+
+    assert page.by_id("room").text.startswith("Room for 2.8 kW more until 10:18. Then 3.0 kW, once Washing machine")
+    figures = [one.text for one in page.all("dd")]
+    assert figures[0] == "2.8 kW left"
+    assert [text.split(" ", 1)[1] for text in figures[1:3]] == ["kVA left", "A left"]
+    assert figures[3] == "24 h and more"
+    assert row(page, "Washing machine").text == "Washing machine tumbles until 10:18, done 10:46 OnOff"
+    assert "comes and goes, counted as on" in row(page, "Fridge").text
+    assert "by itself" in row(page, "Well pump").text
+    assert "OnOff" not in row(page, "Well pump").text
+
+
+def test_every_appliance_is_on_or_has_an_answer(house: House) -> None:
+    """Go, ask, not now: in words, with until when and why, each once."""
+    at(house, "11:05")
+    page = look(house)
+    shown = [one.text for one in page.all("h3")]
+
+    assert sorted(shown) == sorted(one.name for one in house.stored.household.appliances)
+    assert "too much" in page.by_id("room").text
+    assert "NOT NOW until 11:" in row(page, "Bread oven").text
+    words = {one.text for one in page.all("b", kind="word")}
+    assert words <= {"GO", "ASK", "NOT NOW"}
+    assert "NOT NOW" in words
+    # What should not go on now has no large switch, and still a way to say that it is.
+    assert "It is on already" in row(page, "Bread oven").text
+    assert not [one for one in page.all("button", kind="rocker") if one.inside(row(page, "Bread oven"))]
+
+
+def test_a_tap_says_that_something_is_on_and_changes_no_plan(house: House, htmx: bool) -> None:
+    """It stands under what is on, with who said so and since when; plan, history and file are as they were."""
+    at(house, "10:12")
+    before = house.document
+    answer = send(house, "kettle", "on", htmx=htmx)
+    assert answer.status_code == (200 if htmx else 303)
+    page = Page(answer.text) if htmx else look(house)
+
+    assert is_on(page, "Kettle")
+    assert "boils until 10:15; on since 10:12, by owner" in row(page, "Kettle").text
+    assert page.by_id("last").text == "Last tapped just now by owner: Kettle on."
+    assert house.document == before
+    assert house.stored.revision == 1
+    assert "switch" not in house.page().by_id("day-steps").text.casefold()
+    at(house, "10:24:30")
+    page = look(house)
+    assert not is_on(page, "Kettle")
+    assert page.by_id("last").text == "Last tapped 12 minutes ago by owner: Kettle on."
+
+
+def test_what_the_plan_says_is_on_can_be_off(house: House) -> None:
+    """And gone back to: for this one alone, or for everything."""
+    at(house, "10:00")
+    page = Page(send(house, "washer", "off").text)
+    assert not is_on(page, "Washing machine")
+    assert "Off since 10:00, by owner. The plan has it on until 10:46." in row(page, "Washing machine").text
+
+    send(house, "kettle", "on")
+    page = Page(send(house, "washer", "plan").text)
+    assert is_on(page, "Washing machine")
+    assert is_on(page, "Kettle")
+    page = Page(send(house, "", "plan").text)
+    assert not is_on(page, "Kettle")
+    assert page.by_id("last").text == "Nobody has tapped anything today."
+
+
+def test_what_was_stopped_and_ran_again_is_told_as_it_is_now(house: House) -> None:
+    """That it was stopped in the morning is no news after its later run; its short name stays."""
+    at(house, "10:00")
+    assert "Off since 10:00" in row(Page(send(house, "washer", "off").text), "Washing machine").text
+    at(house, "12:30")  # planned again from 10:48 to 12:04
+
+    assert "Off since" not in row(look(house), "Washing machine").text
+
+
+def test_a_motor_that_was_just_switched_off_is_to_rest(house: House) -> None:
+    """Five minutes, said beside its answer; and no longer."""
+    at(house, "10:00")
+    page = Page(send(house, "fridge", "off").text)
+    assert "not before 10:05" in row(page, "Fridge").text
+    assert "The plan has it on." in row(page, "Fridge").text
+
+    at(house, "10:05:01")
+    assert "compressor" not in row(look(house), "Fridge").text
+
+
+def test_tapping_twice_is_tapping_once(house: House) -> None:
+    """The same form again, the same said by another phone, on of what is always on: an answer, and nothing kept."""
+    at(house, "10:12")
+    send(house, "kettle", "on", tab="a", sequence=1)
+    assert send(house, "kettle", "on", tab="a", sequence=1).status_code == 200
+    at(house, "10:13")
+    for tab, appliance in (("b", "kettle"), ("c", "fridge"), ("d", "washer")):
+        page = Page(send(house, appliance, "on", tab=tab).text)
+        assert page.by_id("last").text == "Last tapped a minute ago by owner: Kettle on."
+    page = Page(send(house, "iron", "off", tab="e").text)
+    assert page.by_id("last").text == "Last tapped a minute ago by owner: Kettle on."
+
+
+def test_a_slow_first_tap_is_told_that_it_was_overtaken(house: House, htmx: bool) -> None:
+    """Status 409, beside its row, and what is shown is what is kept."""
+    at(house, "10:12")
+    send(house, "kettle", "on", tab="a", sequence=2)
+    answer = send(house, "kettle", "off", tab="a", sequence=1, htmx=htmx)
+
+    assert answer.status_code == 409
+    assert is_on(Page(answer.text), "Kettle")
+    assert "Something newer was done meanwhile." in row(Page(answer.text), "Kettle").text
+
+
+@pytest.mark.parametrize(
+    ("appliance", "words"),
+    [
+        ("sauna", "There is no such appliance in this plan"),
+        ("", "There is no such appliance in this plan"),
+        ("well-pump", "Well pump starts and stops by itself"),
+    ],
+)
+def test_what_cannot_be_tapped_is_refused_in_words(house: House, appliance: str, words: str, htmx: bool) -> None:
+    """Status 422, and nothing is kept."""
+    at(house, "10:12")
+    answer = send(house, appliance, "on", htmx=htmx)
+
+    assert answer.status_code == 422
+    assert words in Page(answer.text).by_id("wrong").text
+    assert "Nobody has tapped anything today." in answer.text
+
+
+@pytest.mark.parametrize("fields", [{"to": "maybe"}, {"tab": ""}, {"sequence": "x"}, {"appliance": "a" * 101}])
+def test_what_no_page_sends_is_not_understood(house: House, fields: dict[str, str]) -> None:
+    """Nothing is kept of it."""
+    at(house, "10:12")
+
+    form = {"appliance": "kettle", "to": "on", "tab": "a", "sequence": "1"} | fields
+    assert house.client.post(f"{house.address()}/switch-on", data=form).status_code == 422
+    assert "Nobody has tapped anything today." in house.client.get(f"{house.address()}/switch-on").text
+
+
+PRESS = {
+    "id": "press",
+    "name": "Press",
+    "stages": [{"watts": 300, "duration_s": 600, "sets_off": [{"appliance": "cooler"}]}],
+}
+COOLER = {
+    "id": "cooler",
+    "name": "Cooler",
+    "stages": [{"watts": 200, "duration_s": 900}, {"watts": 50, "duration_s": 900}],
+}
+
+
+def change(house: House, command: type[Command], **fields: Any) -> None:
+    envelope = {"household_key": house.key, "tab": "t", "sequence": house.stored.revision, "link_key": None}
+    with house.database.session() as session:
+        apply(session, command(**envelope, **fields))
+        session.commit()
+
+
+def test_what_the_engine_cannot_lay_is_not_kept(house: House, htmx: bool) -> None:
+    """What is set off would run already: status 422, beside the row."""
+    change(house, AddAppliance, documents=[PRESS, COOLER])
+    at(house, "10:12")
+    assert is_on(Page(send(house, "cooler", "on").text), "Cooler")
+    answer = send(house, "press", "on", htmx=htmx)
+
+    assert answer.status_code == 422
+    assert "Cooler" in row(Page(answer.text), "Press").text.replace("Press", "", 1)
+    assert not is_on(Page(answer.text), "Press")
+    assert is_on(Page(answer.text), "Cooler")
+
+
+def test_a_plan_that_taps_no_longer_fit_is_shown_without_them(house: House) -> None:
+    """It says why, and going back to the plan ends it."""
+    change(house, AddAppliance, documents=[PRESS, COOLER])
+    at(house, "10:12")
+    send(house, "cooler", "on")
+    scenario = next(one.key for one in house.stored.scenarios if one.id == "laundry")
+    run = {"appliance": "press", "start": "10:20"}
+    change(house, AddRun, scenario_key=scenario, document=run)
+    page = look(house)
+
+    assert "cannot be with it any more" in page.by_id("wrong").text
+    assert not is_on(page, "Cooler")
+    assert "wrong" not in [one.get("id") for one in Page(send(house, "", "plan").text).elements]
+
+
+def test_a_planned_run_that_would_begin_meanwhile_is_left_out_and_said_so(house: House) -> None:
+    """One machine."""
+    at(house, "10:30")
+    page = Page(send(house, "dryer", "on").text)
+
+    notes = " ".join(one.text for one in page.all("p", kind="help"))
+    assert "Heat-pump dryer was to run at 10:50. It runs already then, so that run is left out today." in notes
+
+
+def test_an_appliance_that_is_deleted_meanwhile(house: House) -> None:
+    """What was tapped of it is left out and said; a tap on it is told that it is gone, with status 410."""
+    change(house, AddAppliance, documents=[{"id": "fan", "name": "Fan", "stages": [{"watts": 60}]}])
+    at(house, "10:12")
+    assert "on since 10:12, by owner, until somebody says off" in row(Page(send(house, "fan", "on").text), "Fan").text
+    change(house, RemoveAppliance, name="fan")
+
+    assert "in the library no longer" in " ".join(one.text for one in look(house).all("p", kind="help"))
+    answer = send(house, "fan", "off")
+    assert answer.status_code == 410
+    assert "deleted from the library meanwhile" in Page(answer.text).by_id("wrong").text
+
+
+def test_a_plan_that_is_deleted_meanwhile(house: House, htmx: bool) -> None:
+    """The page of the one in its place, which says so; a plan that never was is nothing."""
+    at(house, "10:12")
+    address = f"{house.address('shed')}/switch-on"
+    scenario = next(one.key for one in house.stored.scenarios if one.id == "shed")
+    change(house, RemovePlan, scenario_key=scenario)
+    form = {"appliance": "kettle", "to": "on", "tab": "a", "sequence": 1}
+    for answer in (
+        house.client.get(address, headers=HTMX if htmx else {}),
+        house.client.post(address, data=form, headers=HTMX if htmx else {}),
+    ):
+        assert answer.status_code == 410
+        assert "was deleted meanwhile. This is" in Page(answer.text).by_id("wrong").text
+    assert house.client.get(address.replace(scenario, "0" * 32)).status_code == 404
+    assert house.client.post(address.replace(scenario, "0" * 32), data=form).status_code == 404
+
+
+def test_a_reader_asks_and_taps_nothing(house_of: Callable[..., House], htmx: bool) -> None:
+    """No switch is there, a tap is refused; the question is answered by an address and stores nothing."""
+    reader = house_of("reader")
+    at(reader, "10:12")
+    page = look(reader, run="bread-oven", start="11:00")
+
+    assert not page.all("button", kind="rocker")
+    assert [one["method"] for one in page.all("form")] == ["get"]
+    answered = page.by_id("asked").text
+    assert answered.startswith("Bread oven at 11:00: ")
+    assert any(word in answered for word in ("GO", "ASK", "NOT NOW"))
+    assert "It would run for 1 h 10 min." in answered
+    assert send(reader, "kettle", "on", htmx=htmx).status_code == 403
+    assert "Nobody has tapped anything today." in page.by_id("last").text
+
+
+@pytest.mark.parametrize(
+    ("asked", "words"),
+    [
+        ({"run": "sauna"}, "There is no such appliance in this plan"),
+        ({"run": ""}, "Choose what you are about to run."),
+        ({"run": "kettle", "start": "25:99"}, "That is no time of this day."),
+        ({"run": "kettle", "start": "+01:00"}, "That is no time of this day."),
+        ({"run": "kettle", "start": "09:00"}, "Give a time from 10:12 on."),
+        ({"at": "25:99"}, "That is no time of this day."),
+        ({"at": "+03:00"}, "That is no time of this day."),
+    ],
+)
+def test_what_cannot_be_asked_is_said_beside_its_field(house: House, asked: dict[str, str], words: str) -> None:
+    """Status 422; what was typed is still there, and so is the page."""
+    at(house, "10:12")
+    page = look(house, status=422, **asked)
+
+    assert words in " ".join(one.text for one in page.all() if one.get("role") == "alert")
+    assert page.by_id("room").text.startswith("Room for")
+    if "start" in asked:
+        assert page.by_id("ask-start")["value"] == asked["start"]
+
+
+@pytest.mark.parametrize(
+    ("run", "words"),
+    [
+        ("washer", "Washing machine is on at 10:12 already."),
+        ("fridge", "Fridge is always on, or comes on by itself"),
+        ("well-pump", "Well pump is always on, or comes on by itself"),
+    ],
+)
+def test_what_is_on_needs_no_asking(house: House, run: str, words: str) -> None:
+    """It says so."""
+    at(house, "10:12")
+
+    assert words in look(house, run=run).by_id("asked").text
+
+
+def test_another_time_can_be_looked_at_and_not_tapped(house: House) -> None:
+    """It says which, has no switches, and a way back to now."""
+    at(house, "10:12")
+    page = look(house, at="18:30")
+
+    assert "This is a look at 18:30" in " ".join(one.text for one in page.all("p"))
+    assert is_on(page, "Induction hob")
+    assert not page.all("button", kind="rocker")
+    assert [one.text for one in page.all("a") if one["href"].endswith("/switch-on")][-1] == "Back to now"
+
+
+def test_a_plan_of_another_day_is_taken_as_todays_and_says_so(house: House) -> None:
+    """By the clock of the place, wherever the server stands; on the plan's own day it says nothing."""
+    at(house, "10:12", date="2026-06-03")
+    page = look(house)
+    assert "Planned for Sat 16 May; taken as today’s" in " ".join(one.text for one in page.all("p"))
+    assert "Wed 3 Jun 10:12" in page.all("p", kind="when")[0].text
+    assert is_on(page, "Washing machine")
+
+    at(house, "04:12", offset="-05:00")
+    page = look(house)
+    assert "Planned for" not in " ".join(one.text for one in page.all("p"))
+    assert page.by_id("now")["data-at"] == "10:12"
+
+
+def test_taps_end_at_midnight(house: House) -> None:
+    """The page that stayed open hears of it, and a tap on it is one of the new day."""
+    at(house, "23:58")
+    send(house, "kettle", "on")
+    mark = look(house).by_id("now")["data-mark"]
+    at(house, "00:00:10", date="2026-05-17")
+    answer = house.client.get(f"{house.address()}/switch-on", headers=HTMX | {MARK: mark})
+
+    assert answer.status_code == 200
+    assert "Nobody has tapped anything today." in answer.text
+    page = Page(send(house, "kettle", "on", tab="late").text)
+    assert "on since 00:00, by owner" in row(page, "Kettle").text
+
+
+def test_in_the_hour_that_comes_twice_taps_wait(house: House) -> None:
+    """The first passing takes them; in the second no plan can say what time it is."""
+    at(house, "01:30", date="2026-10-25")
+    assert send(house, "kettle", "on", tab="first").status_code == 200
+    at(house, "01:40", date="2026-10-25", offset="+00:00")
+    assert house.client.get(f"{house.address()}/switch-on").status_code == 200
+    answer = send(house, "iron", "on", tab="second")
+
+    assert answer.status_code == 422
+    assert "tap again from 02:00 on" in row(Page(answer.text), "Iron").text
+
+
+def test_an_open_page_hears_only_what_is_new(house: House) -> None:
+    """Nothing within the minute; another's tap, a change of the plan, and the next minute at once."""
+    at(house, "10:12")
+    mark = look(house).by_id("now")["data-mark"]
+    address = f"{house.address()}/switch-on"
+
+    def hears(known: str) -> int:
+        return int(house.client.get(address, headers=HTMX | {MARK: known}).status_code)
+
+    at(house, "10:12:50")
+    assert hears(mark) == 204
+    assert house.client.get(address, headers={MARK: mark}).status_code == 200
+    send(house, "kettle", "on")
+    assert hears(mark) == 200
+    mark = look(house).by_id("now")["data-mark"]
+    house.send("shirts", "start", "17:25")
+    assert hears(mark) == 200
+    mark = look(house).by_id("now")["data-mark"]
+    at(house, "10:13")
+    assert hears(mark) == 200
+
+
+def test_what_the_plan_has_off_for_the_day_is_answered_for(house: House) -> None:
+    """It is off, says so, and may be tapped on."""
+    document = house.document
+    next(one for one in document["scenarios"] if one["id"] == "laundry")["off"] = ["iron"]
+    with house.database.session() as session:
+        other = House(house.database, house.client, import_household(session, document | {"name": "Other"}, None))
+        session.commit()
+    at(house, "16:10")
+    page = look(other)
+    assert "Off for the day in this plan." in row(page, "Iron").text
+    assert is_on(Page(send(other, "iron", "on").text), "Iron")
+
+
+def test_taps_of_the_question_keep_it(house: House) -> None:
+    """Who asked something and taps meanwhile still has the answer."""
+    at(house, "10:12")
+    page = look(house, run="bread-oven", start="11:00")
+    form = next(one for one in page.all("form") if one.get("method") == "post")
+    answer = house.client.post(form["action"], data=page.form(form), headers=HTMX)
+
+    assert Page(answer.text).by_id("asked").text.startswith("Bread oven at 11:00: ")
