@@ -13,7 +13,8 @@ from app.engine.moment import Inspection
 from app.engine.results import Assessment, Floats, Instants
 from app.engine.typical import Profile, repeated_day, typical_draw
 
-NOTICED_W = 50.0  # a change of the room by less is not worth a word
+NOTICED_W = 50.0  # a change of the draw by less is not worth a word
+DRIFT_W = 250.0  # nor is what the temperature takes or gives by and by
 NIGHT_STEP_MS = 900_000
 A_DAY_MS = 86_400_000
 
@@ -65,6 +66,11 @@ def room_at(inspection: Inspection, at_ms: int) -> Room:
     line = steady_line(day.rule, WATTS).at(scope.t_ms)
     use_w = scope.worst.use_w
     at, then_w = _next_change(scope.t_ms, line, use_w, at_ms, room_w)
+    until_ms = day.resolved.frame.day_ms if at is None else at
+    within = (scope.t_ms[1:] > at_ms) & (scope.t_ms[:-1] < until_ms)
+    ends = np.interp(np.minimum(scope.t_ms[1:][within], until_ms), scope.t_ms, line)
+    # What the warmth takes by and by until then is not promised.
+    room_w = min(room_w, float((ends - use_w[within]).min(initial=np.inf)))
     if at is None or at >= day.resolved.frame.day_ms:
         return Room(room_w, moment.room_va, room_a, None, None, None, None, False, to_reserve_h(inspection, at_ms))
     appliance, stage, begins = _who_changes(day, at, shrinks=then_w < room_w)
@@ -72,20 +78,26 @@ def room_at(inspection: Inspection, at_ms: int) -> Room:
 
 
 def _next_change(t_ms: Floats, line: Floats, use_w: Floats, at_ms: int, room_w: float) -> tuple[int | None, float]:
-    """The first instant after one at which the room has changed by more than is noticed, and what it is then."""
+    """The first instant after one at which more is noticed to be left, or less, and what it is then.
+
+    What comes on or goes off is noticed at once, what the temperature does only once it has done much.
+    """
     left = np.maximum(t_ms[:-1], at_ms)
-    begins, ends = np.interp(left, t_ms, line) - use_w, line[1:] - use_w
     coming = t_ms[1:] > at_ms
-    changed = coming & ((np.abs(begins - room_w) > NOTICED_W) | (np.abs(ends - room_w) > NOTICED_W))
+    limit_w = float(np.interp(at_ms, t_ms, line))
+    drawn = np.abs(use_w - (limit_w - room_w)) > NOTICED_W
+    begins, ends = np.interp(left, t_ms, line) - limit_w, line[1:] - limit_w
+    changed = coming & (drawn | (np.abs(ends) > DRIFT_W))
     if not changed.any():
         return None, room_w
     place = int(changed.argmax())
     begin, end = float(begins[place]), float(ends[place])
-    if abs(begin - room_w) > NOTICED_W:
-        return int(np.ceil(left[place])), begin
-    reached = room_w + NOTICED_W * (1 if end > room_w else -1)
-    part = (reached - begin) / (end - begin)
-    return int(np.ceil(left[place] + part * (t_ms[place + 1] - left[place]))), reached
+    if drawn[place]:
+        return int(np.ceil(left[place])), limit_w + begin - float(use_w[place])
+    drifted_w = DRIFT_W if end > 0 else -DRIFT_W
+    part = (drifted_w - begin) / (end - begin)
+    reached_ms = left[place] + part * (t_ms[place + 1] - left[place])
+    return int(np.ceil(reached_ms)), limit_w + drifted_w - float(use_w[place])
 
 
 def _who_changes(day: PlannedDay, at_ms: int, *, shrinks: bool) -> tuple[str | None, str | None, bool]:

@@ -9,7 +9,7 @@ asks at most; and an appliance whose own planned run would begin while this one 
 run is taken to be this one, moved.
 """
 
-from collections.abc import Iterator
+from collections.abc import Container, Iterator
 
 from app.engine.answers import Answer, MaySwitch, OnNow, Room, Switching
 from app.engine.asking import Asking, Decisive
@@ -25,23 +25,24 @@ ANSWER: tuple[Answer, ...] = ("go", "ask", "ask", "not_now")  # by level: FITS, 
 HOUR_S = 3600.0  # a run of what has no length of its own
 
 
-def switching(inspection: Inspection, at_ms: int) -> Switching:
+def switching(inspection: Inspection, at_ms: int, but: Container[str] = ()) -> Switching:
     """What may be switched on at an instant of a plan; one outside the day is the nearest inside.
 
     A run would begin within the second. "The day" is the local day; after its midnight nothing is promised.
+    but: ids of what is not asked about, though it is off.
     """
     at_ms = min(max(at_ms, 0), inspection.assessment.horizon_ms - 1)
     return Switching(
         at_ms=at_ms,
         room=room_at(inspection, at_ms),
         on=tuple(standing(inspection, at_ms)),
-        may=tuple(_may_switch(inspection, at_ms)),
+        may=tuple(_may_switch(inspection, at_ms, but)),
     )
 
 
-def _may_switch(inspection: Inspection, at_ms: int) -> Iterator[MaySwitch]:
+def _may_switch(inspection: Inspection, at_ms: int, but: Container[str]) -> Iterator[MaySwitch]:
     day = inspection.day
-    places = list(_off_now(inspection, at_ms))
+    places = [place for place in _off_now(inspection, at_ms) if day.rows.appliances[place].id not in but]
     if not places:
         return
     guests = [guest_of(day, place, _length_s(day, place)) for place in places]

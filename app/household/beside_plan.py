@@ -4,7 +4,7 @@ The plan itself stays as it is. What comes out is a household and a day like any
 is a run, or the end of one.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
@@ -181,12 +181,13 @@ def _run(run_id: str, appliance: Appliance, clock_s: int, begin_ms: int, end_ms:
 
 def _put_together(resolved: Resolved, lines: Mapping[str, _Line], missing: tuple[str, ...], prefix: str) -> Beside:
     appliances = {one.id: one for one in resolved.household.appliances}
+    switched: dict[str, Appliance] = {}  # what is always on, as something that is switched
     runs = {run.id: run for run in resolved.day.runs}
     stand_ins: dict[str, Appliance] = {}
     for appliance_id, line in lines.items():
         appliance = appliances[appliance_id]
         if appliance.always_on:
-            appliance = appliances[appliance_id] = appliance.model_copy(update={"always_on": False})
+            appliance = switched[appliance_id] = appliance.model_copy(update={"always_on": False})
         own = {run.id: run.model_copy(update={"on": False}) for run in runs.values() if run.appliance == appliance_id}
         for span in line.spans:
             if span.begin_ms < span.end_ms:
@@ -201,10 +202,9 @@ def _put_together(resolved: Resolved, lines: Mapping[str, _Line], missing: tuple
         runs |= own
     off = tuple(one for one in resolved.day.off if one not in lines)
     stopped = {one: line.stopped for one, line in lines.items() if line.stopped is not None}
+    library = _library(resolved.household.appliances, (*switched.values(), *stand_ins.values()))
     return Beside(
-        resolved=_checked(resolved, (*appliances.values(), *stand_ins.values()), tuple(runs.values()), off)
-        if lines
-        else resolved,
+        resolved=_checked(resolved, library, tuple(runs.values()), off) if lines else resolved,
         begun={span.run.id: span.tap for line in lines.values() for span in line.spans if span.tap is not None},
         stopped={one: tap for one, (tap, _) in stopped.items()},
         planned_until={one: span.whole_ms for one, (_, span) in stopped.items() if span.tap is None},
@@ -214,13 +214,30 @@ def _put_together(resolved: Resolved, lines: Mapping[str, _Line], missing: tuple
     )
 
 
-def _checked(
-    resolved: Resolved, appliances: Iterable[Appliance], runs: tuple[Run, ...], off: tuple[str, ...]
-) -> Resolved:
+Library = tuple[Appliance, ...]
+_KEPT: list[tuple[Library, Library, Library]] = []  # of what, what else, and both: the last ones
+
+
+def _library(appliances: Library, other: Library) -> Library:
+    """Appliances with some replaced by their ids, and some more: the very same as last time where it can be.
+
+    Whoever reads a library keeps what was made of it as long as that stays.
+    """
+    if not other:
+        return appliances
+    for base, with_these, made in _KEPT:
+        if base is appliances and with_these == other:
+            return made
+    made = tuple(({one.id: one for one in appliances} | {one.id: one for one in other}).values())
+    _KEPT[:] = [(appliances, other, made), *_KEPT[:7]]
+    return made
+
+
+def _checked(resolved: Resolved, appliances: Library, runs: tuple[Run, ...], off: tuple[str, ...]) -> Resolved:
     day = resolved.day
     fields = {name: getattr(day, name) for name in DAY_FIELDS}
     plan = Scenario(id=day.scenario_id, name=day.name, date=day.date, off=off, runs=runs, **fields)
-    household = resolved.household.model_copy(update={"appliances": tuple(appliances), "scenarios": (plan,)})
+    household = resolved.household.model_copy(update={"appliances": appliances, "scenarios": (plan,)})
     faults, with_taps = Faults(), resolve(household)
     check_plan(faults, with_taps, "scenarios[0]", original=household)
     faults.raise_if_any()

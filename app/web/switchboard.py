@@ -43,7 +43,7 @@ class Switchboard:
         """The page. For its own script nothing, while what that shows is still so; else it is the same page."""
         if status == 200 and wants_fragment(self.request) and self.request.headers.get(MARK) == self._mark:
             return Response(status_code=204, headers=VARY)
-        now_then = switching(self.today.inspection, self._at_ms)
+        now_then = self._answers(self._at_ms)
         ask = self._asked(now_then)
         if self._at_is_wrong:
             wrong = replace(wrong, faults=(*wrong.faults, words.NO_TIME))
@@ -52,6 +52,9 @@ class Switchboard:
         view = switch_on_view(self._around(), self.today, now_then, self.now, ask, wrong, looking=self._looking)
         html = self.request.app.state.pages.render(PAGE, page=view)
         return HTMLResponse(html, status, headers=VARY)
+
+    def _answers(self, at_ms: int) -> Switching:
+        return switching(self.today.inspection, at_ms, but=self.today.beside.stand_ins)
 
     @property
     def address(self) -> str:
@@ -126,7 +129,7 @@ class Switchboard:
         if not typed:
             fault_start = ""
         is_later = bool(typed) and not fault_run and begin_ms != self._at_ms
-        then = switching(self.today.inspection, begin_ms) if is_later else now_then
+        then = self._answers(begin_ms) if is_later else now_then
         return ask_view(self.today, then, typed, start, fault_run, fault_start)
 
     def _around(self) -> Around:

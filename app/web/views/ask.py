@@ -57,7 +57,7 @@ def ask_view(
         return view
     may = next((one for one in switching.may if one.appliance == chosen), None)
     if may is not None:
-        line = said.may_line(resolved, may, switching.at_ms)
+        line = said.may_line(resolved, may, switching)
         return replace(
             view, answered=Answered(may.answer, said.ANSWERS[may.answer], line, said.may_figures(resolved, may))
         )

@@ -85,8 +85,7 @@ class Rows:
         return tuple(group for group in found if group.rows)
 
     def _group(self, answer: str, title: str) -> Group:
-        stand_ins = self._today.beside.stand_ins
-        there = [one for one in self._switching.may if one.answer == answer and one.appliance not in stand_ins]
+        there = [one for one in self._switching.may if one.answer == answer]
         could = answer == "ask" and any(one.verdict == "chance" for one in there)
         return Group(answer, title, said.COULD if could else "", tuple(map(self._may, there)))
 
@@ -119,7 +118,7 @@ class Rows:
             name=self._names[one.appliance],
             answer=one.answer,
             word=said.ANSWERS[one.answer],
-            line=said.may_line(self._resolved, one, self._at_ms),
+            line=said.may_line(self._resolved, one, self._switching),
             note=self._note(one.appliance, tap, until_ms),
             rest=self._rest(one.appliance, tap),
             back=(tap is not None and until_ms > self._at_ms) or one.appliance in self._dropping,

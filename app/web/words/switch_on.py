@@ -2,7 +2,7 @@
 
 import datetime
 
-from app.engine.answers import Answer, MaySwitch, OnNow, Room
+from app.engine.answers import Answer, MaySwitch, OnNow, Room, Switching
 from app.household.resolve import Resolved
 from app.web.figures import MONTHS, SPACE, WEEKDAYS, against, clock, duration, number, quantity
 from app.web.words.limits import limit_name
@@ -45,31 +45,38 @@ def short_names(resolved: Resolved) -> dict[str, str]:
 
 def room_headline(resolved: Resolved, room: Room) -> Headline:
     """`Room for 1.4 kW more` `until 10:20. Then 3.3 kW, once Washing machine no longer heats.`"""
-    if room.room_w <= -LITTLE_W:
-        lead = f"{quantity(-room.room_w, 'W')} too much"
-    else:
-        lead = f"Room for {quantity(room.room_w, 'W')} more" if room.room_w >= LITTLE_W else "No room for more"
     if room.until_ms is None or room.then_w is None:
-        return Headline(lead, "for the rest of today.", "")
+        return Headline(_room(room.room_w, quantity(abs(room.room_w), "W")), "for the rest of today.", "")
+    now, then = (_room(watts, text) for watts, text in zip(*_told_apart(room.room_w, room.then_w), strict=True))
     until = clock(resolved.frame, room.until_ms)
+    # What there is room for need not be said twice.
+    if room.room_w >= LITTLE_W and room.then_w >= LITTLE_W:
+        then = then.removeprefix("Room for ").removesuffix(" more")
+    then = f"{then[:1].lower()}{then[1:]}"
     if room.because is None:
-        way = "A little less" if room.then_w < room.room_w else "A little more"
-        warmer = "warmer" if room.then_w < room.room_w else "cooler"
-        return Headline(f"{lead}.", f"{way} from {until} on, as it gets {warmer}.", "")
-    then = "no room" if room.then_w < LITTLE_W else quantity(room.then_w, "W")
-    if room.then_w <= -LITTLE_W:
-        then = f"{quantity(-room.then_w, 'W')} too much"
-    elif room.room_w <= -LITTLE_W and room.then_w >= LITTLE_W:
-        then = f"room for {then}"
+        weather = "cooler" if room.then_w > room.room_w else "warmer"
+        return Headline(f"{now}.", f"By {until} it will be {then}, as it gets {weather}.", "")
     change = _begins if room.begins else _ends
-    return Headline(lead, f"until {until}. Then {then}, once {change(resolved, room.because, room.because_stage)}.", "")
+    return Headline(now, f"until {until}. Then {then}, once {change(resolved, room.because, room.because_stage)}.", "")
 
 
-def may_line(resolved: Resolved, may: MaySwitch, at_ms: int) -> str:
-    """What follows GO, ASK or NOT NOW, with the stop at its end: until when, and why. at_ms: of the answer."""
+def _told_apart(now_w: float, then_w: float) -> tuple[tuple[float, float], tuple[str, str]]:
+    """Two figures of what is left, without their signs, and as they are written."""
+    texts = quantity(abs(now_w), "W"), quantity(abs(then_w), "W")
+    return (now_w, then_w), against(abs(now_w), abs(then_w), "W") if texts[0] == texts[1] else texts
+
+
+def _room(watts: float, text: str) -> str:
+    if watts <= -LITTLE_W:
+        return f"{text} too much"
+    return f"Room for {text} more" if watts >= LITTLE_W else "No room for more"
+
+
+def may_line(resolved: Resolved, may: MaySwitch, switching: Switching) -> str:
+    """What follows GO, ASK or NOT NOW, with the stop at its end: until when, and why."""
     until = clock(resolved.frame, may.until_ms) if may.until_ms is not None else ""
     if may.answer == "go":
-        return _go(resolved, may, until, at_ms)
+        return _go(resolved, may, until, switching.at_ms)
     if may.alone_too_much:
         return ": too much alone, whatever else is off."
     why = _why(resolved, may)
@@ -77,10 +84,9 @@ def may_line(resolved: Resolved, may: MaySwitch, at_ms: int) -> str:
         return f": {why}.{f' GO from {until}.' if until else ''}"
     if not until:
         return f" any more today: {why}."
-    blocks = doing(resolved, may.because, may.because_stage) if may.because else why
-    # What presses may be still to come, while the run would last.
-    if may.because and may.at_ms is not None and may.at_ms // MINUTE_MS > at_ms // MINUTE_MS:
-        blocks = f"{blocks} at {clock(resolved.frame, may.at_ms)}"
+    # What stands in the way may be still to come, while the run would last: then the limit is told, and when.
+    is_there = any((one.appliance, one.stage) == (may.because, may.because_stage) for one in switching.on)
+    blocks = doing(resolved, may.because, may.because_stage) if is_there else why
     return f" until {until}{', then ask' if may.then == 'ask' else ''}: {blocks}."
 
 

@@ -1,0 +1,130 @@
+"""Sentences about switching on: what is left and until when; go, ask and not now with their reasons."""
+
+from typing import Any
+
+import pytest
+
+from app.engine.answers import MaySwitch, OnNow, Room, Switching
+from app.household.demo import demo_text
+from app.household.file import household_from, read_document
+from app.household.resolve import Resolved, resolve
+from app.web.words.switch_on import ago, may_figures, may_line, room_headline, short_names
+
+TEN_MS = 36_000_000
+NOON_MS = 43_200_000
+
+
+@pytest.fixture(scope="module")
+def plan() -> Resolved:
+    return resolve(household_from(read_document(demo_text())), "laundry")
+
+
+def plain(text: str) -> str:
+    return text.replace("\u00a0", " ")
+
+
+@pytest.mark.parametrize(
+    ("now_w", "then_w", "because", "sentence"),
+    [
+        (1400, 3300, "hob", "Room for 1.4 kW more until 10:00. Then 3.3 kW, once Induction hob goes off."),
+        (2930, 2850, "kettle", "Room for 2.93 kW more until 10:00. Then 2.85 kW, once Kettle comes on."),
+        (-500, 900, "hob", "500 W too much until 10:00. Then room for 900 W more, once Induction hob goes off."),
+        (-500, -900, "hob", "500 W too much until 10:00. Then 900 W too much, once Induction hob comes on."),
+        (20, 600, "hob", "No room for more until 10:00. Then room for 600 W more, once Induction hob goes off."),
+        (900, 10, "hob", "Room for 900 W more until 10:00. Then no room for more, once Induction hob comes on."),
+        (2800, 2500, None, "Room for 2.8 kW more. By 10:00 it will be 2.5 kW, as it gets warmer."),
+        (-500, -200, None, "500 W too much. By 10:00 it will be 200 W too much, as it gets cooler."),
+        (300, None, None, "Room for 300 W more for the rest of today."),
+    ],
+)
+def test_what_is_left(plan: Resolved, now_w: float, then_w: float | None, because: str | None, sentence: str) -> None:
+    """How much, until when, what then and who does it."""
+    until_ms = None if then_w is None else TEN_MS
+    room = Room(now_w, 0, 0, until_ms, then_w, because, None, (then_w or 0) < now_w, None)
+
+    assert plain(room_headline(plan, room).sentence) == sentence
+
+
+def may(**given: Any) -> MaySwitch:
+    fields: dict[str, Any] = {
+        "appliance": "iron", "answer": "go", "verdict": "fits", "limit": None, "at_ms": None, "use": None,
+        "most": None, "unit": None, "until_ms": None, "then": None, "because": None, "because_stage": None,
+        "alone_too_much": False, "lasts_ms": 1_800_000,
+    }  # fmt: skip
+    return MaySwitch(**(fields | given))
+
+
+HEATS = {"because": "washer", "because_stage": "heat"}
+ASK = {"answer": "ask", "verdict": "chance", "limit": "inverter_continuous", "at_ms": NOON_MS}
+OVER = {"answer": "not_now", "verdict": "over", "limit": "inverter_continuous", "at_ms": TEN_MS}
+
+
+@pytest.mark.parametrize(
+    ("given", "line"),
+    [
+        ({}, " for the rest of today."),
+        ({"verdict": "tight"}, " for the rest of today, but only just."),
+        ({"until_ms": NOON_MS} | HEATS, " until 12:00: then Washing machine heats."),
+        ({"until_ms": NOON_MS, "because": "vacuum"}, " until 12:00: then Vacuum cleaner comes on."),
+        ({"until_ms": NOON_MS}, " until 12:00."),
+        ({"until_ms": TEN_MS + 500} | HEATS, " this very minute only: then Washing machine heats."),
+        (ASK, ": could cut out at 12:00."),
+        (ASK | {"until_ms": NOON_MS, "then": "go"}, ": could cut out at 12:00. GO from 12:00."),
+        (ASK | {"verdict": "short_time"}, ": fine only for a while at 12:00."),
+        (ASK | {"limit": "reserve"}, ": the charge would go below the reserve."),
+        (ASK | {"limit": "cold_restart"}, ": after a power cut it would be too much at once."),
+        (
+            ASK | {"limit": None, "caution": "interlocked_at_once", "because": "hob"},
+            ": only one of them may be on, so not together with Induction hob.",
+        ),
+        (OVER | HEATS | {"until_ms": NOON_MS, "then": "go"}, " until 12:00: Washing machine heats."),
+        (OVER | HEATS | {"until_ms": NOON_MS, "then": "ask"}, " until 12:00, then ask: Washing machine heats."),
+        (
+            OVER | {"until_ms": NOON_MS, "then": "go", "at_ms": TEN_MS + 600_000, "because": "hob"},
+            " until 12:00: too much for “Inverter, for hours” at 10:10.",
+        ),
+        (OVER | {"until_ms": NOON_MS, "then": "go"}, " until 12:00: too much for “Inverter, for hours” at 10:00."),
+        (OVER, " any more today: too much for “Inverter, for hours” at 10:00."),
+        (OVER | {"alone_too_much": True}, ": too much alone, whatever else is off."),
+    ],
+)
+def test_an_answer_is_one_line(plan: Resolved, given: dict[str, Any], line: str) -> None:
+    """What follows GO, ASK or NOT NOW."""
+    washer = OnNow("washer", "wash-1", "heat", NOON_MS, NOON_MS, True, False, False, 2050, 2050)
+    then = Switching(TEN_MS, Room(0, 0, 0, None, None, None, None, False, None), (washer,), ())
+
+    assert plain(may_line(plan, may(**given), then)) == line
+
+
+def test_figures_stand_behind_an_answer(plan: Resolved) -> None:
+    """The limit, how much of it, when; and how long it would run."""
+    ceiling = may(**ASK | {"use": 5210.0, "most": 4308.0, "unit": "W"})
+    floor = may(**ASK | {"limit": "battery_voltage", "use": 45.1, "most": 46.0, "unit": "V"})
+
+    assert [plain(line) for line in may_figures(plan, ceiling)] == [
+        "Inverter, for hours: 5.2 kW of 4.3 kW at 12:00.",
+        "It would run for 30 min.",
+    ]
+    assert plain(may_figures(plan, floor)[0]) == "Battery voltage: 45.1 V, not below 46.0 V at 12:00."
+    assert may_figures(plan, may(**ASK))[0] == "Inverter, for hours decides, by how long it lasts."
+
+
+def test_names_are_short_where_that_tells_them_apart() -> None:
+    """What follows a comma goes, but not where two machines would be called alike."""
+    document = read_document(demo_text())
+    names = {"fridge": "Fridge, kitchen", "freezer": "Fridge, cellar", "iron": "Iron, steam"}
+    for one in document["appliances"]:
+        one["name"] = names.get(one["id"], one["name"])
+    short = short_names(resolve(household_from(document), "laundry"))
+
+    assert (short["fridge"], short["freezer"], short["iron"]) == ("Fridge, kitchen", "Fridge, cellar", "Iron")
+
+
+@pytest.mark.parametrize(
+    ("seconds", "words"),
+    [(0, "just now"), (59, "just now"), (60, "a minute ago"), (750, "12 minutes ago"), (3600, "an hour ago"),
+     (9000, "2 hours ago")],
+)  # fmt: skip
+def test_how_long_ago(seconds: float, words: str) -> None:
+    """In the one unit that matters."""
+    assert ago(seconds) == words
