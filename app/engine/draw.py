@@ -79,6 +79,10 @@ class Draws:
         """The same draws at other places (any numpy index)."""
         return Draws(self.p_w[index], self.q_var[index], self.d_va[index], self.spread_w2[index])
 
+    def with_each(self, others: "Draws") -> "Draws":
+        """Every draw with every one of some others; shapes (n,) and (m,) to (n, m)."""
+        return self.take((slice(None), None)) + others
+
     def where(self, flags: NDArray[np.bool_], other: "Draws") -> "Draws":
         """These where the flags hold, the others elsewhere."""
         return Draws(

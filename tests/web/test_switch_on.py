@@ -100,6 +100,16 @@ def test_a_tap_says_that_something_is_on_and_changes_no_plan(house: House, htmx:
     assert page.by_id("last").text == "Last tapped 12 minutes ago by owner: Kettle on."
 
 
+def test_what_a_tap_sets_off_was_not_tapped_itself(house: House) -> None:
+    """The pump follows the washer that somebody switched on: only the washer has a way back to the plan."""
+    at(house, "19:00")
+    page = Page(send(house, "washer", "on").text)
+
+    assert "Back to the plan" in row(page, "Washing machine").text
+    assert "by itself" in row(page, "Well pump").text
+    assert "Back to the plan" not in row(page, "Well pump").text
+
+
 def test_what_the_plan_says_is_on_can_be_off(house: House) -> None:
     """And gone back to: for this one alone, or for everything."""
     at(house, "10:00")

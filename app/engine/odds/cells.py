@@ -6,7 +6,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from app.engine.draw import Draws
 from app.engine.heat import Check, Rule, exceeds
 from app.engine.kinds import Floats
 from app.engine.scope import Scope
@@ -68,13 +67,3 @@ def cut(scope: Scope, stretches: NDArray[np.intp], checks: tuple[Check, ...], da
     touches = begin_ms[1:] <= end_ms[:-1] + ROUNDING_MS
     follows = np.concatenate(([False], touches)) if len(begin_ms) else np.zeros(0, dtype=bool)
     return Cells(stretches[parent], begin_ms, end_ms, follows)
-
-
-def at_each(draws: Draws, table: Draws) -> Draws:
-    """Every draw with every state of a table; shapes (n,) and (states,) to (n, states)."""
-    return Draws(
-        draws.p_w[:, None] + table.p_w,
-        draws.q_var[:, None] + table.q_var,
-        draws.d_va[:, None] + table.d_va,
-        draws.spread_w2[:, None] + table.spread_w2,
-    )

@@ -6,14 +6,13 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from app.engine.draw import HAIR
 from app.engine.heat import Check, Rule, exceeds
-from app.engine.odds.cells import at_each, cut
+from app.engine.odds.cells import cut
 from app.engine.odds.tables import beside_start, table_of
 from app.engine.odds.under import AT_ONCE, Block, UnderRule, Used
 from app.engine.readings import View
 from app.engine.starts import Unscheduled, lowest
-
-HAIR = 1e-9
 
 
 def too_much_for(rule: Rule, seconds: float) -> list[Check]:
@@ -89,7 +88,7 @@ def _likely(view: View, under: UnderRule, places: list[int]) -> float:
     first, last = min(starts.first[place] for place in places), max(starts.last[place] for place in places)
     table = table_of(under.loads, int(first))
     stretches: NDArray[np.intp] = np.arange(first, last)
-    use = under.quantities(at_each(scope.certain_started.take(stretches), table.draws))
+    use = under.quantities(scope.certain_started.take(stretches).with_each(table.draws))
     seconds = np.diff(scope.t_ms)[stretches] / 1000
     broken = np.zeros(len(table.weight), dtype=bool)
     for place in places:

@@ -70,16 +70,15 @@ def table_of(loads: Loads, stretch: int) -> Table:
 
 
 def _worked_out(loads: Loads, stretch: int) -> Table:
-    there, some, sure = _there(loads, stretch)
+    some, sure = _there(loads, stretch)
     if len(some) > MOST_BITS:
-        return _on_grid(loads, there, some, sure)
+        weight, draws = grid_of(_coins(loads, stretch, some))
+        return _largest_first(some, weight, draws + _surely(loads, stretch, sure))
     if loads.scope.interlocked:
         return _excluding(loads, stretch, some, sure)
-    figures = _figures(loads)
-    sums = figures[:, there & np.isin(loads.of_piece, sure)].sum(axis=1, keepdims=True)
+    sums = loads.each[:, sure, stretch].sum(axis=1, keepdims=True)
     for load in some:
-        own = figures[:, there & (loads.of_piece == load)].sum(axis=1, keepdims=True)
-        sums = np.concatenate([sums, sums + own], axis=1)
+        sums = np.concatenate([sums, sums + loads.each[:, [load], stretch]], axis=1)
     return _largest_first(some, _weight(loads.share[some]), Draws(*sums), np.arange(sums.shape[1]))
 
 
@@ -93,29 +92,21 @@ def beside_start(loads: Loads, table: Table, stretch: int, piece: int) -> Table:
     start = Draws(scope.cyclers.start_p_w[piece], scope.cyclers.start_q_var[piece], nothing, nothing)
     if table.name is None:
         weight, draws = _others(loads, stretch, load)
-        along = Draws(*_figures(loads)[:, loads.stands[:, stretch] & (loads.of_piece == load)].sum(axis=1))
+        along = Draws(*loads.each[:, load, stretch])
         return _largest_first(table.loads, weight, draws + _column(along - own + start))
     place = int(np.flatnonzero(table.loads == load)[0])
     if scope.interlocked:
-        _, _, sure = _there(loads, stretch)
+        _, sure = _there(loads, stretch)
         table = _excluding(loads, stretch, table.loads, sure, int(scope.cyclers.piece[piece]))
     with_it = np.flatnonzero((table.names >> place) & 1)
     weight = table.weight[with_it] / loads.share[load]
     return _largest_first(table.loads, weight, table.draws.take(with_it) + _column(start - own))
 
 
-def _there(loads: Loads, stretch: int) -> tuple[Flags, NDArray[np.intp], NDArray[np.intp]]:
-    """Which pieces stand in a stretch, the loads that come and go in it, and those that are always on."""
-    there = loads.stands[:, stretch]
-    standing = np.unique(loads.of_piece[there])
-    comes = loads.off_ms[standing] > 0
-    return there, standing[comes], standing[~comes]
-
-
-def _figures(loads: Loads) -> Floats:
-    """Running draws per piece; shape (4, pieces)."""
-    draws = loads.scope.cyclers.draws
-    return np.array([draws.p_w, draws.q_var, draws.d_va, draws.spread_w2])
+def _there(loads: Loads, stretch: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """The loads that come and go in a stretch, and those that are always on."""
+    stand, comes = loads.stand[:, stretch], loads.off_ms > 0
+    return np.flatnonzero(stand & comes), np.flatnonzero(stand & ~comes)
 
 
 def _column(draws: Draws) -> Draws:
@@ -150,28 +141,23 @@ def _at(draws: Draws, stretch: int) -> tuple[float, float, float, float]:
     return float(one.p_w), float(one.q_var), float(one.d_va), float(one.spread_w2)
 
 
-def _on_grid(loads: Loads, there: Flags, some: NDArray[np.intp], sure: NDArray[np.intp]) -> Table:
-    """Interlocks are left out here: the safe side."""
-    figures = _figures(loads)
-    weight, draws = grid_of(_coins(loads, there, some))
-    surely = Draws(*figures[:, there & np.isin(loads.of_piece, sure)].sum(axis=1))
-    return _largest_first(some, weight, draws + _column(surely))
-
-
 _OTHERS: WeakKeyDictionary[Loads, dict[bytes, list[Weighed]]] = WeakKeyDictionary()
 
 
 def _others(loads: Loads, stretch: int, load: int) -> Weighed:
     """The grid of all loads of a stretch but one; all of them are worked out together, and kept."""
-    there, some, sure = _there(loads, stretch)
+    some, sure = _there(loads, stretch)
     kept, kind = _OTHERS.setdefault(loads, {}), loads.kinds[stretch]
     if kind not in kept:
-        kept[kind] = leave_one_out(_coins(loads, there, some))
+        kept[kind] = leave_one_out(_coins(loads, stretch, some))
     weight, draws = kept[kind][int(np.flatnonzero(some == load)[0])]
-    surely = Draws(*_figures(loads)[:, there & np.isin(loads.of_piece, sure)].sum(axis=1))
-    return weight, draws + _column(surely)
+    return weight, draws + _surely(loads, stretch, sure)
 
 
-def _coins(loads: Loads, there: Flags, some: NDArray[np.intp]) -> list[Coin]:
-    figures = _figures(loads)
-    return [Coin(float(loads.share[load]), figures[:, there & (loads.of_piece == load)].sum(axis=1)) for load in some]
+def _coins(loads: Loads, stretch: int, some: NDArray[np.intp]) -> list[Coin]:
+    """Loads for the grid, which leaves interlocks out: the safe side."""
+    return [Coin(float(loads.share[load]), loads.each[:, load, stretch]) for load in some]
+
+
+def _surely(loads: Loads, stretch: int, sure: NDArray[np.intp]) -> Draws:
+    return _column(Draws(*loads.each[:, sure, stretch].sum(axis=1)))

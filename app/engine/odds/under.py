@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from app.engine.draw import HAIR, Draws
 from app.engine.heat import Check, Rule, part_above
 from app.engine.kinds import Flags, Floats, Instants
-from app.engine.odds.cells import Cells, at_each, cells_of
+from app.engine.odds.cells import Cells, cells_of
 from app.engine.odds.loads import Loads
 from app.engine.odds.tables import Table, table_of
 from app.engine.patterns import Quantities
@@ -96,7 +96,7 @@ class Used:
     def use(self) -> list[Floats]:
         """Per quantity, shape (draws, states): of the first states, those that may pass some line of the rule."""
         first = slice(self.reaching(self.rule.checks))
-        return list(self.quantities(at_each(self.certain, self.table.draws.take(first))))
+        return list(self.quantities(self.certain.with_each(self.table.draws.take(first))))
 
 
 @dataclass(frozen=True, eq=False)

@@ -105,7 +105,7 @@ class Rows:
             name=self._names[one.appliance],
             line=said.on_line(self._resolved, always, since),
             switched=not one.by_itself,
-            back=tap is not None,
+            back=tap is not None and not one.by_itself,  # what another sets off was not tapped itself
             faults=self._faults(one.appliance),
         )
 

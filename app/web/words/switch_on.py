@@ -57,7 +57,7 @@ def room_headline(resolved: Resolved, room: Room) -> Headline:
         weather = "cooler" if room.then_w > room.room_w else "warmer"
         return Headline(f"{now}.", f"By {until} it will be {then}, as it gets {weather}.", "")
     change = _begins if room.begins else _ends
-    return Headline(now, f"until {until}. Then {then}, once {change(resolved, room.because, room.because_stage)}.", "")
+    return Headline(now, f"until {until}. Then {then}, {change(resolved, room.because, room.because_stage)}.", "")
 
 
 def _told_apart(now_w: float, then_w: float) -> tuple[tuple[float, float], tuple[str, str]]:
@@ -68,7 +68,7 @@ def _told_apart(now_w: float, then_w: float) -> tuple[tuple[float, float], tuple
 
 def _room(watts: float, text: str) -> str:
     if watts <= -LITTLE_W:
-        return f"{text} too much"
+        return f"{text} too much for hours"
     return f"Room for {text} more" if watts >= LITTLE_W else "No room for more"
 
 
@@ -96,7 +96,7 @@ def _go(resolved: Resolved, may: MaySwitch, until: str, at_ms: int) -> str:
         return f" for the rest of today{just}."
     this_minute = may.until_ms // MINUTE_MS == at_ms // MINUTE_MS
     still = " this very minute only" if this_minute else f" until {until}{just}"
-    return f"{still}: then {_begins(resolved, may.because, may.because_stage)}." if may.because else f"{still}."
+    return f"{still}: {_comes(resolved, may.because, may.because_stage)}." if may.because else f"{still}."
 
 
 def _why(resolved: Resolved, may: MaySwitch) -> str:
@@ -157,13 +157,20 @@ def doing(resolved: Resolved, appliance_id: str | None, stage: str | None) -> st
 
 def _begins(resolved: Resolved, appliance_id: str, stage: str | None) -> str:
     does = _DOING.get((stage or "").casefold())
-    return f"{_name(resolved, appliance_id)} {does or 'comes on'}"
+    name = _name(resolved, appliance_id)
+    return f"once {name} {does}" if does else f"with {name} on"  # names may be in the plural
+
+
+def _comes(resolved: Resolved, appliance_id: str, stage: str | None) -> str:
+    does = _DOING.get((stage or "").casefold())
+    name = _name(resolved, appliance_id)
+    return f"then {name} {does}" if does else f"{name} on then"
 
 
 def _ends(resolved: Resolved, appliance_id: str, stage: str | None) -> str:
     does = _DOING.get((stage or "").casefold())
     name = _name(resolved, appliance_id)
-    return f"{name} no longer {does}" if does else f"{name} goes off"
+    return f"once {name} no longer {does}" if does else f"with {name} off"
 
 
 def _name(resolved: Resolved, appliance_id: str) -> str:
