@@ -95,7 +95,7 @@ def could_start(inspection: Inspection, appliance_id: str, at_ms: int, duration_
         for piece in after.pieces
         if piece.run == run.id or (piece.appliance == appliance_id and _stands(piece, begin_ms))
     )
-    pressed = list(_pressed(inspection, Inspection(day, after), run.id, (begin_ms, end_ms)))
+    pressed = list(pressed(inspection, Inspection(day, after), run.id, (begin_ms, end_ms)))
     worst = max(pressed, key=lambda reading: LADDER.index(reading.verdict), default=None)
     more = tuple(one for one in after.cautions if one not in inspection.assessment.cautions)
     if worst is None or worst.verdict == "fits":
@@ -131,7 +131,7 @@ def _with_run(resolved: Resolved, run: Run) -> PlannedDay:
     return lay_day(with_it)
 
 
-def _pressed(before: Inspection, after: Inspection, run_id: str, while_ms: tuple[int, int]) -> Iterator[LimitReading]:
+def pressed(before: Inspection, after: Inspection, run_id: str, while_ms: tuple[int, int]) -> Iterator[LimitReading]:
     """Readings that are worse than without the run, or as bad elsewhere and broken or passed by it too."""
     readings = {reading.id: reading for reading in before.assessment.limits}
     hidden: list[LimitReading] = []  # their worst is elsewhere and hides what they are while it runs

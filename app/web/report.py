@@ -1,4 +1,4 @@
-"""The report of `loadstead assess`: the same numbers the screens show, as JSON."""
+"""The reports of `loadstead assess` and `loadstead plan`: the same numbers the screens show, as JSON."""
 
 from typing import Any
 
@@ -10,6 +10,7 @@ from app.engine.results import Assessment, Caution, LimitReading, Surge
 from app.household.day import DayFrame
 from app.household.household import Household
 from app.household.resolve import Resolved, resolve
+from app.planner.laundry.found import Proposal, Stuck
 from app.web import words
 
 SERIES_MS = 300_000
@@ -46,6 +47,32 @@ def report(household: Household, scenario_id: str | None, assessment: Assessment
         "odds": _odds(assessment.odds),
         "battery": None if assessment.battery is None else _battery(assessment.battery, frame),
     }
+
+
+def plan_report(household: Household, scenario_id: str, found: Proposal | Stuck) -> dict[str, Any]:
+    """The JSON value printed for a laundry day; household: with the runs where they were found."""
+    if isinstance(found, Proposal):
+        return {
+            "runs": [{"id": run, "start": start} for run, start in found.starts.items()],
+            "through_bank_wh": found.through_bank_wh,
+            "cannot_be_below_wh": found.cannot_be_below_wh,
+            "proven": found.proven,
+            "assessment": report(household, scenario_id, found.assessment),
+        }
+    return {
+        "runs": [], "through_bank_wh": None, "cannot_be_below_wh": None, "proven": False, "assessment": None,
+        "stuck": {
+            "limit": found.limit,
+            "runs": list(found.runs),
+            "easings": [
+                {
+                    "kind": easing.kind, "run": easing.run, "clock": easing.clock,
+                    "runs": [{"id": run, "start": start} for run, start in easing.proposal.starts.items()],
+                }
+                for easing in found.easings
+            ],
+        },
+    }  # fmt: skip
 
 
 def iso(frame: DayFrame, ms: int) -> str:
