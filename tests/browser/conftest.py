@@ -1,6 +1,5 @@
 """A real browser before a real server: phones with touch, a desk, and a browser without scripts."""
 
-import json
 import re
 import shutil
 import socket
@@ -17,7 +16,6 @@ from fastapi import FastAPI
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 from starlette.types import Receive, Scope, Send
 
-from app.household.demo import demo_text
 from app.settings import Settings
 from app.store.households import export_document, import_household, load
 from app.store.links import make_link
@@ -25,6 +23,7 @@ from app.store.session import Database
 from tests.application import application, assess_day_once, ways_out_once
 from tests.browser.waiting import LONGEST_MS
 from tests.databases import sqlite_url
+from tests.households import with_plans
 from tests.requires import require
 
 ARGUMENTS = (
@@ -33,7 +32,7 @@ ARGUMENTS = (
 )  # fmt: skip
 # What browser and htmx say by themselves of refusals and of a server that is away.
 EXPECTED = re.compile(
-    r"Failed to load resource: (the server responded with a status of (404|409|410|413|422|500)"
+    r"Failed to load resource: (the server responded with a status of (403|404|409|410|413|422|500)"
     r"|net::ERR_(INTERNET|FAILED))|(htmx:(sendError|afterRequest|timeout)|Response Status Error Code .*)$"
 )
 WATCH_POLICY = (
@@ -94,7 +93,9 @@ class Server:
         sock = socket.socket()
         sock.bind(("127.0.0.1", 0))
         self.url = f"http://127.0.0.1:{sock.getsockname()[1]}"
-        self._uvicorn = uvicorn.Server(uvicorn.Config(self, log_level="warning", access_log=False, lifespan="off"))
+        # A connection that was idle is used again however long a test took: closed meanwhile, a request on it fails.
+        config = uvicorn.Config(self, log_level="warning", access_log=False, lifespan="off", timeout_keep_alive=600)
+        self._uvicorn = uvicorn.Server(config)
         self._thread = threading.Thread(target=self._uvicorn.run, kwargs={"sockets": [sock]}, daemon=True)
         self._thread.start()
         end = time.monotonic() + 10
@@ -135,13 +136,16 @@ def server() -> Iterator[Server]:
 
 
 @pytest.fixture
-def site(server: Server, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Site]:
-    """An application and a database of its own for each test."""
+def site(
+    server: Server, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, request: pytest.FixtureRequest
+) -> Iterator[Site]:
+    """An application and a database of its own for each test; of the demo's plans those its module names in PLANS."""
     monkeypatch.setattr("app.web.planned.ways_out", ways_out_once)
     monkeypatch.setattr("app.web.planned.assess_day", assess_day_once)
     database = Database(sqlite_url(tmp_path))
     with database.session() as session:
-        key = import_household(session, json.loads(demo_text()), None)
+        plans = getattr(request.module, "PLANS", ("ordinary", "laundry", "shed"))
+        key = import_household(session, with_plans(*plans), None)
         token = make_link(session, "owner", "owner")
         session.commit()
     server.app = application(database, Settings(""))
@@ -239,3 +243,17 @@ def open_page(contexts: Contexts, site: Site) -> Iterator[Open]:
 def size(request: pytest.FixtureRequest) -> tuple[int, int]:
     """A phone and a desk."""
     return (int(request.param[0]), int(request.param[1]))
+
+
+class Device(NamedTuple):
+    """A screen, and whether its browser runs scripts."""
+
+    width: int
+    height: int
+    script: bool
+
+
+@pytest.fixture(params=[Device(390, 844, True), Device(1280, 800, False)], ids=["phone", "desk without script"])
+def device(request: pytest.FixtureRequest) -> Device:
+    """For what goes on every screen, with scripts and without: neither knows of the other, so two pairs of the four."""
+    return request.param  # type: ignore[no-any-return]

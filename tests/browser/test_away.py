@@ -37,9 +37,9 @@ def test_a_tap_into_the_void_is_said_until_one_is_stored(open_page: Open, site: 
     expect(page.locator("#net")).to_be_hidden()
 
 
-def test_what_was_not_stored_stays_said_until_it_is_closed(open_page: Open, site: Site, size: tuple[int, int]) -> None:
+def test_what_was_not_stored_stays_said_until_it_is_closed(open_page: Open, site: Site) -> None:
     """Status 500 on a tap: looks that are answered leave the line as it is; its button takes it away for good."""
-    page = open_page(*size)
+    page = open_page()
     key = site.run_key("shirts")
     page.route(f"**/runs/{key}", lambda route: route.fulfill(status=500, body="broken"))
     page.locator(f"#run-{key}").click()

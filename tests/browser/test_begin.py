@@ -3,23 +3,22 @@
 import pytest
 from playwright.sync_api import expect
 
-from tests.browser.conftest import Open
+from tests.browser.conftest import Device, Open
 from tests.browser.scanning import scan
 from tests.browser.test_plans import Size, press
 
 FIGURES = {"rated_va": "3 kVA", "modules": "2", "module_ah": "100", "module_v": "51,2"}
 
 
-@pytest.mark.parametrize("script", [True, False], ids=["script", "plain"])
-def test_from_nothing_to_a_first_verdict(open_page: Open, size: Size, script: bool) -> None:
+def test_from_nothing_to_a_first_verdict(open_page: Open, device: Device) -> None:
     """A name, four figures, one more tick: some twenty touches, and what is wrong on the way is said beside it."""
-    page = open_page(*size, script=script)
+    page = open_page(device.width, device.height, script=device.script)
     page.goto("/")
     press(page.locator("#begin > summary"))
     page.fill("#new-name", "Reedbank Cabin")
     press(page.get_by_role("button", name="Begin it"))
     expect(page.locator("#begin-rated_va")).to_be_visible()
-    if script:
+    if device.script:
         scan(page)
     for name, typed in FIGURES.items():
         page.fill(f"#begin-{name}", typed)
@@ -29,7 +28,7 @@ def test_from_nothing_to_a_first_verdict(open_page: Open, size: Size, script: bo
     expect(page.locator("#fault-begin-modules")).to_contain_text("whole number")
     expect(page.locator("#begin-modules")).to_have_value("two")
     expect(page.locator("#tick-washing-machine-40")).to_be_checked()
-    if script:
+    if device.script:
         scan(page)
 
     page.fill("#begin-modules", "2")
@@ -40,7 +39,7 @@ def test_from_nothing_to_a_first_verdict(open_page: Open, size: Size, script: bo
 
 def test_what_is_taken_for_granted_is_tried_on_demand(open_page: Open, site_address: str, size: Size) -> None:
     """The checklist's link has it tried, and says what the plan would be."""
-    page = open_page(*size)
+    page = open_page(*size, dark=size[0] > 900)
     page.goto(f"{site_address}/supply")
     press(page.locator("#checklist a"))
     expect(page.locator("#checklist")).to_contain_text("Could cut out")

@@ -8,7 +8,7 @@ import pytest
 from playwright.sync_api import Page, Route, expect
 
 from tests.browser.conftest import Open, Site
-from tests.browser.scanning import scan, scan_day_and_night
+from tests.browser.scanning import scan_by_screen
 from tests.browser.test_readable import COLLIDING
 from tests.browser.waiting import Sent
 
@@ -26,11 +26,11 @@ def tap(page: Page, selector: str) -> None:
 
 
 def test_nothing_bars_anybody(open_page: Open, site: Site, size: Size) -> None:
-    """The accessibility scan finds nothing on any plan, on phone and desk, by day and by night."""
+    """The accessibility scan finds nothing on any plan, on a phone by day and on a desk by night."""
     page = open_page(*size)
     for plan in PLANS:
         page.goto(site.address(plan) + f"?run={site.run_key('evening' if plan == 'laundry' else 'film', plan)}")
-        scan_day_and_night(page, plan)
+        scan_by_screen(page, plan)
 
 
 def test_nothing_bars_anybody_on_plain_pages(open_page: Open, size: Size) -> None:
@@ -38,7 +38,7 @@ def test_nothing_bars_anybody_on_plain_pages(open_page: Open, size: Size) -> Non
     page = open_page(*size)
     for address in ("/", "/import", "/nowhere"):
         page.goto(address)
-        scan(page, address)
+        scan_by_screen(page, address)
 
 
 @pytest.mark.parametrize("widths", [(320, 390, 640, 768), (900, 1024, 1280, 1600)], ids=["touch", "desk"])
@@ -74,9 +74,9 @@ def test_what_is_tapped_is_large_enough(open_page: Open, site: Site) -> None:
     assert small == []
 
 
-def test_a_tap_switches_a_run_off_and_everything_follows(open_page: Open, site: Site, size: Size) -> None:
+def test_a_tap_switches_a_run_off_and_everything_follows(open_page: Open, site: Site) -> None:
     """One tap: stored, and sentence, rulers, drawing and row are new, without loading the page again."""
-    page = open_page(*size)
+    page = open_page()
     page.evaluate("() => { window.__same = true; }")
     run = f"#run-{site.run_key('wash-2')}"
     before = {part: page.locator(part).inner_html() for part in ("#day-verdict", "#day-limits", "#day-chart")}
@@ -120,9 +120,9 @@ def test_quick_taps_count_each(open_page: Open, site: Site) -> None:
     assert page.locator(f"#run-{key}").get_attribute("aria-pressed") == "false"
 
 
-def test_nonsense_typed_is_kept_with_its_message(open_page: Open, site: Site, size: Size) -> None:
+def test_nonsense_typed_is_kept_with_its_message(open_page: Open, site: Site) -> None:
     """25:00 stays in the field, marked and explained; a time that is one then goes through."""
-    page = open_page(*size)
+    page = open_page(1280, 800)
     key = site.run_key("shirts")
     tap(page, f"#chip-{key}")
     field = page.locator(f"#time-{key}")
@@ -187,12 +187,12 @@ def test_runs_stand_where_the_chart_has_them_and_no_text_on_another(open_page: O
         assert page.evaluate(COLLIDING) == [], plan
 
 
-def test_without_scripts_a_run_is_switched_moved_and_refused(open_page: Open, site: Site, size: Size) -> None:
+def test_without_scripts_a_run_is_switched_moved_and_refused(open_page: Open, site: Site) -> None:
     """Plain forms do the same: the page comes back with the run switched, and opened where it was moved.
 
     Nonsense comes back as it was typed, the message beside it, and nothing stored; so does a file that is none.
     """
-    page = open_page(*size, script=False)
+    page = open_page(script=False)
     key = site.run_key("shirts")
     page.locator(f"#run-{key}").click()
     expect(page.locator(f"#run-{key}")).to_have_attribute("aria-pressed", "false")

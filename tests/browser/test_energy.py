@@ -16,6 +16,7 @@ from app.store.households import import_household
 from tests.browser.conftest import Open, Site
 from tests.browser.scanning import scan
 from tests.browser.test_readable import LARGE, readable
+from tests.browser.waiting import search_nothing
 
 # Left and right ends, and midnight's line, of every drawing on the day's axis.
 ENDS = """() => {
@@ -75,6 +76,7 @@ def test_sun_and_bank_come_by_themselves(
 ) -> None:
     """Also under a row that is opened meanwhile, which stays open; on the axis, readable, and nobody is barred."""
     page = open_page(*size, dark=size[0] < 900)
+    search_nothing(page)
     expect(page.locator("#energy svg.charge")).to_be_visible()
     gate.clear()
     with page.expect_request(lambda request: "part=sun" in request.url):

@@ -5,14 +5,13 @@ import re
 from pathlib import Path
 from typing import Any
 
-import pytest
 from playwright.sync_api import Page, expect
 
 from app.household.demo import demo_text
 from app.store.households import export_document
-from tests.browser.conftest import Open, Site
+from tests.browser.conftest import Device, Open, Site
 from tests.browser.scanning import scan
-from tests.browser.test_plans import Size, press
+from tests.browser.test_plans import press
 
 
 def file_of(folder: Path, **supply: Any) -> Path:
@@ -39,17 +38,14 @@ def name(site: Site) -> str:
         return str(export_document(session, site.key)["name"])
 
 
-@pytest.mark.parametrize("script", [True, False], ids=["script", "plain"])
-def test_a_file_is_looked_at_done_and_taken_back(
-    open_page: Open, site: Site, size: Size, script: bool, tmp_path: Path
-) -> None:
+def test_a_file_is_looked_at_done_and_taken_back(open_page: Open, site: Site, device: Device, tmp_path: Path) -> None:
     """The preview says what would change and stores nothing; what was done is undone on the plan's page."""
-    page = open_page(*size, script=script)
+    page = open_page(device.width, device.height, script=device.script)
     generator = {"rated_w": 3000, "start_below": 0.3, "stop_above": 0.6}
     bring(page, file_of(tmp_path, generator=generator))
     expect(page.locator("#changed-supply")).to_contain_text("Generator")
     assert name(site) == "Saltmarsh Ferry House"
-    if script:
+    if device.script:
         scan(page)
         assert page.evaluate("() => document.documentElement.scrollWidth - innerWidth") <= 0
 
@@ -61,9 +57,9 @@ def test_a_file_is_looked_at_done_and_taken_back(
     assert name(site) == "Saltmarsh Ferry House"
 
 
-def test_a_bad_file_says_every_fault(open_page: Open, site: Site, size: Size, tmp_path: Path) -> None:
+def test_a_bad_file_says_every_fault(open_page: Open, site: Site, tmp_path: Path) -> None:
     """Each on its line beside the text, which is still there; nothing is stored."""
-    page = open_page(*size)
+    page = open_page()
     bring(page, file_of(tmp_path, colour="red", generator={"rated_w": -1}))
     faults = page.locator("#faults")
     expect(faults).to_contain_text("supply.colour")
@@ -75,10 +71,9 @@ def test_a_bad_file_says_every_fault(open_page: Open, site: Site, size: Size, tm
     assert name(site) == "Saltmarsh Ferry House"
 
 
-@pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
-def test_what_happened_meanwhile_is_told_in_place(open_page: Open, site: Site, dark: bool, tmp_path: Path) -> None:
+def test_what_happened_meanwhile_is_told_in_place(open_page: Open, site: Site, tmp_path: Path) -> None:
     """Another phone switched a run off; the preview says so and can be done then."""
-    page, other = open_page(320, 700, dark=dark), open_page(1280, 800)
+    page, other = open_page(320, 700, dark=True), open_page(1280, 800)
     bring(page, file_of(tmp_path))
     other.locator(f"#run-{site.run_key('wash-2')}").click()
     expect(other.locator("#undo")).to_be_visible()

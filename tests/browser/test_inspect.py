@@ -156,7 +156,9 @@ def test_without_scripts_the_steps_are_links(open_page: Open) -> None:
     expect(page.locator("#moment-limits tbody tr").first).to_be_visible()
 
 
-@pytest.mark.parametrize("large", [False, True], ids=["usual letters", "letters twice as large"])
+@pytest.mark.parametrize(
+    ("size", "large"), [((390, 844), False), ((1280, 800), True)], ids=["phone", "desk, letters twice as large"]
+)
 def test_looking_closer_draws_the_day_to_be_zoomed(
     open_page: Open, site: Site, size: tuple[int, int], large: bool
 ) -> None:

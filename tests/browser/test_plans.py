@@ -7,8 +7,9 @@ import pytest
 from playwright.sync_api import Locator, Page, Route, expect
 
 from app.store.households import export_document, list_households
-from tests.browser.conftest import Open, Site
-from tests.browser.scanning import scan, scan_day_and_night
+from tests.browser.conftest import Device, Open, Site
+from tests.browser.scanning import scan, scan_by_screen
+from tests.browser.waiting import search_nothing
 
 Size = tuple[int, int]
 
@@ -52,15 +53,9 @@ def households(site: Site) -> list[str]:
         return [row.name for row in list_households(session)]
 
 
-@pytest.fixture(params=[True, False], ids=["script", "plain"])
-def script(request: pytest.FixtureRequest) -> bool:
-    """Every test that asks for this runs twice: with scripts and without."""
-    return bool(request.param)
-
-
-def test_each_value_is_edited_in_place(open_page: Open, site: Site, size: Size, script: bool) -> None:
+def test_each_value_is_edited_in_place(open_page: Open, site: Site, device: Device) -> None:
     """What is entered is stored; the sheet stays unfolded and the step back is offered, for what was done last."""
-    page = open_page(*size, script=script)
+    page = open_page(device.width, device.height, script=device.script)
     unfold(page, "plan-sheet")
     said = ""
     for field, typed, named, value in FIELDS:
@@ -69,7 +64,7 @@ def test_each_value_is_edited_in_place(open_page: Open, site: Site, size: Size, 
             entry.select_option(typed)
         else:
             entry.fill(typed)
-        if field != "cloud_oktas" or not script:
+        if field != "cloud_oktas" or not device.script:
             press(page.locator(f"#set-{field}"))
         expect(page.locator("#undo")).to_be_visible()
         expect(page.locator("#undo")).not_to_have_text(said)
@@ -79,9 +74,9 @@ def test_each_value_is_edited_in_place(open_page: Open, site: Site, size: Size, 
         assert page.locator("#plan-sheet").get_attribute("open") is not None
 
 
-def test_an_edit_loads_no_page_and_leaves_what_is_typed_elsewhere(open_page: Open, site: Site, size: Size) -> None:
+def test_an_edit_loads_no_page_and_leaves_what_is_typed_elsewhere(open_page: Open, site: Site) -> None:
     """With its script the page stays the same one, and a field that was begun keeps its text."""
-    page = open_page(*size)
+    page = open_page()
     page.evaluate("() => { window.__same = true; }")
     unfold(page, "plan-sheet")
     page.locator("#value-name").fill("Half a na")
@@ -95,12 +90,12 @@ def test_an_edit_loads_no_page_and_leaves_what_is_typed_elsewhere(open_page: Ope
     assert plan(site)["name"] == "Laundry day"
 
 
-def test_the_temperatures_are_one_list(open_page: Open, site: Site, size: Size, script: bool) -> None:
+def test_the_temperatures_are_one_list(open_page: Open, site: Site, device: Device) -> None:
     """A line more by typing it, Enter sets the list; a line less by its button.
 
     The list is shown in the order it is stored in, and can be set again at once.
     """
-    page = open_page(*size, script=script)
+    page = open_page(device.width, device.height, script=device.script)
     unfold(page, "plan-sheet")
     page.locator("#hour-3").fill("22:30")
     page.locator("#degrees-3").fill("-1,5")
@@ -121,19 +116,19 @@ def test_the_temperatures_are_one_list(open_page: Open, site: Site, size: Size, 
     assert plan(site)["ambient_c"] == [[2, 7.5], [5, 9], [22.5, -1.5]]
 
 
-def test_what_cannot_be_is_said_beside_its_field(open_page: Open, site: Site, size: Size, script: bool) -> None:
+def test_what_cannot_be_is_said_beside_its_field(open_page: Open, site: Site, device: Device) -> None:
     """The message is in sight and the text that was typed stays; a page that was loaded again starts in the field.
 
     So it is for a value that is none, one that is too long, a plan without a name, which leaves the list of plans
     unfolded, and a plan others stand on, which is not deleted.
     """
-    page = open_page(*size, script=script)
+    page = open_page(device.width, device.height, script=device.script)
     unfold(page, "plan-sheet")
     field = page.locator("#value-name")
     field.fill("")
     field.press_sequentially("n" * 203, delay=0)
     assert len(field.input_value()) == 200
-    if script:
+    if device.script:
         field.evaluate("(one) => { one.removeAttribute('maxlength'); }")
         field.fill("n" * 20_000)
         press(page.locator("#set-name"))
@@ -145,13 +140,13 @@ def test_what_cannot_be_is_said_beside_its_field(open_page: Open, site: Site, si
     press(page.locator("#set-start_state_of_charge"))
     message = page.locator("#fault-start_state_of_charge")
     expect(message).to_contain_text("write 75 for 75")
-    if not script:
+    if not device.script:
         expect(page.locator("#value-start_state_of_charge")).to_be_focused()
 
     expect(message).to_be_in_viewport()
     assert page.locator("#value-start_state_of_charge").input_value() == "0.75"
-    if script:
-        scan(page, "a value that is none")
+    if device.script:
+        scan(page, "a value that is none", "#plan-sheet")
 
     page.goto(site.address("ordinary"))
     unfold(page, "plans")
@@ -159,8 +154,8 @@ def test_what_cannot_be_is_said_beside_its_field(open_page: Open, site: Site, si
     press(page.locator("#begin-new"))
     expect(page.locator("#fault-plan-new")).to_have_text(re.compile("Give a text that is not empty"))
     expect(page.locator("#fault-plan-new")).to_be_in_viewport()
-    if script:
-        scan(page, "a plan without a name")
+    if device.script:
+        scan(page, "a plan without a name", "#plans")
 
     page.goto(site.address("ordinary"))
     unfold(page, "plan-sheet")
@@ -172,22 +167,23 @@ def test_what_cannot_be_is_said_beside_its_field(open_page: Open, site: Site, si
 def test_nothing_bars_anybody_at_the_sheet(open_page: Open, site: Site, size: Size) -> None:
     """The scan is clean with sheet and list of plans unfolded, steps offered, and an error among the temperatures."""
     page = open_page(*size)
+    search_nothing(page)
     page.goto(site.address("shed"))
     unfold(page, "plan-sheet")
     page.locator("#value-cloud_oktas").select_option("6")
     expect(page.locator("#undo")).to_be_visible()
-    scan_day_and_night(page, "a step back")
+    scan_by_screen(page, "a step back")
     page.locator("#hour-1").fill("25:00")
     press(page.locator("#set-ambient_c"))
     expect(page.locator("#fault-ambient_c")).to_be_visible()
-    scan_day_and_night(page, "a fault")
+    scan_by_screen(page, "a fault", "#plan-sheet")
     unfold(page, "plans")
-    scan_day_and_night(page, "the plans")
+    scan_by_screen(page, "the plans", "#plans")
 
 
-def test_a_plan_is_begun_renamed_copied_and_deleted(open_page: Open, site: Site, size: Size, script: bool) -> None:
+def test_a_plan_is_begun_renamed_copied_and_deleted(open_page: Open, site: Site, device: Device) -> None:
     """Each leads to the plan it is about; what was deleted is had back by the button that is offered right there."""
-    page = open_page(*size, script=script)
+    page = open_page(device.width, device.height, script=device.script)
     unfold(page, "plans")
     page.locator("#name-new").fill("Bake day")
     press(page.locator("#begin-new"))
@@ -213,9 +209,9 @@ def test_a_plan_is_begun_renamed_copied_and_deleted(open_page: Open, site: Site,
     assert names(site)[-2:] == ["Bread day", "Bread day, copy"]
 
 
-def test_a_run_is_moved_back_and_forth(open_page: Open, site: Site, size: Size, script: bool) -> None:
+def test_a_run_is_moved_back_and_forth(open_page: Open, site: Site, device: Device) -> None:
     """Undo and redo say what they would do and do it."""
-    page = open_page(*size, script=script)
+    page = open_page(device.width, device.height, script=device.script)
     press(page.locator(f"#run-{site.run_key('wash-2')}"))
     expect(page.locator("#undo")).to_have_text(re.compile(r"Undo: Washing machine.* at 10:48 on again"))
     press(page.locator("#undo"))
@@ -287,6 +283,7 @@ def test_on_a_desk_the_way_back_is_in_the_head(open_page: Open, site: Site) -> N
 def test_nothing_of_the_sheet_sticks_out_or_is_too_small(open_page: Open, site: Site, widths: tuple[int, ...]) -> None:
     """With sheet and list unfolded and long names the page scrolls in no other way, and every control takes 44 px."""
     page = open_page(widths[0], 800)
+    search_nothing(page)
     page.goto(site.address("shed"))
     unfold(page, "plan-sheet")
     page.locator("#value-name").fill("A name without any space: " + "verylongword" * 8)
@@ -361,9 +358,9 @@ def test_a_plan_deleted_elsewhere_is_named_with_a_way_on(open_page: Open, site: 
     expect(here.locator("#plans > summary")).to_contain_text("An ordinary day")
 
 
-def test_households_are_begun_renamed_copied_and_deleted(open_page: Open, site: Site, size: Size, script: bool) -> None:
+def test_households_are_begun_renamed_copied_and_deleted(open_page: Open, site: Site, device: Device) -> None:
     """All on one list; what was deleted is had back by the button at the top."""
-    page = open_page(*size, script=script)
+    page = open_page(device.width, device.height, script=device.script)
     page.goto("/")
     unfold(page, "begin")
     page.locator("#new-name").fill("Reedbank Cabin")
@@ -385,7 +382,9 @@ def test_households_are_begun_renamed_copied_and_deleted(open_page: Open, site: 
 
     card = page.locator("section.household").last
     press(card.locator("summary"))
-    press(card.get_by_role("button", name="Delete"))
+    press(card.get_by_role("link", name="Delete"))
+    press(page.get_by_role("link", name="Delete it"))
+    press(page.get_by_role("button", name="Yes, delete"))
     expect(page.locator(".just")).to_contain_text("Reedbank, copy deleted.")
     assert households(site) == ["Saltmarsh Ferry House", "Reedbank"]
     press(page.locator("#undo"))
@@ -393,9 +392,9 @@ def test_households_are_begun_renamed_copied_and_deleted(open_page: Open, site: 
     assert households(site) == ["Saltmarsh Ferry House", "Reedbank", "Reedbank, copy"]
 
 
-def test_a_list_whose_server_is_away_keeps_what_is_typed(open_page: Open, site: Site, size: Size) -> None:
+def test_a_list_whose_server_is_away_keeps_what_is_typed(open_page: Open, site: Site) -> None:
     """It says so in one line, everything typed is still there, and the next time it is done."""
-    page = open_page(*size)
+    page = open_page(1280, 800)
     page.goto("/")
     unfold(page, "begin")
     unfold(page, "place")
@@ -438,6 +437,7 @@ def test_a_list_whose_server_fails_says_so(open_page: Open, site: Site) -> None:
     expect(page.locator("#net")).to_be_hidden()
 
 
+@pytest.mark.parametrize("script", [True, False], ids=["script", "plain"])
 def test_a_file_typed_in_stays_when_the_server_is_away_or_refuses(open_page: Open, site: Site, script: bool) -> None:
     """A refusal says each fault with the text kept; without an answer the text is still there."""
     page = open_page(script=script)
@@ -464,20 +464,20 @@ def test_nothing_bars_anybody_on_the_list(open_page: Open, size: Size) -> None:
     press(page.get_by_role("button", name="Begin it"))
     expect(page.locator("#fault-new-latitude")).to_be_visible()
     page.evaluate("() => document.querySelectorAll('details').forEach((one) => { one.open = true; })")
-    scan_day_and_night(page, "errors")
+    scan_by_screen(page, "errors")
     page.locator("#new-latitude").fill("54,3")
     page.locator("#new-name").fill("Reedbank Cabin")
     press(page.get_by_role("button", name="Begin it"))
     press(page.get_by_role("link", name="Later"))
     expect(page.locator("#day-verdict")).to_contain_text("Nothing is planned yet.")
-    scan_day_and_night(page, "an empty plan")
+    scan_by_screen(page, "an empty plan")
     page.goto("/")
     card = page.locator("section.household").last
     press(card.locator("summary"))
     press(card.get_by_role("button", name="Delete"))
     expect(page.locator(".just")).to_be_visible()
     unfold(page, "removed")
-    scan_day_and_night(page, "after a deletion")
+    scan_by_screen(page, "after a deletion")
 
 
 @pytest.mark.parametrize("widths", [(320, 390), (1280,)], ids=["touch", "desk"])

@@ -11,6 +11,7 @@ from app.household.demo import demo_text
 from app.store.households import import_household
 from tests.browser.conftest import Open, Site
 from tests.browser.scanning import scan
+from tests.browser.waiting import search_nothing
 
 PLANS = ("ordinary", "laundry", "shed")
 # Texts that are wider than what holds them, and controls that reach out of the window. A name may be longer than its
@@ -158,15 +159,15 @@ def test_the_closer_drawing_follows_the_size_of_text(open_page: Open, site: Site
     assert page.evaluate(SIDEWAYS) <= 0
 
 
-@pytest.mark.parametrize(("width", "dark"), [(390, False), (1280, True)], ids=["phone by day", "desk by night"])
-def test_the_day_is_printed_on_two_sheets(open_page: Open, site: Site, width: int, dark: bool) -> None:
+def test_the_day_is_printed_on_two_sheets(open_page: Open, site: Site) -> None:
     """Dark ink on white, nothing to tap, rows in one line each; two A4 sheets hold any of the demo's plans."""
-    page = open_page(width, 800, dark=dark)
+    page = open_page(dark=True)
     for plan in PLANS:
         page.goto(site.address(plan))
         expect(page.locator("#energy svg").first).to_be_visible(timeout=20_000)  # sun and bank take room as well
         sheets = re.findall(rb"/Type\s*/Page\b", page.pdf(format="A4"))
         assert len(sheets) <= 2, plan
+    search_nothing(page)
     page.locator(f"#run-{site.run_key('film', 'shed')}").click()
     expect(page.locator("#undo")).to_be_visible()
     page.emulate_media(media="print")

@@ -7,7 +7,7 @@ from playwright.sync_api import Page, Route, expect
 
 from tests.browser.conftest import Open, Site
 from tests.browser.fingers import Finger, hand, middle
-from tests.browser.scanning import scan_day_and_night
+from tests.browser.scanning import scan_by_screen
 
 Size = tuple[int, int]
 HORIZON_MIN = 36 * 60
@@ -353,12 +353,12 @@ def test_keys_move_switch_and_remove_a_run(open_page: Open, site: Site) -> None:
     expect(run).to_have_count(1)
 
 
-def test_the_adjust_row_does_all_it_offers(open_page: Open, site: Site, size: Size) -> None:
+def test_the_adjust_row_does_all_it_offers(open_page: Open, site: Site) -> None:
     """Steps, time, length, switch, double, remove, close.
 
     A wrong length stays with its message beside it; a right one then goes through, and an empty one is the usual one.
     """
-    page = open_page(*size)
+    page = open_page()
     key = site.run_key("shirts")
     tap(page, f"#chip-{key}")
     for button, start in (("later-15", "16:15"), ("later-5", "16:20"), ("earlier-15", "16:05"), ("earlier-5", "16:00")):
@@ -400,13 +400,13 @@ def test_the_adjust_row_does_all_it_offers(open_page: Open, site: Site, size: Si
     expect(page.locator(".adjust")).to_have_count(0)
 
 
-def test_an_appliance_is_found_and_added(open_page: Open, site: Site, size: Size) -> None:
+def test_an_appliance_is_found_and_added(open_page: Open, site: Site) -> None:
     """Typing leaves what has the letters; Add puts it on the day, opened, and the sheet folds.
 
     A row's plus unfolds the sheet at its own appliance, its time under the fingers. The search keeps its text and its
     finds when an addition is refused, and the refused item its reason.
     """
-    page = open_page(*size)
+    page = open_page()
     tap(page, "li.row:has-text('Iron') .plus")
     item = page.locator("#day-add li", has_text="Iron")
     expect(item).to_be_in_viewport()
@@ -440,7 +440,7 @@ def test_nothing_bars_anybody_at_the_sheet_and_the_faults(open_page: Open, site:
     page.locator(f"#length-{key}").fill("ages")
     page.locator(f"#length-{key}").press("Enter")
     expect(page.locator(f"#fault-length-{key}")).to_be_visible()
-    scan_day_and_night(page, "the sheet and the faults")
+    scan_by_screen(page, "the sheet and the faults")
 
 
 def test_at_every_width_nothing_is_cramped(open_page: Open, site: Site) -> None:
@@ -459,12 +459,12 @@ def test_at_every_width_nothing_is_cramped(open_page: Open, site: Site) -> None:
     assert page.evaluate("() => document.documentElement.scrollWidth - innerWidth") <= 0
 
 
-def test_without_scripts_all_of_it_works(open_page: Open, site: Site, size: Size) -> None:
+def test_without_scripts_all_of_it_works(open_page: Open, site: Site) -> None:
     """Add, lengthen, double, remove: plain forms and links.
 
     A refused addition comes back with what was looked for, the row that is open, and what was typed at its item.
     """
-    page = open_page(*size, script=False)
+    page = open_page(script=False)
     page.goto(site.address() + f"?run={site.run_key('shirts')}&unfold=day-add")
     page.locator("#find-appliance").fill("bread")
     page.locator("#find-go").click()
@@ -557,9 +557,9 @@ def test_a_refused_tap_on_a_track_is_brought_into_sight(open_page: Open, site: S
     expect(page.locator("#day-add .fault")).to_contain_text("or move that run.")
 
 
-def test_without_scripts_looking_leaves_open_what_is_open(open_page: Open, site: Site, size: Size) -> None:
+def test_without_scripts_looking_leaves_open_what_is_open(open_page: Open, site: Site) -> None:
     """A run that is opened, an instant that is looked at and what is unfolded stay while one follows links."""
-    page = open_page(*size, script=False)
+    page = open_page(1280, 800, script=False)
     shirts, evening = site.run_key("shirts"), site.run_key("evening")
     page.locator(f"#chip-{shirts}").click()
     page.locator("#later-change").click()

@@ -5,10 +5,12 @@ from playwright.sync_api import expect
 from tests.browser.conftest import Open, Site
 from tests.browser.test_editors import editor, put, stored
 
+PLANS = ("laundry",)
 
-def test_what_is_typed_goes_with_its_stage(open_page: Open, site: Site, size: tuple[int, int]) -> None:
+
+def test_what_is_typed_goes_with_its_stage(open_page: Open, site: Site) -> None:
     """Stored where the stage stands now; refused and kept there too; told where the stage is gone."""
-    mine, other = open_page(*size), open_page(*size)
+    mine, other = open_page(), open_page()
     count = len(stored(site, "dishwasher")["stages"])
     mine.goto(editor(site, "dishwasher"))
     for number in (1, 2, 3):

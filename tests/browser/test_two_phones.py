@@ -76,9 +76,9 @@ def test_what_is_typed_and_where_one_is_survive_news(open_page: Open, site: Site
     assert abs(field.evaluate("(field) => field.getBoundingClientRect().top") - at) < 2
 
 
-def test_the_open_sheet_follows_the_plan(open_page: Open, site: Site, size: tuple[int, int]) -> None:
+def test_the_open_sheet_follows_the_plan(open_page: Open, site: Site) -> None:
     """What may be added follows another's change; the sheet stays open, and shows what is looked for and typed."""
-    first, second = open_page(*size), open_page()
+    first, second = open_page(), open_page()
     first.locator("#day-add summary").click()
     first.locator("#find-appliance").fill("iro")
     iron = first.locator("#day-add li", has_text="Iron")

@@ -1,19 +1,17 @@
 """Where one can go from a day: the row of screens, and the first thing to do on an empty one."""
 
-import pytest
 from playwright.sync_api import expect
 
-from tests.browser.conftest import Open, Site
+from tests.browser.conftest import Device, Open, Site
 from tests.browser.scanning import scan
 from tests.browser.test_readable import put_in, readable
 
 Size = tuple[int, int]
 
 
-@pytest.mark.parametrize("script", [True, False], ids=["script", "plain"])
-def test_the_screens_are_a_tap_away(open_page: Open, site: Site, size: Size, script: bool) -> None:
+def test_the_screens_are_a_tap_away(open_page: Open, site: Site, device: Device) -> None:
     """Each leads to its screen of the same plan and back, and takes a finger."""
-    page = open_page(*size, script=script)
+    page = open_page(device.width, device.height, script=device.script)
     for name in ("Appliances", "Supply", "Household"):
         page.get_by_role("navigation", name="Screens").get_by_role("link", name=name, exact=True).click()
         expect(page.locator(".tabs [aria-current=page]")).to_have_text(name)
@@ -44,13 +42,12 @@ def test_what_decides_stands_above_the_fold(open_page: Open, site: Site, size: S
     assert max(tops) - min(tops) <= 2
 
 
-@pytest.mark.parametrize("script", [True, False], ids=["script", "plain"])
-def test_an_empty_day_says_what_to_do_first(open_page: Open, site: Site, size: Size, script: bool) -> None:
+def test_an_empty_day_says_what_to_do_first(open_page: Open, site: Site, device: Device) -> None:
     """Under the sentence a button opens the sheet of appliances; with the first run on the day it is gone."""
-    page = open_page(*size, script=script)
+    page = open_page(device.width, device.height, script=device.script)
     page.goto(put_in(site, {"runs": []}).address("own"))
     expect(page.locator("#rows-help")).to_be_hidden()
-    if script:
+    if device.script:
         scan(page, "an empty plan")
     page.locator("#add-first").click()
     item = page.locator("#day-add li", has_text="Dishwasher")
@@ -58,7 +55,7 @@ def test_an_empty_day_says_what_to_do_first(open_page: Open, site: Site, size: S
     item.get_by_role("button").click()
     expect(page.locator(".run")).to_have_count(1)
     expect(page.locator("#add-first")).to_have_count(0)
-    if script:
+    if device.script:
         expect(page.locator("#rows-help")).to_be_visible()
         readable(page, "the first run")
 

@@ -2,25 +2,23 @@
 
 from pathlib import Path
 
-import pytest
 from playwright.sync_api import expect
 
-from tests.browser.conftest import Open, Site
+from tests.browser.conftest import Device, Open, Site
 from tests.browser.scanning import scan
-from tests.browser.test_plans import Size, press
+from tests.browser.test_plans import press
 from tests.weather_files import typical_year
 
 
-@pytest.mark.parametrize("script", [True, False], ids=["script", "plain"])
-def test_a_day_out_of_a_typical_year(open_page: Open, site: Site, size: Size, script: bool, tmp_path: Path) -> None:
+def test_a_day_out_of_a_typical_year(open_page: Open, site: Site, device: Device, tmp_path: Path) -> None:
     """A bad file first, its line named; then a good one, another day of it, the plan with it, and the way back."""
     good, bad = tmp_path / "quay.epw", tmp_path / "bad.epw"
     good.write_text(typical_year())
     bad.write_text(typical_year().replace("1999,1,2,5,", "1999,1,2,25,", 1))
-    page = open_page(*size, script=script)
+    page = open_page(device.width, device.height, script=device.script)
 
     def looked_at() -> None:
-        if script:
+        if device.script:
             scan(page)
             assert page.evaluate("() => document.documentElement.scrollWidth - innerWidth") <= 0
 

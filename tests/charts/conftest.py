@@ -23,7 +23,7 @@ def demo() -> Household:
     return read_household(demo_text())
 
 
-@pytest.fixture(params=["ordinary", "laundry", "shed"])
+@pytest.fixture(scope="session", params=["ordinary", "laundry", "shed"])
 def plan(request: pytest.FixtureRequest, demo: Household) -> tuple[Resolved, Assessment, DayChart]:
     """Each of the demo's plans, assessed and described."""
     resolved = resolve(demo, request.param)

@@ -7,8 +7,10 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Callable
+from typing import Any
 
-from hypothesis import HealthCheck, Phase, settings
+from hypothesis import HealthCheck, Phase, seed, settings
 
 LONG = os.environ.get("LOADSTEAD_HYPOTHESIS") == "long"
 
@@ -23,3 +25,8 @@ def examples(usual: int) -> settings:
         database=None,
         suppress_health_check=list(HealthCheck),
     )
+
+
+def seeded(part: int) -> Callable[[Any], Any]:
+    """For a test in several parts: every part draws households of its own, the same in every usual run."""
+    return (lambda test: test) if LONG else seed(part)

@@ -1,6 +1,5 @@
 """The demo household behind a test client: as owner, helper or reader, with and without the script."""
 
-import json
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -9,15 +8,15 @@ from typing import Any
 import pytest
 from fastapi.testclient import TestClient
 
-from app.household.demo import demo_text
 from app.settings import Settings
 from app.store.households import export_document, import_household, load
 from app.store.links import Scope, make_link
 from app.store.session import Database
 from app.store.stored import StoredHousehold
 from app.web.access import COOKIE
-from tests.application import application, assess_day_once
+from tests.application import application, assess_day_once, ways_out_once
 from tests.databases import sqlite_url
+from tests.households import with_plans
 from tests.web.markup import Page
 
 ORIGIN = "http://localhost"
@@ -80,12 +79,16 @@ def database(tmp_path: Path) -> Iterator[Database]:
 
 
 @pytest.fixture
-def house_of(database: Database, monkeypatch: pytest.MonkeyPatch) -> Callable[..., House]:
-    """Makes a client that holds a link; the first call brings the household in."""
-    monkeypatch.setattr("app.web.planned.assess_day", assess_day_once)
+def document(request: pytest.FixtureRequest) -> dict[str, Any]:
+    """The household that is brought in: the demo's, with those plans that the test's module names in PLANS."""
+    return with_plans(*getattr(request.module, "PLANS", ("ordinary", "laundry", "shed")))
+
+
+def houses(database: Database, document: dict[str, Any]) -> Callable[..., House]:
+    """Brings a household in; what it returns makes clients that hold a link."""
     app = application(database, Settings(database="", hosts=("planner.example",)))
     with database.session() as session:
-        key = import_household(session, json.loads(demo_text()), None)
+        key = import_household(session, document, None)
         session.commit()
 
     def make(scope: Scope | None, household_key: str | None = None) -> House:
@@ -98,6 +101,19 @@ def house_of(database: Database, monkeypatch: pytest.MonkeyPatch) -> Callable[..
         return House(database, client, key)
 
     return make
+
+
+@pytest.fixture
+def assessed_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is alike is worked out once for all tests of a process."""
+    monkeypatch.setattr("app.web.planned.assess_day", assess_day_once)
+    monkeypatch.setattr("app.web.planned.ways_out", ways_out_once)
+
+
+@pytest.fixture
+def house_of(database: Database, document: dict[str, Any], assessed_once: None) -> Callable[..., House]:
+    """Makes a client that holds a link; the household is in already."""
+    return houses(database, document)
 
 
 @pytest.fixture

@@ -7,7 +7,9 @@ from app.web.fields import supply
 from app.web.fields.entry import Points, facts_of_line
 from tests.web.conftest import House
 from tests.web.markup import Page
-from tests.web.test_editors import send, supply_of
+from tests.web.test_editors import PLAN, send, supply_of
+
+PLANS = (PLAN,)
 
 
 @pytest.mark.parametrize(

@@ -4,7 +4,9 @@ from app.store.commands import ReplaceHousehold, apply
 from app.web.words import rested_on
 from tests.web.conftest import House
 from tests.web.markup import Page
-from tests.web.test_editors import key_of, open_page, send, step_back, within
+from tests.web.test_editors import PLAN, key_of, open_page, send, step_back, within
+
+PLANS = (PLAN,)
 
 
 def past(house: House, appliance: str = "kettle") -> list[str]:
@@ -56,7 +58,7 @@ def test_stages_and_deletion_have_their_lines_too(house: House) -> None:
     send(house, path, "acts-stage-0", f"{path}/stages", what="add")
     step_back(house, open_page(house, path))
     fields = {"tab": "t", "sequence": "1", "revision": "1"}
-    answer = house.client.post(f"{house.address()}/{path}/delete", data=fields)
+    answer = house.client.post(f"{house.address(PLAN)}/{path}/delete", data=fields)
     step_back(house, Page(answer.text))
     told = ["Brought back", "Taken out", "Taken back: stage added", "Stage added"]
 

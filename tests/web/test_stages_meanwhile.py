@@ -7,9 +7,9 @@ import pytest
 from app.web.fields.standing import marks_of, place_now
 from tests.web.conftest import House
 from tests.web.markup import Page
-from tests.web.test_editors import key_of, open_page, shown
+from tests.web.test_editors import PLAN, key_of, open_page, shown
 
-PLAN = "laundry"
+PLANS = (PLAN,)
 
 
 def dishwasher(house: House) -> dict[str, Any]:

@@ -4,19 +4,40 @@ from typing import Any
 
 import pytest
 
-from tests.web.conftest import House
+from app.household.file import household_from
+from app.store.session import Database
+from tests.households import with_plans
+from tests.web.conftest import House, houses
 from tests.web.markup import Page
-from tests.web.test_editors import key_of, open_page, send
+from tests.web.test_editors import PLAN, key_of, open_page, send
+
+PLANS = (PLAN,)
+
+
+def two_legs() -> dict[str, Any]:
+    """The demo household with two legs: the kettle's circuit on one, the hob's on both; the iron on none."""
+    document = with_plans(PLAN)
+    document["supply"]["inverter"] |= {"ac_voltage": 240, "legs": 2}
+    for circuit, leg in zip(document["supply"]["circuits"], ("A", "AB"), strict=False):
+        circuit["leg"] = leg
+    del next(one for one in document["appliances"] if one["id"] == "iron")["circuit"]
+    return document
 
 
 @pytest.fixture
-def american(house: House) -> House:
-    """The demo household with two legs: the kettle's circuit on one, the hob's on both; the iron on none."""
+def american(database: Database, assessed_once: None) -> House:
+    """That household."""
+    return houses(database, two_legs())("owner")
+
+
+def test_two_legs_are_said_on_the_forms(house: House) -> None:
+    """Figure by figure from a household of one voltage, as the file has it."""
     assert send(house, "supply", "inverter", ac_voltage="240", legs="2").status_code == 303
     assert send(house, "supply", "circuits-0", leg="A").status_code == 303
     assert send(house, "supply", "circuits-1", leg="AB").status_code == 303
     assert send(house, f"appliances/{key_of(house, 'iron')}", "appliance", circuit="").status_code == 303
-    return house
+
+    assert household_from(house.document) == household_from(two_legs())
 
 
 def stage_of(house: House, appliance: str) -> dict[str, Any]:

@@ -4,7 +4,9 @@ import pytest
 
 from tests.web.conftest import House
 from tests.web.markup import Page
-from tests.web.test_editors import key_of, send
+from tests.web.test_editors import PLAN, key_of, send
+
+PLANS = (PLAN,)
 
 
 def work_out(house: House, appliance: str, do: str = "show", **typed: str) -> Page:
@@ -121,7 +123,7 @@ def test_a_copy_from_the_library_keeps_its_cautions(house: House) -> None:
     """In its own editor too, however often it was added."""
     fields = {"typical": "table-saw", "tab": "t", "revision": "1"}
     for sequence in (1, 2):
-        answer = house.client.post(f"{house.address()}/appliances", data=fields | {"sequence": str(sequence)})
+        answer = house.client.post(f"{house.address(PLAN)}/appliances", data=fields | {"sequence": str(sequence)})
         assert "no-volt release" in answer.text
 
 
@@ -132,7 +134,7 @@ def test_an_addition_that_comes_twice_is_one(house: House) -> None:
     for path, data in (("appliances", fields), ("questions", answers)):
         count = len(house.document["appliances"])
         for _ in range(2):
-            assert house.client.post(f"{house.address()}/{path}", data=data).status_code == 200
+            assert house.client.post(f"{house.address(PLAN)}/{path}", data=data).status_code == 200
         assert len(house.document["appliances"]) == count + 1
 
 
