@@ -18,7 +18,7 @@ from app.planner.laundry.task import CELLS, SLOT_MS, Sight, Task, added_wh, thro
 # What a plan is judged by on top of its energy, in Wh, so that together they stay below the step that counts.
 MARGIN_WH, FINISH_WH = 0.8 * ENERGY_STEP_WH, 0.05 * ENERGY_STEP_WH
 TRIED = 40  # starts of a load, cheapest first, before it is left out
-HOT_WH, COLD_WH = 60.0, 1.0  # a step that costs so much more is taken one time in three, at the start and at the end
+HOT_WH, COLD_WH = 200.0, 2.0  # a step that costs so much more is taken one time in three, at the start and at the end
 CYCLE = 400  # steps from hot to cold
 NOISY, NOISE_WH = 0.5, (1.0, 300.0)  # the share of steps whose costs are blurred, and by how much
 

@@ -7,6 +7,7 @@ bound holds.
 """
 
 import multiprocessing
+import os
 from collections.abc import Sequence
 from itertools import pairwise
 from multiprocessing.connection import Connection
@@ -114,7 +115,7 @@ def _solve(pipe: Connection, task: Task, seconds: float, seed: int, known_wh: fl
     model, starts, fixed_wh = modelled(task, below_wh)
     solver = cp_model.CpSolver()
     solver.parameters.max_time_in_seconds = seconds
-    solver.parameters.num_workers = 2
+    solver.parameters.num_workers = max((os.cpu_count() or 2) - 1, 1)  # one core stays for the search
     solver.parameters.random_seed = seed
 
     def tell(bound: float, found: tuple[int, ...] | None, *, done: bool = False) -> None:
