@@ -95,8 +95,8 @@ def could_start(inspection: Inspection, appliance_id: str, at_ms: int, duration_
         for piece in after.pieces
         if piece.run == run.id or (piece.appliance == appliance_id and _stands(piece, begin_ms))
     )
-    pressed = list(pressed(inspection, Inspection(day, after), run.id, (begin_ms, end_ms)))
-    worst = max(pressed, key=lambda reading: LADDER.index(reading.verdict), default=None)
+    worse = pressed(inspection, Inspection(day, after), run.id, (begin_ms, end_ms))
+    worst = max(worse, key=lambda reading: LADDER.index(reading.verdict), default=None)
     more = tuple(one for one in after.cautions if one not in inspection.assessment.cautions)
     if worst is None or worst.verdict == "fits":
         return Trial(appliance_id, begin_ms, end_ms, "fits", None, more)

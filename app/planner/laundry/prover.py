@@ -8,9 +8,12 @@ bound holds.
 
 import multiprocessing
 import os
+import threading
 from collections.abc import Sequence
+from contextlib import suppress
 from itertools import pairwise
 from multiprocessing.connection import Connection
+from queue import SimpleQueue
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -38,17 +41,24 @@ class Prover:
     def __init__(self, task: Task, seconds: float, seed: int) -> None:
         context = multiprocessing.get_context("spawn")
         self._ours, theirs = context.Pipe()
-        self._process = context.Process(target=_prove, args=(theirs, task, seconds, seed), daemon=True)
+        self._process = context.Process(target=_prove, args=(theirs, seconds, seed), daemon=True)
         self._process.start()
         theirs.close()
         self.told = Told(-np.inf, None, False)
+        # Sent by a thread, for a task is larger than a pipe holds, and the other side may take a second to listen.
+        self._to_send: SimpleQueue[Task | float | None] = SimpleQueue()
+        self._to_send.put(task)
+        threading.Thread(target=self._send, daemon=True).start()
 
     def known(self, wh: float) -> None:
         """Tell it of a plan there is: it begins with the first, and need not look for any that is worse."""
-        try:
-            self._ours.send(wh)
-        except OSError:
-            self.told = self.told._replace(done=True)
+        self._to_send.put(wh)
+
+    def _send(self) -> None:
+        # That the other side is gone is noticed where it is listened to.
+        with suppress(OSError):
+            for one in iter(self._to_send.get, None):
+                self._ours.send(one)
 
     def news(self, wait_s: float = 0.0) -> bool:
         """Take in what was told since; True if there was anything."""
@@ -66,6 +76,7 @@ class Prover:
 
     def stop(self) -> None:
         """Stop it at once."""
+        self._to_send.put(None)
         self._process.terminate()
         self._process.join(2.0)
         self._ours.close()
@@ -77,9 +88,10 @@ class Prover:
         self.stop()
 
 
-def _prove(pipe: Connection, task: Task, seconds: float, seed: int) -> None:
+def _prove(pipe: Connection, seconds: float, seed: int) -> None:
     """What runs in the other process."""
     try:
+        task: Task = pipe.recv()
         known_wh = pipe.recv()
         if len(task.loads) <= TRIED_THROUGH:
             _try_through(pipe, task, known_wh)
