@@ -1,4 +1,4 @@
-"""What is set from outside: where the database is, where to listen, which names the server goes by."""
+"""What is set from outside: where the database and the jobs are, where to listen, which names the server goes by."""
 
 import os
 from collections.abc import Mapping
@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 PORT = 8420
+SQLITE = "sqlite:///"
 
 
 class BadSetting(ValueError):
@@ -18,15 +19,17 @@ class Settings:
 
     database: a URL, `sqlite:///FILE` or `postgresql+psycopg://...`.
     hosts: names the server goes by besides localhost, addresses in figures and `.local` names.
+    jobs: where long work is kept, `redis://...` or a file; empty for a file that goes with the process.
     """
 
     database: str
     hosts: tuple[str, ...] = ()
     port: int = PORT
+    jobs: str = ""
 
 
 def read_settings(environment: Mapping[str, str] | None = None) -> Settings:
-    """The settings of `LOADSTEAD_DATABASE`, `LOADSTEAD_HOSTS` (with commas) and `LOADSTEAD_PORT`.
+    """The settings of `LOADSTEAD_DATABASE`, `LOADSTEAD_HOSTS` (with commas), `LOADSTEAD_PORT` and `LOADSTEAD_JOBS`.
 
     Raises BadSetting for a port that is none.
     """
@@ -35,10 +38,12 @@ def read_settings(environment: Mapping[str, str] | None = None) -> Settings:
     port = environment.get("LOADSTEAD_PORT") or str(PORT)
     if not port.isdecimal() or not 0 < int(port) < 65_536:
         raise BadSetting(f"LOADSTEAD_PORT is {port!r}; give a number from 1 to 65535")
+    database = environment.get("LOADSTEAD_DATABASE") or f"sqlite:///{default_file(environment)}"
     return Settings(
-        database=environment.get("LOADSTEAD_DATABASE") or f"sqlite:///{default_file(environment)}",
+        database=database,
         hosts=tuple(host for host in hosts if host),
         port=int(port),
+        jobs=environment.get("LOADSTEAD_JOBS") or str(_jobs_file(database, environment)),
     )
 
 
@@ -47,3 +52,9 @@ def default_file(environment: Mapping[str, str]) -> Path:
     given = environment.get("XDG_DATA_HOME") or environment.get("LOCALAPPDATA")
     folder = Path(given) if given else Path.home() / ".local" / "share"
     return folder / "loadstead" / "loadstead.sqlite3"
+
+
+def _jobs_file(database: str, environment: Mapping[str, str]) -> Path:
+    """Beside the database where that is a file, else where that would be."""
+    file = Path(database.removeprefix(SQLITE)) if database.startswith(SQLITE) else default_file(environment)
+    return file.with_name(f"{file.stem}.jobs.sqlite3")

@@ -2,10 +2,12 @@
 
 import json
 from itertools import pairwise
+from pathlib import Path
 from typing import Any
 
 import pytest
 
+from app.cli import main
 from app.engine.assess import assess
 from app.engine.day import lay_day
 from app.engine.typical import typical_draw
@@ -23,6 +25,7 @@ from app.planner.laundry.search import search
 from app.planner.laundry.wish import Wish
 from app.planner.laundry.work import laundry_work, wish_document, wish_from
 from app.planner.ways import RED
+from app.web.report import report
 
 LAUNDRY = ("wash-1", "wash-2", "dry-1", "dry-2", "dishes")
 
@@ -278,3 +281,28 @@ def test_as_a_job_it_reports_stops_and_goes_on() -> None:
     assert went_on["through_bank_wh"] <= stopped["through_bank_wh"] + 1e-6
     order["wish"]["movable"] = []
     assert laundry_work(order, lambda _: True)["faults"] == [["movable", "choose at least one load to be placed"]]
+
+
+def test_the_command_line_says_the_same(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Starts, energy, bound and the assessment of the day with them; a plan without windows is refused in words."""
+    file = tmp_path / "house.json"
+    file.write_text(json.dumps(demo()))
+    assert main(["plan", str(file), "--scenario", "laundry", "--seconds", "0.5"]) == 0
+    said = json.loads(capsys.readouterr().out)
+    starts = {one["id"]: {"start": one["start"]} for one in said["runs"]}
+    assert set(starts) == set(LAUNDRY)
+    after = with_runs(household_from(demo()), "laundry", starts)
+    assert said["assessment"] == json.loads(json.dumps(report(after, "laundry", assess(after, "laundry"))))
+    assert said["cannot_be_below_wh"] <= said["through_bank_wh"]
+    file.write_text(json.dumps(demo(**CROWDED)))
+    assert main(["plan", str(file), "--scenario", "laundry", "--seconds", "2"]) == 0
+    stuck = json.loads(capsys.readouterr().out)
+    assert stuck["runs"] == [] and stuck["assessment"] is None and stuck["stuck"]["runs"]
+    fixed = demo()
+    for run in fixed["scenarios"][1]["runs"]:
+        run.pop("window", None)
+    file.write_text(json.dumps(fixed))
+    assert main(["plan", str(file), "--scenario", "laundry"]) == 2
+    assert "has a window" in capsys.readouterr().err
+    assert main(["plan", str(file), "--seconds", "-1"]) == 2
+    assert "--seconds -1" in capsys.readouterr().err

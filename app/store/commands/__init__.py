@@ -4,6 +4,7 @@ from app.store.commands.command import Command
 from app.store.commands.days import ClearPlanField, PlanField, RestorePlanFields, SetPlanField, TakeMeasuredDay
 from app.store.commands.door import Applied, apply
 from app.store.commands.house import SetHouseholdName
+from app.store.commands.laying import PlaceRuns, RunsAsBefore
 from app.store.commands.library import AddAppliance, RemoveAppliance
 from app.store.commands.logged import command_of, logged
 from app.store.commands.parts import ChangePart, PutBack
@@ -11,6 +12,7 @@ from app.store.commands.placing import AddRun, RemoveRun
 from app.store.commands.plans import AddPlan, RemovePlan, RestorePlan, copied
 from app.store.commands.replacing import HouseholdAsBefore, ReplaceHousehold
 from app.store.commands.runs import ClearRunField, RunField, SetRunField
+from app.store.commands.then import PlanAsThen, as_parts
 from app.store.commands.undoing import Pressed, redo, undo
 from app.store.commands.weather import AddWeather, RemoveWeather
 
@@ -25,6 +27,8 @@ __all__ = [
     "ClearRunField",
     "Command",
     "HouseholdAsBefore",
+    "PlaceRuns",
+    "PlanAsThen",
     "PlanField",
     "Pressed",
     "PutBack",
@@ -36,11 +40,13 @@ __all__ = [
     "RestorePlan",
     "RestorePlanFields",
     "RunField",
+    "RunsAsBefore",
     "SetHouseholdName",
     "SetPlanField",
     "SetRunField",
     "TakeMeasuredDay",
     "apply",
+    "as_parts",
     "command_of",
     "copied",
     "logged",

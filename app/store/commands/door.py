@@ -20,6 +20,7 @@ from app.store.history import Change, Entry, append, from_tab, removal
 from app.store.households import claim
 from app.store.kept import KEPT
 from app.store.mapping import row_of
+from app.store.past import keep_past
 from app.store.stored import StoredHousehold
 from app.store.tables import household, part
 
@@ -135,6 +136,7 @@ def _write(session: Session, current: StoredHousehold, outcome: Outcome, change_
     if new := [row_of(piece, current.key) for piece in outcome.changed if piece.key not in current.pieces]:
         session.execute(insert(part), new)
     stored = outcome.household
+    keep_past(session, current.key, outcome.changed, stored.revision)
     session.execute(
         _CHANGE_HOUSEHOLD,
         {

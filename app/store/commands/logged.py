@@ -8,12 +8,14 @@ from typing import Any
 from app.store.commands.command import ENVELOPE, Command
 from app.store.commands.days import ClearPlanField, RestorePlanFields, SetPlanField, TakeMeasuredDay
 from app.store.commands.house import SetHouseholdName
+from app.store.commands.laying import PlaceRuns, RunsAsBefore
 from app.store.commands.library import AddAppliance, RemoveAppliance
 from app.store.commands.parts import ChangePart, PutBack
 from app.store.commands.placing import AddRun, RemoveRun
 from app.store.commands.plans import AddPlan, RemovePlan, RestorePlan
 from app.store.commands.replacing import HouseholdAsBefore, ReplaceHousehold
 from app.store.commands.runs import ClearRunField, SetRunField
+from app.store.commands.then import PlanAsThen
 from app.store.commands.weather import AddWeather, RemoveWeather
 
 _KINDS: tuple[type[Command], ...] = (
@@ -21,6 +23,8 @@ _KINDS: tuple[type[Command], ...] = (
     ClearRunField,
     AddRun,
     RemoveRun,
+    PlaceRuns,
+    RunsAsBefore,
     SetPlanField,
     ClearPlanField,
     RestorePlanFields,
@@ -37,6 +41,7 @@ _KINDS: tuple[type[Command], ...] = (
     HouseholdAsBefore,
     AddWeather,
     RemoveWeather,
+    PlanAsThen,
 )
 
 

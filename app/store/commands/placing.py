@@ -1,6 +1,6 @@
 """Putting a run on a plan's day, and taking one off it."""
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass, replace
 from itertools import count
 from typing import Any, ClassVar
@@ -35,7 +35,7 @@ class AddRun(Command):
         """The day with the run on it."""
         scenario = plan_of(current, self.scenario_key)
         where = f"scenarios[{current.scenarios.index(scenario)}].runs"
-        run_id = self.run_id or _fresh_id(current, self.document)
+        run_id = self.run_id or fresh_id(current, self.document)
         if current.run(scenario, run_id) is not None:
             raise HouseholdFaults([Fault(where, f"there is a run {run_id!r} on this day already")])
         piece = put(current, scenario, run_id, self._document(current, scenario, run_id))
@@ -85,9 +85,12 @@ class RemoveRun(Command):
         return Outcome(following, (piece,), self, inverse, words, words | {"run": self.run_key}, scenario.key)
 
 
-def _fresh_id(current: StoredHousehold, document: dict[str, Any]) -> str:
-    """An id that no plan says or ever said anything about: a child's patch would change the run."""
-    used = {piece.name for piece in current.pieces.values() if piece.kind == "run"}
+def fresh_id(current: StoredHousehold, document: dict[str, Any], given: Collection[str] = ()) -> str:
+    """An id that no plan says or ever said anything about: a child's patch would change the run.
+
+    given: ids of runs that are put on the day with it.
+    """
+    used = {piece.name for piece in current.pieces.values() if piece.kind == "run"} | set(given)
     used |= {run_id for one in current.household.scenarios for run_id in one.changes.runs}
     appliance = document.get("appliance")
     base = appliance[:90] if isinstance(appliance, str) and appliance else "run"

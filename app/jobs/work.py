@@ -1,0 +1,103 @@
+"""What a worker does: take jobs out of the queue one after the other, say that it is there, keep what is reported."""
+
+import logging
+import threading
+import time
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from typing import Any
+
+from app.jobs.jobs import LOST_S, WORKERS, look, take_up
+from app.jobs.shelf import Shelf
+
+Found = dict[str, Any]
+# A kind of work: its input, where it reports (False: stop, the best is kept), and the best of an earlier beginning.
+Work = Callable[[dict[str, Any], Callable[[Found], bool], Found | None], Found]
+
+POLL_S, BEAT_S = 0.1, 1.0
+KEPT_S = 14 * 86_400  # an ended job's result, and one that nobody came for
+LOG = logging.getLogger(__name__)
+
+
+def work_on(shelf: Shelf, kinds: Mapping[str, Work], idle_s: float, ends: Callable[[], bool] = lambda: False) -> None:
+    """Work until nothing has come for a while.
+
+    kinds: what is done, by the name it is asked for with. ends: asked between two jobs.
+    Begins with what was under way when another worker ended in the middle of it.
+    """
+    tidy(shelf, time.time())
+    with _heard(shelf, WORKERS):
+        rested_since_s = time.monotonic()
+        while not ends() and time.monotonic() - rested_since_s < idle_s:
+            if work_once(shelf, kinds):
+                rested_since_s = time.monotonic()
+            else:
+                time.sleep(POLL_S)
+
+
+def work_once(shelf: Shelf, kinds: Mapping[str, Work]) -> bool:
+    """Do the next job, if there is one."""
+    key = shelf.next()
+    if key is None:
+        return False
+    job = look(shelf, key, time.time())
+    kept = shelf.get(key, "state")
+    # It may lie in the queue twice, and another may be at it or have done it.
+    if job is None or kept is None or kept["state"] != "waiting":
+        return True
+    shelf.put(key, "state", kept | {"state": "working"})
+    with _heard(shelf, key):
+        ended = _done(shelf, key, kinds)
+    shelf.put(key, "state", kept | {"state": ended, "at": time.time()})
+    return True
+
+
+def tidy(shelf: Shelf, now_s: float) -> None:
+    """Queue again what was under way and nobody is at, and keep old jobs no longer."""
+    for key in shelf.jobs():
+        job = look(shelf, key, now_s)
+        if job is None:
+            continue
+        if job.age_s > KEPT_S:
+            shelf.take_away(key, "order", "state", "best", "beat", "stop")
+        elif job.state == "lost":
+            take_up(shelf, key, now_s)
+
+
+def _done(shelf: Shelf, key: str, kinds: Mapping[str, Work]) -> str:
+    """Do a job; how it ended."""
+    order, last = shelf.get(key, "order"), shelf.get(key, "best")
+
+    def report(best: Found) -> bool:
+        nonlocal last
+        if best != last:
+            last = best
+            shelf.put(key, "best", best)
+        return shelf.get(key, "stop") is None
+
+    try:
+        shelf.put(key, "best", kinds[order["kind"]](order["input"], report, last))
+    except Exception:
+        # One job that cannot be done must not take the worker with it; whoever asked is told.
+        LOG.exception("a job of kind %s failed", order["kind"])
+        return "failed"
+    return "done"
+
+
+@contextmanager
+def _heard(shelf: Shelf, key: str) -> Iterator[None]:
+    """Say once a second that somebody is at it, as long as this process lives."""
+    ends = threading.Event()
+
+    def beat() -> None:
+        while not ends.wait(BEAT_S):
+            shelf.put(key, "beat", time.time())
+
+    shelf.put(key, "beat", time.time())
+    thread = threading.Thread(target=beat, daemon=True)
+    thread.start()
+    try:
+        yield
+    finally:
+        ends.set()
+        thread.join(LOST_S)
