@@ -1,4 +1,4 @@
-"""The command line: serve, assess, import, export."""
+"""The command line: serve, assess, plan, import, export, backup, restore."""
 
 import argparse
 import json
@@ -11,12 +11,21 @@ from app.household.errors import HouseholdFaults
 from app.settings import BadSetting
 
 BAD_INPUT = 2
+LONGEST_SEARCH_S = 600
 
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run a command; without one, serve. Returns the exit status: 2 for bad input."""
     arguments = _parser().parse_args(argv)
-    command = {"assess": _assess, "import": _import, "export": _export}.get(arguments.command, _serve)
+    commands = {
+        "assess": _assess,
+        "plan": _plan,
+        "import": _import,
+        "export": _export,
+        "backup": _backup,
+        "restore": _restore,
+    }
+    command = commands.get(arguments.command, _serve)
     try:
         return command(arguments)
     except HouseholdFaults as refused:
@@ -39,10 +48,20 @@ def _parser() -> argparse.ArgumentParser:
     assess = commands.add_parser("assess", help="say as JSON what a plan of a household file comes to")
     assess.add_argument("file", help="a household file; - reads standard input")
     assess.add_argument("--scenario", metavar="ID", help="which plan; without it the first")
+    plan = commands.add_parser("plan", help="find when to run what a plan leaves open: the runs that have a window")
+    plan.add_argument("file", help="a household file; - reads standard input")
+    plan.add_argument("--scenario", metavar="ID", help="which plan; without it the first")
+    plan.add_argument("--seconds", type=float, default=5.0, metavar="N", help="how long to look at most; 5")
+    plan.add_argument("--seed", type=int, default=1, metavar="N", help="another seed may find another day; 1")
     bring = commands.add_parser("import", help="store a household file as a new household")
     bring.add_argument("file", help="a household file; - reads standard input")
     take = commands.add_parser("export", help="print a stored household as a household file")
     take.add_argument("household", help="its key or its name")
+    keep = commands.add_parser("backup", help="keep everything in one file, while others go on writing")
+    keep.add_argument("file", help="where to; an earlier backup there is replaced")
+    back = commands.add_parser("restore", help="have everything back out of such a file")
+    back.add_argument("file", help="a file that backup made")
+    back.add_argument("--replace", action="store_true", help="let go of everything that is there now")
     return parser
 
 
@@ -54,6 +73,32 @@ def _assess(arguments: argparse.Namespace) -> int:
     household = read_household(_read(arguments.file))
     assessment = assess(household, arguments.scenario)
     _print_json(report(household, arguments.scenario, assessment))
+    return 0
+
+
+def _plan(arguments: argparse.Namespace) -> int:
+    from app.household.file import read_household
+    from app.household.moved import with_runs
+    from app.household.resolve import resolve
+    from app.planner.laundry.found import Proposal
+    from app.planner.laundry.search import search
+    from app.planner.laundry.wish import Wish
+    from app.web.report import plan_report
+
+    if not 0 < arguments.seconds <= LONGEST_SEARCH_S:
+        return _bad(f"--seconds {arguments.seconds:g}: give more than 0 and at most {LONGEST_SEARCH_S} seconds")
+    if arguments.seed < 0:
+        return _bad(f"--seed {arguments.seed}: give 0 or a positive whole number")
+    household = read_household(_read(arguments.file))
+    day = resolve(household, arguments.scenario).day
+    open_runs = tuple(run.id for run in day.runs if run.on and run.window is not None)
+    if not open_runs:
+        return _bad(f"no run of {day.name!r} that is on has a window, so none may be moved; give at least one a window")
+    found = search(household, day.scenario_id, Wish(open_runs), seconds=arguments.seconds, seed=arguments.seed)
+    if isinstance(found, Proposal):
+        starts = {run: {"start": start} for run, start in found.starts.items()}
+        household = with_runs(household, day.scenario_id, starts)
+    _print_json(plan_report(household, day.scenario_id, found))
     return 0
 
 
@@ -91,10 +136,53 @@ def _export(arguments: argparse.Namespace) -> int:
     return 0
 
 
+def _backup(arguments: argparse.Namespace) -> int:
+    from app.store.backup import back_up
+    from app.store.errors import BadBackup
+
+    database = _database()
+    try:
+        names = back_up(database, Path(arguments.file))
+    except BadBackup as refused:
+        return _bad(str(refused))
+    finally:
+        database.close()
+    print(f"{arguments.file} has {_households(names)}.")
+    return 0
+
+
+def _restore(arguments: argparse.Namespace) -> int:
+    from app.store.backup import restore
+    from app.store.errors import BadBackup, NotEmpty
+
+    database = _database()
+    try:
+        names = restore(database, Path(arguments.file), replace=arguments.replace)
+    except BadBackup as refused:
+        return _bad(str(refused))
+    except NotEmpty as there:
+        return _bad(
+            f"there is something here already: {_households(there.names)}, {there.links} links. Nothing was changed.",
+            "With --replace all of that goes, links too; make a backup of it first.",
+        )
+    finally:
+        database.close()
+    print(f"Back from {arguments.file}: {_households(names)}, with plans, history and links.")
+    return 0
+
+
+def _households(names: Sequence[str]) -> str:
+    """`2 households (Saltmarsh Ferry House, Reedbank)`."""
+    if not names:
+        return "no household"
+    count = "1 household" if len(names) == 1 else f"{len(names)} households"
+    return f"{count} ({', '.join(names)})"
+
+
 def _serve(arguments: argparse.Namespace) -> int:
     from app.main import create_app, first_run, new_owner_link
     from app.settings import read_settings
-    from app.web.serving import announcement, listen, serve
+    from app.web.serving import announcement, listen, network_address, serve
 
     settings = read_settings()
     sock = listen(everywhere=arguments.network, port=arguments.port or settings.port)
@@ -103,8 +191,15 @@ def _serve(arguments: argparse.Namespace) -> int:
     if token is None and (arguments.network or arguments.new_link):
         token = new_owner_link(database, "from the command line")
     print(announcement(sock, token, everywhere=arguments.network), flush=True)
-    serve(create_app(database, settings), sock)
-    database.close()
+    app = create_app(database, settings)
+    if arguments.network:
+        app.state.reachable_at = f"http://{network_address()}:{sock.getsockname()[1]}"
+    try:
+        serve(app, sock)
+    finally:
+        app.state.worker.end()
+        app.state.jobs.close()
+        database.close()
     return 0
 
 

@@ -1,5 +1,7 @@
 """The application put together: the only place that knows every room."""
 
+from functools import partial
+
 from fastapi import FastAPI, HTTPException
 from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException as AnyHTTPException
@@ -11,13 +13,17 @@ from app import shipped
 from app.household.demo import demo_text
 from app.household.errors import HouseholdFaults
 from app.household.file import read_document
+from app.jobs.hiring import Worker
+from app.jobs.jobs import Jobs
 from app.settings import Settings
 from app.store.clock import now_utc
 from app.store.households import import_household, list_households
 from app.store.links import has_link, make_link
+from app.store.pulse import pulses
 from app.store.session import Database
 from app.web.assets import load_assets
 from app.web.guard import Guard
+from app.web.knocking import Knocks
 from app.web.pages import (
     appliance,
     appliances,
@@ -26,9 +32,13 @@ from app.web.pages import (
     editing,
     figure,
     files,
+    history,
     households,
+    laundry,
+    leaving,
     links,
     live,
+    partner,
     plans,
     questions,
     runs,
@@ -42,6 +52,7 @@ from app.web.pages import (
 from app.web.pages.refusals import message, refused
 from app.web.reply import wants_fragment
 from app.web.templating import Pages
+from app.web.watching import Watch
 
 SMALLEST_ZIPPED = 800  # bytes
 ZIP_LEVEL = 5  # nearly as small as the most, in a fraction of its time
@@ -54,8 +65,10 @@ def create_app(database: Database, settings: Settings) -> FastAPI:
         day,
         figure,
         switch_on,
+        laundry,
         runs,
         live,
+        partner,
         plans,
         undo,
         begin,
@@ -68,6 +81,8 @@ def create_app(database: Database, settings: Settings) -> FastAPI:
         editing,
         files,
         households,
+        leaving,
+        history,
         transfer,
         links,
     ):
@@ -75,6 +90,11 @@ def create_app(database: Database, settings: Settings) -> FastAPI:
         app.router.routes.extend(room.routes.routes)
     app.state.database = database
     app.state.clock = now_utc
+    app.state.knocks = Knocks()
+    app.state.watch = Watch(partial(_pulses, database))
+    app.state.reachable_at = ""  # where phones find this server, if it is known
+    app.state.worker = Worker()
+    app.state.jobs = Jobs(settings.jobs, app.state.worker.see_to)
     app.state.assets = load_assets(shipped.static())
     app.state.pages = pages = Pages(shipped.templates(), app.state.assets, app)
 
@@ -98,6 +118,11 @@ def create_app(database: Database, settings: Settings) -> FastAPI:
     app.add_middleware(GZipMiddleware, minimum_size=SMALLEST_ZIPPED, compresslevel=ZIP_LEVEL)
     app.add_middleware(Guard, hosts=settings.hosts, refuse=lambda status: message(pages, status))
     return app
+
+
+def _pulses(database: Database) -> dict[str, str]:
+    with database.session() as session:
+        return pulses(session)
 
 
 def first_run(database: Database) -> str | None:

@@ -155,3 +155,29 @@ def test_a_port_in_use_is_one_line(capsys: pytest.CaptureFixture[str]) -> None:
         assert main(["--port", str(sock.getsockname()[1])]) == 2
 
     assert "--port" in capsys.readouterr().err
+
+
+def test_everything_is_kept_and_had_back(
+    demo: Path, tmp_path: Path, capfdbinary: pytest.CaptureFixture[bytes], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """An export after it is the same to the byte; where something is already, it is named and stays unless let go."""
+    assert main(["import", str(demo)]) == 0
+    key = capfdbinary.readouterr().out.decode().strip()
+    assert main(["export", key]) == 0
+    before = capfdbinary.readouterr().out
+    file = tmp_path / "kept"
+    assert main(["backup", str(file)]) == 0
+    assert b"1 household (Saltmarsh Ferry House)" in capfdbinary.readouterr().out
+    monkeypatch.setenv("LOADSTEAD_DATABASE", f"sqlite:///{tmp_path}/new/loadstead.sqlite3")
+    assert main(["restore", str(file)]) == 0
+    assert main(["export", key]) == 0
+    assert capfdbinary.readouterr().out.partition(b"\n")[2] == before
+
+    assert main(["restore", str(file)]) == 2
+    said = capfdbinary.readouterr().err.decode()
+    assert "Saltmarsh Ferry House" in said
+    assert "--replace" in said
+    assert main(["restore", str(file), "--replace"]) == 0
+    assert main(["restore", str(demo), "--replace"]) == 2
+    assert b"no Loadstead backup" in capfdbinary.readouterr().err
+    assert main(["restore", str(tmp_path / "nowhere")]) == 2

@@ -2,6 +2,8 @@
 
     NotThere        the household, plan or run it speaks of does not exist
     Gone            it did exist, and was removed meanwhile; carries the present state and what removed it
+    BadBackup       a file is no backup
+    NotEmpty        a database that is to be filled has something in it
     Stale           its own page has sent something later since; carries the present state
 
 A change that would make an impossible household raises the household's own `HouseholdFaults`.
@@ -27,6 +29,18 @@ class Gone(NotThere):
         self.current = current
         self.part_keys = part_keys
         self.change: Change | None = None
+
+
+class BadBackup(Exception):
+    """A file that is no backup, or none that can be had back here; says so in words."""
+
+
+class NotEmpty(Exception):
+    """A database that is to be filled has something in it. names: of the households there; links: how many."""
+
+    def __init__(self, names: list[str], links: int) -> None:
+        super().__init__("the database is not empty")
+        self.names, self.links = names, links
 
 
 class Stale(Exception):

@@ -104,6 +104,41 @@ def since(session: Session, household_key: str, scenario_keys: list[str], revisi
     return _changes(session, change_log.c.household_key == household_key, later, about, limit=NEWS_AT_MOST)[::-1]
 
 
+@dataclass(frozen=True)
+class LogLine:
+    """A change as the history shows it. taken_back: it was undone since, and not done again."""
+
+    change: Change
+    taken_back: bool
+
+
+def log_lines(
+    session: Session, household_key: str, scenario_key: str | None, before: int | None, limit: int
+) -> list[LogLine]:
+    """The changes of a household, the newest first; of a plan, those that concern the household too.
+
+    scenario_key: of the plan; None for all of them. before: only those under this revision.
+    """
+    about: list[Any] = [change_log.c.household_key == household_key]
+    if scenario_key is not None:
+        about.append((change_log.c.scenario_key == scenario_key) | change_log.c.scenario_key.is_(None))
+    if before is not None:
+        about.append(change_log.c.revision < before)
+    found = _changes(session, *about, limit=limit)
+    ids = [change.id for change in found]
+    steps = change_log.c.undoes.in_(ids) | change_log.c.redoes.in_(ids)
+    columns = (change_log.c.undoes, change_log.c.redoes)
+    rows = session.execute(select(*columns).where(about[0], steps).order_by(change_log.c.revision))
+    is_back = {row.undoes or row.redoes: row.undoes is not None for row in rows}  # as the newest has it
+    return [LogLine(change, is_back.get(change.id, False)) for change in found]
+
+
+def log_line(session: Session, household_key: str, revision: int) -> Change | None:
+    """The change that led to a revision of a household; None if there was none."""
+    found = _changes(session, change_log.c.household_key == household_key, change_log.c.revision == revision, limit=1)
+    return found[0] if found else None
+
+
 def past_of(session: Session, household_key: str, part_key: str, field: str, limit: int) -> list[Past]:
     """What became of one part of the library, the newest first: its own changes, steps back and files brought in.
 

@@ -15,6 +15,7 @@ from app.store.history import Change, Entry, append, since
 from app.store.kept import KEPT
 from app.store.keys import is_key, new_key
 from app.store.mapping import Piece, piece_of, put_together, row_of, take_apart
+from app.store.past import keep_past
 from app.store.stored import StoredHousehold, stored_from
 from app.store.tables import household, part
 from app.store.weather import copy_records
@@ -104,8 +105,9 @@ def _store(session: Session, document: dict[str, Any], command: dict[str, Any], 
             change_id=change_id,
         )
     )
-    rows = [row_of(piece, household_key) for piece in take_apart(document, household_key, revision)]
-    session.execute(insert(part), rows)
+    pieces = take_apart(document, household_key, revision)
+    session.execute(insert(part), [row_of(piece, household_key) for piece in pieces])
+    keep_past(session, household_key, pieces, revision)
     return household_key
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from alembic import command
 from alembic.config import Config
+from alembic.util import CommandError
 from sqlalchemy import Connection, Engine, text
 
 from app import shipped
@@ -15,8 +16,15 @@ _ADVISORY_LOCK = 5_107_321_947
 _LONGEST_WAIT_S = 60.0
 
 
+class TooNew(Exception):
+    """The database was written by a newer program than this."""
+
+
 def migrate(engine: Engine) -> None:
-    """Bring a database to the newest version in one transaction: either it is there, or nothing changed."""
+    """Bring a database to the newest version in one transaction: either it is there, or nothing changed.
+
+    Raises TooNew for one whose version this program does not know.
+    """
     if engine.dialect.name == "sqlite":
         with _file_lock(str(engine.url.database)), engine.connect() as connection:
             # Kept in the file: readers and one writer do not wait for each other.
@@ -34,7 +42,10 @@ def _upgrade(connection: Connection) -> None:
     config = Config()
     config.set_main_option("script_location", str(shipped.migrations()).replace("%", "%%"))
     config.attributes["connection"] = connection
-    command.upgrade(config, "head")
+    try:
+        command.upgrade(config, "head")
+    except CommandError as unknown:
+        raise TooNew(str(unknown)) from unknown
     connection.commit()
 
 

@@ -26,6 +26,16 @@ class Database:
     def __init__(self, url: str) -> None:
         self._engine = _engine(make_url(url))
 
+    @property
+    def engine(self) -> Engine:
+        """What the rest of this room puts its questions through."""
+        return self._engine
+
+    @property
+    def file(self) -> Path | None:
+        """The SQLite file; None for a database that is none."""
+        return Path(str(self._engine.url.database)) if self._engine.dialect.name == "sqlite" else None
+
     def migrate(self) -> None:
         """Bring the tables up to date; of several processes that start at once, one does it."""
         migrate(self._engine)

@@ -108,6 +108,24 @@ part = Table(
     Index(None, "household_key"),
 )
 
+# Every part as each change left it, so that any earlier state can be read: the newest line of each part up to a
+# revision. Written with the part itself, never changed and never removed.
+past_part = Table(
+    "past_part",
+    metadata,
+    _key("part_key", primary=True),
+    Column("revision", Integer, primary_key=True, autoincrement=False),
+    _key("household_key", ForeignKey("household.key"), nullable=False),
+    _key("within_key"),
+    Column("kind", String(20), nullable=False),
+    Column("name", String(100), nullable=False),
+    Column("position", Integer, nullable=False),
+    Column("document", Json, nullable=False),
+    Column("removed", Boolean, nullable=False),
+    Index(None, "household_key", "revision"),
+    Index(None, "within_key"),
+)
+
 # No foreign keys here: the log outlives whatever it speaks of.
 change_log = Table(
     "change_log",
@@ -179,4 +197,7 @@ link = Table(
     Column("created_at", Moment, nullable=False),
     Column("last_used_at", Moment, nullable=True),
     Column("revoked_at", Moment, nullable=True),
+    # The only plan a reader is to see; no foreign key, for it is a part.
+    _key("scenario_key", nullable=True),
+    Column("expires_at", Moment, nullable=True),
 )

@@ -12,6 +12,7 @@ from app.store.clock import now_utc
 from app.store.errors import NotThere
 from app.store.keys import is_key, new_key
 from app.store.mapping import Piece, row_of
+from app.store.past import keep_past
 from app.store.stored import StoredHousehold
 from app.store.tables import part, weather_record
 
@@ -69,6 +70,7 @@ def copy_records(session: Session, original: StoredHousehold, household_key: str
         fresh = new_key()
         copy = Piece(fresh, household_key, "weather", fresh, place, 1, {"name": names[key]})
         session.execute(insert(part), row_of(copy, household_key))
+        keep_past(session, household_key, [copy], copy.revision)
         session.execute(insert(weather_record).values(**row._asdict() | {"key": fresh, "household_key": household_key}))
 
 

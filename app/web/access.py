@@ -4,7 +4,7 @@
 cannot come to be.
 """
 
-from collections.abc import Callable, Coroutine
+from collections.abc import Awaitable, Callable, Coroutine
 from typing import Any, Literal
 
 from fastapi import APIRouter, HTTPException
@@ -13,13 +13,18 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
 
-from app.store.links import Link, find_link
+from app.store.links import Link, look_up, note_use
+from app.web.knocking import address_of
 
-Scope = Literal["owner", "helper", "reader", "public"]
-STRENGTH: dict[str, int] = {"public": 0, "reader": 1, "helper": 2, "owner": 3}
+# `plan` is what a reader's link for one plan alone opens: that plan, and nothing that shows more.
+Scope = Literal["owner", "helper", "reader", "plan", "public"]
+STRENGTH: dict[str, int] = {"public": 0, "plan": 1, "reader": 2, "helper": 3, "owner": 4}
 COOKIE = "loadstead"
 
-Endpoint = Callable[..., Response]
+# Why somebody is not let in, for the page that says it.
+NO_LINK, WRONG_LINK, WEAK_LINK, OTHER_PLACE = "no link", "wrong link", "weak link", "other place"
+
+Endpoint = Callable[..., Response | Awaitable[Response]]
 
 
 class ScopedRoute(APIRoute):
@@ -36,9 +41,15 @@ class ScopedRoute(APIRoute):
         handle = super().get_route_handler()
 
         async def checked(request: Request) -> Response:
-            if self.scope != "public":
-                request.state.link = await run_in_threadpool(admit, request, self.scope)
-            return await handle(request)
+            try:
+                if self.scope != "public":
+                    request.state.link = await run_in_threadpool(admit, request, self.scope)
+                return await handle(request)
+            except HTTPException as refused:
+                if refused.detail == WRONG_LINK:
+                    # Only who guesses waits; a link that is right is never even counted.
+                    await request.app.state.knocks.wrong(address_of(request))
+                raise
 
         return checked
 
@@ -60,28 +71,47 @@ class Routes(APIRouter):
         return add
 
 
+def strength_of(link: Link) -> Scope:
+    """The scope of what a link opens."""
+    return "plan" if link.scenario_key is not None else link.scope
+
+
 def admit(request: Request, scope: Scope) -> Link:
     """The link a request comes with, if it opens this address.
 
-    Raises HTTPException 403 without a link, with too weak a one, or with one for another household.
+    Raises HTTPException 403 without a link, with one that has ended, is too weak, or is for another household or plan.
     """
-    token = request.cookies.get(COOKIE)
-    link = None
-    if token:
-        with request.app.state.database.session() as session:
-            link = find_link(session, token)
-    if link is None:
-        raise HTTPException(403, "no link")
-    if STRENGTH[link.scope] < STRENGTH[scope]:
-        raise HTTPException(403, "weak link")
+    link = held_link(request)
+    if STRENGTH[strength_of(link)] < STRENGTH[scope]:
+        raise HTTPException(403, WEAK_LINK)
     if link.household_key is not None:
         household_key = request.path_params.get("household_key")
         # Where no household is named, the link chooses what is shown; but what is for all is not its own.
         if household_key != link.household_key and (household_key is not None or scope == "owner"):
-            raise HTTPException(403, "other household")
+            raise HTTPException(403, OTHER_PLACE)
+    if link.scenario_key is not None and request.path_params.get("scenario_key") != link.scenario_key:
+        raise HTTPException(403, OTHER_PLACE)
     return link
+
+
+def held_link(request: Request) -> Link:
+    """The link a browser holds; that it was used is noted.
+
+    Raises HTTPException 403 without one, or with one that has ended.
+    """
+    token = request.cookies.get(COOKIE)
+    if not token:
+        raise HTTPException(403, NO_LINK)
+    at_utc = request.app.state.clock()
+    with request.app.state.database.session() as session:
+        found = look_up(session, token, at_utc)
+        if isinstance(found, Link):
+            if note_use(session, found, at_utc):
+                session.commit()
+            return found
+    raise HTTPException(403, found or WRONG_LINK)
 
 
 def may(request: Request, scope: Scope) -> bool:
     """Whether the link a request was let in with is strong enough for something more."""
-    return STRENGTH[request.state.link.scope] >= STRENGTH[scope]
+    return STRENGTH[strength_of(request.state.link)] >= STRENGTH[scope]

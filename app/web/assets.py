@@ -73,9 +73,13 @@ STYLES = (
     "begin",
     "weather",
     "switch_on",
+    "laundry",
+    "links",
+    "partner",
+    "history",
     "print",
 )
-SCRIPTS = ("common", "send", "show", "live", "runs", "add", "inspect", "closer")
+SCRIPTS = ("common", "send", "show", "wait", "live", "runs", "add", "inspect", "closer")
 
 
 @cache
@@ -90,9 +94,10 @@ def load_assets(static: Path) -> Assets:
         [
             Asset("loadstead.css", f"{style}\n{placing_rules()}{touching_rules()}".encode(), CSS),
             Asset("day.js", enclosed(script), SCRIPT),
-            Asset("plain.js", enclosed((static / "plain" / "sent.js").read_text(encoding="utf-8")), SCRIPT),
+            Asset("plain.js", enclosed(_joined(static, "plain/sent", "plain/copy")), SCRIPT),
             Asset("edit.js", enclosed(_joined(static, "edit/liken", "edit/edit")), SCRIPT),
-            Asset("switch.js", enclosed(_joined(static, "edit/liken", "switch/switch")), SCRIPT),
+            Asset("laundry.js", enclosed((static / "laundry" / "laundry.js").read_text(encoding="utf-8")), SCRIPT),
+            Asset("switch.js", enclosed(_joined(static, "edit/liken", "day/wait", "switch/switch")), SCRIPT),
             Asset("htmx.js", packaged_file("js_lib_htmx", "static/htmx/htmx.min.js").read_bytes(), SCRIPT),
             Asset("plotly.js", packaged_file("plotly", "package_data/plotly.min.js").read_bytes(), SCRIPT),
             Asset("icon.svg", (static / "icon.svg").read_bytes(), SVG),

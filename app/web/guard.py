@@ -32,6 +32,7 @@ HEADERS = {
     "Content-Security-Policy": POLICY,
     "X-Content-Type-Options": "nosniff",
     "Referrer-Policy": "same-origin",
+    "X-Robots-Tag": "noindex, nofollow, noarchive",
 }
 
 Refusal = Callable[[int], Response]

@@ -2,12 +2,14 @@
 
 import io
 import socket
+from types import FrameType
 from typing import Any
 
 import segno
 import uvicorn
 
 EVERYWHERE, HERE = "0.0.0.0", "127.0.0.1"
+LONGEST_END_S = 10  # what is under way when it is stopped may take
 
 
 def listen(*, everywhere: bool, port: int) -> socket.socket:
@@ -60,5 +62,20 @@ def qr_code(text: str) -> str:
 
 def serve(app: Any, sock: socket.socket) -> None:
     """Serve until stopped. Addresses are not logged, for a link's token is part of one."""
-    config = uvicorn.Config(app, log_level="warning", access_log=False, server_header=False)
-    uvicorn.Server(config).run(sockets=[sock])
+    config = uvicorn.Config(
+        app, log_level="warning", access_log=False, server_header=False, timeout_graceful_shutdown=LONGEST_END_S
+    )
+    _Server(config, app).run(sockets=[sock])
+
+
+class _Server(uvicorn.Server):
+    """Lets the pages go that wait for news before it waits for whatever is under way."""
+
+    def __init__(self, config: uvicorn.Config, app: Any) -> None:
+        super().__init__(config)
+        self._app = app
+
+    def handle_exit(self, sig: int, frame: FrameType | None) -> None:
+        """Stop, told by a signal."""
+        self._app.state.watch.close()
+        super().handle_exit(sig, frame)

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import ClassVar
 from urllib.parse import urlencode
 
 from starlette.requests import Request
@@ -39,10 +40,17 @@ class Switchboard:
     today: AsTapped
     now: Now
 
+    screen: ClassVar[str] = SCREEN  # the name of its address
+    looks_at_other_times: ClassVar[bool] = True
+
     def answer(self, wrong: Wrong = NOT_WRONG, status: int = 200) -> Response:
         """The page. For its own script nothing, while what that shows is still so; else it is the same page."""
         if status == 200 and wants_fragment(self.request) and self.request.headers.get(MARK) == self._mark:
             return Response(status_code=204, headers=VARY)
+        html, status = self._show(status, wrong)
+        return HTMLResponse(html, status, headers=VARY)
+
+    def _show(self, status: int, wrong: Wrong) -> tuple[str, int]:
         now_then = self._answers(self._at_ms)
         ask = self._asked(now_then)
         if self._at_is_wrong:
@@ -50,8 +58,7 @@ class Switchboard:
         if status == 200 and (self._at_is_wrong or ask.fault_run or ask.fault_start):
             status = 422
         view = switch_on_view(self._around(), self.today, now_then, self.now, ask, wrong, looking=self._looking)
-        html = self.request.app.state.pages.render(PAGE, page=view)
-        return HTMLResponse(html, status, headers=VARY)
+        return self.request.app.state.pages.render(PAGE, page=view), status
 
     def _answers(self, at_ms: int) -> Switching:
         return switching(self.today.inspection, at_ms, but=self.today.beside.stand_ins)
@@ -67,12 +74,13 @@ class Switchboard:
 
     def _page_of(self, scenario: StoredScenario) -> str:
         keys = {"household_key": self.stored.key, "scenario_key": scenario.key}
-        return str(self.request.app.url_path_for(SCREEN, **keys))
+        return str(self.request.app.url_path_for(self.screen, **keys))
 
     @cached_property
     def _typed(self) -> dict[str, str]:
         asked = self.request.query_params
-        return {name: asked.get(name, "").strip()[:100] for name in ("run", "start", "at")}
+        names = ("run", "start", "at") if self.looks_at_other_times else ("run", "start")
+        return {name: asked.get(name, "").strip()[:100] for name in names}
 
     @cached_property
     def _keeps(self) -> str:
@@ -85,7 +93,7 @@ class Switchboard:
 
     @cached_property
     def _looked_at_ms(self) -> int | None:
-        return self._of_the_day(self._typed["at"])
+        return self._of_the_day(self._typed.get("at", ""))
 
     @property
     def _looking(self) -> bool:
@@ -93,7 +101,7 @@ class Switchboard:
 
     @property
     def _at_is_wrong(self) -> bool:
-        return bool(self._typed["at"]) and not self._looking
+        return bool(self._typed.get("at")) and not self._looking
 
     @property
     def _at_ms(self) -> int:
@@ -130,7 +138,8 @@ class Switchboard:
             fault_start = ""
         is_later = bool(typed) and not fault_run and begin_ms != self._at_ms
         then = self._answers(begin_ms) if is_later else now_then
-        return ask_view(self.today, then, typed, start, fault_run, fault_start)
+        at = clock(self.today.plan.frame, self._at_ms) if self._looking else ""
+        return ask_view(self.today, then, typed, start, fault_run, fault_start, at)
 
     def _around(self) -> Around:
         plans = plan_links(self.request, self.stored, self.scenario)
@@ -143,10 +152,14 @@ class Switchboard:
             tabs=screen_tabs(self.request, self.stored, self.scenario, SCREEN),
             href=self._href,
             action=self.address,
-            here=f"{self._href}?{urlencode(asked)}" if (asked := self._asks()) else self._href,
+            here=self._here,
             mark=self._mark,
             locked=not may(self.request, "helper"),
         )
+
+    @property
+    def _here(self) -> str:
+        return f"{self._href}?{urlencode(asked)}" if (asked := self._asks()) else self._href
 
     def _asks(self) -> dict[str, str]:
         return {name: typed for name, typed in self._typed.items() if typed and (name != "at" or self._looking)}

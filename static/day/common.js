@@ -13,6 +13,7 @@ const CLOSED_BY_HAND = ["command", "late"];
 function say(what, words = "") {
   wrong[what] = byId("net").dataset[words] ?? words;
   const said = Object.keys(wrong).find((one) => wrong[one]);
+  if (said && words !== "ended") lookSoon(EVERY_MS); // what is wrong may soon be right again
   const net = byId("net");
   if (net.hidden === !said && net.firstChild?.data === wrong[said]) return;
   net.hidden = !said;

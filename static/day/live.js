@@ -1,6 +1,7 @@
 // What others do meanwhile, and what must survive it: a drag, a half-typed text, the focus, and the newest state.
 const EVERY_MS = 2000;
 let upcoming = null;
+let isLooking = false;
 
 const revisionShown = () => Number(byId("day-steps").dataset.revision);
 let heard = revisionShown(); // up to where it is known what others did; an answer may show more than it tells
@@ -11,19 +12,26 @@ function lookSoon(ms) {
 }
 
 async function look() {
-  if (document.hidden) return; // being looked at again begins it anew
+  if (document.hidden || isLooking) return; // being looked at again, or an answer, begins it anew
   if (onItsWay.size || isPressed()) {
     lookSoon(EVERY_MS / 4);
     return;
   }
   const values = { since: heard, tab, run: openRun() };
   const request = { source: "#net", target: "#day-rows", swap: "outerHTML", values };
+  isLooking = true;
   await htmx.ajax("GET", byId("day-rows").dataset.changes, request).catch(() => {});
-  lookSoon(EVERY_MS); // answered or not: a server that is back is noticed as soon as another's change
+  isLooking = false;
+  lookAfter(0);
+}
+
+async function lookAfter(ms) {
+  const seconds = Object.values(wrong).some(Boolean) ? EVERY_MS / 1000 : LONGEST_WAIT_S;
+  if (await untilNews(byId("day-rows").dataset.changes.replace(/changes$/, "wait"), seconds)) lookSoon(ms);
 }
 document.addEventListener("visibilitychange", () => lookSoon(0));
-addEventListener("online", () => lookSoon(0));
-lookSoon(EVERY_MS);
+for (const turn of ["online", "offline"]) addEventListener(turn, () => lookSoon(0));
+lookAfter(EVERY_MS);
 
 // Answers are not shown when something newer is, nor while a finger holds a run.
 let asked = 0;

@@ -68,7 +68,7 @@ function finish(request, xhr) {
     clearTimeout(onItsWay.get(subject));
     onItsWay.delete(subject);
   }
-  if (!wasStopped) report(isCommand, status);
+  if (!wasStopped) report(isCommand, status, hasEnded(xhr.getResponseHeader("Loadstead-Refused")));
   if (inWords(status)) drawCloser(); // what could not be fetched before
   if (!isCommand) return;
   const queue = waiting.get(subject) || [];
@@ -84,8 +84,8 @@ function finish(request, xhr) {
 }
 
 // What the line says of an answer, or of its lack.
-function report(isCommand, status) {
-  const fault = status === 403 ? "refused" : isCommand ? (status ? "failed" : "away") : "quiet";
+function report(isCommand, status, isEnded) {
+  const fault = isEnded ? "ended" : status === 403 ? "refused" : isCommand ? (status ? "failed" : "away") : "quiet";
   const isAnswered = inWords(status);
   if (isCommand) say("slow");
   if (isCommand) say("command", isAnswered ? "" : fault);

@@ -21,6 +21,7 @@ const wrong = { slow: "", tap: "", quiet: "" };
 function say(what, kind = "") {
   wrong[what] = kind;
   const said = Object.values(wrong).find(Boolean);
+  if (said && said !== "ended") lookSoon(EVERY_MS); // what is wrong may soon be right again
   const net = byId("net");
   net.hidden = !said;
   net.textContent = said ? net.dataset[said].replace("{at}", byId("now").dataset.at) : "";
@@ -89,6 +90,7 @@ async function ask(address, more) {
     const headers = { "HX-Request": "true", ...more.headers };
     const answer = await fetch(address, { ...more, headers, signal: AbortSignal.timeout(LONGEST_MS) });
     if (answer.status === 204) return {};
+    if (hasEnded(answer.headers.get("Loadstead-Refused"))) return { fault: "ended" };
     if (!IN_PLACE.includes(answer.status)) return { fault: answer.status === 403 ? "refused" : "failed" };
     const page = new DOMParser().parseFromString(await answer.text(), "text/html");
     shown = page.querySelector("main").cloneNode(true);
@@ -145,12 +147,19 @@ async function look() {
     if (answer.page) put(answer.page);
     say("quiet", answer.fault);
   }
-  lookSoon(EVERY_MS);
+  lookAfter(0);
+}
+
+// The answers change with the minute too, whatever anybody does.
+async function lookAfter(ms) {
+  const longest_s = Object.values(wrong).some(Boolean) ? EVERY_MS / 1000 : LONGEST_WAIT_S;
+  const left_s = Math.min(longest_s, 61 - Math.floor((Date.now() / 1000) % 60));
+  if (await untilNews(new URL(byId("now").dataset.href, location).pathname.replace(/[^/]+$/, "wait"), left_s)) lookSoon(ms);
 }
 
 document.addEventListener("visibilitychange", () => {
   if (!document.hidden && Date.now() - answeredAt > OLD_MS) byId("now").classList.add("old");
   lookSoon(0);
 });
-addEventListener("online", () => lookSoon(0));
-lookSoon(EVERY_MS);
+for (const turn of ["online", "offline"]) addEventListener(turn, () => lookSoon(0));
+lookAfter(EVERY_MS);

@@ -1,12 +1,26 @@
 """Links and their tokens."""
 
+import datetime
+
 import pytest
 from sqlalchemy import text
 
+from app.household.errors import HouseholdFaults
 from app.store.households import import_household
-from app.store.links import find_link, has_link, make_link, note_use, revoke_link
+from app.store.links import (
+    find_link,
+    has_link,
+    look_up,
+    make_link,
+    note_use,
+    refuse_last_owner,
+    refuse_link,
+    revoke_link,
+)
 from app.store.session import Database
 from tests.store.sample import MILL
+
+ONE_MS = datetime.timedelta(milliseconds=1)
 
 
 def test_a_token_opens_its_link(database: Database) -> None:
@@ -65,6 +79,61 @@ def test_opening_a_link_is_noted(database: Database) -> None:
         link = find_link(session, make_link(session, "Owner", "owner"))
         assert link is not None
         assert session.scalar(text("SELECT last_used_at FROM link")) is None
-        note_use(session, link.key)
+        note_use(session, link)
 
         assert str(session.scalar(text("SELECT last_used_at FROM link"))).endswith("Z")
+
+
+def test_a_link_opens_until_its_time_is_over(database: Database) -> None:
+    """Then it says that it has expired; whose owner's links have all ended has none."""
+    now = datetime.datetime(2026, 5, 12, 10, 0, tzinfo=datetime.UTC)
+    with database.session() as session:
+        token = make_link(session, "Guest", "owner", expires_at=now)
+
+        assert find_link(session, token, now - ONE_MS) is not None
+        assert look_up(session, token, now) == "expired"
+        assert not has_link(session, "owner")
+
+
+def test_a_households_owner_is_no_owner_of_everything(database: Database) -> None:
+    """The first start makes a link that opens everything, unless there is one that does."""
+    with database.session() as session:
+        household = import_household(session, MILL, None)
+        make_link(session, "Owner", "owner", household)
+        assert not has_link(session, "owner")
+        with pytest.raises(HouseholdFaults, match="last link"):
+            refuse_last_owner(session)
+        make_link(session, "Everything", "owner")
+        assert has_link(session, "owner")
+        refuse_last_owner(session)
+
+
+@pytest.mark.parametrize(("name", "why"), [("", "give it a name"), ("x" * 201, "at most"), (" kitchen", "already")])
+def test_a_name_that_cannot_be_is_refused(database: Database, name: str, why: str) -> None:
+    """None, one that is too long, one that another link of the household has; one of a link that ended is free."""
+    now = datetime.datetime.now(datetime.UTC)
+    with database.session() as session:
+        household = import_household(session, MILL, None)
+        make_link(session, "Kitchen", "reader", household)
+        old = find_link(session, make_link(session, "Old", "reader", household))
+        assert old is not None
+        revoke_link(session, old.key)
+
+        with pytest.raises(HouseholdFaults, match=why):
+            refuse_link(session, household, name, now)
+        refuse_link(session, household, "Old", now)
+
+
+def test_a_use_is_noted_once_in_a_while(database: Database) -> None:
+    """A page that asks all day long writes nothing most of the time."""
+    now = datetime.datetime(2026, 5, 12, 10, 0, tzinfo=datetime.UTC)
+    with database.session() as session:
+        token = make_link(session, "Kitchen", "reader")
+        noted = []
+        for minutes in range(12):
+            at = now + datetime.timedelta(minutes=minutes)
+            link = find_link(session, token, at)
+            assert link is not None
+            noted.append(note_use(session, link, at))
+
+    assert [minute for minute, one in enumerate(noted) if one] == [0, 5, 10]

@@ -14,6 +14,16 @@ def post(house: House, path: str, fields: dict[str, Any]) -> Any:
     return house.client.post(f"{house.address(PLAN)}/{path}", data=fields, follow_redirects=False)
 
 
+def test_the_page_says_what_a_figure_did_to_every_plan(house: House) -> None:
+    """The word before stands beside the word now, where it is another one."""
+    answer = send(house, "supply", "inverter", **{"continuous_w.1": ["2000", "1500", ""]})
+    effect = Page(house.client.get(answer.headers["location"]).text).by_id("effect").text
+
+    assert "was: Only just" in effect
+    for plan in house.document["scenarios"]:
+        assert plan["name"] in effect
+
+
 @pytest.mark.parametrize("path", ["supply", "household", "plan"])
 def test_a_form_of_too_many_fields_is_too_large(house: House, path: str) -> None:
     """Said in words, with the status of what is too large; nothing is stored."""

@@ -175,6 +175,10 @@ def _item(
         may_edit=may(request, "helper"),
         may_copy=may(request, "owner") and request.state.link.household_key is None,
         may_delete=may(request, "owner"),
+        history=str(
+            request.app.url_path_for("history", household_key=stored.key, scenario_key=stored.scenarios[0].key)
+        ),
+        links=str(request.app.url_path_for("links", household_key=stored.key)) if may(request, "owner") else "",
     )
 
 

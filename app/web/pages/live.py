@@ -1,9 +1,12 @@
-"""What others did meanwhile: an open page asks every few seconds, and mostly hears that there is nothing."""
+"""What others did meanwhile: an open page waits to hear that there is something, and asks then what it is."""
 
+import asyncio
+import contextlib
 from dataclasses import replace
 from typing import Annotated
 
 from fastapi import HTTPException, Query
+from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
 
@@ -11,7 +14,7 @@ from app.store.history import Change
 from app.store.households import changes_since, load, newest
 from app.store.stored import StoredHousehold, StoredScenario
 from app.web import words
-from app.web.access import Routes
+from app.web.access import Routes, admit
 from app.web.answering import show_without_plan
 from app.web.planned import planned
 from app.web.reply import VARY, reply_instead
@@ -21,6 +24,9 @@ from app.web.views.steps import without_plan
 routes = Routes()
 
 NEWS = 3
+PULSE = "Loadstead-Pulse"
+# A page asks for less; what stands between a browser and a server lets go of a line that was silent for longer.
+LONGEST_S = 25
 
 Revision = Annotated[int, Query(ge=0, le=2**53)]
 Short = Annotated[str, Query(max_length=64)]
@@ -49,6 +55,40 @@ def changes(
     others = [change for change in lately if change.tab != tab]
     showing = Showing(open_run=run, notice=_news(others, stored, scenario))
     return show_plan(request, stored, scenario, showing, STEPPED)
+
+
+@routes.at("GET", "/h/{household_key}/{scenario_key}/wait", "plan")
+async def wait(
+    request: Request,
+    household_key: str,
+    scenario_key: str,
+    pulse: Annotated[str, Query(max_length=200)] = "",
+    seconds: Annotated[int, Query(ge=0, le=LONGEST_S)] = LONGEST_S,
+) -> Response:
+    """Answer once something has happened to the household, or nothing for so long; nothing is told but that.
+
+    pulse: as the last answer had it; the first one comes at once. While it waits it takes no thread.
+    """
+    news = asyncio.ensure_future(request.app.state.watch.other_than(household_key, pulse, seconds))
+    left = asyncio.ensure_future(_left(request))
+    try:
+        await asyncio.wait((news, left), return_when=asyncio.FIRST_COMPLETED)
+    finally:
+        for one in (news, left):
+            one.cancel()
+            with contextlib.suppress(asyncio.CancelledError):
+                await one
+    if news.cancelled():
+        return Response(status_code=204)  # nobody is there to read it
+    # What it was let in with may have ended meanwhile.
+    await run_in_threadpool(admit, request, "plan")
+    return Response(status_code=204, headers={PULSE: news.result(), "Cache-Control": "no-store"})
+
+
+async def _left(request: Request) -> None:
+    """Wait until the browser has gone."""
+    while (await request.receive())["type"] != "http.disconnect":
+        pass
 
 
 def _news(changes: list[Change], stored: StoredHousehold, scenario: StoredScenario) -> str:

@@ -16,17 +16,31 @@ MESSAGES = {
     ),
     404: ("Nothing here", "There is nothing at this address, or no longer.", "Go back to the list."),
     405: ("Nothing here", "This address takes no such request.", ""),
+    429: ("Too many wrong links", "Too many links that nobody was given came from here.", "Try again in a minute."),
     413: ("Too large", "That is too large to be taken. Nothing was stored.", ""),
     422: ("Not understood", "The page sent what cannot be read. Nothing was stored.", "Load the page again."),
     500: ("Something went wrong", "Something went wrong here. Nothing was stored.", "Go back and try again."),
 }  # fmt: skip
+
+# Why a link is not enough, by what `access` says of it.
+_ANOTHER = "Ask whoever gave it to you for another."
+LINKS = {
+    "revoked": ("This link was revoked", "This link was revoked and opens nothing any more.", _ANOTHER),
+    "expired": ("This link has ended", "The time of this link is over.", _ANOTHER),
+    "weak link": ("Not with this link", "This link does not open that.", "Ask whoever owns this household."),
+    "other place": ("Not with this link", "This link is for something else here.", "Open it once more."),
+}
+REFUSED = "Loadstead-Refused"  # tells a page that is open what has become of its link
 
 TOO_MANY = "The form has more fields than any page here. Open the page again and send what you changed."
 
 
 def message(pages: Pages, status: int, lines: tuple[str, ...] = ()) -> Response:
     """The plain page for a status."""
-    title, lead, more = MESSAGES.get(status, MESSAGES[500])
+    return _page(pages, status, lines, *MESSAGES.get(status, MESSAGES[500]))
+
+
+def _page(pages: Pages, status: int, lines: tuple[str, ...], title: str, lead: str, more: str) -> Response:
     view = MessageView(title, lead, lines, more)
     return HTMLResponse(pages.render("message.html", message=view, oob=False), status)
 
@@ -39,6 +53,14 @@ def refused(request: Request, status: int, detail: str) -> Response:
         why = f"this file has {megabytes:.0f} MB; a household file has at most 5 MB"
         view = ImportView("", (Fault("", why),))
         return HTMLResponse(pages.render("households/import.html", incoming=view, oob=False), status)
+    if status == 403 and detail in LINKS:
+        answer = _page(pages, status, (), *LINKS[detail])
+        answer.headers[REFUSED] = detail.replace(" ", "-")
+        return answer
+    if status == 429:
+        answer = message(pages, status)
+        answer.headers["Retry-After"] = detail
+        return answer
     if status == 400:  # what reads a form says so of one it cannot read; of a name of this server the guard does
         too_many = detail.startswith("Too many")
         return message(pages, 413, (TOO_MANY,)) if too_many else message(pages, 422)

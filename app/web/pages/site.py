@@ -96,6 +96,8 @@ def _show(request: Request, stored: StoredHousehold, scenario: StoredScenario, f
         "bring_in": str(request.app.url_path_for("replace_form", household_key=stored.key))
         if may(request, "owner")
         else "",
+        "history": str(request.app.url_path_for("history", household_key=stored.key, scenario_key=scenario.key)),
+        "links": str(request.app.url_path_for("links", household_key=stored.key)) if may(request, "owner") else "",
     }
     view = site_view(stored.household, addresses, wrong=filled.form, typed=filled.typed, messages=filled.messages)
     return HTMLResponse(request.app.state.pages.render(PAGE, site=view, edit=edit), filled.status)

@@ -32,6 +32,7 @@ class AskView:
     """switch_on/_ask.html."""
 
     choices: tuple[Choice, ...]  # what may be asked about
+    at: str  # the time of day that is looked at; empty for now
     start: str  # the time that was typed; may be empty
     name: str  # of what was asked; may be empty
     when: str  # when it would begin
@@ -41,9 +42,18 @@ class AskView:
 
 
 def ask_view(
-    today: AsTapped, switching: Switching, chosen: str, start: str, fault_run: str = "", fault_start: str = ""
+    today: AsTapped,
+    switching: Switching,
+    chosen: str,
+    start: str,
+    fault_run: str = "",
+    fault_start: str = "",
+    at: str = "",
 ) -> AskView:
-    """What may be asked, and what the answer is. switching: at the time asked about; chosen: what is asked about."""
+    """What may be asked, and what the answer is.
+
+    switching: at the time asked about. chosen: what is asked about. at: the time of day that is looked at.
+    """
     resolved = today.beside.resolved
     asked = resolved.appliance(chosen)
     choices = tuple(
@@ -52,7 +62,7 @@ def ask_view(
         if not one.always_on and one.id not in today.by_itself and one.id not in today.beside.stand_ins
     )
     when = f"at {clock(resolved.frame, switching.at_ms)}" if start else "now"
-    view = AskView(choices, start, asked.name if asked else "", when, None, fault_run, fault_start)
+    view = AskView(choices, at, start, asked.name if asked else "", when, None, fault_run, fault_start)
     if asked is None or fault_run or fault_start:
         return view
     may = next((one for one in switching.may if one.appliance == chosen), None)

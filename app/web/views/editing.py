@@ -15,7 +15,14 @@ from app.web import words
 from app.web.planned import planned
 from app.web.views.head import PlanLink
 
-SCREENS = {"day": "Day", "switch_on": "Switch on", "appliances": "Appliances", "supply": "Supply", "site": "Household"}
+SCREENS = {
+    "day": "Day",
+    "switch_on": "Switch on",
+    "laundry": "Laundry day",
+    "appliances": "Appliances",
+    "supply": "Supply",
+    "site": "Household",
+}
 
 
 @dataclass(frozen=True, slots=True)

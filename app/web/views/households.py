@@ -44,6 +44,8 @@ class HouseholdItem:
     rename: Entry | None  # another name for it; None where who looks may change nothing
     copy: Entry | None  # a name for a copy; None where who looks may make none
     may_delete: bool  # who looks may delete it
+    history: str  # where its changes are
+    links: str  # where its links are; empty where who looks may make none
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,6 +127,8 @@ def household_item(
     may_edit: bool,
     may_copy: bool,
     may_delete: bool,
+    history: str,
+    links: str,
 ) -> HouseholdItem:
     """A household in the list, with what could not be done with it. taken: the names of all of them."""
     mine = attempt if attempt and attempt.household_key == key else None
@@ -142,6 +146,8 @@ def household_item(
         rename=named("rename", "Name", name) if may_edit else None,
         copy=named("copy", "Name of the copy", copy_name(name, taken)) if may_copy else None,
         may_delete=may_delete,
+        history=history,
+        links=links,
     )
 
 

@@ -29,6 +29,8 @@ class SiteView:
     forms: tuple[PlaceForm, ...]  # the forms
     file: str  # the household as a file
     bring_in: str  # where a file is brought in, in its place; empty for who may not
+    history: str  # what became of it
+    links: str  # who is let in; empty for who may not
 
 
 def fields_of(household: Household, form: str) -> tuple[Field, ...]:
@@ -62,4 +64,5 @@ def site_view(
         return PlaceForm(name, titles[name], shown)
 
     names = ["site", "formats", *([INTERLOCKS] if len(household.appliances) > 1 else [])]
-    return SiteView(addresses["action"], tuple(map(form, names)), addresses["file"], addresses["bring_in"])
+    ways = (addresses[name] for name in ("file", "bring_in", "history", "links"))
+    return SiteView(addresses["action"], tuple(map(form, names)), *ways)

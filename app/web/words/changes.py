@@ -6,14 +6,17 @@ lack that, and then the present plan is asked.
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
 
 from app.household.household import Household
 from app.household.resolve import Resolved
 from app.household.scenario import Run
 from app.web.customs import customs_of
 from app.web.figures import duration
+from app.web.words.links import moment
 from app.web.words.parts import part_changed, part_put_back
 from app.web.words.plans import day_name, day_value
 
@@ -67,6 +70,10 @@ class _Telling:
                 return f"{self._run(about)} added"
             case "remove_run":
                 return f"{self._run(about)} removed"
+            case "place_runs":
+                return f"Laundry day: {_runs(about['placed'])} placed"
+            case "runs_as_before":
+                return f"Laundry day taken back: {_runs(about['placed'])} as before"
             case "set_plan_field" | "clear_plan_field" | "restore_plan_fields" | "take_measured_day":
                 return self._plan_field(command, back=False)
             case "add_plan" if source := self._stored.pieces.get(command.get("copy_of", "")):
@@ -77,6 +84,8 @@ class _Telling:
                 return f"Plan {about['name']} deleted"
             case "restore_plan":
                 return f"Plan {about['name']} brought back"
+            case "plan_as_then":
+                return self._then(command)
             case "set_household_name":
                 return f"Household renamed to {command['value']}"
             case "replace_household":
@@ -108,12 +117,16 @@ class _Telling:
                 return f"{self._run(about)} back on the day"
             case "remove_run":
                 return f"{self._run(about)} taken off"
+            case "runs_as_before":
+                return f"Laundry day: {_runs(about['placed'])} as before"
             case "set_plan_field" | "clear_plan_field" | "restore_plan_fields" | "take_measured_day":
                 return self._plan_field(inverse, back=True)
             case "remove_plan":
                 return f"Plan {about['name']} taken away"
             case "restore_plan" | "add_plan":
                 return f"Plan {about['name']} back"
+            case "plan_as_then":
+                return self._then(inverse)
             case "set_household_name":
                 return f"Household named {inverse['value']} again"
             case "household_as_before":
@@ -142,6 +155,13 @@ class _Telling:
                 return part_changed(turned, customs_of(self._household))
             case _:
                 return part_put_back(dict(command) | dict(inverse))
+
+    def _then(self, line: Line) -> str:
+        """As what it was a plan is again: by the clock where the household is."""
+        if not line.get("at"):
+            return "Plan as before going back"
+        local = datetime.datetime.fromisoformat(line["at"]).astimezone(ZoneInfo(self._household.site.timezone))
+        return f"Plan as it was on {moment(local)}"
 
     def _run_field(self, line: Line, about: Line, *, back: bool) -> str:
         # Lines of an older log say what was set and nothing more; one that cleared the field says not even that.
@@ -206,6 +226,10 @@ _OF_A_HOUSEHOLD = {
     "remove_household": "Household deleted",
     "restore_household": "Household brought back",
 }
+
+
+def _runs(number: int) -> str:
+    return "1 run" if number == 1 else f"{number} runs"
 
 
 def _face(start: str) -> str:

@@ -6,7 +6,7 @@ from app.engine.answers import Answer, MaySwitch, OnNow, Room, Switching
 from app.household.resolve import Resolved
 from app.web.figures import MONTHS, SPACE, WEEKDAYS, against, clock, duration, number, quantity
 from app.web.words.limits import limit_name
-from app.web.words.plain import Headline
+from app.web.words.plain import Headline, sentence_case
 
 ANSWERS: dict[Answer, str] = {"go": "GO", "ask": "ASK", "not_now": "NOT NOW"}
 # What a machine does in a stage, by what the stage is called in the library of typical appliances.
@@ -97,6 +97,12 @@ def _go(resolved: Resolved, may: MaySwitch, until: str, at_ms: int) -> str:
     this_minute = may.until_ms // MINUTE_MS == at_ms // MINUTE_MS
     still = " this very minute only" if this_minute else f" until {until}{just}"
     return f"{still}: {_comes(resolved, may.because, may.because_stage)}." if may.because else f"{still}."
+
+
+def reason(resolved: Resolved, may: MaySwitch) -> str:
+    """Why something had better not go on now, as a sentence: `Could cut out at 11:53.`"""
+    why = "too much alone, whatever else is off" if may.alone_too_much else _why(resolved, may)
+    return f"{sentence_case(why)}."
 
 
 def _why(resolved: Resolved, may: MaySwitch) -> str:

@@ -1,0 +1,178 @@
+"""One plan for whoever lives with it: what is next, what is fine now, what had better wait, and the day in small."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from app.engine.answers import MaySwitch, Switching
+from app.engine.results import Verdict
+from app.household.fields import wall_clock_s
+from app.household.gaps import run_length_s
+from app.web import words
+from app.web.figures import clock, date
+from app.web.now import Now
+from app.web.tapped import AsTapped
+from app.web.views.ask import AskView
+from app.web.views.cautions import cautions_view
+from app.web.views.switch_rows import NOT_WRONG, Rows
+from app.web.words import partner as said
+from app.web.words import switch_on as switching_words
+
+
+@dataclass(frozen=True, slots=True)
+class FineRow:
+    """Something that is off."""
+
+    id: str  # for the page: its place in the library
+    name: str  # its name
+    says: str  # until when, or from when
+    note: str  # why, or what to mind; may be empty
+
+
+@dataclass(frozen=True, slots=True)
+class DayRow:
+    """One run of the day."""
+
+    at: str  # when it begins
+    name: str  # of what
+    until: str  # when it is done; empty where it has no length of its own
+    state: str  # past, now or later
+
+
+@dataclass(frozen=True, slots=True)
+class PartnerView:
+    """partner/page.html."""
+
+    household: str  # the household's name
+    plan: str  # the plan's name
+    href: str  # this page, and nothing asked
+    here: str  # this page with all that is asked
+    mark: str  # a name for what is shown: another one is shown when this is another
+    pending: bool  # sun and bank are not worked out yet
+    day: str  # today
+    at: str  # the time it was worked out for
+    other_day: str  # that the plan is another day's; may be empty
+    verdict: Verdict  # the plan's, for the colour
+    lead: str  # how today stands
+    rest: str  # what is on, and what comes next
+    trouble: str  # what to do where it does not fit; may be empty
+    knows: str  # what this page knows, and what not
+    fine: tuple[FineRow, ...]  # what is fine to switch on now
+    several: bool  # it is more than one, of which each was judged by itself
+    wait_for: tuple[FineRow, ...]  # what is not
+    any_time: tuple[str, ...]  # when each any-time load may be on
+    cautions: tuple[str, ...]  # what to mind
+    runs: tuple[DayRow, ...]  # the day, the first run first
+    bank: str  # how low the bank goes; may be empty
+    dark: str  # what to do if it goes dark
+    ask: AskView  # a question, and its answer
+
+
+@dataclass(frozen=True, slots=True)
+class GoneView:
+    """partner/gone.html."""
+
+    household: str  # the household's name
+    href: str  # this page
+    mark: str  # a name for what is shown
+    says: str  # that the plan was deleted
+
+
+@dataclass(frozen=True, slots=True)
+class PartnerAround:
+    """What the page is told of its surroundings. Fields as in `PartnerView`."""
+
+    household: str
+    plan: str
+    href: str
+    here: str
+    mark: str
+
+
+def partner_view(about: PartnerAround, today: AsTapped, now_then: Switching, now: Now, ask: AskView) -> PartnerView:
+    """Lay out the page."""
+    resolved, assessment = today.beside.resolved, today.inspection.assessment
+    rows = Rows(today, now_then, now, NOT_WRONG)
+    names = switching_words.short_names(resolved)
+    on = [
+        (names[one.appliance], one.done_ms)
+        for one in now_then.on
+        if not rows.is_base(one) and one.done_ms < resolved.frame.horizon_ms
+    ]
+    runs = list(_runs(today))
+    later = [run for run in runs if run[0] > now_then.at_ms]
+    begins = [run for run in later if run[0] == later[0][0]] if later else []
+    following = ([names[run[2]] for run in begins], later[0][0]) if later else None
+    turns = {appliance: begin_ms for begin_ms, _, appliance in reversed(later)}
+    more = {row.appliance: row for group in rows.groups() for row in group.rows}
+    fits = assessment.verdict in ("fits", "tight", "short_time")
+    cautions = cautions_view(resolved, assessment)
+    first = cautions.order
+    return PartnerView(
+        household=about.household,
+        plan=about.plan,
+        href=about.href,
+        here=about.here,
+        mark=about.mark,
+        pending=not today.has_sun,
+        day=switching_words.day_words(now.local),
+        at=clock(resolved.frame, now_then.at_ms),
+        other_day="" if today.plan.day.date == now.date else switching_words.OTHER_DAY.format(day=date(resolved.frame)),
+        verdict=assessment.verdict,
+        lead=said.LEADS[assessment.verdict],
+        rest=said.headline(resolved, on, following),
+        trouble="" if fits else f"{_why(today)} {said.TROUBLE}",
+        knows=said.KNOWS,
+        fine=tuple(
+            FineRow(more[may.appliance].id, more[may.appliance].name, said.until(resolved, may, now_then.at_ms), note)
+            for may in now_then.may
+            if may.answer == "go"
+            for note in (_note(may, more[may.appliance].rest, assessment.verdict),)
+        ),
+        several=[may.answer for may in now_then.may].count("go") > 1,
+        wait_for=tuple(
+            FineRow(
+                more[may.appliance].id,
+                more[may.appliance].name,
+                said.not_now(resolved, may, turns.get(may.appliance)),
+                switching_words.reason(resolved, may),
+            )
+            for may in now_then.may
+            if may.answer != "go"
+        ),
+        any_time=tuple(words.any_time_sentence(one, resolved) for one in assessment.any_time),
+        cautions=cautions.texts,
+        runs=tuple(_day_row(today, run, names[run[2]], now_then.at_ms) for run in runs),
+        bank=words.typical_sentence(resolved, assessment.battery) if assessment.battery is not None else "",
+        dark=said.DARK.format(first=first) if first else said.DARK_ALL,
+        ask=ask,
+    )
+
+
+def _why(today: AsTapped) -> str:
+    found = words.headline(today.beside.resolved, today.inspection.assessment)
+    return f"{found.rest} {found.why}".strip()
+
+
+def _note(may: MaySwitch, rest: str, verdict: Verdict) -> str:
+    # Where all of today is tight, that was said at the top.
+    just = said.ONLY_JUST if may.verdict == "tight" and verdict == "fits" else ""
+    return " ".join(part for part in (just, rest) if part)
+
+
+def _runs(today: AsTapped) -> Iterator[tuple[int, int, str]]:
+    """The day's runs in order: when each begins and ends, in ms since midnight, and the id of its appliance."""
+    resolved = today.beside.resolved
+    found = []
+    for run in resolved.day.runs:
+        appliance = resolved.appliance(run.appliance)
+        if run.on and appliance is not None and not appliance.always_on:
+            begin_ms = resolved.frame.at_ms(wall_clock_s(run.start))
+            found.append((begin_ms, begin_ms + round(run_length_s(appliance, run) * 1000), run.appliance))
+    return iter(sorted(found))
+
+
+def _day_row(today: AsTapped, run: tuple[int, int, str], name: str, at_ms: int) -> DayRow:
+    frame = today.beside.resolved.frame
+    begin_ms, end_ms, _ = run
+    state = "past" if end_ms <= at_ms else "now" if begin_ms <= at_ms else "later"
+    return DayRow(clock(frame, begin_ms), name, clock(frame, end_ms) if end_ms > begin_ms else "", state)

@@ -1,0 +1,157 @@
+"""The page for one plan alone: what it says, that it shows nothing else, and that it hears of changes."""
+
+import datetime
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from fastapi.testclient import TestClient
+
+from app.store.commands import RemovePlan, apply
+from app.store.links import make_link
+from app.web.access import COOKIE
+from tests.web.conftest import HTMX, ORIGIN, House
+from tests.web.markup import Page
+
+# The demo's Laundry day is looked at on another day of the same month, just after eleven.
+NOON = datetime.datetime(2026, 5, 12, 10, 12, tzinfo=datetime.UTC)
+
+
+@pytest.fixture
+def guest_of(house: House) -> Callable[..., TestClient]:
+    """Makes a browser that holds a reader's link for one plan alone."""
+    house.client.app.state.clock = lambda: NOON  # type: ignore[attr-defined]
+
+    def make(plan: str = "laundry") -> TestClient:
+        client = TestClient(house.client.app, base_url=ORIGIN, headers={"Origin": ORIGIN})
+        with house.database.session() as session:
+            scenario_key = house.address(plan).rpartition("/")[2]
+            client.cookies.set(COOKIE, make_link(session, f"guest {plan}", "reader", house.key, scenario_key))
+            session.commit()
+        return client
+
+    return make
+
+
+def look(house: House, guest: TestClient, plan: str = "laundry", **asked: str) -> Any:
+    return guest.get(f"{house.address(plan)}/partner", params=asked)
+
+
+def test_it_says_what_is_on_what_is_next_and_what_is_fine(house: House, guest_of: Callable[..., TestClient]) -> None:
+    """The head in a sentence, rows of what is fine and what is not with until when, the kettle, and the day."""
+    answer = look(house, guest_of(), sun="1")
+    page = Page(answer.text)
+    main = page.all("main")[0].text
+
+    assert answer.status_code == 200
+    assert "Washing machine is on until 12:04, 2 more for longer. Next: Heat-pump dryer at 13:15." in main
+    fine = next(one for one in page.all("section") if "c-fine" in one.classes).text
+    wait = next(one for one in page.all("section") if "c-wait" in one.classes).text
+    assert "Lights rest of the day" in fine
+    assert "Kettle any time except" in fine
+    assert "Bread oven fine from 14:45Could cut out at" in wait
+    assert "Iron has its turn at 16:00" in wait
+    day = next(one for one in page.all("section") if "small-day" in one.classes).text
+    assert "13:15 Heat-pump dryer, until 14:55" in day
+    assert "Planned for Sat 16 May" in main
+    assert "Wait 5 minutes" in main
+
+
+def test_it_shows_this_plan_and_changes_nothing(house: House, guest_of: Callable[..., TestClient]) -> None:
+    """No name of another plan, no link to another page, and the only form asks a question."""
+    text = look(house, guest_of()).text
+    page = Page(text)
+
+    others = [plan["name"] for plan in house.document["scenarios"] if plan["id"] != "laundry"]
+    assert not [name for name in others if name in text]
+    assert [one.get("method") for one in page.all("form")] == ["get"]
+    assert all(one["href"].startswith(f"{house.address()}/partner") for one in page.all("a"))
+
+
+def test_nothing_else_opens_with_its_link(house: House, guest_of: Callable[..., TestClient]) -> None:
+    """Not the plan's own page, not another plan's, not the list, not the file."""
+    guest = guest_of()
+    for address in ("/", house.address(), f"{house.address('shed')}/partner", f"/households/{house.key}/file"):
+        answer = guest.get(address)
+        assert answer.status_code == 403, address
+        assert "Saltmarsh" not in answer.text
+    assert house.stored.revision == 1
+
+
+@pytest.mark.parametrize(
+    ("asked", "status", "says"),
+    [
+        ({"run": "oven"}, 200, "Bread oven now: ASK"),
+        ({"run": "oven", "start": "14:50"}, 200, "Bread oven at 14:50: GO"),
+        ({"run": "nothing"}, 422, "There is no such appliance in this plan"),
+        ({"run": ""}, 422, "Choose what you are about to run"),
+        ({"run": "oven", "start": "noon-ish"}, 422, "That is no time of this day"),
+    ],
+)
+def test_a_question_is_asked_by_address(
+    house: House, guest_of: Callable[..., TestClient], asked: dict[str, str], status: int, says: str
+) -> None:
+    """`I am about to run` needs no script and stores nothing; what is wrong is said beside its field."""
+    oven = next(one["id"] for one in house.document["appliances"] if one["name"] == "Bread oven")
+    asked = {name: oven if value == "oven" else value for name, value in asked.items()}
+    answer = look(house, guest_of(), **asked)
+
+    assert answer.status_code == status
+    assert says in Page(answer.text).by_id("ask").text
+    assert house.stored.revision == 1
+
+
+def test_it_hears_of_a_change_and_of_a_tap(house: House, guest_of: Callable[..., TestClient]) -> None:
+    """What waits is answered once something has happened; what is shown already is not sent again."""
+    guest = guest_of()
+    mark = Page(look(house, guest).text).by_id("now")["data-mark"]
+    headers = HTMX | {"Loadstead-Mark": mark}
+    pulse = guest.get(f"{house.address()}/wait").headers["loadstead-pulse"]
+    assert guest.get(f"{house.address()}/partner", headers=headers).status_code == 204
+
+    house.send("shirts", "start", "17:25")
+    heard = guest.get(f"{house.address()}/wait", params={"pulse": pulse})
+    assert heard.status_code == 204
+    assert heard.headers["loadstead-pulse"] != pulse
+    answer = guest.get(f"{house.address()}/partner", headers=headers)
+    assert "17:25" in answer.text
+    lights = {"appliance": "lights", "to": "on", "tab": "t", "sequence": 1}
+    assert house.client.post(f"{house.address()}/switch-on", data=lights, follow_redirects=False).status_code == 303
+    again = guest.get(f"{house.address()}/wait", params={"pulse": heard.headers["loadstead-pulse"]})
+    assert again.headers["loadstead-pulse"] != heard.headers["loadstead-pulse"]
+
+
+def test_nothing_new_is_answered_after_a_while(house: House, guest_of: Callable[..., TestClient]) -> None:
+    """The word stays the same, so the page asks again with it; a word nobody gave is answered at once."""
+    guest = guest_of()
+    pulse = guest.get(f"{house.address()}/wait").headers["loadstead-pulse"]
+    answer = guest.get(f"{house.address()}/wait", params={"pulse": pulse, "seconds": 0})
+
+    assert (answer.status_code, answer.headers["loadstead-pulse"]) == (204, pulse)
+    assert guest.get(f"{house.address()}/wait", params={"pulse": "x" * 201}).status_code == 422
+    assert guest.get(f"{house.address()}/wait", params={"seconds": 999}).status_code == 422
+
+
+def test_a_plan_that_is_deleted_is_said_and_shown_again_when_it_is_back(
+    house: House, guest_of: Callable[..., TestClient]
+) -> None:
+    """Status 410 without a word of any other plan; the same link shows it once it is brought back."""
+    guest = guest_of()
+    with house.database.session() as session:
+        plan = house.address().rpartition("/")[2]
+        command = RemovePlan(household_key=house.key, tab="t", sequence=1, link_key=None, scenario_key=plan)
+        apply(session, command)
+        session.commit()
+    page = f"/h/{house.key}/{plan}/partner"
+    answer = guest.get(page)
+
+    assert answer.status_code == 410
+    assert "This plan was deleted" in answer.text
+    assert not [one["name"] for one in house.document["scenarios"] if one["name"] in answer.text]
+    mark = Page(answer.text).by_id("now")["data-mark"]
+    assert guest.get(page, headers=HTMX | {"Loadstead-Mark": mark}).status_code == 204
+
+
+def test_it_asks_nobody_who_has_a_wider_link(house: House) -> None:
+    """Owners, helpers and readers of the household see the same page."""
+    assert house.client.get(f"{house.address()}/partner").status_code == 200
