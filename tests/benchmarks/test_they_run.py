@@ -1,9 +1,13 @@
 """The benchmarks run, and what they time is exact. Nothing here judges a time."""
 
+import json
+
 import numpy as np
 import pytest
 
 from app.engine.stack import stack_runs
+from app.planner.laundry.found import Proposal
+from tests.benchmarks import laundry
 from tests.benchmarks.engine import (
     assess_ratio,
     compiled,
@@ -51,3 +55,13 @@ def test_the_measurements_run() -> None:
     assert set(demo_figures(1)) == {"ordinary", "laundry", "shed"}
     assert odds_ratios(loads=3, many=18, repeats=1, days=500)["simulated_over_odds"] > 0
     assert set(sun_ratios(4, 1)) == {"ordinary", "laundry", "shed", "4 runs"}
+
+
+def test_a_laundry_days_course_is_told() -> None:
+    """Better and better, and never below the best known by more than rounding."""
+    best = json.loads(laundry.BEST.read_text())
+    told, found = laundry.course(0, 10, 0.5, 1, prove=False)
+    assert isinstance(found, Proposal)
+    assert [wh for _, wh in told] == sorted((wh for _, wh in told), reverse=True)
+    assert laundry.after(told, 0.5) >= best["10"][0] - 10
+    assert laundry.reached(told, told[-1][1]) == told[-1][0]
