@@ -17,7 +17,7 @@ from app.planner.laundry.found import ENERGY_STEP_WH
 from app.planner.laundry.task import SLOT_MS, Task
 
 TOLERANCE_WH = ENERGY_STEP_WH / 2
-BATCH = 64  # beginnings looked at in one go
+BATCH, ROOT_BATCH = 128, 4  # beginnings looked at in one go; few at the root, so that the bound is told as it rises
 SLOT_H = SLOT_MS / 3_600_000
 
 
@@ -40,11 +40,10 @@ class _Opened:
     starts: NDArray[np.int64]
     adds_wh: dict[int, Floats]
 
-    def row(self, number: int) -> "_Opened":
-        """One of them by itself."""
-        one = slice(number, number + 1)
-        adds_wh = {place: table[one] for place, table in self.adds_wh.items()}
-        return _Opened(self.short_w[one], self.cost_wh[one], self.least_wh[one], self.starts[one], adds_wh)
+    def take(self, rows: NDArray[np.intp]) -> "_Opened":
+        """Some of them, in this order."""
+        adds_wh = {place: table[rows] for place, table in self.adds_wh.items()}
+        return _Opened(self.short_w[rows], self.cost_wh[rows], self.least_wh[rows], self.starts[rows], adds_wh)
 
 
 class Bound:
@@ -69,64 +68,64 @@ class Bound:
         short_w = -self._task.room_w[None, :]
         cost_wh = np.array([self._task.standing_wh])
         root = _Opened(short_w, cost_wh, self._least(cost_wh, adds_wh), np.zeros((1, 0), dtype=np.int64), adds_wh)
-        # The most promising first, so that what is left open says how far the bound has come.
-        self._explore(root, root=True)
-        return max(float(root.least_wh[0]), self.known_wh - TOLERANCE_WH)
+        self._explore(root, ROOT_BATCH)
+        return max(float(root.least_wh[0]), self._enough_wh)
 
     @property
     def _enough_wh(self) -> float:
         return self.known_wh - TOLERANCE_WH
 
-    def _explore(self, node: _Opened, *, root: bool = False) -> None:
-        if node.least_wh[0] >= self._enough_wh:
+    def _explore(self, opened: _Opened, batch: int = BATCH) -> None:
+        """Try every way to go on with some beginnings, the most promising first, a batch at a time."""
+        if not opened.adds_wh:
+            best = int(opened.cost_wh.argmin())
+            if opened.cost_wh[best] < self._enough_wh:
+                # A plan with less, if the limits let it.
+                self.known_wh = float(opened.cost_wh[best])
+                begun = dict(zip(self._order, opened.starts[best].tolist(), strict=True))
+                self.found = tuple(begun[place] for place in range(len(begun)))
             return
-        if not node.adds_wh:
-            # A plan with less, if the limits let it.
-            self.known_wh = float(node.cost_wh[0])
-            at = dict(zip(self._order, node.starts[0].tolist(), strict=True))
-            self.found = tuple(at[place] for place in range(len(at)))
-            return
-        if not self._tell(self._told_wh):
-            raise Stopped
-        found = self._children(node)
-        promising = [
-            (float(least_wh), part, row) for part, one in enumerate(found) for row, least_wh in enumerate(one.least_wh)
-        ]
-        for least_wh, part, row in sorted(promising):
-            if least_wh >= self._enough_wh:
-                break
-            if root:
-                self._told_wh = least_wh
-            self._explore(found[part].row(row))
+        place = self._order[opened.starts.shape[1]]
+        # What a beginning costs at least with this load at each start.
+        others_wh = opened.least_wh - self._family_least(opened.adds_wh, place)
+        least_wh = self._with_waiting(opened.adds_wh, place) + others_wh[:, None]
+        rows, at = np.nonzero(least_wh < self._enough_wh)
+        order = np.argsort(least_wh[rows, at], kind="stable")
+        rows, at = rows[order], at[order]
+        for first in range(0, len(rows), batch):
+            part = slice(first, first + batch)
+            promising_wh = float(least_wh[rows[first], at[first]])
+            if promising_wh >= self._enough_wh:
+                return
+            if batch == ROOT_BATCH:
+                self._told_wh = promising_wh
+            if not self._tell(self._told_wh):
+                raise Stopped
+            placed = self._placed(opened.take(rows[part]), place, at[part])
+            worth = np.flatnonzero(placed.least_wh < self._enough_wh)
+            if len(worth):
+                self._explore(placed.take(worth))
 
-    def _children(self, node: _Opened) -> list[_Opened]:
-        """Every start of the next load that may still lead below what is known."""
-        place = self._order[node.starts.shape[1]]
-        own = self._with_waiting(node.adds_wh, place)[0]
-        others_wh = node.least_wh[0] - self._family_least(node.adds_wh, place)
-        may = np.flatnonzero(own + others_wh < self._enough_wh)
-        return [self._placed(node, place, may[first : first + BATCH]) for first in range(0, len(may), BATCH)]
-
-    def _placed(self, node: _Opened, place: int, at: NDArray[np.int64]) -> _Opened:
-        """A beginning with one more load, begun in each of some slots."""
+    def _placed(self, opened: _Opened, place: int, at: NDArray[np.intp]) -> _Opened:
+        """Beginnings with one more load, begun in a slot each."""
         load = self._task.loads[place]
         rows = np.arange(len(at))[:, None]
-        short_w = np.repeat(node.short_w, len(at), axis=0)
+        short_w = opened.short_w
         short_w[rows, at[:, None] + np.arange(load.slots)] += load.slots_w
-        starts = np.concatenate((np.repeat(node.starts, len(at), axis=0), at[:, None]), axis=1)
+        starts = np.concatenate((opened.starts, at[:, None]), axis=1)
         cost_wh = np.maximum(short_w, 0.0).sum(axis=1) * SLOT_H
         adds_wh = {
             other: self._narrowed(other, place, at, self._moved(table, other, place, at, short_w))
-            for other, table in node.adds_wh.items()
+            for other, table in opened.adds_wh.items()
             if other != place
         }
-        least_wh = np.maximum(self._least(cost_wh, adds_wh), node.least_wh)
+        least_wh = np.maximum(self._least(cost_wh, adds_wh), opened.least_wh)
         return _Opened(short_w, cost_wh, least_wh, starts, adds_wh)
 
-    def _moved(self, table: Floats, other: int, place: int, at: NDArray[np.int64], short_w: Floats) -> Floats:
-        """What another load adds now: new where it would run beside the one just placed, else as before."""
+    def _moved(self, table: Floats, other: int, place: int, at: NDArray[np.intp], short_w: Floats) -> Floats:
+        """What another load adds now: new where it would run beside the one just placed, else as in the table."""
         load, placed = self._task.loads[other], self._task.loads[place]
-        adds_wh = np.repeat(table, len(at), axis=0)
+        adds_wh = table
         begins = at[:, None] + np.arange(-load.slots + 1, placed.slots)
         rows = np.arange(len(at))[:, None]
         begins = np.clip(begins, 0, table.shape[1] - 1)
@@ -136,7 +135,7 @@ class Bound:
         adds_wh[rows, begins] = np.where(barred, np.inf, more_w.sum(axis=2) * SLOT_H)
         return adds_wh
 
-    def _narrowed(self, other: int, place: int, at: NDArray[np.int64], adds_wh: Floats) -> Floats:
+    def _narrowed(self, other: int, place: int, at: NDArray[np.intp], adds_wh: Floats) -> Floats:
         """Without the starts that the load just placed rules out: order, the machine, turns of runs that are alike."""
         load, placed = self._task.loads[other], self._task.loads[place]
         slots = np.arange(adds_wh.shape[1])
@@ -156,11 +155,11 @@ class Bound:
         roots = [place for place in adds_wh if self._task.loads[place].before not in adds_wh]
         return cost_wh + sum((self._with_waiting(adds_wh, root).min(axis=1) for root in roots), np.zeros(len(cost_wh)))
 
-    def _family_least(self, adds_wh: dict[int, Floats], place: int) -> float:
+    def _family_least(self, adds_wh: dict[int, Floats], place: int) -> Floats:
         before = self._task.loads[place].before
         if before is not None and before in adds_wh:
             return self._family_least(adds_wh, before)
-        return float(self._with_waiting(adds_wh, place).min())
+        return np.asarray(self._with_waiting(adds_wh, place).min(axis=1))
 
     def _with_waiting(self, adds_wh: dict[int, Floats], place: int) -> Floats:
         """What a load adds at each start, with the least of whatever waits for it; shape (rows, day's slots)."""

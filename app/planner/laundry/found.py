@@ -28,7 +28,7 @@ class Proposal:
     @property
     def proven(self) -> bool:
         """No placing takes less through the bank, to within the step that counts."""
-        return self.through_bank_wh - self.cannot_be_below_wh < ENERGY_STEP_WH / 2
+        return self.through_bank_wh - self.cannot_be_below_wh < ENERGY_STEP_WH
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,7 +1,7 @@
 """One search on one day: local search and proof side by side, every better plan judged by the engine."""
 
 from collections.abc import Callable, Mapping
-from contextlib import nullcontext
+from contextlib import ExitStack
 from time import monotonic
 
 import numpy as np
@@ -14,7 +14,7 @@ from app.household.resolve import Resolved
 from app.planner.laundry.confirm import Confirmed, Judge
 from app.planner.laundry.found import ENERGY_STEP_WH, Proposal
 from app.planner.laundry.local import Search
-from app.planner.laundry.prover import Prover
+from app.planner.laundry.prover import TRIED_THROUGH, Prover
 from app.planner.laundry.reading import read_task
 from app.planner.laundry.task import SLOT_MS
 from app.planner.laundry.wish import Wish
@@ -22,6 +22,7 @@ from app.planner.laundry.wish import Wish
 Report = Callable[[Proposal | None, float], bool]
 TOLD_S = 0.25  # between two reports, where nothing got better
 GIVEN_UP_S = 1.5  # without any plan that the engine accepts
+UNDISTURBED_S = 3.0
 PROVED_TO = 12  # loads; with more, a solver says no more than what each adds alone
 STEPS_IN_A_ROW = 8
 HOPELESS_STEPS = 400  # without any plan
@@ -54,26 +55,32 @@ class Looked:
         told_at = monotonic()
         if self._best is not None and not report(self._proposal(), self._bound_wh):
             return self._proposal()
-        with Prover(self.task, seconds, self._seed) if proving and not self._is_proven() else nullcontext() as prover:
-            self._prover = prover
-            if prover is not None and self._best is not None:
-                prover.known(self._best_wh())
+        # A solver takes its time whenever it begins; the search's first seconds are worth more to it undisturbed.
+        few = len(self.task.loads) <= TRIED_THROUGH
+        proves_at = told_at if few else told_at + UNDISTURBED_S
+        with ExitStack() as ends:
             while monotonic() < ends_at:
+                if proving and monotonic() >= proves_at and self._best is not None and not self._is_proven():
+                    proving = False
+                    self._prover = ends.enter_context(Prover(self.task, ends_at - monotonic(), self._seed))
+                    self._prover.known(self._best_wh())
                 better = self._steps()
-                if prover is not None and prover.news():
-                    better = self._heard(prover) or better
+                better = self._heard() or better
                 if self._best is None and (monotonic() > given_up_at or self._quiet_steps > HOPELESS_STEPS):
                     break
                 if self._quiet_steps > QUIET_STEPS:
-                    if prover is None or prover.told.done or self._is_proven():
+                    if self._is_proven() or not (proving or self._is_proving):
                         break
-                    if prover.news(TOLD_S):  # nothing is left but to wait for the proof
-                        better = self._heard(prover) or better
+                    better = self._heard(TOLD_S) or better  # nothing is left but to wait for the proof
                 if better or monotonic() - told_at > TOLD_S:
                     told_at = monotonic()
                     if not report(self._proposal(), self._bound_wh):
                         break
         return self._proposal()
+
+    @property
+    def _is_proving(self) -> bool:
+        return self._prover is not None and not self._prover.told.done
 
     def _steps(self) -> bool:
         better = False
@@ -97,8 +104,11 @@ class Looked:
         local.reject(judged.places)
         return False
 
-    def _heard(self, prover: Prover) -> bool:
-        """Take over what a prover found, if the engine accepts it."""
+    def _heard(self, wait_s: float = 0.0) -> bool:
+        """Take over what the prover found meanwhile, if the engine accepts it."""
+        prover = self._prover
+        if prover is None or not prover.news(wait_s):
+            return False
         self._bound_wh = max(self._bound_wh, prover.told.bound_wh)
         starts = prover.told.starts
         if starts is None or self.task.through_bank_wh(list(starts)) > self._best_wh() - ENERGY_STEP_WH / 2:
@@ -112,7 +122,7 @@ class Looked:
         return np.inf if self._local.best is None else self.task.through_bank_wh(self._local.best)
 
     def _is_proven(self) -> bool:
-        return self._best_wh() - self._bound_wh < ENERGY_STEP_WH / 2
+        return self._best_wh() - self._bound_wh < ENERGY_STEP_WH
 
     def _proposal(self) -> Proposal | None:
         best = self._local.best
