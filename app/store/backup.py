@@ -49,7 +49,8 @@ def back_up(database: Database, file: Path) -> list[str]:
 def restore(database: Database, file: Path, *, replace: bool = False) -> list[str]:
     """Put what a backup holds into the database, in one transaction; returns the names of the households in it.
 
-    replace: whatever is there goes. Without it a database that has a household, or a link, is left as it is: raises NotEmpty.
+    replace: whatever is there goes.
+    Raises NotEmpty without it where there is a household or a link, which is left as it is then.
     Raises BadBackup for a file that is none, or of a newer program.
     """
     _refuse_other(file)

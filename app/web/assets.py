@@ -89,15 +89,17 @@ def load_assets(static: Path) -> Assets:
     static: the folder of the project's own files. htmx and plotly come out of installed packages, as files.
     """
     style = "\n".join((static / "style" / f"{part}.css").read_text(encoding="utf-8") for part in STYLES)
-    script = "\n".join((static / "day" / f"{part}.js").read_text(encoding="utf-8") for part in SCRIPTS)
+    script = _joined(static, "plain/ended", *(f"day/{part}" for part in SCRIPTS))
     return Assets(
         [
             Asset("loadstead.css", f"{style}\n{placing_rules()}{touching_rules()}".encode(), CSS),
             Asset("day.js", enclosed(script), SCRIPT),
-            Asset("plain.js", enclosed(_joined(static, "plain/sent", "plain/copy")), SCRIPT),
-            Asset("edit.js", enclosed(_joined(static, "edit/liken", "edit/edit")), SCRIPT),
+            Asset("plain.js", enclosed(_joined(static, "plain/ended", "plain/sent", "plain/copy")), SCRIPT),
+            Asset("edit.js", enclosed(_joined(static, "plain/ended", "edit/liken", "edit/edit")), SCRIPT),
             Asset("laundry.js", enclosed((static / "laundry" / "laundry.js").read_text(encoding="utf-8")), SCRIPT),
-            Asset("switch.js", enclosed(_joined(static, "edit/liken", "day/wait", "switch/switch")), SCRIPT),
+            Asset(
+                "switch.js", enclosed(_joined(static, "plain/ended", "edit/liken", "day/wait", "switch/switch")), SCRIPT
+            ),
             Asset("htmx.js", packaged_file("js_lib_htmx", "static/htmx/htmx.min.js").read_bytes(), SCRIPT),
             Asset("plotly.js", packaged_file("plotly", "package_data/plotly.min.js").read_bytes(), SCRIPT),
             Asset("icon.svg", (static / "icon.svg").read_bytes(), SVG),

@@ -30,5 +30,4 @@ async function untilNews(address, seconds = LONGEST_WAIT_S) {
   return own === waitsFor;
 }
 
-const hasEnded = (refused) => refused === "revoked" || refused === "expired";
 document.addEventListener("visibilitychange", () => document.hidden && waitsFor?.abort());

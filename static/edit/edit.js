@@ -132,7 +132,7 @@ async function send(form, button) {
   let isStored = false;
   try {
     const answer = await fetch(form.action, { method: "POST", body: new URLSearchParams(fields), signal: AbortSignal.timeout(LONGEST_MS) });
-    if (!IN_PLACE.includes(answer.status)) say(answer.status === 403 ? "refused" : "failed");
+    if (!IN_PLACE.includes(answer.status)) say(faultOf(answer));
     else if (answer.redirected && new URL(answer.url).pathname !== location.pathname) {
       location.assign(answer.url);
       return; // the next page begins anew

@@ -50,5 +50,5 @@ async function show(answer) {
     if (!wrong) return;
     if (wrong.matches("[autofocus]")) wrong.focus();
     wrong.scrollIntoView({ block: "center" });
-  } else say(answer.status === 403 ? "refused" : "failed");
+  } else say(faultOf(answer));
 }

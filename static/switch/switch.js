@@ -90,8 +90,7 @@ async function ask(address, more) {
     const headers = { "HX-Request": "true", ...more.headers };
     const answer = await fetch(address, { ...more, headers, signal: AbortSignal.timeout(LONGEST_MS) });
     if (answer.status === 204) return {};
-    if (hasEnded(answer.headers.get("Loadstead-Refused"))) return { fault: "ended" };
-    if (!IN_PLACE.includes(answer.status)) return { fault: answer.status === 403 ? "refused" : "failed" };
+    if (!IN_PLACE.includes(answer.status)) return { fault: faultOf(answer) };
     const page = new DOMParser().parseFromString(await answer.text(), "text/html");
     shown = page.querySelector("main").cloneNode(true);
     document.title = page.title;

@@ -30,6 +30,7 @@ from tests.benchmarks.laundry_days import cloudy_day
 
 RESULTS = Path(__file__).with_name("laundry.json")
 BEST = Path(__file__).with_name("laundry_best.json")
+Course = list[tuple[float, float]]  # seconds, and Wh
 DAYS, SEEDS = 20, (1, 2, 3)
 SOLVER_S, SOLVER_DAYS = 60.0, 6
 

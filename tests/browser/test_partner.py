@@ -54,6 +54,9 @@ def test_a_link_is_given_used_and_taken_away(open_page: Open, site: Site) -> Non
     expect(other.locator(f"#run-{site.run_key('shirts')}")).to_have_attribute("aria-pressed", "false")
     expect(phone.locator(".small-day")).not_to_contain_text("Iron", timeout=SOON_MS)
 
+    third = open_page(1280, 800)
+    open_with(third, helper)
+    third.goto(f"{site.address()}/household")
     for page, name in ((phone, "Kitchen tablet"), (other, "Ada’s phone")):
         owner.goto(f"/households/{site.key}/links")
         owner.get_by_role("link", name=f"Revoke {name}").click()
@@ -61,6 +64,10 @@ def test_a_link_is_given_used_and_taken_away(open_page: Open, site: Site) -> Non
         owner.get_by_role("button", name="Revoke it").click()
         expect(owner.get_by_role("link", name=f"Revoke {name}")).to_have_count(0)
         expect(page.locator("#net")).to_contain_text("This link opens nothing any more", timeout=SOON_MS)
+    field = third.locator("form.figures input:not([type=hidden])").first
+    field.fill("Europe/Dublin")
+    field.press("Enter")
+    expect(third.locator("#net")).to_contain_text("This link opens nothing any more", timeout=SOON_MS)
     phone.reload()
     expect(phone.locator(".lead")).to_have_text("This link was revoked and opens nothing any more.")
 

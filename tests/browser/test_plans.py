@@ -474,7 +474,9 @@ def test_nothing_bars_anybody_on_the_list(open_page: Open, size: Size) -> None:
     page.goto("/")
     card = page.locator("section.household").last
     press(card.locator("summary"))
-    press(card.get_by_role("button", name="Delete"))
+    press(card.get_by_role("link", name="Delete"))
+    press(page.get_by_role("link", name="Delete it"))
+    press(page.get_by_role("button", name="Yes, delete"))
     expect(page.locator(".just")).to_be_visible()
     unfold(page, "removed")
     scan_by_screen(page, "after a deletion")
