@@ -48,7 +48,8 @@ class Prover:
         # Sent by a thread, for a task is larger than a pipe holds, and the other side may take a second to listen.
         self._to_send: SimpleQueue[Task | float | None] = SimpleQueue()
         self._to_send.put(task)
-        threading.Thread(target=self._send, daemon=True).start()
+        self._sender = threading.Thread(target=self._send, daemon=True)
+        self._sender.start()
 
     def known(self, wh: float) -> None:
         """Tell it of a plan there is: it begins with the first, and need not look for any that is worse."""
@@ -79,6 +80,7 @@ class Prover:
         self._to_send.put(None)
         self._process.terminate()
         self._process.join(2.0)
+        self._sender.join(2.0)
         self._ours.close()
 
     def __enter__(self) -> "Prover":
