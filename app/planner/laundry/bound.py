@@ -9,12 +9,11 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from app.engine.results import Floats
 from app.planner.laundry.found import ENERGY_STEP_WH
-from app.planner.laundry.task import SLOT_MS, Task
+from app.planner.laundry.task import SLOT_MS, Task, least_within
 
 TOLERANCE_WH = ENERGY_STEP_WH / 2
 BATCH, ROOT_BATCH = 128, 4  # beginnings looked at in one go; few at the root, so that the bound is told as it rises
@@ -166,11 +165,7 @@ class Bound:
         total = adds_wh[place]
         for child, load in enumerate(self._task.loads):
             if load.before == place and child in adds_wh:
-                own = self._with_waiting(adds_wh, child)
-                first, last = load.gap
-                width = min(last - first + 1, own.shape[1])
-                padded = np.concatenate((own, np.full((len(own), first + width), np.inf)), axis=1)[:, first:]
-                total = total + sliding_window_view(padded, width, axis=1).min(axis=2)[:, : own.shape[1]]
+                total = total + least_within(self._with_waiting(adds_wh, child), load.gap)
         return total
 
 

@@ -9,11 +9,10 @@ from collections.abc import Iterator, Sequence
 from math import exp
 
 import numpy as np
-from numpy.lib.stride_tricks import sliding_window_view
 
 from app.engine.results import Flags, Floats
 from app.planner.laundry.found import ENERGY_STEP_WH
-from app.planner.laundry.task import CELLS, SLOT_MS, Sight, Task, added_wh, through_bank_wh, used
+from app.planner.laundry.task import CELLS, SLOT_MS, Sight, Task, added_wh, least_within, through_bank_wh, used
 
 # What a plan is judged by on top of its energy, in Wh, so that together they stay below the step that counts.
 MARGIN_WH, FINISH_WH = 0.8 * ENERGY_STEP_WH, 0.05 * ENERGY_STEP_WH
@@ -150,7 +149,7 @@ class Standing:
         total[:first] = np.inf
         total[last + 1 :] = np.inf
         for child in children:
-            total = total + self._after(child, costs, len(total))
+            total = total + self._after(child, costs)
         for start in np.argsort(total, kind="stable")[:TRIED].tolist():
             if not np.isfinite(total[start]):
                 return False
@@ -181,16 +180,13 @@ class Standing:
                 self._take_family(child, costs)
         self.take_out(place)
 
-    def _after(self, child: int, costs: dict[int, Floats], slots: int) -> Floats:
+    def _after(self, child: int, costs: dict[int, Floats]) -> Floats:
         """For each start of what it waits for, the least a load costs within its gap, with all that waits for it."""
         own = costs[child].copy()
         for grandchild in costs:
             if self.task.loads[grandchild].before == child:
-                own = own + self._after(grandchild, costs, slots)
-        first, last = self.task.loads[child].gap
-        width = min(last - first + 1, slots)
-        padded = np.concatenate((own, np.full(first + width, np.inf)))[first:]
-        return np.asarray(sliding_window_view(padded, width).min(axis=1)[:slots])
+                own = own + self._after(grandchild, costs)
+        return least_within(own, self.task.loads[child].gap)
 
     @property
     def cost(self) -> float:

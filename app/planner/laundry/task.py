@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from app.engine.heat import store_s
@@ -212,3 +213,12 @@ def added_wh(load: Load, short_w: Floats) -> Floats:
     more_w = np.maximum(beside_w + load.slots_w, 0.0) - np.maximum(beside_w, 0.0)
     found[load.may_begin] = more_w.sum(axis=1) * (SLOT_MS / 3_600_000)
     return found
+
+
+def least_within(costs_wh: Floats, gap: tuple[int, int]) -> Floats:
+    """For each slot the least that costs within a gap after it (fewest and most slots); shape (..., slots)."""
+    slots = costs_wh.shape[-1]
+    first, width = gap[0], min(gap[1] - gap[0] + 1, slots)
+    after = np.full((*costs_wh.shape[:-1], first + width), np.inf)
+    padded = np.concatenate((costs_wh, after), axis=-1)[..., first:]
+    return np.asarray(sliding_window_view(padded, width, axis=-1).min(axis=-1)[..., :slots])
