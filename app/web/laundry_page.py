@@ -3,7 +3,7 @@
 import hashlib
 import secrets
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from urllib.parse import urlencode
 from zoneinfo import ZoneInfo
@@ -18,7 +18,7 @@ from app.household.resolve import Resolved
 from app.store.stored import StoredHousehold, StoredScenario
 from app.web import words as all_words
 from app.web.access import may
-from app.web.addresses import plan_links, screen_tabs
+from app.web.addresses import plan_head
 from app.web.forms.laundry import Typed, TypedLoad, typed
 from app.web.forms.laundry_eased import eased
 from app.web.forms.laundry_wish import Wished, field_of, wished
@@ -27,7 +27,7 @@ from app.web.laundry_taking import changes_of
 from app.web.now import Now, now_at
 from app.web.planned import planned
 from app.web.reply import VARY, wants_fragment
-from app.web.views.laundry import Around, laundry_view, load_names
+from app.web.views.laundry import laundry_view, load_names
 from app.web.views.laundry_found import (
     EasingView,
     FoundView,
@@ -117,7 +117,7 @@ class LaundryPage:
         said = [*(asked or self.asked).address(), *more.items()]
         if self._not_before is not None and "find" in more:
             said.append(("now", self._not_before))
-        return f"{self._href(self.scenario)}?{urlencode(said)}"
+        return f"{self._href}?{urlencode(said)}"
 
     @cached_property
     def _now(self) -> Now:
@@ -316,9 +316,9 @@ class LaundryPage:
     def _keys(self) -> dict[str, str]:
         return {"household_key": self.stored.key, "scenario_key": self.scenario.key}
 
-    def _href(self, scenario: StoredScenario) -> str:
-        keys = self._keys | {"scenario_key": scenario.key}
-        return str(self.request.app.url_path_for(SCREEN, **keys))
+    @property
+    def _href(self) -> str:
+        return str(self.request.app.url_path_for(SCREEN, **self._keys))
 
     def _rendered(
         self,
@@ -327,17 +327,8 @@ class LaundryPage:
         notices: tuple[str, ...],
         status: int,
     ) -> Response:
-        links = plan_links(self.request, self.stored, self.scenario)
-        about = Around(
-            household=self.stored.household.name,
-            plan=self.scenario.name,
-            plans=tuple(
-                replace(link, href=self._href(plan)) for link, plan in zip(links, self.stored.scenarios, strict=True)
-            ),
-            tabs=screen_tabs(self.request, self.stored, self.scenario, SCREEN),
-            href=self._href(self.scenario),
-        )
-        view = laundry_view(about, self.asked, faults, found, notices)
+        top = plan_head(self.request, self.stored, self.scenario, SCREEN)
+        view = laundry_view(top, self._href, self.asked, faults, found, notices)
         html = self.request.app.state.pages.render(PAGE, page=view)
         headers = dict(VARY)
         if wants_fragment(self.request) and self.request.method == "GET" and self._is_of_form:

@@ -12,7 +12,7 @@ from app.engine.answers import Switching
 from app.engine.switching import switching
 from app.store.stored import StoredHousehold, StoredScenario
 from app.web.access import may
-from app.web.addresses import plan_links, screen_tabs
+from app.web.addresses import plan_head
 from app.web.figures import clock
 from app.web.forms.instant import instant_of
 from app.web.forms.typed import SHORT_AT_MOST
@@ -142,14 +142,8 @@ class Switchboard:
         return ask_view(self.today, then, typed, start, fault_run, fault_start, at)
 
     def _around(self) -> Around:
-        plans = plan_links(self.request, self.stored, self.scenario)
         return Around(
-            household=self.stored.household.name,
-            plan=self.scenario.name,
-            plans=tuple(
-                replace(link, href=self._page_of(plan)) for link, plan in zip(plans, self.stored.scenarios, strict=True)
-            ),
-            tabs=screen_tabs(self.request, self.stored, self.scenario, SCREEN),
+            top=plan_head(self.request, self.stored, self.scenario, SCREEN),
             href=self._href,
             action=self.address,
             here=self._here,

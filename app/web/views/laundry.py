@@ -6,9 +6,8 @@ from dataclasses import dataclass
 from app.household.gaps import run_length_s
 from app.web.figures import SPACE, duration
 from app.web.forms.laundry import MOST_OF_ONE, Typed, TypedLoad, TypedMachine
-from app.web.views.editing import Tab
-from app.web.views.head import PlanLink
 from app.web.views.laundry_found import FoundView
+from app.web.views.plan_head import PlanHead
 from app.web.words import laundry as words
 from app.web.words import sentence_case
 
@@ -67,24 +66,10 @@ class MachineView:
 
 
 @dataclass(frozen=True, slots=True)
-class Around:
-    """What the page is told of its surroundings. Fields as in `LaundryView`."""
-
-    household: str
-    plan: str
-    plans: tuple[PlanLink, ...]
-    tabs: tuple[Tab, ...]
-    href: str
-
-
-@dataclass(frozen=True, slots=True)
 class LaundryView:
     """laundry/page.html."""
 
-    household: str  # the household's name
-    plan: str  # the plan's name
-    plans: tuple[PlanLink, ...]  # every plan's page of this kind
-    tabs: tuple[Tab, ...]  # the screens
+    top: PlanHead  # whose household, which plan, and where else to go
     href: str  # this page, nothing asked
     notices: tuple[str, ...]  # what happened, over all
     planned: tuple[MachineView, ...]  # what the plan has
@@ -99,7 +84,7 @@ class LaundryView:
 
 
 def laundry_view(
-    about: Around, asked: Typed, faults: Faults, found: FoundView | None, notices: tuple[str, ...] = ()
+    top: PlanHead, href: str, asked: Typed, faults: Faults, found: FoundView | None, notices: tuple[str, ...] = ()
 ) -> LaundryView:
     """Lay out the page. faults: what is wrong, by the name of its field."""
     loads = asked.loads
@@ -116,11 +101,8 @@ def laundry_view(
         shown |= {view.count.name, *(field.name for load in view.loads for field in load.fields)}
     beside_none = [line for name, lines in faults.items() if name not in shown for line in lines]
     return LaundryView(
-        household=about.household,
-        plan=about.plan,
-        plans=about.plans,
-        tabs=about.tabs,
-        href=about.href,
+        top=top,
+        href=href,
         notices=notices,
         planned=tuple(view for view, planned in zip(machines, is_planned, strict=True) if planned),
         others=others,

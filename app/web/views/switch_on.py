@@ -8,8 +8,7 @@ from app.web.figures import clock, date
 from app.web.now import Now
 from app.web.tapped import AsTapped, age_s
 from app.web.views.ask import AskView
-from app.web.views.editing import Tab
-from app.web.views.head import PlanLink
+from app.web.views.plan_head import PlanHead
 from app.web.views.switch_rows import Group, OnRow, Rows, Wrong
 from app.web.words import sentence_case
 from app.web.words import switch_on as said
@@ -29,10 +28,7 @@ class Figure:
 class SwitchOnView:
     """switch_on/page.html."""
 
-    household: str  # the household's name
-    plan: str  # its name
-    plans: tuple[PlanLink, ...]  # every plan's page of this kind
-    tabs: tuple[Tab, ...]  # the screens
+    top: PlanHead  # whose household, which plan, and where else to go
     href: str  # this page, now, and nothing asked
     action: str  # where taps go
     here: str  # this page with all that is asked
@@ -66,10 +62,7 @@ class SwitchOnView:
 class Around:
     """What the page is told of its surroundings. Fields as in `SwitchOnView`."""
 
-    household: str
-    plan: str
-    plans: tuple[PlanLink, ...]
-    tabs: tuple[Tab, ...]
+    top: PlanHead
     href: str
     action: str
     here: str
@@ -90,10 +83,7 @@ def switch_on_view(
     groups = rows.groups()
     shown = {row.appliance for row in standing} | {row.appliance for group in groups for row in group.rows}
     return SwitchOnView(
-        household=about.household,
-        plan=about.plan,
-        plans=about.plans,
-        tabs=about.tabs,
+        top=about.top,
         href=about.href,
         action=about.action,
         here=about.here,
