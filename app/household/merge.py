@@ -20,3 +20,48 @@ def merge_patch(target: Any, patch: Any) -> Any:
         else:
             merged[name] = merge_patch(merged.get(name), value)
     return merged
+
+
+def merge_diff(before: Any, after: Any) -> Any:
+    """The smallest merge patch that makes one JSON value of another: `merge_patch(before, it) == after`.
+
+    A list is one value, as it is for merge patches. after: holds no null, for a patch cannot say one.
+
+    >>> merge_diff({"a": 1, "b": {"c": 2, "d": 3}}, {"b": {"c": 2, "d": 4}})
+    {'a': None, 'b': {'d': 4}}
+    """
+    if not isinstance(before, dict) or not isinstance(after, dict):
+        return after
+    patch: dict[str, Any] = {name: None for name in before if name not in after}
+    for name, value in after.items():
+        if name not in before:
+            patch[name] = value
+        elif before[name] != value:
+            patch[name] = merge_diff(before[name], value)
+    return patch
+
+
+def merge_kept(patch: Any, after: Any) -> Any:
+    """What of a merge patch a value still shows: each figure the patch gives that stands there as given.
+
+    >>> merge_kept({"a": 1, "b": None, "c": {"d": 2, "e": 3}}, {"a": 1, "c": {"d": 5, "e": 3}})
+    {'a': 1, 'b': None, 'c': {'e': 3}}
+    """
+    kept: dict[str, Any] = {}
+    for name, value in patch.items():
+        there = after.get(name) if isinstance(after, dict) else None
+        if isinstance(value, dict) and isinstance(there, dict):
+            if inside := merge_kept(value, there):
+                kept[name] = inside
+        elif value == there:
+            kept[name] = value
+    return kept
+
+
+def merged_patches(first: dict[str, Any], second: dict[str, Any]) -> dict[str, Any]:
+    """Two patches that lead to one value as one patch; where both say something, the second does."""
+    merged = dict(first)
+    for name, value in second.items():
+        mine = merged.get(name)
+        merged[name] = merged_patches(mine, value) if isinstance(mine, dict) and isinstance(value, dict) else value
+    return merged

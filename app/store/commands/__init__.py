@@ -15,6 +15,7 @@ from app.store.commands.runs import ClearRunField, RunField, SetRunField
 from app.store.commands.then import PlanAsThen, as_parts
 from app.store.commands.undoing import Pressed, redo, undo
 from app.store.commands.weather import AddWeather, RemoveWeather
+from app.store.commands.whatif import ChangeWhatIf, MakeReal, WhatIfAsBefore
 
 __all__ = [
     "AddAppliance",
@@ -23,10 +24,12 @@ __all__ = [
     "AddWeather",
     "Applied",
     "ChangePart",
+    "ChangeWhatIf",
     "ClearPlanField",
     "ClearRunField",
     "Command",
     "HouseholdAsBefore",
+    "MakeReal",
     "PlaceRuns",
     "PlanAsThen",
     "PlanField",
@@ -45,6 +48,7 @@ __all__ = [
     "SetPlanField",
     "SetRunField",
     "TakeMeasuredDay",
+    "WhatIfAsBefore",
     "apply",
     "as_parts",
     "command_of",

@@ -17,6 +17,7 @@ from app.store.commands.replacing import HouseholdAsBefore, ReplaceHousehold
 from app.store.commands.runs import ClearRunField, SetRunField
 from app.store.commands.then import PlanAsThen
 from app.store.commands.weather import AddWeather, RemoveWeather
+from app.store.commands.whatif import ChangeWhatIf, MakeReal, WhatIfAsBefore
 
 _KINDS: tuple[type[Command], ...] = (
     SetRunField,
@@ -42,6 +43,9 @@ _KINDS: tuple[type[Command], ...] = (
     AddWeather,
     RemoveWeather,
     PlanAsThen,
+    ChangeWhatIf,
+    WhatIfAsBefore,
+    MakeReal,
 )
 
 

@@ -1,7 +1,7 @@
 """A household becomes what a file says, in one step, and can be had back as it was."""
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -33,9 +33,8 @@ class ReplaceHousehold(Command):
         household_from(self.document)
         if not self.document["scenarios"]:
             raise HouseholdFaults([Fault("scenarios", "a household keeps at least one plan; give the file one")])
-        pieces = tuple(_changed(current, self.document))
-        before = [_as_it_is(current.pieces.get(piece.key), piece) for piece in pieces]
-        inverse = HouseholdAsBefore(**self.next_envelope(), parts=before)
+        pieces = pieces_of(current, self.document)
+        inverse = as_before(self, current, pieces)
         return Outcome(current.with_pieces(*pieces), pieces, self, inverse, {}, {}, None)
 
 
@@ -57,6 +56,17 @@ class HouseholdAsBefore(Command):
         pieces = tuple(as_they_were(current, self.parts))
         inverse = ReplaceHousehold(**self.next_envelope(), document=put_together(current.pieces.values()))
         return Outcome(current.with_pieces(*pieces), pieces, self, inverse, {}, {}, None)
+
+
+def pieces_of(current: StoredHousehold, document: dict[str, Any]) -> tuple[Piece, ...]:
+    """What has to be written for a household to be what a file says. document: checked."""
+    return tuple(_changed(current, document))
+
+
+def as_before(command: Command, current: StoredHousehold, pieces: Iterable[Piece]) -> HouseholdAsBefore:
+    """What brings the household back as it is, after a command has changed some pieces."""
+    parts = [_as_it_is(current.pieces.get(piece.key), piece) for piece in pieces]
+    return HouseholdAsBefore(**command.next_envelope(), parts=parts)
 
 
 def _as_it_is(before: Piece | None, after: Piece) -> dict[str, Any]:

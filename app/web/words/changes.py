@@ -91,7 +91,13 @@ class _Telling:
             case "replace_household":
                 return "Household file brought in"
             case "household_as_before":
-                return "Household as before the file"
+                return _as_before(about)
+            case "make_real":
+                return f"{about['name']} made real: its supply and appliances are the household's"
+            case "change_what_if":
+                return self._what_if(command)
+            case "what_if_as_before":
+                return f"{what_if_title(command)} as before, in this plan alone"
             case "change_part":
                 return part_changed(command, customs_of(self._household))
             case "put_back":
@@ -130,7 +136,9 @@ class _Telling:
             case "set_household_name":
                 return f"Household named {inverse['value']} again"
             case "household_as_before":
-                return "Household as before the file"
+                return _as_before(about)
+            case "what_if_as_before":
+                return f"{what_if_title(about)} as before, in this plan alone"
             case "replace_household":
                 return "Household as the file has it"
             case "put_back":
@@ -155,6 +163,20 @@ class _Telling:
                 return part_changed(turned, customs_of(self._household))
             case _:
                 return part_put_back(dict(command) | dict(inverse))
+
+    def _what_if(self, line: Line) -> str:
+        """What was changed for one plan alone; of a single piece of the supply its figures."""
+        title = what_if_title(line)
+        if line.get("take_back"):
+            return f"{title} as in what this plan is built on again"
+        if line.get("what") in ("added", "workshop"):
+            return f"{title} added, in this plan alone"
+        parts = {path[0] for path, _ in line.get("supply") or ()}
+        if len(parts) == 1 and not line.get("appliances") and not line.get("what"):
+            pairs = [[path[1:], value] for path, value in line["supply"]]
+            told = {"kind": "supply", "name": parts.pop(), "changes": pairs, "was": line.get("was"), "title": title}
+            return f"{part_changed(told, customs_of(self._household))}, in this plan alone"
+        return f"{title} changed, in this plan alone"
 
     def _then(self, line: Line) -> str:
         """As what it was a plan is again: by the clock where the household is."""
@@ -226,6 +248,15 @@ _OF_A_HOUSEHOLD = {
     "remove_household": "Household deleted",
     "restore_household": "Household brought back",
 }
+
+
+def what_if_title(line: Line) -> str:
+    """What a change for one plan alone was about."""
+    return str(line.get("title") or "Supply")
+
+
+def _as_before(line: Line) -> str:
+    return f"Household as before {line['name']} was made real" if line.get("name") else "Household as before the file"
 
 
 def _runs(number: int) -> str:
