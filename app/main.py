@@ -48,6 +48,7 @@ from app.web.pages import (
     transfer,
     undo,
     weather,
+    whatif,
 )
 from app.web.pages.refusals import message, refused
 from app.web.reply import wants_fragment
@@ -78,6 +79,7 @@ def create_app(database: Database, settings: Settings) -> FastAPI:
         supply,
         site,
         weather,
+        whatif,
         editing,
         files,
         households,

@@ -48,6 +48,17 @@ def differences(before: Household, after: Household) -> tuple[Difference, ...]:
     return tuple(_between(_told(before), _told(after), ()))
 
 
+def thing_of(path: Path) -> Path:
+    """The thing a figure belongs to: an appliance, a plan, a circuit, an array, another piece of the supply."""
+    match path:
+        case ("supply", "circuits" | "arrays", _, *_):
+            return path[:3]
+        case ("supply" | "appliances" | "scenarios", _, *_):
+            return path[:2]
+        case _:
+            return path[:1]
+
+
 def _told(value: Any) -> Any:
     """A part as JSON values, with every default written down and nothing that is null but in a patch."""
     if isinstance(value, Changes):

@@ -74,6 +74,7 @@ STYLES = (
     "weather",
     "switch_on",
     "laundry",
+    "whatif",
     "links",
     "partner",
     "history",

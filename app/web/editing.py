@@ -29,7 +29,7 @@ from app.web.fields.entry import Field
 from app.web.fields.reading import place_faults
 from app.web.planned import planned, work_out
 from app.web.reply import VARY
-from app.web.views.editing import Around, EditView, edit_view
+from app.web.views.editing import Around, EditView, WhoseView, edit_view
 
 FIELDS_AT_MOST = 3000
 OVERTAKEN = "Something newer was sent from this page meanwhile. This is how it stands now; do it again if you want it."
@@ -173,6 +173,7 @@ def around(
     notice: str = "",
     faults: tuple[str, ...] = (),
     wrong: int = 0,
+    whose: WhoseView | None = None,
 ) -> EditView:
     """What stands around an editor's forms, after whatever led here. Parameters as of `edit_view`."""
     with request.app.state.database.session() as session:
@@ -189,6 +190,7 @@ def around(
         steps=steps_there,
         before=verdicts_before(request),
         locked=not may(request, "helper"),
+        whose=whose,
     )
     return edit_view(stored, scenario, title, about, notice=notice, faults=faults, wrong=wrong)
 

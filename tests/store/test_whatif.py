@@ -80,7 +80,7 @@ def test_each_kind_of_saying_is_taken_back(mill: Mill) -> None:
     ("given", "where"),
     [
         ({"supply": [[VA, -1]]}, "supply.inverter.rated_va"),
-        ({"appliances": [HEATER | {"circuit": "none"}]}, "appliances[0].circuit"),
+        ({"appliances": [HEATER | {"circuit": "none"}]}, "appliances[2].circuit"),
         ({"runs": {"x": {"appliance": "nobody", "start": "10:00"}}}, "scenarios[1].changes.runs.x.appliance"),
         ({"runs": {"first": {"start": "25:00"}}}, "scenarios[1].changes.runs.first.start"),
     ],

@@ -49,6 +49,7 @@ from app.web.views import (
     verdict,
     ways,
     weather,
+    whatif,
 )
 
 # Each template's own name for what it is given, and what that is.
@@ -100,7 +101,26 @@ TEMPLATES: dict[str, dict[str, type]] = {
         "group": transfer.ChangedGroup,
         "item": transfer.ChangedItem,
     },
-    "layouts/edit.html": {"edit": editing.EditView, "one": editing.EffectView, "step": editing.BackView},
+    "layouts/edit.html": {
+        "edit": editing.EditView,
+        "whose": editing.WhoseView,
+        "one": editing.EffectView,
+        "step": editing.BackView,
+    },
+    "whatif/page.html": {
+        "edit": editing.EditView,
+        "whatif": whatif.WhatIfView,
+        "row": whatif.DifferingView,
+        "way": whatif.WayOn,
+        "one": whatif.StandsView,
+    },
+    "whatif/real.html": {
+        "edit": editing.EditView,
+        "real": whatif.RealView,
+        "stand": transfer.StandView,
+        "group": transfer.ChangedGroup,
+        "item": transfer.ChangedItem,
+    },
     "layouts/_tabs.html": {"tab": editing.Tab},
     "edit/_fields.html": {
         "edit": editing.EditView,
@@ -234,6 +254,7 @@ MODULES = (
     transfer,
     verdict,
     ways,
+    whatif,
 )
 
 

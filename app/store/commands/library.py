@@ -1,7 +1,7 @@
 """Appliances that come and go. A removed one stays stored, so that it comes back with its place and all its runs."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from itertools import count
 from typing import Any, ClassVar
@@ -36,25 +36,11 @@ class AddAppliance(Command):
 
     def on(self, current: StoredHousehold) -> Outcome:
         """The household with them in its library."""
-        # What a plan brings under an id of its own counts too: the plan would take the new one for it.
-        there = list(names_of_appliances(current.household))
-        used = {piece.name for piece in current.pieces.values() if piece.kind == "appliance"}
-        used |= {one for one, _ in there}
-        taken = [name for _, name in there]
-        ids: dict[str, str] = {}
-        for document in self.documents:
-            ids[document["id"]] = _fresh_id(document["id"], used)
-            used.add(ids[document["id"]])
         place = 1 + max((one.position for one in current.pieces.values() if one.kind == "appliance"), default=-1)
-        pieces = []
-        for position, document in enumerate(self.documents, place):
-            name = free_name(document["name"], taken) if isinstance(document.get("name"), str) else document.get("name")
-            entry = document | {"id": ids[document["id"]], "name": name}
-            taken.append(str(name))
-            entry["stages"] = [_renamed(stage, ids) for stage in document["stages"]]
-            pieces.append(
-                Piece(new_key(), current.key, "appliance", entry["id"], position, current.revision + 1, entry)
-            )
+        pieces = [
+            Piece(new_key(), current.key, "appliance", entry["id"], position, current.revision + 1, entry)
+            for position, entry in enumerate(fresh_entries(current, self.documents), place)
+        ]
         carried_out = replace(self, documents=[piece.document for piece in pieces])
         return outcome(carried_out, current, tuple(pieces), {"title": pieces[0].document["name"]})
 
@@ -87,6 +73,26 @@ class RemoveAppliance(Command):
         runs = sum(1 for one in pieces if one.removed)
         gone = replace(piece, removed=True, revision=revision)
         return outcome(self, current, (gone, *pieces), {"title": piece.document["name"], "runs": runs})
+
+
+def fresh_entries(current: StoredHousehold, documents: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Entries under ids and names that nothing has or had in this household, what sets them off among them too."""
+    # What a plan brings under an id of its own counts too: the plan would take the new one for it.
+    there = list(names_of_appliances(current.household))
+    used = {piece.name for piece in current.pieces.values() if piece.kind == "appliance"}
+    used |= {one for one, _ in there}
+    taken = [name for _, name in there]
+    wanted, ids = list(documents), {}
+    for document in wanted:
+        ids[document["id"]] = _fresh_id(document["id"], used)
+        used.add(ids[document["id"]])
+    entries = []
+    for document in wanted:
+        name = free_name(document["name"], taken) if isinstance(document.get("name"), str) else document.get("name")
+        taken.append(str(name))
+        stages = [_renamed(stage, ids) for stage in document["stages"]]
+        entries.append(document | {"id": ids[document["id"]], "name": name, "stages": stages})
+    return entries
 
 
 def _fresh_id(wanted: str, used: set[str]) -> str:

@@ -1,5 +1,6 @@
 """What a plan changes of the supply, the library and the runs it is built on; and making that the household's own."""
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from typing import Any
@@ -17,6 +18,8 @@ from app.store.errors import Gone
 from app.store.keys import run_key
 from app.store.mapping import Piece, put_together
 from app.store.stored import StoredHousehold, StoredScenario
+
+_ENTRY = re.compile(r"appliances\[(\d+)\]")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -139,7 +142,9 @@ def _outcome(
     try:
         following = current.with_pieces(*pieces)
     except HouseholdFaults as refused:
-        raise HouseholdFaults(naming_plans(current, _of_this_plan(current, scenario, refused), scenario)) from refused
+        raise HouseholdFaults(
+            naming_plans(current, _of_this_plan(current, scenario, pieces, refused), scenario)
+        ) from refused
     inverse = WhatIfAsBefore(
         **command.next_envelope(),
         scenario_key=scenario.key,
@@ -157,13 +162,21 @@ def _was(command: ChangeWhatIf, current: StoredHousehold, scenario: StoredScenar
     return [value_at(supply, path) for path, _ in command.supply]
 
 
-def _of_this_plan(current: StoredHousehold, scenario: StoredScenario, refused: HouseholdFaults) -> Iterator[Fault]:
-    """Faults of what the plan changes, at their place in supply or library, where its editors look for them."""
+def _of_this_plan(
+    current: StoredHousehold, scenario: StoredScenario, pieces: tuple[Piece, ...], refused: HouseholdFaults
+) -> Iterator[Fault]:
+    """Faults of what the plan changes, at their place in its supply or library, where its editors look for them."""
     own = f"scenarios[{current.scenarios.index(scenario)}].changes."
+    library = [one.id for one in resolve(current.household, scenario.id).household.appliances]
+    plan: dict[str, Any] = next((piece.document for piece in pieces if piece.kind == "scenario"), {})
+    entries = [one["id"] for one in (plan.get("changes") or {}).get("appliances", ())]
+    library += [one for one in entries if one not in library]
     for fault in refused.faults:
         inside = fault.path.removeprefix(own)
-        if fault.path.startswith(own) and inside.startswith(("supply", "appliances")):
+        if fault.path.startswith(own) and inside.startswith("supply"):
             yield Fault(inside, fault.why)
+        elif fault.path.startswith(own) and (at := _ENTRY.match(inside)):
+            yield Fault(f"appliances[{library.index(entries[int(at[1])])}]{inside[at.end() :]}", fault.why)
         else:
             yield fault
 

@@ -8,10 +8,10 @@ from starlette.responses import HTMLResponse, Response
 
 from app.household import library
 from app.household.household import Household
-from app.store.commands import AddAppliance, apply
-from app.store.stored import StoredHousehold, StoredScenario
+from app.store.commands import apply
 from app.web.access import Routes
-from app.web.editing import Done, Refused, Sent, around, back_to, carry_out, envelope, one, opened
+from app.web.edited import Edited, edited, whose_view
+from app.web.editing import Refused, Sent, around, back_to, carry_out, envelope, one
 from app.web.planned import planned
 from app.web.views.appliances import appliances_view
 
@@ -24,30 +24,30 @@ BLANK: dict[str, Any] = {"id": "appliance", "name": "New appliance", "stages": [
 @routes.at("GET", "/h/{household_key}/{scenario_key}/appliances", "reader")
 def appliances(request: Request, household_key: str, scenario_key: str, find: str = "", group: str = "") -> Response:
     """The list; find, group: what of the built-in library is shown below it."""
-    stored, scenario = opened(request, household_key, scenario_key)
-    return show_list(request, stored, scenario, find=find[:100], group=group)
+    return show_list(request, edited(request, household_key, scenario_key), find=find[:100], group=group)
 
 
 @routes.at("POST", "/h/{household_key}/{scenario_key}/appliances", "helper")
 def add_appliance(request: Request, household_key: str, scenario_key: str, sent: Sent) -> Response:
     """Add one of the built-in library, with what it sets off, or an empty one; and go to its editor."""
-    stored, scenario = opened(request, household_key, scenario_key)
+    whose = edited(request, household_key, scenario_key)
     typical = one(sent, "typical")
     try:
-        documents = _with_followers(typical, stored.household) if typical else [BLANK]
+        documents = _with_followers(typical, whose.shown.household) if typical else [BLANK]
     except KeyError:
         raise HTTPException(404) from None
-    about = envelope(request, stored, sent)
+    about = envelope(request, whose.stored, sent)
     # One rendering of the page has a button for each: two of them are two additions, one twice is one.
     about["tab"] = f"{about['tab'][:16]} {typical}"[:64]
-    command = AddAppliance(**about, documents=documents)
+    command = whose.adding(about, documents)
     done = carry_out(request, household_key, lambda session: apply(session, command))
     if isinstance(done, Refused):
-        return show_list(request, done.stored, scenario, fault=" ".join(sentences(done)), status=done.status)
-    key = _added(done)
+        return show_list(request, whose.after(done.stored), fault=" ".join(sentences(done)), status=done.status)
+    then = whose.after(done.applied.household)
+    key = then.added_since(done.before)
     if key is None:  # it was added already, when the same form came first
-        return back_to(list_address(request, stored, scenario), done.before)
-    return back_to(editor_address(request, done.applied.household, scenario, key), done.before)
+        return back_to(list_address(request, whose), done.before, **whose.asked)
+    return back_to(editor_address(request, whose, key), done.before, **whose.asked)
 
 
 def _with_followers(typical: str, household: Household) -> list[dict[str, Any]]:
@@ -69,28 +69,21 @@ def sentences(refused: Refused) -> tuple[str, ...]:
     return tuple(f"{fault.why[:1].upper()}{fault.why[1:]}." for fault in refused.faults)
 
 
-def _added(done: Done) -> str | None:
-    """The key of the appliance that was added, first of those that came with it; None if none was."""
-    known = done.before.pieces
-    fresh = [one for one in done.applied.household.pieces.values() if one.kind == "appliance" and one.key not in known]
-    return min(fresh, key=lambda piece: piece.position).key if fresh else None
-
-
-def list_address(request: Request, stored: StoredHousehold, scenario: StoredScenario) -> str:
+def list_address(request: Request, whose: Edited) -> str:
     """Where the list is."""
-    return str(request.app.url_path_for("appliances", household_key=stored.key, scenario_key=scenario.key))
+    keys = {"household_key": whose.stored.key, "scenario_key": whose.scenario.key}
+    return str(request.app.url_path_for("appliances", **keys))
 
 
-def editor_address(request: Request, stored: StoredHousehold, scenario: StoredScenario, key: str) -> str:
+def editor_address(request: Request, whose: Edited, key: str) -> str:
     """Where the editor of an appliance is. key: of its part."""
-    keys = {"household_key": stored.key, "scenario_key": scenario.key, "appliance_key": key}
+    keys = {"household_key": whose.stored.key, "scenario_key": whose.scenario.key, "appliance_key": key}
     return str(request.app.url_path_for("appliance", **keys))
 
 
 def show_list(
     request: Request,
-    stored: StoredHousehold,
-    scenario: StoredScenario,
+    whose: Edited,
     *,
     find: str = "",
     group: str = "",
@@ -99,8 +92,12 @@ def show_list(
     status: int = 200,
 ) -> Response:
     """The list. find, group: what of the built-in library is shown; fault: why nothing was added; notice: news."""
-    here = list_address(request, stored, scenario)
-    edit = around(request, stored, scenario, "appliances", "Appliances", here, notice=notice)
+    stored, scenario, here = whose.stored, whose.scenario, list_address(request, whose)
+    edit = around(
+        request, stored, scenario, "appliances", "Appliances", f"{here}{whose.query}",
+        notice=notice, whose=whose_view(request, whose, "appliances"),
+    )  # fmt: skip
     resolved = planned(stored, scenario).resolved
-    view = appliances_view(request, stored, scenario, resolved, here=here, find=find, group=group, fault=fault)
+    asked = {"here": here, "query": whose.query}
+    view = appliances_view(request, whose.shown, scenario, resolved, **asked, find=find, group=group, fault=fault)
     return HTMLResponse(request.app.state.pages.render(LIST, appliances=view, edit=edit), status)

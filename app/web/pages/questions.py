@@ -15,17 +15,18 @@ from app.household.appliance import Appliance
 from app.household.errors import HouseholdFaults
 from app.household.household import Household
 from app.household.questions import Proposal, propose
-from app.store.commands import AddAppliance, apply
-from app.store.stored import StoredHousehold, StoredScenario
+from app.store.commands import apply
 from app.web.access import Routes
 from app.web.customs import customs_on
-from app.web.editing import Refused, Sent, around, back_to, carry_out, envelope, one, opened
+from app.web.edited import Edited, edited, whose_view
+from app.web.editing import Refused, Sent, around, back_to, carry_out, envelope, one
 from app.web.fields.questions import QUESTIONS
 from app.web.fields.reading import place_faults, read_form
+from app.web.pages.appliances import editor_address, list_address
 from app.web.plugs import PLUG, plugs, which_plug
 from app.web.views.drawings import programme_drawing
-from app.web.views.draws import draws_of
 from app.web.views.questions import questions_view
+from app.web.words.draws import draws_of
 
 routes = Routes()
 
@@ -36,33 +37,30 @@ SKETCH = "sketch"
 @routes.at("GET", "/h/{household_key}/{scenario_key}/questions", "helper")
 def questions(request: Request, household_key: str, scenario_key: str) -> Response:
     """The questions, not answered yet."""
-    stored, scenario = opened(request, household_key, scenario_key)
-    return _show(request, stored, scenario, {}, {}, None)
+    return _show(request, edited(request, household_key, scenario_key), {}, {}, None)
 
 
 @routes.at("POST", "/h/{household_key}/{scenario_key}/questions", "helper")
 def answer_questions(request: Request, household_key: str, scenario_key: str, sent: Sent) -> Response:
     """Show what the answers make; or add it, and go to its editor."""
-    stored, scenario = opened(request, household_key, scenario_key)
-    proposal, messages = _answered(stored.household, sent)
+    whose = edited(request, household_key, scenario_key)
+    proposal, messages = _answered(whose.shown.household, sent)
     if one(sent, "do") == SKETCH:
         answered = {name: wrong for name, wrong in messages.items() if one(sent, name).strip()}
-        return _show(request, stored, scenario, sent, answered, None if messages else proposal)
+        return _show(request, whose, sent, answered, None if messages else proposal)
     if proposal is None or messages:
-        return _show(request, stored, scenario, sent, messages, None, status=422)
+        return _show(request, whose, sent, messages, None, status=422)
     if one(sent, "do") != "add":
-        return _show(request, stored, scenario, sent, {}, proposal)
-    command = AddAppliance(**envelope(request, stored, sent), documents=[proposal.document])
+        return _show(request, whose, sent, {}, proposal)
+    command = whose.adding(envelope(request, whose.stored, sent), [proposal.document])
     done = carry_out(request, household_key, lambda session: apply(session, command))
     if isinstance(done, Refused):
         messages = place_faults(done.faults, (), "", {})
-        return _show(request, done.stored, scenario, sent, messages, proposal, status=done.status)
-    known = done.before.pieces
-    key = next((piece.key for piece in done.applied.household.pieces.values() if piece.key not in known), None)
+        return _show(request, whose.after(done.stored), sent, messages, proposal, status=done.status)
+    key = whose.after(done.applied.household).added_since(done.before)
     if key is None:  # it was added already, when the same form came first
-        return back_to(_appliances(request, stored, scenario), done.before)
-    keys = {"household_key": stored.key, "scenario_key": scenario.key, "appliance_key": key}
-    return back_to(str(request.app.url_path_for("appliance", **keys)), done.before)
+        return back_to(list_address(request, whose), done.before, **whose.asked)
+    return back_to(editor_address(request, whose, key), done.before, **whose.asked)
 
 
 def _answered(household: Household, sent: Sent) -> tuple[Proposal | None, dict[str, tuple[str, ...]]]:
@@ -92,35 +90,30 @@ def _made(given: dict[str, Any], volts: float) -> tuple[Proposal | None, dict[st
         return None, place_faults(faults.faults, QUESTIONS, "", {})
 
 
-def _appliances(request: Request, stored: StoredHousehold, scenario: StoredScenario) -> str:
-    return str(request.app.url_path_for("appliances", household_key=stored.key, scenario_key=scenario.key))
-
-
 def _plain_id(name: str) -> str:
     return "-".join(name.lower().split())[:60] or "appliance"
 
 
 def _show(
     request: Request,
-    stored: StoredHousehold,
-    scenario: StoredScenario,
+    whose: Edited,
     sent: dict[str, list[str]],
     messages: dict[str, tuple[str, ...]],
     proposal: Proposal | None,
     status: int = 200,
 ) -> Response:
-    keys = {"household_key": stored.key, "scenario_key": scenario.key}
-    here = str(request.app.url_path_for("questions", **keys))
+    keys = {"household_key": whose.stored.key, "scenario_key": whose.scenario.key}
+    here = f"{request.app.url_path_for('questions', **keys)}{whose.query}"
     elsewhere = messages.pop("", ())
     edit = around(
-        request, stored, scenario, "appliances", "Three questions", here, faults=elsewhere,
-        wrong=len(messages),
+        request, whose.stored, whose.scenario, "appliances", "Three questions", here,
+        faults=elsewhere, wrong=len(messages), whose=whose_view(request, whose, "questions"),
     )  # fmt: skip
     made, drawing = "", Markup()
     if proposal is not None:
         appliance = Appliance.model_validate(proposal.document)
         made = f"{appliance.name}: {draws_of(appliance)}."
-        drawing = programme_drawing(appliance, stored.household)
-    back = _appliances(request, stored, scenario)
-    view = questions_view(stored.household, here, back, sent, messages, proposal, made, drawing)
+        drawing = programme_drawing(appliance, whose.shown.household)
+    back = f"{list_address(request, whose)}{whose.query}"
+    view = questions_view(whose.shown.household, here, back, sent, messages, proposal, made, drawing)
     return HTMLResponse(request.app.state.pages.render(PAGE, asked=view, edit=edit), status)

@@ -2,16 +2,18 @@
 
 from dataclasses import replace
 from typing import Any
+from urllib.parse import urlencode
 
 from fastapi import HTTPException
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
 from app.household.names import free_name
-from app.store.commands import ChangePart, apply
-from app.store.stored import StoredHousehold, StoredScenario
+from app.store.commands import apply
+from app.store.stored import StoredHousehold
 from app.web.access import Routes
 from app.web.customs import customs_of
+from app.web.edited import Edited, edited, whose_view
 from app.web.editing import (
     NOT_FILLED,
     Filled,
@@ -23,7 +25,6 @@ from app.web.editing import (
     envelope,
     number,
     one,
-    opened,
     refused_form,
     sentences,
 )
@@ -43,32 +44,32 @@ TAKEN_OUT = "That part of the supply was taken out meanwhile."
 @routes.at("GET", "/h/{household_key}/{scenario_key}/supply", "reader")
 def supply(request: Request, household_key: str, scenario_key: str) -> Response:
     """The supply with all its figures."""
-    stored, scenario = opened(request, household_key, scenario_key)
-    return _show(request, stored, scenario)
+    return _show(request, edited(request, household_key, scenario_key))
 
 
 @routes.at("POST", "/h/{household_key}/{scenario_key}/supply", "helper")
 def change_supply(request: Request, household_key: str, scenario_key: str, sent: Sent) -> Response:
     """Give the figures of one form; those that were not changed since it was shown are left alone."""
-    stored, scenario = opened(request, household_key, scenario_key)
-    section = section_of(stored, one(sent, "form"))
+    whose = edited(request, household_key, scenario_key)
+    section = section_of(whose.shown, one(sent, "form"))
     if section is None or section.of != one(sent, "of"):
-        return _show(request, stored, scenario, Filled(faults=(TAKEN_OUT,), status=410))
-    customs = customs_of(stored.household)
+        return _show(request, whose, Filled(faults=(TAKEN_OUT,), status=410))
+    customs = customs_of(whose.shown.household)
     if section.part == "inverter":  # its nameplate is at its own voltage, with two legs between the outer conductors
-        customs = replace(customs, volts=stored.household.supply.inverter.ac_voltage)
+        customs = replace(customs, volts=whose.shown.household.supply.inverter.ac_voltage)
     read = read_form(section.fields, sent, section.model, customs, section.at)
     if read.messages:
-        return _show(request, stored, scenario, Filled(section.id, sent, read.messages, status=422))
-    address = _address(request, stored, scenario)
+        return _show(request, whose, Filled(section.id, sent, read.messages, status=422))
+    address = _address(request, whose)
     if not read.changes:
-        return back_to(address, stored, section.id)
-    command = ChangePart(**envelope(request, stored, sent), kind="supply", name=section.part, changes=read.changes)
+        return back_to(address, whose.stored, section.id, **whose.asked)
+    command = whose.command(envelope(request, whose.stored, sent), "supply", section.part, read.changes)
     done = carry_out(request, household_key, lambda session: apply(session, command))
     if isinstance(done, Refused):
         about = (section.fields, section.fault_path, WORDS.get(section.part, {}))
-        return _show(request, done.stored, scenario, refused_form(_seen_from(section, done), section.id, sent, *about))
-    return back_to(address, done.before, section.id, open=section.id)
+        filled = refused_form(_seen_from(section, done), section.id, sent, *about)
+        return _show(request, whose.after(done.stored), filled)
+    return back_to(address, done.before, section.id, open=section.id, **whose.asked)
 
 
 def _seen_from(section: Section, refused: Refused) -> Refused:
@@ -84,22 +85,22 @@ def _seen_from(section: Section, refused: Refused) -> Refused:
 @routes.at("POST", "/h/{household_key}/{scenario_key}/supply/pieces", "helper")
 def change_pieces(request: Request, household_key: str, scenario_key: str, sent: Sent) -> Response:
     """Add a piece of the supply, or take one out."""
-    stored, scenario = opened(request, household_key, scenario_key)
+    whose = edited(request, household_key, scenario_key)
     part, what, place = one(sent, "part"), one(sent, "what"), number(sent, "place", -1)
-    there = section_of(stored, f"{part}-{place}") if place >= 0 else None
+    there = section_of(whose.shown, f"{part}-{place}") if place >= 0 else None
     if what == "remove" and there is not None and there.of != one(sent, "of"):
-        return _show(request, stored, scenario, Filled(faults=(TAKEN_OUT,), status=410))
-    ways = {"add": lambda: _added(stored, part), "remove": lambda: _taken_out(stored, part, place)}
+        return _show(request, whose, Filled(faults=(TAKEN_OUT,), status=410))
+    ways = {"add": lambda: _added(whose.shown, part), "remove": lambda: _taken_out(whose.shown, part, place)}
     change = ways[what]() if what in ways else None
     if change is None:
         raise HTTPException(404)
-    about: dict[str, Any] = {"name": part, "changes": [change], "what": f"{part}_{what}"}
-    command = ChangePart(**envelope(request, stored, sent), kind="supply", **about)
+    command = whose.command(envelope(request, whose.stored, sent), "supply", part, [change], f"{part}_{what}")
     done = carry_out(request, household_key, lambda session: apply(session, command))
     if isinstance(done, Refused):
-        return _show(request, done.stored, scenario, Filled(faults=sentences(done), status=done.status))
-    fresh = _new_place(done.applied.household, part, what)
-    return back_to(_address(request, stored, scenario), done.before, fresh, open=fresh)
+        filled = Filled(faults=sentences(done), status=done.status)
+        return _show(request, whose.after(done.stored), filled)
+    fresh = _new_place(whose.after(done.applied.household).shown, part, what)
+    return back_to(_address(request, whose), done.before, fresh, open=fresh, **whose.asked)
 
 
 def _added(stored: StoredHousehold, part: str) -> list[Any] | None:
@@ -141,20 +142,25 @@ def _new_place(stored: StoredHousehold, part: str, what: str) -> str:
     return part
 
 
-def _address(request: Request, stored: StoredHousehold, scenario: StoredScenario) -> str:
-    return str(request.app.url_path_for("supply", household_key=stored.key, scenario_key=scenario.key))
+def _address(request: Request, whose: Edited) -> str:
+    keys = {"household_key": whose.stored.key, "scenario_key": whose.scenario.key}
+    return str(request.app.url_path_for("supply", **keys))
 
 
-def _show(request: Request, stored: StoredHousehold, scenario: StoredScenario, filled: Filled = NOT_FILLED) -> Response:
-    address = _address(request, stored, scenario)
+def _show(request: Request, whose: Edited, filled: Filled = NOT_FILLED) -> Response:
+    stored, scenario = whose.stored, whose.scenario
+    address = _address(request, whose)
     keys = {"household_key": stored.key, "scenario_key": scenario.key}
     edit = around(
-        request, stored, scenario, "supply", "Supply", address, faults=filled.faults, wrong=len(filled.messages)
-    )
-    lists = str(request.app.url_path_for("change_pieces", **keys))
+        request, stored, scenario, "supply", "Supply", f"{address}{whose.query}",
+        faults=filled.faults, wrong=len(filled.messages), whose=whose_view(request, whose, "supply"),
+    )  # fmt: skip
+    lists = f"{request.app.url_path_for('change_pieces', **keys)}{whose.query}"
     there = planned(stored, scenario, with_sun=True)
     tried, unfolded = request.query_params.get("check") == "1", request.query_params.get("open", "")
-    checklist = checklist_view(stored, scenario, there.assessment.verdict, f"{address}?check=1#checklist", tried=tried)
+    checked = f"{address}?{urlencode({'check': '1'} | whose.asked)}#checklist"
+    checklist = checklist_view(whose.shown, scenario, there.assessment.verdict, checked, tried=tried)
     tried_in = (filled.form, filled.typed, filled.messages)
-    view = supply_view(stored, there.resolved, there.assessment, address, lists, checklist, unfolded, *tried_in)
+    action = f"{address}{whose.query}"
+    view = supply_view(whose.shown, there.resolved, there.assessment, action, lists, checklist, unfolded, *tried_in)
     return HTMLResponse(request.app.state.pages.render(PAGE, supply=view, edit=edit), filled.status)

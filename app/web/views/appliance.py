@@ -20,9 +20,9 @@ from app.web.fields.measure import plain
 from app.web.fields.showing import FieldView, show_choice, show_fields
 from app.web.fields.stages import Tried
 from app.web.views.drawings import programme_drawing
-from app.web.views.draws import draws_of
 from app.web.views.entries import whole_by_plans
 from app.web.views.stages import Fold, StageView, stage_view
+from app.web.words.draws import draws_of
 
 WHOLE = "appliance"
 
@@ -125,7 +125,7 @@ def appliance_view(
             )
             for name, title, told, fields in _whole_folds(appliance)
         ),
-        any_time=None if appliance.always_on else _any_time(household, appliance),
+        any_time=None if appliance.always_on or not addresses["any_time"] else _any_time(household, appliance),
         any_time_action=addresses["any_time"],
         stages=tuple(
             stage_view(household, appliance, place, tried, unfolded=place == unfolded)

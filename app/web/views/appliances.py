@@ -13,8 +13,8 @@ from app.household.resolve import Resolved
 from app.store.commands.parts import part_named
 from app.store.stored import StoredHousehold, StoredScenario
 from app.web import words
-from app.web.views.draws import draws_of
 from app.web.views.entries import beyond, in_a_line
+from app.web.words.draws import draws_of
 
 FOUND_AT_MOST = 24
 
@@ -62,6 +62,7 @@ class AppliancesView:
     beyond: tuple[str, ...]  # what plans alone have
     action: str  # where a new one goes
     here: str  # this page
+    alone: bool  # they are one plan's alone
     questions: str  # the page that asks three questions
     find: str  # what is looked for
     found: tuple[TypicalItem, ...]  # what the library has for it
@@ -79,11 +80,16 @@ def appliances_view(
     resolved: Resolved,
     *,
     here: str,
+    query: str,
     find: str,
     group: str,
     fault: str = "",
 ) -> AppliancesView:
-    """Lay out the list. find: what is looked for in the library; group: the group of it that is unfolded."""
+    """Lay out the list.
+
+    here, query: the page's address, and the end of it that says whose appliances they are. find: what is looked for in
+    the library; group: the group of it that is unfolded.
+    """
     sockets = library.sockets_of(stored.household.supply.inverter)
     entries = [one for one in library.entries() if sockets & set(one.volts)]
     found: Iterable[library.Entry] = ()
@@ -103,7 +109,7 @@ def appliances_view(
     def item(appliance: Appliance) -> ApplianceItem:
         piece = part_named(stored, "appliance", appliance.id)
         assert piece is not None  # it came out of the store
-        href = str(request.app.url_path_for("appliance", **keys, appliance_key=piece.key))
+        href = f"{request.app.url_path_for('appliance', **keys, appliance_key=piece.key)}{query}"
         times = placed.count(appliance.id)
         return ApplianceItem(
             name=appliance.name,
@@ -120,14 +126,20 @@ def appliances_view(
     return AppliancesView(
         items=tuple(item(one) for one in stored.household.appliances),
         beyond=beyond(stored.household),
-        action=here,
+        action=f"{here}{query}",
         here=here,
-        questions=str(request.app.url_path_for("questions", **keys)),
+        alone=bool(query),
+        questions=f"{request.app.url_path_for('questions', **keys)}{query}",
         find=find,
         found=tuple(_typical(one) for one in shown[:at_most]),
         more=len(shown[at_most:]),
         groups=tuple(
-            GroupLink(name, f"{here}?group={name.replace(' ', '+')}#library", name == group, order.count(name))
+            GroupLink(
+                name,
+                f"{here}?{query[1:]}{'&' if query else ''}group={name.replace(' ', '+')}#library",
+                name == group,
+                order.count(name),
+            )
             for name in dict.fromkeys(order)
             if name in names
         ),

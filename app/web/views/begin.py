@@ -9,7 +9,7 @@ from app.web.fields.beginning import BEGINNING
 from app.web.fields.customs import Customs
 from app.web.fields.reading import Typed
 from app.web.fields.showing import FieldView, show_fields
-from app.web.views.draws import draws_of
+from app.web.words.draws import draws_of
 
 FORM = "begin"
 

@@ -56,6 +56,17 @@ class BackView:
 
 
 @dataclass(frozen=True, slots=True)
+class WhoseView:
+    """Whose figures an editor changes."""
+
+    says: str  # whose they are
+    alone: bool  # one plan's
+    other: str  # the same page with the other figures
+    other_says: str  # what that link says
+    back: str  # the plan's what-if
+
+
+@dataclass(frozen=True, slots=True)
 class EditView:
     """layouts/edit.html."""
 
@@ -72,6 +83,7 @@ class EditView:
     faults: tuple[str, ...]  # what is wrong beside no field of its own
     count: str  # how many fields do not work yet; empty if none
     locked: bool  # who looks may not change anything
+    whose: WhoseView | None  # whose figures they are; none where that is no question
     tab: str  # a name for this rendering of the page
     revision: int  # the household's count of changes
     hatches: Markup  # what the drawings are filled with
@@ -82,6 +94,7 @@ class Around:
     """What an editor's page is told of its surroundings.
 
     steps_to: where steps go. before: how plans stood before the last change, by key, as places on the ladder.
+    whose: whose figures are edited.
     """
 
     tabs: tuple[Tab, ...]
@@ -92,6 +105,7 @@ class Around:
     steps: Steps
     before: Mapping[str, int]
     locked: bool
+    whose: WhoseView | None = None
 
 
 def edit_view(
@@ -131,6 +145,7 @@ def edit_view(
         faults=faults,
         count=_count(wrong),
         locked=about.locked,
+        whose=about.whose,
         tab=secrets.token_hex(8),
         revision=stored.revision,
         hatches=Markup(hatch_svg()),

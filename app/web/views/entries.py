@@ -6,8 +6,8 @@ from app.household.appliance import Appliance, Stage
 from app.household.household import Household
 from app.web.fields.entry import Field
 from app.web.overrides import Said, Variant, entries, inside, only_in_plans, otherwise
-from app.web.views.draws import draws_of
 from app.web.words import overrides as words
+from app.web.words.draws import draws_of
 from app.web.words.naming import Naming
 
 

@@ -18,8 +18,8 @@ from app.web.fields.standing import marks_of
 from app.web.fields.times import seconds_text
 from app.web.fields.working import start_help
 from app.web.figures import quantity
-from app.web.views.draws import draws_of
 from app.web.views.entries import stage_by_plans
+from app.web.words.draws import draws_of
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from app.engine.results import Verdict
-from app.household.differences import Difference, Path, differences
+from app.household.differences import Difference, Path, differences, thing_of
 from app.household.errors import Fault, HouseholdFaults
 from app.store.stored import StoredHousehold, StoredScenario
 from app.web import words
@@ -123,17 +123,6 @@ def changed_groups(
             items = tuple(_item(telling, thing, ones) for thing, ones in mine.items())
             groups.append(ChangedGroup(key, heading, _count(mine), items))
     return tuple(groups)
-
-
-def thing_of(path: Path) -> Path:
-    """The thing a figure belongs to: an appliance, a plan, a circuit, an array, another piece of the supply."""
-    match path:
-        case ("supply", "circuits" | "arrays", _, *_):
-            return path[:3]
-        case ("supply" | "appliances" | "scenarios", _, *_):
-            return path[:2]
-        case _:
-            return path[:1]
 
 
 def _group(thing: Path) -> str:

@@ -2,26 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from itertools import pairwise
-from typing import TYPE_CHECKING, Any
+from typing import Any, Protocol
 
 from app.household.differences import Difference, Path
+from app.household.household import Household
+from app.household.resolve import Day
 from app.web.fields.entry import Field
 from app.web.words.naming import Naming, as_in_the_file, field_of, label_of
 from app.web.words.parts import ARROW
 from app.web.words.plain import sentence_case
 
-if TYPE_CHECKING:
-    # Only to say what is told about: the command line makes sentences without a database.
-    from app.store.stored import StoredHousehold
+
+class State(Protocol):
+    """A household with each plan's day, by the plan's id; as the store has it, or made to be compared."""
+
+    @property
+    def household(self) -> Household: ...  # noqa: D102
+
+    @property
+    def days(self) -> Mapping[str, Day]: ...  # noqa: D102
 
 
 class Telling:
     """Puts the differences between two states of a household into words."""
 
-    def __init__(self, before: StoredHousehold, after: StoredHousehold) -> None:
+    def __init__(self, before: State, after: State) -> None:
         self._states = (after, before)
         self._naming = Naming(before.household, after.household)
 

@@ -4,6 +4,9 @@ from collections.abc import Sequence
 
 from app.web.words.plain import listed
 
+# What a plan without a parent is built on, where plans are named.
+THE_HOUSEHOLD = "the household"
+
 
 def in_plans(plans: Sequence[str], figure: str) -> str:
     """A figure as plans have it: `In the plan Boat shed opens: 6000 VA`."""
@@ -21,4 +24,6 @@ def only_in_plans(plans: Sequence[str], what: str) -> str:
 
 
 def _plans(plans: Sequence[str], lead: str) -> str:
+    if tuple(plans) == (THE_HOUSEHOLD,):
+        return f"{lead} {THE_HOUSEHOLD}"
     return f"{lead} the {'plan' if len(plans) == 1 else 'plans'} {listed(plans)}"
