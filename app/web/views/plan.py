@@ -87,6 +87,7 @@ class PlanView:
     open: bool  # the sheet is unfolded
     locked: bool  # who looks may not change anything
     parent: str  # name of the plan it builds on, or empty
+    what_if: str  # the page that says what is different in it
     action: str  # where a change goes
     remove: str  # where its deletion goes
     remove_messages: tuple[str, ...]  # why it could not be deleted
@@ -148,6 +149,7 @@ def plan_view(about: About, attempt: PlanAttempt | None, touched: str) -> PlanVi
         open=SHEET in about.unfolded or bool(touched) or tried is not None,
         locked=about.locked,
         parent=parent.name if parent else "",
+        what_if=f"{about.page}/what-if",
         action=f"{about.page}/plan",
         remove=f"{about.page}/delete",
         remove_messages=tried.messages if tried and tried.field == "removed" else (),
