@@ -11,7 +11,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from app.household.differences import differences
 from app.household.errors import HouseholdFaults
 from app.household.file import household_from
-from app.household.whatif import made_real, plan_of_id
+from app.household.whatif import ground_of, made_real, plan_of_id
 from app.store.commands import AddPlan, Applied, ChangeWhatIf, MakeReal, apply
 from app.store.commands.replacing import pieces_of
 from app.store.mapping import Piece, put_together
@@ -65,7 +65,7 @@ def take_back_change(request: Request, household_key: str, scenario_key: str, se
     command = ChangeWhatIf(
         **envelope(request, stored, sent),
         scenario_key=scenario.key,
-        take_back=[path],
+        take_back=[path, *_with_it(stored, scenario, path)],
         title=_title(stored, scenario, path),
     )
     return _carried(request, stored, scenario, lambda session: apply(session, command))
@@ -110,6 +110,15 @@ def _path(text: str) -> list[str]:
     if not 1 < len(path) <= STEPS_AT_MOST or path[0] not in ("supply", "appliances", "runs", "day"):
         raise HTTPException(404)
     return path
+
+
+def _with_it(stored: StoredHousehold, scenario: StoredScenario, path: Sequence[str]) -> list[list[str]]:
+    """What goes with a machine that the plan alone has: its runs there."""
+    if path[0] != "appliances" or path[1] in ground_of(stored.household, scenario.id).appliances:
+        return []
+    own = plan_of_id(stored.household, scenario.id).changes.runs
+    runs = [run for run in stored.days[scenario.id].runs if run.appliance == path[1] and run.id in own]
+    return [["runs", run.id] for run in runs]
 
 
 def _title(stored: StoredHousehold, scenario: StoredScenario, path: Sequence[str]) -> str | None:
