@@ -19,6 +19,7 @@ SCREENS = {
     "day": "Day",
     "switch_on": "Switch on",
     "laundry": "Laundry day",
+    "side_by_side": "Side by side",
     "appliances": "Appliances",
     "supply": "Supply",
     "site": "Household",

@@ -61,7 +61,7 @@ def limits_view(about: About, assessment: Assessment) -> LimitsView:
     resolved = about.resolved
     ordered = sorted(assessment.limits, key=urgency)
     return LimitsView(
-        rulers=tuple(_ruler(resolved, reading) for reading in ordered[:RULERS]),
+        rulers=tuple(ruler_of(resolved, reading) for reading in ordered[:RULERS]),
         count=len(ordered),
         lines=tuple(_line(resolved, reading) for reading in ordered) if ALL in about.unfolded else (),
         lines_href=about.unfold(ALL, "limits"),
@@ -82,7 +82,8 @@ def _room(reading: LimitReading) -> float:
     return max(top - reading.limit, 0)
 
 
-def _ruler(resolved: Resolved, reading: LimitReading) -> Ruler:
+def ruler_of(resolved: Resolved, reading: LimitReading) -> Ruler:
+    """A limit as a ruler."""
     use, limit = against(reading.use, reading.limit, reading.unit)
     if reading.direction == "ceiling":
         share = reading.use / reading.limit if reading.limit > 0 else LONGEST

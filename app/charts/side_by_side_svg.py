@@ -1,0 +1,143 @@
+"""Plans over one time axis, drawn: the first as an area, the others as lines, each told by its letter and dashes."""
+
+from collections.abc import Callable, Sequence
+from html import escape
+
+import numpy as np
+
+from app.charts.columns import columns, heights, line_path
+from app.charts.labels import Face, Labels, Lettering, Spot, around, text_width_px
+from app.charts.lines import block_line, limit_path, on_line, points_of
+from app.charts.shapes import WIDE, grid_levels, grid_svg, inner, percent
+from app.charts.side_by_side import HOURS, PlanLine
+from app.engine.results import Floats
+
+HIGH, STARTS_HIGH = 400, 160
+HEADROOM = 1.16
+FACES = (Face("tight", (136, 276)), Face("inside", (276, 720)), Face("beside", (276, 1100), left_px=44, right_px=20))
+DEMAND_PX = {"tight": 190, "inside": 190, "beside": 280}
+STARTS_PX = {"tight": 96, "inside": 96, "beside": 120}
+AXIS_PX = 22
+WORDS, LEVEL, PEAK = (
+    Lettering("words", 12, bold=True),
+    Lettering("grid-level", 11.5),
+    Lettering("peak", 11.5, bold=True),
+)
+
+LimitWords = Callable[[float, str, str], str]  # a limit's value, its unit, the letters of the plans that have it
+
+
+def side_demand_svg(lines: Sequence[PlanLine], label: str, words: LimitWords) -> str:
+    """The highest draw of each plan. label: what a screen reader says. words: what stands on a limit line."""
+    top_w = HEADROOM * max(
+        *(float(one.worst_w.max()) for one in lines), *(float(one.limit_w.max()) for one in lines), 1.0
+    )
+    shapes = []
+    for place, one in enumerate(lines):
+        blocks = columns(one, WIDE)
+        path = line_path(heights(one.worst_w[blocks.stretch], top_w, HIGH), blocks.begin, blocks.end)
+        if place == 0:
+            shapes.append(f'<path class="plan-a-area" d="{path}V{HIGH}H0z"/>')
+        shapes.append(f'<path class="plan-line plan-{one.letter.lower()}" d="{path}"/>')
+    limits = _distinct([(one.letter, one.edges_h, one.limit_w) for one in lines])
+    texts = []
+    for face in FACES:
+        labels = Labels(face, DEMAND_PX[face.name])
+        ys = [(1 - points_of(edges, line) / top_w) for _, edges, line in limits]
+        for y in ys:
+            block_line(labels, y * DEMAND_PX[face.name])
+        for (letters, _, line), y in zip(limits, ys, strict=True):
+            said = words(float(line.max()), "W", letters if len(limits) > 1 else "")
+            labels.place(
+                said, WORDS, on_line(labels, y * DEMAND_PX[face.name], text_width_px(said, WORDS), 0.0, at_right=False)
+            )
+        for one in lines:
+            peak = int(np.argmax(one.worst_w))
+            x = float(one.edges_h[peak] + one.edges_h[peak + 1]) / 2 / HOURS
+            labels.place(one.letter, PEAK, around(x, (1 - float(one.worst_w[peak]) / top_w) * DEMAND_PX[face.name], 5))
+        _levels(labels, face, grid_levels(top_w), top_w, DEMAND_PX[face.name], "kW")
+        texts.append(labels.svg())
+    drawn = [limit_path(1 - points_of(edges, line) / top_w, HIGH) for _, edges, line in limits]
+    return _svg("demand", label, [1 - level / top_w for level in grid_levels(top_w)], HIGH, [*shapes, *drawn], texts)
+
+
+def side_starts_svg(lines: Sequence[PlanLine], label: str, words: LimitWords, kva: Callable[[float], str]) -> str:
+    """The hardest starts of each plan, told by its letter. kva: a start's total in words."""
+    largest = max((start.total_va for one in lines for _, start, _ in one.starts), default=0.0)
+    top_va = HEADROOM * max(largest, *(float(one.start_limit_va.max()) for one in lines), 1.0)
+    pins, heads = [], []
+    for one in lines:
+        for hour, start, only_here in one.starts:
+            x, y = hour / HOURS, 1 - start.total_va / top_va
+            column, row = int(x * WIDE + 0.5), int(y * STARTS_HIGH + 0.5)
+            pins.append(f'<path class="pin plan-{one.letter.lower()}" d="M{column},{STARTS_HIGH}V{row}"/>')
+            kind = f"dots plan-{one.letter.lower()} s-{start.verdict}"
+            heads.append(f'<path class="{kind}" d="M{column},{row}h0"/>')
+            if not only_here:
+                heads.append(f'<path class="{kind} middle" d="M{column},{row}h0"/>')
+    limits = _distinct([(one.letter, one.edges_h, one.start_limit_va) for one in lines])
+    texts = []
+    for face in FACES:
+        high_px = STARTS_PX[face.name]
+        labels = Labels(face, high_px, 8)
+        ys = [1 - points_of(edges, line) / top_va for _, edges, line in limits]
+        for share in ys:
+            block_line(labels, share * high_px)
+        for (letters, _, line), share in zip(limits, ys, strict=True):
+            said = words(float(line.max()), "VA", letters if len(limits) > 1 else "")
+            labels.place(said, WORDS, on_line(labels, share * high_px, text_width_px(said, WORDS), 0.0, at_right=False))
+        for one in lines:
+            for hour, start, _ in one.starts[:1]:
+                said = f"{one.letter} {kva(start.total_va)}"
+                labels.place(said, PEAK, around(hour / HOURS, (1 - start.total_va / top_va) * high_px, 8))
+        texts.append(labels.svg())
+    drawn = [*pins, *(limit_path(1 - points_of(edges, line) / top_va, STARTS_HIGH) for _, edges, line in limits)]
+    return _svg("starts", label, [1], STARTS_HIGH, drawn, texts, inner(STARTS_HIGH, *heads))
+
+
+def side_axis_svg(next_day: str) -> str:
+    """The hours of the clock's face under both."""
+    ticks = []
+    for hour in range(0, HOURS + 1, 3):
+        at = percent(hour / HOURS)
+        kind = "hour midnight-hour" if hour == 24 else "hour" if hour % 6 == 0 else "hour minor"
+        anchor = "start" if hour == 0 else "end" if hour == HOURS else "middle"
+        words = next_day if hour == 24 else f"{hour % 24:02d}"
+        ticks.append(
+            f'<line class="{kind}" x1="{at}" x2="{at}" y1="0" y2="4"/>'
+            f'<text class="{kind}" x="{at}" y="{percent(16 / AXIS_PX)}" text-anchor="{anchor}">{escape(words)}</text>'
+        )
+    return f'<svg class="plot axis" width="100%" aria-hidden="true">{"".join(ticks)}</svg>'
+
+
+def _svg(
+    kind: str, label: str, grid: Sequence[float], high: int, shapes: Sequence[str], texts: Sequence[str], over: str = ""
+) -> str:
+    midnight = percent(24 / HOURS)
+    return (
+        f'<svg class="plot {kind}" width="100%" role="img" aria-label="{escape(label)}">{grid_svg([*grid, 1])}'
+        f'<line class="midnight" x1="{midnight}" x2="{midnight}" y1="0" y2="100%"/>'
+        f"{inner(high, *shapes)}{over}{''.join(texts)}</svg>"
+    )
+
+
+def _levels(labels: Labels, face: Face, levels: Sequence[int], top: float, high_px: float, unit: str) -> None:
+    for level in levels:
+        y_px = (1 - level / top) * high_px
+        spot = Spot(0, -8, y_px + 4, "end") if face.left_px else Spot(0, 2, y_px - 4, "start")
+        labels.place(f"{level / 1000:g} {unit}", LEVEL, [spot])
+
+
+def _distinct(lines: Sequence[tuple[str, Floats, Floats]]) -> list[tuple[str, Floats, Floats]]:
+    """Lines that differ anywhere, each with the letters of the plans that have it."""
+    points = np.linspace(0, HOURS, 73)
+    found: list[tuple[str, Floats, Floats]] = []
+    for letter, edges, line in lines:
+        mine = np.interp(points, edges, line)
+        for place, (letters, other_edges, other) in enumerate(found):
+            if np.abs(np.interp(points, other_edges, other) - mine).max() < 0.005 * max(float(mine.max()), 1.0):
+                found[place] = (f"{letters}{letter}", other_edges, other)
+                break
+        else:
+            found.append((letter, edges, line))
+    return found

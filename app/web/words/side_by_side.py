@@ -1,0 +1,148 @@
+"""Plans side by side in words: the sentence that decides, names of figures, differences."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from app.engine.results import Assessment, LimitReading, Verdict
+from app.household.resolve import Resolved
+from app.planner.side_by_side import Compared, What
+from app.planner.ways import RED, Way
+from app.web.figures import MINUS, quantity
+from app.web.words.limits import decisive, limit_name, reading_phrase
+from app.web.words.odds import one_figure
+
+NEEDS_TITLE = "This plan needs at least"
+ITSELF = "A plan beside itself shows nothing; it is left out."
+TWICE = "One plan was named twice; it is shown once."
+TOO_MANY = "At most four plans stand side by side; the rest is left out."
+UNKNOWN = "There is no such plan in this household; the others are shown."
+GONE = "The plan {name} was deleted; the others are shown. It can be brought back by undoing that."
+NOT_SHOWN = "Differences cannot be counted from a plan that is not shown; they are counted from {name}."
+CHOOSE = "Choose a plan to put beside {name}."
+ALONE = "There is only one plan. Begin a what-if from it, and it can stand here."
+SAME, NOT_THERE, COUNTED = "same", "not there", "counted from here"
+BRIGHT_OKTAS, DULL_OKTAS = 2, 6
+POINTS, NOTICED_WH = 0.5, 100.0
+
+NAMES: dict[What, str] = {
+    "often_per_day": "How often the worst comes",
+    "lowest_charge": "Lowest charge, typical day",
+    "morning_charge": "Lowest charge by next noon",
+    "energy_wh": "Energy of the day, typical",
+    "peak_w": "Highest draw, if everything is on",
+    "spare_sun_wh": "Sun to spare",
+    "sun_used_wh": "Sun used",
+    "out_of_bank_wh": "Out of the battery",
+}
+_LEADS: dict[Verdict, str] = {
+    "fits": "fits",
+    "tight": "only just fits",
+    "short_time": "is fine, but only for a while",
+    "chance": "could cut out",
+    "over": "does not fit",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """One plan in the sentence. lead: how it stands, in strong type; rest: why, what would help, what it costs."""
+
+    verdict: Verdict
+    lead: str
+    rest: str
+
+
+def decides(
+    names: Sequence[str],
+    plans: Sequence[tuple[Resolved, Assessment]],
+    compared: Compared,
+    counted_from: int,
+    ways: Sequence[tuple[Way, ...] | None],
+) -> tuple[Said, ...]:
+    """The sentence that decides, plan by plan; the one that is counted from first, and only if it does not fit.
+
+    ways: of each plan what would make it fit; None while that is not looked for.
+    """
+    order = [counted_from, *(place for place in range(len(plans)) if place != counted_from)]
+    said = []
+    for place in order:
+        resolved, assessment = plans[place]
+        if place == counted_from and (assessment.verdict not in RED and len(plans) > 1):
+            continue
+        costs = "" if place == counted_from else _costs(compared, place, counted_from)
+        said.append(_said(names[place], resolved, assessment, ways[place], costs))
+    return tuple(said)
+
+
+def _said(name: str, resolved: Resolved, assessment: Assessment, ways: tuple[Way, ...] | None, costs: str) -> Said:
+    verdict = assessment.verdict
+    lead = f"{name} {_LEADS[verdict]}{_sky(resolved) if verdict not in RED else ''}"
+    reading = decisive(assessment, resolved.day.wanted_margin)
+    parts = [_why(resolved, reading)]
+    if verdict in RED and ways:
+        parts.append(_way(ways[0], resolved))
+    if costs:
+        parts.append(costs)
+    return Said(verdict, f"{lead}:", f"{'; '.join(parts)}.")
+
+
+def _why(resolved: Resolved, reading: LimitReading) -> str:
+    name = limit_name(reading.id, resolved.household)
+    return f"{name[:1].lower()}{name[1:]}, {reading_phrase(reading)}"
+
+
+def _way(way: Way, resolved: Resolved) -> str:
+    """`it fits if Air compressor waits until 16:20`, `it fits without Bandsaw at 15:00`."""
+    run = next(one for one in resolved.day.runs if one.id == way.run_id)
+    appliance = resolved.appliance(run.appliance)
+    name = appliance.name if appliance else run.appliance
+    fits = "it only just fits" if way.assessment.verdict == "tight" else "it fits"
+    fits = "it is fine for a while" if way.assessment.verdict == "short_time" else fits
+    if way.start is None:
+        return f"{fits} without {name} at {run.start[:5]}"
+    return f"{fits} if {name} {'waits until' if way.start > run.start else 'starts at'} {way.start[:5]}"
+
+
+def _sky(resolved: Resolved) -> str:
+    day = resolved.day
+    if day.measured_day is not None or not resolved.household.supply.arrays:
+        return ""
+    if day.cloud_oktas <= BRIGHT_OKTAS:
+        return " on a bright day"
+    return " on a dull day" if day.cloud_oktas >= DULL_OKTAS else ""
+
+
+def _costs(compared: Compared, place: int, counted_from: int) -> str:
+    """`it costs 11 points of battery by morning and leaves 2.3 kWh less sun to spare`."""
+    by_what = {row.what: row.difference(place, counted_from) for row in compared.figures}
+    points, spare_wh = by_what.get("morning_charge"), by_what.get("spare_sun_wh")
+    parts = []
+    if points is not None and abs(points) >= POINTS:
+        count = f"{abs(points):.0f} {'point' if round(abs(points)) == 1 else 'points'} of battery by morning"
+        parts.append(f"it costs {count}" if points < 0 else f"it gains {count}")
+    if spare_wh is not None and abs(spare_wh) >= NOTICED_WH:
+        parts.append(f"{quantity(abs(spare_wh), 'Wh')} {'less' if spare_wh < 0 else 'more'} sun is to spare")
+    return " and ".join(parts)
+
+
+def signed(value: float, unit: str) -> str:
+    """A difference with its sign: `+1.2 kVA`; what does not show is the same."""
+    shown = quantity(abs(value), unit)
+    if not any(letter in "123456789" for letter in shown.partition("\u00a0")[0]):
+        return SAME
+    return f"{'+' if value > 0 else MINUS}{shown}"
+
+
+def often(per_day: float) -> str:
+    """How often: `never`, `once in 6 days`, `3 times a day`."""
+    if per_day <= 0:
+        return "never"
+    if per_day >= 1:
+        times = one_figure(per_day)
+        return "once a day" if times == 1 else f"{times:,} times a day"
+    return f"once in {one_figure(1 / per_day):,} days"
+
+
+def needs_difference(difference: float, unit: str) -> str:
+    """How much more of a figure a plan needs."""
+    return signed(difference, unit)
