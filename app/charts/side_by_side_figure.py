@@ -8,7 +8,7 @@ from app.charts.side_by_side import HOURS, PlanLine
 
 Json = dict[str, Any]
 
-COLOURS = {"A": "basel", "B": "ink", "C": "accent", "D": "e-hand1"}
+COLOURS = {"A": "e-base", "B": "ink", "C": "accent", "D": "e-hand1"}
 DASHES = {"A": "solid", "B": "solid", "C": "dash", "D": "dot"}
 
 

@@ -24,6 +24,7 @@ WORDS, LEVEL, PEAK = (
     Lettering("peak", 11.5, bold=True),
 )
 
+Limit = tuple[str, Floats, Floats]  # letters of the plans that have it, edges in hours, its value at them
 LimitWords = Callable[[float, str, str], str]  # a limit's value, its unit, the letters of the plans that have it
 
 
@@ -43,18 +44,11 @@ def side_demand_svg(lines: Sequence[PlanLine], label: str, words: LimitWords) ->
     texts = []
     for face in FACES:
         labels = Labels(face, DEMAND_PX[face.name])
-        ys = [(1 - points_of(edges, line) / top_w) for _, edges, line in limits]
-        for y in ys:
-            block_line(labels, y * DEMAND_PX[face.name])
-        for (letters, _, line), y in zip(limits, ys, strict=True):
-            said = words(float(line.max()), "W", letters if len(limits) > 1 else "")
-            labels.place(
-                said, WORDS, on_line(labels, y * DEMAND_PX[face.name], text_width_px(said, WORDS), 0.0, at_right=False)
-            )
         for one in lines:
             peak = int(np.argmax(one.worst_w))
             x = float(one.edges_h[peak] + one.edges_h[peak + 1]) / 2 / HOURS
             labels.place(one.letter, PEAK, around(x, (1 - float(one.worst_w[peak]) / top_w) * DEMAND_PX[face.name], 5))
+        _limit_texts(labels, limits, top_w, DEMAND_PX[face.name], "W", words)
         _levels(labels, face, grid_levels(top_w), top_w, DEMAND_PX[face.name], "kW")
         texts.append(labels.svg())
     drawn = [limit_path(1 - points_of(edges, line) / top_w, HIGH) for _, edges, line in limits]
@@ -80,16 +74,11 @@ def side_starts_svg(lines: Sequence[PlanLine], label: str, words: LimitWords, kv
     for face in FACES:
         high_px = STARTS_PX[face.name]
         labels = Labels(face, high_px, 8)
-        ys = [1 - points_of(edges, line) / top_va for _, edges, line in limits]
-        for share in ys:
-            block_line(labels, share * high_px)
-        for (letters, _, line), share in zip(limits, ys, strict=True):
-            said = words(float(line.max()), "VA", letters if len(limits) > 1 else "")
-            labels.place(said, WORDS, on_line(labels, share * high_px, text_width_px(said, WORDS), 0.0, at_right=False))
         for one in lines:
             for hour, start, _ in one.starts[:1]:
                 said = f"{one.letter} {kva(start.total_va)}"
                 labels.place(said, PEAK, around(hour / HOURS, (1 - start.total_va / top_va) * high_px, 8))
+        _limit_texts(labels, limits, top_va, high_px, "VA", words)
         texts.append(labels.svg())
     drawn = [*pins, *(limit_path(1 - points_of(edges, line) / top_va, STARTS_HIGH) for _, edges, line in limits)]
     return _svg("starts", label, [1], STARTS_HIGH, drawn, texts, inner(STARTS_HIGH, *heads))
@@ -121,6 +110,23 @@ def _svg(
     )
 
 
+def _limit_texts(
+    labels: Labels, limits: Sequence[Limit], top: float, high_px: float, unit: str, words: LimitWords
+) -> None:
+    """What stands on the limit lines: once for each value, with the letters of the plans where they differ."""
+    shares = [1 - points_of(edges, line) / top for _, edges, line in limits]
+    for share in shares:
+        block_line(labels, share * high_px)
+    plain = [words(float(line.max()), unit, "") for _, _, line in limits]
+    for said in dict.fromkeys(plain):
+        mine = [place for place, one in enumerate(plain) if one == said]
+        letters = "".join(limits[place][0] for place in mine)
+        whose = letters if len(mine) < len(plain) else ""
+        text = words(float(limits[mine[0]][2].max()), unit, whose)
+        spots = on_line(labels, shares[mine[0]] * high_px, text_width_px(text, WORDS), 0.0, at_right=False)
+        labels.place(text, WORDS, spots)
+
+
 def _levels(labels: Labels, face: Face, levels: Sequence[int], top: float, high_px: float, unit: str) -> None:
     for level in levels:
         y_px = (1 - level / top) * high_px
@@ -128,10 +134,10 @@ def _levels(labels: Labels, face: Face, levels: Sequence[int], top: float, high_
         labels.place(f"{level / 1000:g} {unit}", LEVEL, [spot])
 
 
-def _distinct(lines: Sequence[tuple[str, Floats, Floats]]) -> list[tuple[str, Floats, Floats]]:
+def _distinct(lines: Sequence[Limit]) -> list[Limit]:
     """Lines that differ anywhere, each with the letters of the plans that have it."""
     points = np.linspace(0, HOURS, 73)
-    found: list[tuple[str, Floats, Floats]] = []
+    found: list[Limit] = []
     for letter, edges, line in lines:
         mine = np.interp(points, edges, line)
         for place, (letters, other_edges, other) in enumerate(found):

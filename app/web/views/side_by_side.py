@@ -1,6 +1,6 @@
 """Plans side by side on their page: the sentence, one chart, one table of differences, what each needs at least."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from markupsafe import Markup
@@ -116,6 +116,7 @@ class SideView:
 
 
 Plans = Sequence[tuple[Resolved, Assessment]]
+NOTICED = 0.1  # of a limit: a difference worth a line of its own, though every plan fits
 
 
 def groups_of(plans: Plans, compared: Compared, counted_from: int, off: Sequence[bool]) -> tuple[RowGroup, ...]:
@@ -123,10 +124,18 @@ def groups_of(plans: Plans, compared: Compared, counted_from: int, off: Sequence
     table = _Table(plans, counted_from, off)
     limits = sorted(compared.limits, key=lambda row: min(urgency(one) for one in row.readings if one is not None))
     return (
-        _group("limits", "Limits", [(row.differs, table.limit(row)) for row in limits]),
+        _group("limits", "Limits", [(_matters(row), table.limit(row)) for row in limits], said.LITTLE),
         _group("energy", "Battery, sun and energy", [(row.differs, table.figure(row)) for row in compared.figures]),
         _group("starts", "Starts", [(row.differs, table.start(row)) for row in compared.starts]),
     )
+
+
+def _matters(row: LimitRow) -> bool:
+    """It differs, and some plan comes near it or the difference is not small beside it."""
+    uses = [one.use / one.limit for one in row.readings if one is not None and one.limit]
+    far = len(uses) > 1 and max(uses) - min(uses) >= NOTICED
+    near = any(one is not None and one.verdict != "fits" for one in row.readings)
+    return row.differs and (near or far or None in row.readings)
 
 
 def need_rows(plans: Plans, needs: Sequence[Sequence[Need]], counted_from: int, off: Sequence[bool]) -> tuple[Row, ...]:
@@ -235,9 +244,9 @@ class _Table:
         return "" if found is None else said.signed(found, unit)
 
 
-def _group(key: str, title: str, rows: Sequence[tuple[bool, Row]]) -> RowGroup:
+def _group(key: str, title: str, rows: Sequence[tuple[bool, Row]], folded: str = said.ALIKE) -> RowGroup:
     same = tuple(row for differs, row in rows if not differs)
-    count = f"{len(same)} more that {'is' if len(same) == 1 else 'are'} the same" if same else ""
+    count = folded.format(count=len(same), verb="is" if len(same) == 1 else "are") if same else ""
     return RowGroup(key, title, tuple(row for differs, row in rows if differs), same, count)
 
 
@@ -247,6 +256,3 @@ def _plain(value: str, note: str, verdict: Verdict | None, word: str, difference
 
 def _blank(off: bool) -> Cell:
     return _plain(said.NOT_THERE, "", None, "", "", off)
-
-
-Value = Callable[[float], str]

@@ -8,7 +8,7 @@ from app.household.resolve import Resolved
 from app.planner.side_by_side import Compared, What
 from app.planner.ways import RED, Way
 from app.web.figures import MINUS, quantity
-from app.web.words.limits import decisive, limit_name, reading_phrase
+from app.web.words.limits import decisive, limit_name, mark_words
 from app.web.words.odds import one_figure
 
 NEEDS_TITLE = "This plan needs at least"
@@ -20,7 +20,9 @@ GONE = "The plan {name} was deleted; the others are shown. It can be brought bac
 NOT_SHOWN = "Differences cannot be counted from a plan that is not shown; they are counted from {name}."
 CHOOSE = "Choose a plan to put beside {name}."
 ALONE = "There is only one plan. Begin a what-if from it, and it can stand here."
-SAME, NOT_THERE, COUNTED = "same", "not there", "counted from here"
+SAME, NOT_THERE, COUNTED = "same", "not there", ""
+ALIKE = "{count} more that {verb} the same"
+LITTLE = "{count} more that {verb} the same, or fit in each plan and differ little"
 BRIGHT_OKTAS, DULL_OKTAS = 2, 6
 POINTS, NOTICED_WH = 0.5, 100.0
 
@@ -88,7 +90,7 @@ def _said(name: str, resolved: Resolved, assessment: Assessment, ways: tuple[Way
 
 def _why(resolved: Resolved, reading: LimitReading) -> str:
     name = limit_name(reading.id, resolved.household)
-    return f"{name[:1].lower()}{name[1:]}, {reading_phrase(reading)}"
+    return f"{name[:1].lower()}{name[1:]}, {mark_words(reading)}"
 
 
 def _way(way: Way, resolved: Resolved) -> str:
@@ -141,8 +143,3 @@ def often(per_day: float) -> str:
         times = one_figure(per_day)
         return "once a day" if times == 1 else f"{times:,} times a day"
     return f"once in {one_figure(1 / per_day):,} days"
-
-
-def needs_difference(difference: float, unit: str) -> str:
-    """How much more of a figure a plan needs."""
-    return signed(difference, unit)
