@@ -54,8 +54,8 @@ def hours_of(frame: DayFrame, at_ms: Floats) -> Floats:
     """Instants of a day as hours on the clock's face since its midnight; an hour that comes twice takes one's room."""
     hours = np.arange(HOURS + 1, dtype=float)
     instants = np.array([frame.at_ms(int(hour) * 3600) for hour in hours], dtype=float)
-    kept = np.concatenate([np.diff(instants) > 0, [True]])  # an hour that does not exist has no room
-    return np.asarray(np.interp(at_ms, instants[kept], hours[kept]))
+    # An hour that does not exist has no room: two of them begin at one instant, and the later one counts from there.
+    return np.asarray(np.interp(at_ms, instants, hours))
 
 
 def _line(letter: str, name: str, resolved: Resolved, assessment: Assessment, elsewhere: set[str]) -> PlanLine:
