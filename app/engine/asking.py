@@ -102,6 +102,19 @@ class Asking:
             level = max([level, *(one.level for one in held if one.level == NEVER)])
         return level
 
+    def worst_between(self, which: int, from_ms: float, until_ms: float) -> tuple[int, float]:
+        """The worst that beginning at some instant from one to another means, and such an instant."""
+        passing = self._of[which]
+        there = np.flatnonzero((passing.after_ms < until_ms) & (passing.before_ms > from_ms))
+        instants = [from_ms]
+        if len(there):
+            worst = there[int(passing.level[there].argmax())]
+            inside = max(float(passing.after_ms[worst]), from_ms), min(float(passing.before_ms[worst]), until_ms)
+            instants.append((inside[0] + inside[1]) / 2)
+            if passing.level[worst] == NEVER:
+                return NEVER, instants[-1]
+        return max(((self.level(which, at_ms), at_ms) for at_ms in instants), key=lambda pair: pair[0])
+
     def _may_hold(self, which: int, begin_ms: float) -> bool:
         """Certain draws alone pass a level that may be passed for a time."""
         hot = self._hot[which]

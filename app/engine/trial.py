@@ -149,7 +149,7 @@ def pressed(before: Inspection, after: Inspection, run_id: str, while_ms: tuple[
     breaks = any(surge.run == run_id and surge.verdict in ("chance", "over") for surge in after.assessment.surges)
     for reading in hidden:
         own_start = breaks and reading.id == "inverter_overload"
-        if own_start or _passes_further(now[reading.id], was[reading.id], *while_ms):
+        if own_start or passes_further(now[reading.id], was[reading.id], *while_ms):
             yield reading
 
 
@@ -173,7 +173,7 @@ def _is_worse(after: LimitReading, before: LimitReading) -> bool:
     return less or held_s[1] > held_s[0] * (1 + HAIR) or sooner
 
 
-def _passes_further(after: Trace, before: Trace, begin_ms: int, end_ms: int) -> bool:
+def passes_further(after: Trace, before: Trace, begin_ms: int, end_ms: int) -> bool:
     """The limit is passed at some instant between two, with less left than before."""
     edges_ms = np.concatenate([after.t_ms, before.t_ms])
     instants = np.unique(np.concatenate([[begin_ms, end_ms - 1], edges_ms, edges_ms - 1]))
