@@ -42,8 +42,7 @@ def bank_day(day: PlannedDay, suns: Suns) -> BankDay:
     darker = suns.darker.joined(DARKER_STEPS)
     worse = flows(plant, steps_of(resolved, darker, upper, begin_ms, cut=False), start)
     day_ms = resolved.frame.day_ms
-    midnight = int(np.searchsorted(expected.edges_ms, day_ms))
-    after = expected.state(midnight - 1) if midnight else start
+    after = at_midnight(expected, day_ms, start)
     reserve = resolved.household.supply.battery.reserve
     cold_from_ms, cold_until_ms = _cold_ms(resolved, expected)
     return BankDay(
@@ -57,8 +56,8 @@ def bank_day(day: PlannedDay, suns: Suns) -> BankDay:
         reserve=reserve,
         end_state_of_charge=after.charge,
         totals=_totals(expected, draw, day_ms),
-        expected=_lowest(expected, reserve),
-        pessimistic=_lowest(worse, reserve),
+        expected=lowest_of(expected, reserve),
+        pessimistic=lowest_of(worse, reserve),
         then_dark=_then_dark(plant, day, after),
         spare=tuple(_spells(expected.edges_ms, expected.spare_w, expected.spare_w > NOTICED_W, JOINED_MS, WORTH_WH)),
         generator=tuple(_spells(expected.edges_ms, expected.generator_w, expected.generator_on)),
@@ -123,7 +122,7 @@ def _then_dark(plant: Plant, day: PlannedDay, midnight: State) -> Dark:
     warmth = np.tile(_charge_factor(day.resolved, (edges_ms[:-1] + edges_ms[1:]) / 2), DARK_DAYS)
     edges_ms = np.arange(steps + 1, dtype=float) * DARK_STEP_MS + day_ms
     dark = flows(plant, Steps(edges_ms, load_w, np.zeros((0, steps)), (), nothing, warmth, nothing + np.inf), midnight)
-    happens = _lowest(dark, reserve)
+    happens = lowest_of(dark, reserve)
     starts = dark.generator_on & ~midnight.generator_on
     generator_ms = int(dark.edges_ms[int(np.argmax(starts))]) if starts.any() else None
     return Dark(happens.below_ms, generator_ms, happens.dark_ms)
@@ -151,7 +150,14 @@ def _totals(happened: Flows, draw: Profile, day_ms: int) -> Totals:
     )
 
 
-def _lowest(happened: Flows, reserve: float) -> Lowest:
+def at_midnight(happened: Flows, day_ms: int, start: State) -> State:
+    """How things stand at the end of the local day; as at the start where that is told for later."""
+    midnight = int(np.searchsorted(happened.edges_ms, day_ms))
+    return happened.state(midnight - 1) if midnight else start
+
+
+def lowest_of(happened: Flows, reserve: float) -> Lowest:
+    """The least charge, when it passes the reserve, and when the house goes dark."""
     place = int(np.argmin(happened.charge))
     dark = ~happened.inverter_on & ~happened.generator_on
     return Lowest(

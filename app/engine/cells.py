@@ -5,7 +5,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from app.engine.dc import bank_resistance_ohm, open_circuit_v
+from app.engine.dc import bank_resistance_ohm, open_circuit_curve_v
 from app.household.supply import Battery
 
 # Charge current near full, as a share of capacity: from where it sinks, and to what. Lithium iron phosphate from
@@ -74,7 +74,7 @@ def cells_of(battery: Battery) -> Cells:
     if battery.chemistry == "lead_acid":
         at, share = zip(*LEAD_ACID_KEEPS, strict=True)
         keeps *= np.interp(middle, at, share)
-    rest_v = np.array([open_circuit_v(battery, float(one)) for one in charge])
+    rest_v = open_circuit_curve_v(battery, charge)
     curved_from = begin if battery.chemistry == "lfp" else LEAD_ACID_KEEPS[1][0]
     steady = STEADY_V * rest_v / np.maximum(np.diff(rest_v, append=rest_v[-1]) * TABLE, 1e-3)
     return Cells(

@@ -31,10 +31,15 @@ def open_circuit_v(battery: Battery, state_of_charge: float | None = None) -> fl
     Cells in a module: its nominal volts over 3.2 (LFP) or 2.0 (lead acid), rounded.
     """
     soc = battery.reserve if state_of_charge is None else state_of_charge
+    return float(open_circuit_curve_v(battery, soc))
+
+
+def open_circuit_curve_v(battery: Battery, state_of_charge: Floats | float) -> Floats:
+    """Volts of the bank at rest at states of charge of any shape."""
     nominal_v, curve = (3.2, LFP_CELL_V) if battery.chemistry == "lfp" else (2.0, LEAD_ACID_CELL_V)
     cells = max(round(battery.module_v / nominal_v), 1)
     at, volts = zip(*curve, strict=True)
-    return cells * float(np.interp(soc, at, volts))
+    return np.asarray(cells * np.interp(state_of_charge, at, volts))
 
 
 def bank_resistance_ohm(battery: Battery) -> float:

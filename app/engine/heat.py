@@ -247,9 +247,11 @@ def _split_where_crossed(t_ms: Floats, use: Sequence[Floats], rule: Rule) -> tup
         left, right = t_ms[:, columns], t_ms[:, columns + 1]
         with np.errstate(divide="ignore", invalid="ignore"):
             at_ms = left + (one - begin) / (end - begin) * (right - left)
+        # A line that passes at an edge, but for rounding, cuts nothing; there the cut would begin the next stretch.
+        inside = crossed[:, columns] & (at_ms > left) & (at_ms < right)
         # Where a row has no cut the spare edge goes to the very end: there it makes a stretch of no length.
-        cuts.append(np.where(crossed[:, columns], at_ms, t_ms[:, -1:]))
-        owners.append(np.where(crossed[:, columns], columns, stretches - 1))
+        cuts.append(np.where(inside, at_ms, t_ms[:, -1:]))
+        owners.append(np.where(inside, columns, stretches - 1))
     if not cuts:
         return t_ms, None
     edges = np.concatenate([t_ms, *cuts], axis=1)

@@ -5,11 +5,13 @@ tell them apart.
 """
 
 import datetime
+import math
 
 from app.household.day import DayFrame
 
 SPACE = "\u00a0"
 MINUS = "\u2212"
+ROUNDED_UP = 1.03  # times what is needed: no figure is rounded up by more
 _KILO = {"W": "kW", "VA": "kVA", "Wh": "kWh"}
 
 
@@ -38,6 +40,28 @@ def against(use: float, limit: float, unit: str) -> tuple[str, str]:
         f"{number(use / scale, decimals)}{SPACE}{shown_unit}",
         f"{number(limit / scale, decimals)}{SPACE}{shown_unit}",
     )
+
+
+def at_least(least: float, has: float, unit: str) -> tuple[str, str]:
+    """What is needed, never shown as less than it is, and what is there, so that it is plain which is larger.
+
+    >>> [text.replace(SPACE, " ") for text in at_least(4210, 4250, "W")]
+    ['4.21 kW', '4.25 kW']
+    """
+    (scale, shown_unit, decimals), (has_scale, has_unit, _) = (
+        (1.0, unit, 0) if unit in _KILO and value < 999.5 else _scale(value, unit) for value in (least, has)
+    )
+    while True:
+        up = math.ceil(least / scale * 10**decimals * (1 - 1e-9)) / 10**decimals
+        there = number(has / has_scale, decimals)
+        plain = has_unit != shown_unit or (up <= float(there)) == (least <= has * (1 + 1e-9))
+        # A tenth may be much of a small figure.
+        if decimals == 3 or (plain and up * scale <= max(least, 1.0) * ROUNDED_UP):
+            same = has_unit == shown_unit
+            return f"{number(up, decimals)}{SPACE}{shown_unit}", f"{there}{SPACE}{has_unit}" if same else quantity(
+                has, unit
+            )
+        decimals += 1
 
 
 def number(value: float, decimals: int) -> str:

@@ -43,7 +43,8 @@ def needed(stored: StoredHousehold, scenario: StoredScenario) -> tuple[Need, ...
     with _LOCK:
         kept = _NEEDS.setdefault(stored, {})
     if scenario.id not in kept:
-        kept[scenario.id] = needs_of(planned(stored, scenario, with_sun=True).resolved)
+        there = planned(stored, scenario, with_sun=True)
+        kept[scenario.id] = needs_of(there.resolved, there.day)
     return kept[scenario.id]
 
 

@@ -57,6 +57,17 @@ def test_where_a_line_sinks_through_the_draw_the_store_begins_there() -> None:
 OVEN = {"on_s": 1200, "period_s": 7200}
 
 
+def test_a_draw_that_a_line_reaches_at_its_end_fills_nothing_after_it() -> None:
+    """A line that sinks to a draw just as that ends, but for rounding, leaves the quiet stretch after it quiet."""
+    sinking = Line(np.array([0.0, 100_000.0]), np.array([1000.0, 0.0]))
+    edge = 99_900.0
+    draw = float(np.nextafter(sinking.at(edge), np.inf))
+
+    stores = run_stores(np.array([[0.0, edge, 100_000]]), [np.array([[draw, 0.0]])], rule(1000, 1000, sinking))
+
+    assert stores.fullest_s[0] == pytest.approx(0, abs=1e-6)
+
+
 def test_two_ovens_one_after_the_other_last_longer_than_together() -> None:
     """Each alone lifts 2.5 kW above 4 kW for 20 minutes: in relay 40, of 30 allowed."""
     ovens = [load(name, 2000, 7200, cycle=OVEN) for name in ("oven", "stove")]
