@@ -53,7 +53,7 @@ def test_the_measurements_run() -> None:
     """Each measurement gives a figure."""
     assert assess_ratio(4, 1)["assess_ms"] > 0
     assert set(demo_figures(1)) == {"ordinary", "laundry", "shed"}
-    assert odds_ratios(loads=3, many=18, repeats=1, days=500)["simulated_over_odds"] > 0
+    assert odds_ratios(loads=3, many=17, repeats=1, days=500)["simulated_over_odds"] > 0
     assert set(sun_ratios(4, 1)) == {"ordinary", "laundry", "shed", "4 runs"}
 
 

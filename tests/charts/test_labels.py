@@ -70,7 +70,7 @@ def test_no_two_texts_touch_in_a_plan_we_know(name: str) -> None:
     assert colliding(resolve(household, plan), assess(household, plan)) == []
 
 
-@examples(40)
+@examples(16)
 @given(households())
 def test_no_two_texts_touch_on_any_day(document: Document) -> None:
     """Nor do they in households drawn at random."""

@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 
+from app.store.commands import SetRunField, apply
 from app.store.steps import steps
 from tests.web.conftest import HTMX, House
 from tests.web.markup import Page
@@ -68,8 +69,14 @@ def test_other_plans_are_named_or_left_out(house: House) -> None:
 
 def test_a_long_history_comes_in_pages(house: House) -> None:
     """Sixty lines, then earlier ones, down to the first; none twice and none left out."""
-    for number in range(65):
-        house.send("shirts", "start", f"17:{number % 60:02d}" if number % 2 else "16:30", sequence=number + 1)
+    scenario = next(one for one in house.stored.scenarios if one.id == "laundry")
+    run: dict[str, Any] = {"scenario_key": scenario.key, "run_key": house.run_key("shirts"), "field": "start"}
+    about: dict[str, Any] = {"household_key": house.key, "tab": "t1", "link_key": None}
+    with house.database.session() as session:
+        for number in range(65):
+            value = f"17:{number % 60:02d}" if number % 2 else "16:30"
+            apply(session, SetRunField(**about, **run, value=value, sequence=number + 1))
+        session.commit()
     page = history(house)
     older = next(one["href"] for one in page.all("a") if one.text == "Earlier")
     answer = Page(house.client.get(older).text)
