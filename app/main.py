@@ -20,6 +20,7 @@ from app.store.clock import now_utc
 from app.store.households import import_household, list_households
 from app.store.links import has_link, make_link
 from app.store.pulse import pulses
+from app.store.removed import purge_due
 from app.store.session import Database
 from app.web.assets import load_assets
 from app.web.guard import Guard
@@ -32,6 +33,7 @@ from app.web.pages import (
     editing,
     figure,
     files,
+    growth,
     history,
     households,
     laundry,
@@ -42,6 +44,7 @@ from app.web.pages import (
     plans,
     questions,
     runs,
+    side_by_side,
     site,
     supply,
     switch_on,
@@ -49,6 +52,7 @@ from app.web.pages import (
     undo,
     weather,
     whatif,
+    workshop,
 )
 from app.web.pages.refusals import message, refused
 from app.web.reply import wants_fragment
@@ -67,6 +71,8 @@ def create_app(database: Database, settings: Settings) -> FastAPI:
         figure,
         switch_on,
         laundry,
+        side_by_side,
+        growth,
         runs,
         live,
         partner,
@@ -80,6 +86,7 @@ def create_app(database: Database, settings: Settings) -> FastAPI:
         site,
         weather,
         whatif,
+        workshop,
         editing,
         files,
         households,
@@ -130,9 +137,12 @@ def _pulses(database: Database) -> dict[str, str]:
 def first_run(database: Database) -> str | None:
     """Put the demo household into an empty database, and make the owner's link if there is none.
 
+    What was deleted too long ago to be had back goes for good.
+
     Returns the token of a link made just now, which cannot be read again later.
     """
     with database.session() as session:
+        purge_due(session, now_utc())
         if not list_households(session):
             import_household(session, read_document(demo_text()), None)
         token = None if has_link(session, "owner") else make_link(session, "owner", "owner")

@@ -151,6 +151,8 @@ def revoke_link(session: Session, link_key: str, by: str | None = None) -> None:
 
     Raises NotThere for one that is unknown or was revoked already.
     """
+    # Of two that revoke the last two owners' links at once, the second waits here and then counts what is left.
+    session.execute(select(link.c.key).where(*_for_all("owner")).order_by(link.c.key).with_for_update())
     still = (link.c.key == link_key, link.c.revoked_at.is_(None))
     changed = update(link).where(*still).values(revoked_at=now_utc()).returning(link.c.key)
     if not is_key(link_key) or session.execute(changed).first() is None:

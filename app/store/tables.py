@@ -86,7 +86,7 @@ household = Table(
     Column("revision", Integer, nullable=False),
     # The last change's id. It never comes twice, even after a rollback, so it names the exact content.
     _key("change_id"),
-    # A removed household stays, so that it can be had back.
+    # A removed household stays for a time, so that it can be had back.
     Column("removed_at", Moment, nullable=True),
 )
 
@@ -109,7 +109,7 @@ part = Table(
 )
 
 # Every part as each change left it, so that any earlier state can be read: the newest line of each part up to a
-# revision. Written with the part itself, never changed and never removed.
+# revision. Written with the part itself, never changed, and removed only with the household itself.
 past_part = Table(
     "past_part",
     metadata,
@@ -126,7 +126,7 @@ past_part = Table(
     Index(None, "within_key"),
 )
 
-# No foreign keys here: the log outlives whatever it speaks of.
+# No foreign keys here: the log outlives whatever it speaks of, but the household.
 change_log = Table(
     "change_log",
     metadata,

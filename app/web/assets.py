@@ -74,7 +74,10 @@ STYLES = (
     "weather",
     "switch_on",
     "laundry",
+    "growth",
+    "side_by_side",
     "whatif",
+    "workshop",
     "links",
     "partner",
     "history",
@@ -98,6 +101,8 @@ def load_assets(static: Path) -> Assets:
             Asset("plain.js", enclosed(_joined(static, "plain/ended", "plain/sent", "plain/copy")), SCRIPT),
             Asset("edit.js", enclosed(_joined(static, "plain/ended", "edit/liken", "edit/edit")), SCRIPT),
             Asset("laundry.js", enclosed((static / "laundry" / "laundry.js").read_text(encoding="utf-8")), SCRIPT),
+            Asset("workshop.js", enclosed((static / "workshop" / "workshop.js").read_text(encoding="utf-8")), SCRIPT),
+            Asset("side.js", enclosed((static / "side" / "side.js").read_text(encoding="utf-8")), SCRIPT),
             Asset(
                 "switch.js", enclosed(_joined(static, "plain/ended", "edit/liken", "day/wait", "switch/switch")), SCRIPT
             ),

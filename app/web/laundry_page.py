@@ -226,6 +226,7 @@ class LaundryPage:
             lead, rest = words.LOOKING, words.FIRST_LOOK
         here = self.address(find="1")
         is_proven = search.state == "found" and bool(best["proven"])
+        steers = job is not None and may(self.request, "helper")
         return Standing(
             lead=lead,
             rest=rest,
@@ -233,8 +234,8 @@ class LaundryPage:
             job=search.key if job is not None else "",
             poll=f"{here}&mark={mark}" if goes_on else "",
             refresh=here if goes_on else "",
-            can_stop=goes_on and job is not None and not job.stopped,
-            can_go_on=job is not None and job.ended and search.state == "found" and not is_proven,
+            can_stop=steers and goes_on and job is not None and not job.stopped,
+            can_go_on=steers and job is not None and job.ended and search.state == "found" and not is_proven,
             steer=str(self.request.app.url_path_for("steer_search", **self._keys)),
             wish=self._wish,
         )

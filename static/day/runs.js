@@ -69,10 +69,10 @@ function openRow(chip) {
 }
 
 document.addEventListener("click", (event) => {
-  const pressed = event.target.closest && event.target.closest(".run, .chip");
+  const pressed = event.target.closest && event.target.closest("button.run, a.chip");
   if (!pressed || event.ctrlKey || event.metaKey || event.shiftKey) return;
   event.preventDefault();
-  if (pressed.matches(".run")) press(pressed);
+  if (pressed.matches("button")) press(pressed);
   else openRow(pressed);
 });
 
@@ -151,8 +151,8 @@ const isPressed = () => Boolean(drag);
 
 document.addEventListener("pointerdown", (event) => {
   wasDragged = false;
-  const run = event.target.closest && event.target.closest(".run");
-  if (!run || run.disabled || !event.isPrimary || event.button || drag) return;
+  const run = event.target.closest && event.target.closest("button.run");
+  if (!run || !event.isPrimary || event.button || drag) return;
   const from = startOf(run);
   const wide = run.parentElement.getBoundingClientRect().width;
   drag = { run, from, to: from, wide, pointer: event.pointerId, x: event.clientX, y: event.clientY, moves: false };
@@ -234,8 +234,8 @@ document.addEventListener("keydown", (event) => {
     hideBubble();
     return;
   }
-  const run = event.target.closest && event.target.closest(".run");
-  if (!run || run.disabled || event.ctrlKey || event.metaKey || event.altKey) return;
+  const run = event.target.closest && event.target.closest("button.run");
+  if (!run || event.ctrlKey || event.metaKey || event.altKey) return;
   const way = { ArrowLeft: -1, ArrowRight: 1 }[event.key];
   if (way) {
     event.preventDefault();

@@ -157,7 +157,7 @@ function goBackTo({ field, row, cursor }) {
     return;
   }
   if (document.activeElement === field || field === document.body) return;
-  const near = byId(field.id) || (row && document.querySelector(`#${row} .run`));
+  const near = byId(field.id) || (row && document.querySelector(`#${row} button.run`));
   const other = near || (row && (byId("undo") || document.querySelector("#day-add summary")));
   if (!other) return;
   other.focus({ preventScroll: true });

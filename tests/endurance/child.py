@@ -42,7 +42,9 @@ class Child:
         return f"/h/{self.stored.key}/{plan.key}"
 
     def start(self) -> None:
-        """Start it, and wait until it answers."""
+        """Start it, unless it runs, and wait until it answers."""
+        if self.process is not None and self.process.poll() is None:
+            return
         environment = os.environ | {"LOADSTEAD_DATABASE": f"sqlite:///{self.file}"}
         run = "import sys; from app.cli import main; sys.exit(main(sys.argv[1:]))"
         command = [sys.executable, "-c", run, "--port", str(self.port)]

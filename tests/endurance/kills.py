@@ -44,14 +44,18 @@ class Writer:
                 self.odd.append(status)
 
 
-def survive(kills: int, seed: int = 1) -> dict[str, int]:
+def survive(kills: int, seed: int = 1, server: Child | None = None) -> dict[str, int]:
     """Kill so many times at random moments; what was lost, and what was damaged. All but the first two are counts of
-    what must not be."""
+    what must not be.
+
+    server: to be killed, and left so; by itself one of its own.
+    """
     chance = random.Random(seed)
-    with child() as server:
+    with contextlib.nullcontext(server) if server else child() as server:
         writers = [Writer(server, run, f"tab-{run}") for run in RUNS]
         damaged = 0
         for _ in range(kills):
+            server.start()
             stop = threading.Event()
             threads = [threading.Thread(target=one.write, args=(stop,)) for one in writers]
             for thread in threads:
@@ -62,7 +66,6 @@ def survive(kills: int, seed: int = 1) -> dict[str, int]:
             for thread in threads:
                 thread.join()
             damaged += not _is_whole(server)
-            server.start()
         lost = sum(len(set(one.acknowledged) - _stored(server, one.tab)) for one in writers)
         return {
             "kills": kills,

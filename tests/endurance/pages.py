@@ -1,6 +1,7 @@
 """Many pages that wait for news hang on one process: what that costs, and how soon each hears."""
 
 import asyncio
+import contextlib
 import statistics
 import time
 from pathlib import Path
@@ -8,6 +9,7 @@ from pathlib import Path
 from tests.endurance.child import Child, child
 
 IDLE_S = 30.0
+CHANGED = "dishes"  # none of the runs that `kills` writes, for both may be tried on one server
 ONE_CHANGE_S = 20.0  # a page that has not heard by then has heard nothing
 
 
@@ -46,9 +48,13 @@ class Waiting:
         return next(line.partition(": ")[2] for line in head.splitlines() if line.lower().startswith("loadstead-pulse"))
 
 
-def hang(pages: int, idle_s: float = IDLE_S) -> dict[str, float]:
-    """Let so many pages hang on one server, through a change and a restart; what it takes, and when they hear."""
-    with child() as server:
+def hang(pages: int, idle_s: float = IDLE_S, server: Child | None = None) -> dict[str, float]:
+    """Let so many pages hang on one server, through a change and a restart; what it takes, and when they hear.
+
+    server: to hang on; by itself one of its own.
+    """
+    with contextlib.nullcontext(server) if server else child() as server:
+        server.start()
         return asyncio.run(_hang(server, pages, idle_s))
 
 
@@ -57,7 +63,7 @@ async def _hang(server: Child, pages: int, idle_s: float) -> dict[str, float]:
     tasks = [asyncio.create_task(page.stay()) for page in open_pages]
     try:
         await _until(lambda: all(page.asked > 1 for page in open_pages))
-        await asyncio.sleep(1)
+        await asyncio.sleep(min(1.0, idle_s))
         begin_s, asked = _processor_s(server), sum(page.asked for page in open_pages)
         await asyncio.sleep(idle_s)
         used_s, asked = _processor_s(server) - begin_s, sum(page.asked for page in open_pages) - asked
@@ -90,20 +96,20 @@ async def _hang(server: Child, pages: int, idle_s: float) -> dict[str, float]:
 
 async def _change(server: Child, open_pages: list[Waiting], sequence: int) -> list[float]:
     """Change something, and wait until every page has heard; how long each took."""
-    key = server.stored.run_keys["laundry", "shirts"].key
+    key = server.stored.run_keys["laundry", CHANGED].key
     value = "off" if sequence % 2 else "on"
+    before = max(_revision({page.pulse}) for page in open_pages)
     form: dict[str, object] = {"field": "on", "value": value, "revision": 1, "tab": "other", "sequence": sequence}
     answer = await asyncio.to_thread(server.ask, "POST", f"{server.plan}/runs/{key}", form)
     done_s = time.monotonic()
     assert answer.status == 303
     end_s = done_s + ONE_CHANGE_S
-    states = {page.pulse for page in open_pages}
     while time.monotonic() < end_s:
         await asyncio.sleep(0.02)
         states = {page.pulse for page in open_pages}
-        if len(states) == 1 and _revision(states) == sequence + 1:
+        if len(states) == 1 and _revision(states) == before + 1:
             break
-    return [max(page.heard_s - done_s, 0.0) for page in open_pages if _revision({page.pulse}) == sequence + 1]
+    return [max(page.heard_s - done_s, 0.0) for page in open_pages if _revision({page.pulse}) == before + 1]
 
 
 def _revision(states: set[str]) -> int:

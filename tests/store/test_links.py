@@ -1,6 +1,7 @@
 """Links and their tokens."""
 
 import datetime
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 from sqlalchemy import text
@@ -137,3 +138,33 @@ def test_a_use_is_noted_once_in_a_while(database: Database) -> None:
             noted.append(note_use(session, link, at))
 
     assert [minute for minute, one in enumerate(noted) if one] == [0, 5, 10]
+
+
+def test_of_two_who_revoke_the_last_two_owners_at_once_one_is_refused(database: Database) -> None:
+    """The second waits for the first, and then sees that nobody would be left to let anybody in."""
+    with database.session() as session:
+        keys = []
+        for name in ("Hall", "Kitchen"):
+            found = find_link(session, make_link(session, name, "owner"))
+            assert found is not None
+            keys.append(found.key)
+        session.commit()
+
+    def revoke(key: str) -> None:
+        with database.session() as session:
+            revoke_link(session, key)
+            refuse_last_owner(session)
+            session.commit()
+
+    with ThreadPoolExecutor(1) as second:
+        with database.session() as session:
+            revoke_link(session, keys[0])
+            refuse_last_owner(session)
+            waits = second.submit(revoke, keys[1])
+            with pytest.raises(TimeoutError):
+                waits.result(0.2)
+            session.commit()
+        with pytest.raises(HouseholdFaults):
+            waits.result()
+    with database.session() as session:
+        assert has_link(session, "owner")

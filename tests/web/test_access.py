@@ -48,12 +48,13 @@ def test_without_a_link_nothing_is_shown(house_of: Callable[..., House], address
 
 
 def test_a_reader_looks_and_changes_nothing(house_of: Callable[..., House], htmx: bool) -> None:
-    """A reader sees the day with its buttons disabled; a change is refused."""
+    """A reader sees the day with nothing to press, each run with its name; a change is refused."""
     reader = house_of("reader")
     page = reader.page(run="wash-1")
 
-    changing = [one for one in page.all("button") if one.get("data-zoom") is None]
-    assert all(one.get("disabled") is not None for one in changing)
+    assert not [one for one in page.all("button") if one.get("data-zoom") is None]
+    assert {one.tag for one in page.all(kind="run")} == {"span"}
+    assert all(one["aria-label"] and one["role"] == "img" for one in page.all(kind="run"))
     assert not page.all(kind="adjust")
     assert reader.send("wash-1", "on", "off", htmx=htmx).status_code == 403
     assert reader.stored.revision == 1

@@ -1,5 +1,6 @@
 """The list of households: begun, renamed, copied, deleted and had back, by whoever may."""
 
+import datetime
 import json
 from collections.abc import Callable
 from typing import Any
@@ -211,6 +212,52 @@ def test_a_deleted_household_stays_listed_to_be_brought_back(house: House) -> No
     assert "Saltmarsh Ferry House deleted" in removed.text
     assert [one["action"] for one in page.all("form") if one.inside(removed)] == [f"/households/{house.key}/restore"]
     assert "There is no household yet." in page.all(kind="lead")[0].text
+
+
+def test_a_deleted_household_goes_for_good_when_asked_twice(house: House, htmx: bool) -> None:
+    """The list says until when it is kept; whoever cannot wait is asked twice."""
+    assert house.client.get(f"/purge?of={house.key}").status_code == 404
+    assert post(house, "/purge", of=house.key).status_code == 404
+    assert "For 30 days it can be had back" in house.client.get(f"/households/{house.key}/delete?sure=1").text
+    post(house, f"/households/{house.key}/delete")
+    (way,) = [one for one in listed(house).all("a") if one["href"].startswith("/purge")]
+    first = Page(house.client.get(way["href"]).text)
+    assert not first.all("form")
+    (again,) = [one for one in first.all("a") if one["href"].startswith("/purge")]
+    assert again["href"].endswith("&sure=1")
+    (form,) = Page(house.client.get(again["href"]).text).all("form")
+    sent = {"of": house.key}
+
+    assert gone_to(post(house, form["action"], htmx, **sent), htmx) == "/"
+    assert not listed(house).all("details", id="removed")
+    for address in (f"/households/{house.key}/restore", "/purge"):
+        assert post(house, address, **sent).status_code == 404
+
+
+def test_a_deleted_household_is_kept_for_so_long(house: House) -> None:
+    """Until the day that is told; after it the list has it no more, and it is not brought back."""
+    app = house.client.app
+    post(house, f"/households/{house.key}/delete")
+    now = app.state.clock()  # type: ignore[attr-defined]
+    app.state.clock = lambda: now + datetime.timedelta(days=29)  # type: ignore[attr-defined]
+    assert "kept until" in listed(house).by_id("removed").text
+    app.state.clock = lambda: now + datetime.timedelta(days=31)  # type: ignore[attr-defined]
+
+    assert post(house, f"/households/{house.key}/restore").status_code == 404
+    assert not listed(house).all("details", id="removed")
+
+
+def test_only_who_owns_everything_lets_a_household_go_for_good(house_of: Callable[..., House]) -> None:
+    """With it goes its owner's link, too, and with that the way to anything else."""
+    house = house_of("owner")
+    own = house_of("owner", house.key)
+    assert post(own, f"/households/{house.key}/delete").status_code == 303
+
+    assert not [one for one in listed(own).all("a") if one["href"].startswith("/purge")]
+    assert own.client.get(f"/purge?of={house.key}").status_code == 403
+    assert post(own, "/purge", of=house.key).status_code == 403
+    assert post(house, "/purge", of=house.key).status_code == 303
+    assert own.client.get("/").status_code == 403
 
 
 def test_a_household_is_saved_as_the_file_it_is(house: House) -> None:

@@ -396,7 +396,7 @@ def test_stopped_a_search_keeps_its_best_and_can_go_on(laundry: Laundry, htmx: b
 def test_a_reader_may_look_and_not_take(
     house_of: Callable[..., House], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """The day is found and shown; there is nothing to take it with, and taking it is refused."""
+    """The day is found and shown; there is nothing to take it or stop the search with, and doing so is refused."""
     monkeypatch.setattr("app.web.laundry_day.SEARCH_S", 0.5)
     reader = house_of("reader")
     laundry = Laundry(reader, str(tmp_path / "jobs.sqlite3"))
@@ -404,8 +404,10 @@ def test_a_reader_may_look_and_not_take(
     assert page.all("p", kind="verdict")
     assert not page.all("input", name="tick")
     assert not [one for one in page.elements if one.get("id") == "take"]
-    answer = reader.client.post(f"{reader.address()}/laundry/take", data={"wish": "", "state": "x"})
-    assert answer.status_code == 403
+    assert not page.all("form", method="post")
+    for end in ("take", "search"):
+        answer = reader.client.post(f"{reader.address()}/laundry/{end}", data={"wish": "", "state": "x"})
+        assert answer.status_code == 403
     assert reader.stored.revision == 1
 
 

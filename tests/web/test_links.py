@@ -1,15 +1,18 @@
 """Links made, listed and revoked by an owner, and what becomes of pages that are open on them."""
 
+import contextlib
 import datetime
 import logging
 import re
+import threading
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import pytest
 from fastapi.testclient import TestClient
 
-from app.store.links import find_link, links_of, make_link, revoke_link
+from app.store.links import find_link, links_of, make_link, refuse_link, revoke_link
 from app.web.knocking import ADDRESSES_AT_MOST, FREE, WAITING_AT_MOST, Knocks
 from tests.web.conftest import HTMX, ORIGIN, House
 from tests.web.markup import Page
@@ -49,6 +52,29 @@ def rows(house: House) -> dict[str, str]:
     """Every link in the list, by its name: what its line says."""
     found = [one for one in page_of(house).all("li") if (one.get("id") or "").startswith("link-")]
     return {one.text.partition(" Look")[0].partition(" Help")[0].partition(" Own")[0]: one.text for one in found}
+
+
+def test_of_a_form_that_is_sent_twice_at_once_one_makes_a_link(
+    house_of: Callable[..., House], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A button pressed twice: one answer has the address, the other says that there is a link already."""
+    houses = [house_of("owner"), house_of("owner")]
+    key = next(one["value"] for one in page_of(houses[0]).all("input") if one.get("name") == "key")
+    both = threading.Barrier(2)
+
+    def looks_first(*given: Any) -> None:
+        with contextlib.suppress(threading.BrokenBarrierError):
+            both.wait(0.3)
+        refuse_link(*given)
+
+    monkeypatch.setattr("app.web.pages.links.refuse_link", looks_first)
+    form = {"key": key, "name": "Kitchen tablet", "scope": "reader", "plan": "", "days": ""}
+    with ThreadPoolExecutor(2) as phones:
+        address = f"/households/{houses[0].key}/links"
+        sent = [phones.submit(house.client.post, address, data=form) for house in houses]
+        answers = [one.result().status_code for one in sent]
+
+    assert sorted(answers) == [200, 409]
 
 
 def test_a_link_is_made_and_its_address_shown_this_once(house: House, htmx: bool) -> None:

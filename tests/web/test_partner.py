@@ -57,6 +57,22 @@ def test_it_says_what_is_on_what_is_next_and_what_is_fine(house: House, guest_of
     assert "Wait 5 minutes" in main
 
 
+def test_at_night_what_the_supply_bears_is_told_with_what_to_mind(
+    house: House, guest_of: Callable[..., TestClient]
+) -> None:
+    """Late in the day `rest of the day` is about the supply alone: over it stands what must not run then."""
+    guest = guest_of()
+    assert not Page(look(house, guest).text).all("p", kind="night")
+
+    house.client.app.state.clock = lambda: NOON.replace(hour=21)  # type: ignore[attr-defined]
+    page = Page(look(house, guest).text)
+    fine = next(one for one in page.all("section") if "c-fine" in one.classes)
+    (night,) = page.all("p", kind="night")
+    assert night.inside(fine)
+    assert "while you sleep" in night.text
+    assert page.elements.index(night) < page.elements.index(next(one for one in page.all("li") if one.inside(fine)))
+
+
 def test_it_shows_this_plan_and_changes_nothing(house: House, guest_of: Callable[..., TestClient]) -> None:
     """No name of another plan, no link to another page, and the only form asks a question."""
     text = look(house, guest_of()).text

@@ -25,6 +25,7 @@ from app.web.views import (
     day,
     editing,
     energy,
+    growth,
     head,
     history,
     households,
@@ -39,6 +40,7 @@ from app.web.views import (
     plan_head,
     questions,
     rows,
+    side_by_side,
     site,
     stages,
     steps,
@@ -50,6 +52,8 @@ from app.web.views import (
     ways,
     weather,
     whatif,
+    workshop,
+    workshop_look,
 )
 
 # Each template's own name for what it is given, and what that is.
@@ -192,7 +196,35 @@ TEMPLATES: dict[str, dict[str, type]] = {
         "row": laundry_found.RowView,
         "taking": laundry_found.Taking,
     },
+    "side_by_side/page.html": {
+        "page": side_by_side.SideView,
+        "one": side_by_side.PlanColumn,
+        "group": side_by_side.RowGroup,
+        "hour": side_by_side.HourRow,
+        "choice": side_by_side.Choice,
+    },
+    "side_by_side/_row.html": {"page": side_by_side.SideView, "row": side_by_side.Row, "cell": side_by_side.Cell},
+    "growth/page.html": {
+        "page": growth.GrowthView,
+        "row": growth.HourRow,
+        "machine": growth.MachineRow,
+    },
+    "workshop/page.html": {"page": workshop.WorkshopView, "look": workshop_look.LookView},
+    "workshop/_field.html": {
+        "field": workshop.FieldView,
+        "choice": workshop.Choice,
+        "one": workshop.MachineView,
+        "given": workshop.OfferView,
+    },
+    "workshop/_look.html": {
+        "look": workshop_look.LookView,
+        "verdict": verdict.VerdictView,
+        "row": workshop_look.DeciderView,
+        "size": workshop_look.SizeView,
+        "making": workshop_look.MakingView,
+    },
     "households/leave.html": {"page": leaving.LeaveView},
+    "households/purge.html": {"page": leaving.PurgeView, "gone": households.RemovedItem},
     "history/page.html": {
         "page": history.HistoryView,
         "way": history.Way,
@@ -231,6 +263,7 @@ MODULES = (
     closeup,
     day,
     editing,
+    growth,
     head,
     history,
     households,
@@ -245,6 +278,7 @@ MODULES = (
     plan_head,
     questions,
     rows,
+    side_by_side,
     site,
     stages,
     steps,
@@ -255,6 +289,8 @@ MODULES = (
     verdict,
     ways,
     whatif,
+    workshop,
+    workshop_look,
 )
 
 
@@ -270,6 +306,7 @@ BEHIND = {
     partner.PartnerAround,
     households.ListAttempt,
     plan.PlanAttempt,
+    growth.Look,
     switch_on.Around,
     switch_rows.Wrong,
 }
@@ -298,6 +335,7 @@ def test_every_template_is_declared() -> None:
 def test_what_a_view_declares_is_what_its_templates_show(view: type) -> None:
     """Nothing is made that nobody shows, and nothing shown that nobody makes."""
     declared = {field.name for field in dataclasses.fields(view)}
+    declared |= {name for name, one in vars(view).items() if isinstance(one, property)}
     shown: set[str] = set()
     for template, names in TEMPLATES.items():
         for name, given in names.items():

@@ -13,6 +13,7 @@ from app.web.fields.measure import Words
 from app.web.fields.reading import WAS, Typed, choice_text, points_text
 
 SPARE_LINES = 1
+NOT_GIVEN = "not given"  # for who may only look, where nothing holds instead either
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +56,19 @@ class FieldView:
     long: bool  # a text, which needs the room
     rare: bool  # folded away with others that have a usual value
     others: tuple[str, ...] = ()  # what plans have in its place
+
+    @property
+    def told(self) -> str:
+        """The figure as it stands, in words, for who may only look."""
+        if self.kind == "choice":
+            return next((one.words for one in self.options if one.chosen), NOT_GIVEN)
+        return _with_unit(self.value, self.unit) or self.blank or NOT_GIVEN
+
+    @property
+    def told_lines(self) -> tuple[tuple[str, ...], ...]:
+        """Its lines in words, without those that stand ready to be filled in."""
+        given = (line for line in self.lines if any(cell.value for cell in line))
+        return tuple(tuple(map(_cell_told, line)) for line in given)
 
 
 def show_fields(
@@ -136,6 +150,14 @@ def _field(
         was=next(iter(typed.get(WAS + field.path, ())), was) if field.path in typed else was, unit=unit,
         blank=_blank(field, known.default, customs), options=(), lines=(), long=isinstance(field.measure, Words),
     )  # fmt: skip
+
+
+def _cell_told(cell: CellView) -> str:
+    return next((one.words for one in cell.options if one.chosen), _with_unit(cell.value, cell.unit))
+
+
+def _with_unit(value: str, unit: str) -> str:
+    return f"{value}\u00a0{unit}" if value and unit else value
 
 
 def _blank(field: Entry, default: Any, customs: Customs) -> str:

@@ -23,6 +23,12 @@ class CopyForm(BaseModel):
     name: str = ""
 
 
+class PurgeForm(BaseModel):
+    """A deleted household that is to go for good. of: its key."""
+
+    of: Annotated[str, Field(max_length=64)]
+
+
 class SiteForm(BaseModel):
     """A new household. What is left empty is left at its default."""
 

@@ -11,14 +11,13 @@ from app.household.errors import HouseholdFaults
 from app.store.commands import SetHouseholdName, apply
 from app.store.errors import NotThere, Stale
 from app.store.households import create_household, duplicate_household, list_households, load, refuse_taken_name
-from app.store.removed import RemovedRow, remove_household, removed_households, restore_household
+from app.store.removed import purge_due, remove_household, removed_households, restore_household
 from app.store.stored import StoredHousehold
 from app.web import words
 from app.web.access import Routes, may
 from app.web.addresses import plan_links
 from app.web.answering import OVERTAKEN, sentence_of
 from app.web.asked import asked_household
-from app.web.figures import MONTHS
 from app.web.forms.site import CopyForm, NameForm, SiteForm, degrees_of
 from app.web.planned import planned
 from app.web.reply import reply, reply_elsewhere
@@ -29,9 +28,9 @@ from app.web.views.households import (
     HouseholdsView,
     ListAttempt,
     PlanItem,
-    RemovedItem,
     begin_view,
     household_item,
+    removed_item,
 )
 
 routes = Routes()
@@ -129,8 +128,10 @@ def delete_household(request: Request, household_key: str) -> Response:
 
 @routes.at("POST", "/households/{household_key}/restore", "owner")
 def bring_back_household(request: Request, household_key: str) -> Response:
-    """Have a deleted household back, with all its plans."""
+    """Have a deleted household back, with all its plans, unless it has gone for good."""
     with request.app.state.database.session() as session:
+        if purge_due(session, request.app.state.clock()):
+            session.commit()
         try:
             restore_household(session, household_key, request.state.link.key)
             session.commit()
@@ -143,6 +144,9 @@ def _show(request: Request, attempt: ListAttempt | None = None, status: int = 20
     only = request.state.link.household_key
     owner = may(request, "owner")
     with request.app.state.database.session() as session:
+        # Nothing of Loadstead keeps the time; what is shown is what there is.
+        if owner and purge_due(session, request.app.state.clock()):
+            session.commit()
         keys = [row.key for row in list_households(session) if only in (None, row.key)]
         found = [stored for key in keys if (stored := load(session, key)) is not None]
         removed = [row for row in removed_households(session) if only in (None, row.key)] if owner else []
@@ -150,13 +154,14 @@ def _show(request: Request, attempt: ListAttempt | None = None, status: int = 20
     taken = [stored.household.name for stored in found]
     items = tuple(_item(request, stored, attempt, taken, verdicts=not plenty) for stored in found)
     timezone = found[0].household.site.timezone if found else "UTC"
-    gone = tuple(_removed(row) for row in removed)
+    gone = tuple(removed_item(row) for row in removed)
     view = HouseholdsView(
         households=items,
         may_import=only is None and owner,
         begin=begin_view(attempt, timezone, first=not found) if only is None and owner else None,
         deleted=next((one for one in gone if one.key == deleted), None),
         removed=gone,
+        may_purge=only is None and owner,
         tab=secrets.token_hex(8),
     )
     return reply(request, LIST, (LIST,), {"households": view}, status)
@@ -190,11 +195,6 @@ def _plan(stored: StoredHousehold, number: int, link: PlanLink, *, verdict: bool
     except HouseholdFaults:
         return PlanItem(link.name, link.date, link.href, None, "")
     return PlanItem(link.name, link.date, link.href, found, words.verdict_word(found))
-
-
-def _removed(row: RemovedRow) -> RemovedItem:
-    day = row.removed_at
-    return RemovedItem(row.key, row.name, f"{day.day}\u00a0{MONTHS[day.month - 1]} {day.year}")
 
 
 def _refuse(

@@ -82,7 +82,7 @@ def take_laundry(
     return reply_elsewhere(request, plan_page(request, applied.household, shown.scenario))
 
 
-@routes.at("POST", "/h/{household_key}/{scenario_key}/laundry/search", "reader")
+@routes.at("POST", "/h/{household_key}/{scenario_key}/laundry/search", "helper")
 def steer_search(request: Request, household_key: str, scenario_key: str, form: Annotated[JobForm, Form()]) -> Response:
     """Stop a search, which keeps the best, or let it go on; nothing of the household changes."""
     stored = asked_household(request, household_key)

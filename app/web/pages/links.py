@@ -10,7 +10,7 @@ from starlette.responses import RedirectResponse, Response
 
 from app.household.errors import HouseholdFaults
 from app.store.errors import NotThere
-from app.store.households import list_households, load
+from app.store.households import claim, list_households, load
 from app.store.keys import new_key
 from app.store.links import (
     Link,
@@ -107,6 +107,10 @@ def make(request: Request, household_key: str, form: Annotated[LinkForm, Form()]
     name = form.name.strip()
     messages = _wrong(stored, form)
     with request.app.state.database.session() as session:
+        try:
+            claim(session, stored.key)  # one link after the other: no form makes two, no two get one name
+        except NotThere as gone:
+            raise HTTPException(404) from gone
         before = link_made(session, form.key)
         if before is not None:
             if before.household_key != stored.key:

@@ -1,5 +1,6 @@
 """The list of households, an import, and a plain message."""
 
+import datetime
 from collections.abc import Collection
 from dataclasses import dataclass
 
@@ -7,6 +8,8 @@ from app.engine.results import Verdict
 from app.household.errors import Fault
 from app.household.file import LARGEST_BYTES
 from app.household.names import LONGEST_NAME, copy_name
+from app.store.removed import RemovedRow, gone_for_good_at
+from app.web.figures import MONTHS
 from app.web.forms.typed import SHORT_AT_MOST
 
 
@@ -55,6 +58,7 @@ class RemovedItem:
     key: str  # its key
     name: str  # its name
     date: str  # when it was deleted
+    until: str  # when it goes for good
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +80,7 @@ class HouseholdsView:
     begin: BeginView | None  # the form for a new one; None where who looks may make none
     deleted: RemovedItem | None  # the one that was deleted just now
     removed: tuple[RemovedItem, ...]  # every deleted one, the last first
+    may_purge: bool  # who looks may let them go for good
     tab: str  # a name for this page
 
 
@@ -115,6 +120,15 @@ class ListAttempt:
         """A field as it was filled in, with what is wrong with it."""
         at_most = LONGEST_NAME if name == "name" else SHORT_AT_MOST
         return Entry(name, label, self.typed.get(name, ""), help, self.messages.get(name, ()), at_most)
+
+
+def removed_item(row: RemovedRow) -> RemovedItem:
+    """A deleted household, with its days in words."""
+    return RemovedItem(row.key, row.name, _day(row.removed_at), _day(gone_for_good_at(row.removed_at)))
+
+
+def _day(at_utc: datetime.datetime) -> str:
+    return f"{at_utc.day}\u00a0{MONTHS[at_utc.month - 1]} {at_utc.year}"
 
 
 def household_item(

@@ -58,6 +58,7 @@ class PartnerView:
     knows: str  # what this page knows, and what not
     fine: tuple[FineRow, ...]  # what is fine to switch on now
     several: bool  # it is more than one, of which each was judged by itself
+    night: str  # what has to be minded of it when people sleep; empty by day
     wait_for: tuple[FineRow, ...]  # what is not
     any_time: tuple[str, ...]  # when each any-time load may be on
     cautions: tuple[str, ...]  # what to mind
@@ -129,6 +130,7 @@ def partner_view(about: PartnerAround, today: AsTapped, now_then: Switching, now
             for note in (_note(may, more[may.appliance].rest, assessment.verdict),)
         ),
         several=[may.answer for may in now_then.may].count("go") > 1,
+        night=said.at_night(now.clock_s),
         wait_for=tuple(
             FineRow(
                 more[may.appliance].id,

@@ -27,6 +27,22 @@ DARK_ALL = "Wait 5 minutes, then switch on again. If it goes dark a second time,
 IS_GONE = "This plan was deleted. Should it come back, this page shows it again."
 ALL_DAY = "rest of the day"
 ONLY_JUST = "Only just."
+AT_NIGHT = (
+    "Fine for the supply; that is all this page knows. Never leave a washer, a dryer or anything that heats running"
+    " while you sleep or are out."
+)
+NIGHT_FROM_S, NIGHT_TO_S = 20 * 3600, 6 * 3600  # on the clock: what is begun then may run while people sleep
+
+
+def at_night(clock_s: int) -> str:
+    """What has to be minded of what the supply bears late in the day; empty by day. clock_s: on the clock.
+
+    >>> at_night(12 * 3600)
+    ''
+    >>> at_night(22 * 3600) == at_night(3 * 3600) == AT_NIGHT
+    True
+    """
+    return "" if NIGHT_TO_S <= clock_s < NIGHT_FROM_S else AT_NIGHT
 
 
 def headline(resolved: Resolved, on: Sequence[tuple[str, int]], following: tuple[Sequence[str], int] | None) -> str:
