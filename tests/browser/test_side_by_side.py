@@ -41,7 +41,7 @@ def test_a_what_if_is_begun_changed_and_taken_back(open_page: Open, site: Site, 
     page = open_page(width, height, script=script)
     page.goto(f"{site.address('ordinary')}/what-if")
     page.locator("#name").fill("Larger inverter")
-    page.locator("#begin button").click()
+    page.locator("#begin-what-if button").click()
     expect(page.locator("h2").first).to_contain_text("Larger inverter built on An ordinary day")
     if script:
         scan_by_screen(page, "a what-if")

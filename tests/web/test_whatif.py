@@ -92,10 +92,10 @@ def test_a_what_if_begins_from_any_plan_and_follows_it(house: House) -> None:
     page = page_of(house, plan="ordinary")
     assert page.by_id("name")["value"] == "What if, An ordinary day"
     for typed, why in (("", "Give it a name, such as"), ("boat  SHED opens", "there is a plan of that name already")):
-        answer = press(house, page, "begin", 422, name=typed)
+        answer = press(house, page, "begin-what-if", 422, name=typed)
         assert why.lower() in Page(answer.text).by_id("fault-name").text.lower()
         assert Page(answer.text).by_id("name")["value"] == typed.strip()
-    there = after(house, press(house, page, "begin", name="Larger inverter"))
+    there = after(house, press(house, page, "begin-what-if", name="Larger inverter"))
     assert rows(there) == {}
     assert (plan_of(house, "larger-inverter")["parent"], plan_of(house, "larger-inverter")["date"]) == (
         "ordinary", "2026-05-12",

@@ -90,7 +90,7 @@ def test_it_says_what_decides_and_what_would_help(looked: House) -> None:
     page = ask(looked, SAW, DUST, AIR, circuit())
     text = page.by_id("look").text
 
-    rows = [one.text for one in page.all("tr") if "decides" in (one.parent.parent.classes if one.parent else [])]  # type: ignore[union-attr]
+    rows = [one.text for one in page.all("tr") if "deciders" in (one.parent.parent.classes if one.parent else [])]  # type: ignore[union-attr]
     assert "Cable to Shop" in rows[1] or "Inverter" in rows[1]
     helped = ask(looked, SAW, DUST, circuit(cable_m="90")).by_id("look").text
     assert "4 mm² would lose" in helped
