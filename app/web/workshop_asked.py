@@ -84,9 +84,9 @@ def typed(resolved: Resolved, query: QueryParams) -> Typed:
     """Read an address; what it does not say is as such machines are used."""
     keys, unknown, twice = _picked(resolved, query)
     machines: dict[str, TypedMachine] = {}
-    callers = _callers(resolved, query, keys)
+    followers = _followers(resolved, query, keys)
     for key in keys:
-        machines[key] = _machine(resolved, key, keys, query, followed=key in callers)
+        machines[key] = _machine(resolved, key, keys, query, followed=key in followers)
     circuits = [one.name or one.id for one in resolved.household.supply.circuits]
     circuit = query.get("circuit") or _circuit_of(list(machines.values()))
     wires = {name: query.get(name, "").strip()[:TYPED_AT_MOST] for name in WIRE_TEXTS}
@@ -165,8 +165,9 @@ def _sets(resolved: Resolved, key: str, keys: list[str], query: QueryParams) -> 
     return next((one for one in _brings(resolved, key) if one in keys), "")
 
 
-def _callers(resolved: Resolved, query: QueryParams, keys: list[str]) -> set[str]:
-    return {_sets(resolved, key, keys, query) for key in keys}
+def _followers(resolved: Resolved, query: QueryParams, keys: list[str]) -> set[str]:
+    called = {key: _sets(resolved, key, keys, query) for key in keys}
+    return {other for key, other in called.items() if other != key}
 
 
 def _machine(resolved: Resolved, key: str, keys: list[str], query: QueryParams, *, followed: bool) -> TypedMachine:

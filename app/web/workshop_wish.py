@@ -73,7 +73,8 @@ def _use(machine: TypedMachine, customs: Customs, messages: Messages) -> Use:
     placed = _read((SINCE, LASTS) if machine.single else (SINCE,), run, Run, customs, messages, key, names)
     if placed.get(LASTS.path, 0) > LONGEST_S:
         messages[f"for:{key}"] = (f"{sentence_case(LENGTH_WORDS)}.",)
-    after = _read((AFTER,), {AFTER.path: machine.after}, SetsOff, customs, messages, key, {AFTER.path: "after"})
+    said_after = machine.after if machine.sets else ""
+    after = _read((AFTER,), {AFTER.path: said_after}, SetsOff, customs, messages, key, {AFTER.path: "after"})
     return Use(
         key=key,
         document=machine.appliance.document(),

@@ -36,6 +36,8 @@ document.addEventListener("htmx:afterSwap", (event) => {
     if (!kept.typed.has(one.name)) continue;
     one.value = kept.typed.get(one.name);
     if (one !== document.activeElement) changed = one;
+    // A value that a script put back is none that somebody typed: leaving the field would say nothing of it.
+    else one.addEventListener("blur", () => one.dispatchEvent(new Event("change", { bubbles: true })), { once: true });
   }
   if (changed) changed.dispatchEvent(new Event("change", { bubbles: true }));
   const wrong = document.querySelector("#wrong, [aria-invalid=true]");

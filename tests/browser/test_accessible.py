@@ -8,9 +8,7 @@ from tests.browser.scanning import scan, scan_by_screen
 from tests.browser.test_readable import put_in
 
 
-@pytest.mark.parametrize(
-    ("width", "height", "dark"), [(390, 844, True), (1280, 800, False)], ids=["phone by night", "desk by day"]
-)
+@pytest.mark.parametrize(("width", "height", "dark"), [(390, 844, True)], ids=["phone by night"])
 def test_a_day_bars_nobody_whatever_is_open(open_page: Open, site: Site, width: int, height: int, dark: bool) -> None:
     """An instant with every limit and what could start, the add sheet, a refused field, the closer drawing."""
     page = open_page(width, height, dark=dark)

@@ -5,6 +5,7 @@ import time
 from collections.abc import Iterable
 from typing import Any
 
+import pytest
 from playwright.sync_api import Locator, Page, Route, expect
 
 from app.store.households import export_document, load
@@ -481,6 +482,7 @@ def test_without_the_script_the_same_goes_by_buttons(open_page: Open, site: Site
     assert document(site)["appliances"][-1]["name"] == "Heater"
 
 
+@pytest.mark.parametrize("size", [(390, 844)], ids=["phone"])
 def test_the_editors_bar_nobody(open_page: Open, site: Site, size: tuple[int, int]) -> None:
     """Each with everything unfolded, and with what is wrong beside its field."""
     page = open_page(*size)

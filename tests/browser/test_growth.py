@@ -1,5 +1,6 @@
 """Room to grow in a hand: charts with their table, a machine that is looked for, and nobody barred."""
 
+import pytest
 from playwright.sync_api import expect
 
 from tests.browser.conftest import Open, Site
@@ -7,6 +8,7 @@ from tests.browser.scanning import scan_by_screen
 from tests.browser.test_readable import readable
 
 
+@pytest.mark.parametrize("size", [(390, 844)], ids=["phone"])
 def test_the_largest_is_read_and_a_machine_is_found(open_page: Open, site: Site, size: tuple[int, int]) -> None:
     """Everything unfolded can be read and bars nobody; a saw is found, and leads to where its cable is chosen."""
     page = open_page(*size)

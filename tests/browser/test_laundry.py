@@ -29,6 +29,7 @@ def searching(server: Server, site: Site, tmp_path: Path, monkeypatch: pytest.Mo
     jobs.close()
 
 
+@pytest.mark.parametrize("size", [(390, 844)], ids=["phone"])
 def test_a_day_is_asked_for_watched_and_taken(open_page: Open, searching: Site, size: tuple[int, int]) -> None:
     """A load more by a tap, a day at once and its proof by itself, part of it looked at, all of it taken, undone."""
     page = open_page(*size)

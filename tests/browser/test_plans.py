@@ -454,6 +454,7 @@ def test_a_file_typed_in_stays_when_the_server_is_away_or_refuses(open_page: Ope
     assert page.locator("#text").input_value().strip() == "{ not a file }"
 
 
+@pytest.mark.parametrize("size", [(390, 844)], ids=["phone"])
 def test_nothing_bars_anybody_on_the_list(open_page: Open, size: Size) -> None:
     """The scan is clean with everything unfolded, with errors, after a deletion, and on the page of an empty plan."""
     page = open_page(*size)

@@ -3,6 +3,7 @@
 import re
 import time
 
+import pytest
 from playwright.sync_api import Page, Route, expect
 
 from tests.browser.conftest import Open, Site
@@ -432,6 +433,7 @@ def test_an_appliance_is_found_and_added(open_page: Open, site: Site) -> None:
     expect(page.locator(f"#run-{key}")).to_be_in_viewport()
 
 
+@pytest.mark.parametrize("size", [(390, 844)], ids=["phone"])
 def test_nothing_bars_anybody_at_the_sheet_and_the_faults(open_page: Open, site: Site, size: Size) -> None:
     """The scan finds nothing with the sheet unfolded, a row open, and both fields refused."""
     page = open_page(*size)

@@ -5,12 +5,13 @@ from typing import Any
 
 import pytest
 
+from app.household.day import day_frame
 from app.household.demo import demo_text
 from app.household.errors import HouseholdFaults
 from app.household.file import household_from
 from app.household.resolve import resolve
 from app.household.workshop import make_workshop, taken_in
-from app.household.workshop_choices import Use, Wiring
+from app.household.workshop_choices import Use, Wiring, missing_hour
 
 DEMO: dict[str, Any] = json.loads(demo_text())
 SHED = next(one for one in DEMO["scenarios"] if one["id"] == "shed")
@@ -125,3 +126,28 @@ def test_a_circuit_needs_a_name_of_its_own_and_a_whole_cable(figures: dict[str, 
     with pytest.raises(HouseholdFaults) as refused:
         made(demo_uses(), Wiring(figures=figures))
     assert where in [fault.path for fault in refused.value.faults]
+
+
+@pytest.mark.parametrize(
+    ("date", "zone", "clock", "gap"),
+    [
+        ("2026-03-29", "Europe/Dublin", "01:30", ("01:00", "02:00")),
+        ("2026-03-29", "Europe/Dublin", "01:00", ("01:00", "02:00")),
+        ("2026-03-29", "Europe/Dublin", "02:00", None),
+        ("2026-10-25", "Europe/Dublin", "01:30", None),
+        ("2026-09-06", "America/Santiago", "00:10", ("00:00", "01:00")),
+    ],
+)
+def test_an_hour_that_the_clock_leaves_out(date: str, zone: str, clock: str, gap: tuple[str, str] | None) -> None:
+    """A time in it is none; one that comes twice is."""
+    assert missing_hour(day_frame(date, zone), clock) == gap
+
+
+def test_nothing_begins_in_an_hour_that_the_clock_leaves_out() -> None:
+    """It is refused at its field, with the times that there are."""
+    night = [one | {"date": "2026-03-29"} for one in DEMO["scenarios"] if one["id"] == "ordinary"]
+    household = household_from(DEMO | {"scenarios": night})
+    with pytest.raises(HouseholdFaults) as refused:
+        make_workshop(resolve(household), [use("a", start="01:30")], Wiring("shed"), taken_in(household))
+    (fault,) = refused.value.faults
+    assert (fault.path, "begin before 01:00 or from 02:00 on" in fault.why) == ("from:a", True)

@@ -85,6 +85,21 @@ def test_the_cable_table_is_that_of_story_5(looked: House) -> None:
     assert [alone[size][0] for size in ("2.5 mm²", "4 mm²", "6 mm²")] == ["9.1 %", "5.7 %", "3.8 %"]  # 3.849
 
 
+@pytest.mark.parametrize(
+    ("cable_m", "conductor_mm2", "watts", "power_factor", "percent"),
+    [("25", "2.5", "3680", "1", "3.1 %"), ("40", "6", "5888", "0.8", "3.4 %"), ("60", "10", "7820", "0.85", "4.1 %")],
+)
+def test_the_table_is_that_of_iec_60364_5_52(
+    looked: House, cable_m: str, conductor_mm2: str, watts: str, power_factor: str, percent: str
+) -> None:
+    """Annex G for 16, 32 and 40 A, as in tests/published/test_iec_60364_5_52.py, to the decimal that is shown."""
+    gun = machine("heat-gun", "whole", watts=watts, power_factor=power_factor, uncertainty="0")
+    wires = circuit(cable_m=cable_m, conductor_mm2=conductor_mm2, breaker_a="", cable_a="")
+    found = drops(ask(looked, gun, wires))
+
+    assert found[f"{conductor_mm2} mm²"] == (percent, percent)
+
+
 def test_it_says_what_decides_and_what_would_help(looked: House) -> None:
     """The limit with the least left first; a wire that is enough; cautions where it can hurt."""
     page = ask(looked, SAW, DUST, AIR, circuit())
@@ -117,6 +132,10 @@ def test_it_says_what_decides_and_what_would_help(looked: House) -> None:
         ((machine("band-saw", "whole", **{"from": "25:99"}), circuit()), "from", ""),
         ((machine("band-saw", "whole", **{"for": "99 h"}), circuit()), "for", ""),
         ((machine("band-saw", "whole", watts="a lot"), circuit()), "watts", "a lot"),
+        ((SAW, DUST, [("machine", "dust-extractor")], circuit()), "machine", "It is picked twice"),
+        ((SAW, DUST, circuit(breaker_a="32")), "breaker_a", "A breaker of 32 A does not protect"),
+        ((machine("band-saw", "whole", start__va="900"), circuit()), "start.va", "at least what the stage draws"),
+        ((machine("own:vacuum", "whole", **{"from": "11:40"}), circuit()), "from", "is one machine"),
     ],
 )
 def test_nonsense_is_said_beside_its_field_and_stays(

@@ -9,7 +9,7 @@ from app.web.fields.measures import FACE, MINUTES, SECONDS
 from app.web.fields.supply import CIRCUIT
 
 # Of its only stage, of the appliance itself, of its run, and of what it sets off.
-RHYTHM: tuple[Entry, ...] = tuple(one for one in CYCLE if isinstance(one, Entry))
+RHYTHM: tuple[Entry, ...] = tuple(replace(one, help="") for one in CYCLE if isinstance(one, Entry))
 DRAWS: tuple[Entry, ...] = tuple(
     one for one in (*DOES, *CURRENT, *START) if isinstance(one, Entry) and one.path in {
         "watts", "power_factor", "start.va", "start.power_factor", "start.duration_s",

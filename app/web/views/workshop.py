@@ -173,7 +173,7 @@ def _used(dom_id: str, machine: TypedMachine, asked: Typed, customs: Customs, fa
         yield _choice(f"{dom_id}-how", f"how:{key}", "It runs", hows, machine.how, faults, kind="wide how")
     others = [(one.key, one.texts["name"] or one.appliance.name) for one in asked.machines if one.key != key]
     if machine.sets and machine.sets not in dict(others):
-        others.append((machine.sets, "no machine picked here"))
+        others.append((machine.sets, words.ITSELF if machine.sets == key else words.NOT_PICKED))
     if others:
         sets = (("", words.NO_SETTING_OFF), *others)
         yield _choice(f"{dom_id}-sets", f"sets:{key}", "It sets off", sets, machine.sets, faults, kind="sets")

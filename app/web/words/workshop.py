@@ -12,12 +12,14 @@ from app.web.words.limits import circuit_name, limit_name
 from app.web.words.plain import listed
 
 HOW = {
-    "whole": "the whole time it is used",
-    "bursts": "on and off, nobody knows when: in bursts, or by itself",
-    "follows": "only while another machine runs, which sets it off",
+    "whole": "all the time it is used",
+    "bursts": "on and off, by hand or by itself",
+    "follows": "only when another sets it off",
     "programme": "as its programme says",
 }
 NO_SETTING_OFF = "nothing else"
+ITSELF = "itself"
+NOT_PICKED = "one that is not picked"
 NEW_CIRCUIT = "a new one"
 THE_BOARD = "the board"
 LEGS = (("AB", "both legs"), ("A", "leg A"), ("B", "leg B"))
