@@ -147,6 +147,8 @@ def made_real(household: Household, scenario_id: str, document: Json) -> Json:
         [one.document() for one in real.appliances],
     )
     before = {one["id"]: one for one in document["appliances"]}
+    circuits = {one["id"] for one in present.get("circuits") or ()}
+    new = [one for one in supply.get("circuits") or () if one["id"] not in circuits]
     return document | {
         # What is the same stays exactly as it was written.
         "supply": {
@@ -156,7 +158,9 @@ def made_real(household: Household, scenario_id: str, document: Json) -> Json:
             before[one["id"]] if one["id"] in before and one == _document_of(household, one["id"]) else one
             for one in appliances
         ],
-        "scenarios": [_as_real(plan) if plan["id"] in line else plan for plan in document["scenarios"]],
+        "scenarios": [
+            _as_real(plan) if plan["id"] in line else _with_circuits(plan, new) for plan in document["scenarios"]
+        ],
     }
 
 
@@ -171,6 +175,17 @@ def _line(household: Household, scenario_id: str) -> set[str]:
 
 def _document_of(household: Household, appliance_id: str) -> Json | None:
     return next((one.document() for one in household.appliances if one.id == appliance_id), None)
+
+
+def _with_circuits(plan: Json, new: list[Json]) -> Json:
+    """A plan with new circuits of the household in its own list, where it has one: its machines may be on them."""
+    changes = plan.get("changes") or {}
+    own = (changes.get("supply") or {}).get("circuits")
+    if not own or not new:
+        return plan
+    known = {one["id"] for one in own}
+    circuits = [*own, *(one for one in new if one["id"] not in known)]
+    return plan | {"changes": changes | {"supply": changes["supply"] | {"circuits": circuits}}}
 
 
 def _as_real(plan: Json) -> Json:

@@ -18,6 +18,7 @@ from app.household.workshop_choices import (
     Use,
     Wiring,
     check_circuit,
+    check_own,
     check_uses,
     name_of,
     stage_with_figures,
@@ -79,6 +80,7 @@ def make_workshop(resolved: Resolved, uses: Sequence[Use], wiring: Wiring, taken
     """
     faults = Faults()
     check_uses(faults, uses, resolved.frame)
+    check_own(faults, resolved, uses)
     circuits, circuit = _circuits(faults, resolved, wiring, taken)
     faults.raise_if_any()
     uses = [use if use.own else _named(use, taken, uses[:place]) for place, use in enumerate(uses)]

@@ -8,6 +8,7 @@ from app.household.day import DAY_S, DayFrame
 from app.household.errors import Faults
 from app.household.fields import wall_clock_s
 from app.household.gaps import MINUTE_S, clock_text
+from app.household.resolve import Resolved
 
 Json = dict[str, Any]
 How = Literal["whole", "bursts", "follows", "programme"]
@@ -85,6 +86,11 @@ def check_uses(faults: Faults, uses: Sequence[Use], frame: DayFrame) -> None:
         elif circle := _circle(use, by_key):
             ring = " → ".join(names[one] for one in circle)
             faults.add(f"sets:{key}", f"they set each other off in a circle: {ring}; let one of them begin by itself")
+        several = len(use.document["stages"]) > 1
+        for caller in callers if several else ():
+            if len(callers) > 1 or caller.how in ("bursts", "follows"):
+                why = f"{names[key]} is a programme of several stages, which nothing sets off that comes and goes"
+                faults.add(f"sets:{caller.key}", f"{why}; choose another, or none")
         if use.how == "follows" and not callers:
             why = "nothing sets it off; choose it at another machine, or say how it is used by itself"
             faults.add(f"how:{key}", why)
@@ -94,6 +100,20 @@ def check_uses(faults: Faults, uses: Sequence[Use], frame: DayFrame) -> None:
             faults.add(f"{at}:{key}", "say how long it is on, and once every how long")
         if use.how != "follows":
             _check_time(faults, use, frame)
+
+
+def check_own(faults: Faults, resolved: Resolved, uses: Sequence[Use]) -> None:
+    """Note what the plan has of its own machines that keeps them from only following another."""
+    for use in uses:
+        if not use.own or use.how != "follows":
+            continue
+        by_itself = [run for run in resolved.day.runs if run.on and run.appliance == use.document["id"]]
+        if by_itself:
+            why = f"the plan has it at {by_itself[0].start} by itself; say how it is used, or take that run off first"
+            faults.add(f"how:{use.key}", why)
+        elif use.document["id"] in resolved.household.any_time:
+            why = "it may be switched on at any time, so it does not only follow another; say how it is used"
+            faults.add(f"how:{use.key}", why)
 
 
 def _check_time(faults: Faults, use: Use, frame: DayFrame) -> None:

@@ -19,7 +19,7 @@ from app.store.commands.parts import PartKind, changed, part_named, title_of
 from app.store.keys import run_key
 from app.store.mapping import Kind, Piece
 from app.store.stored import StoredHousehold, StoredScenario
-from app.web.editing import opened
+from app.web.editing import open_plan, opened
 from app.web.planned import planned
 from app.web.views.editing import WhoseView
 from app.web.words import whatif as words
@@ -97,9 +97,11 @@ class Edited:
 def edited(request: Request, household_key: str, scenario_key: str) -> Edited:
     """What the page of an address is about.
 
-    Raises HTTPException 404.
+    Raises HTTPException 404; 410 for figures of a plan alone that was deleted.
     """
-    return Edited(*opened(request, household_key, scenario_key), request.query_params.get(ALONE) == "1")
+    alone = request.query_params.get(ALONE) == "1"
+    find = open_plan if alone else opened
+    return Edited(*find(request, household_key, scenario_key), alone)
 
 
 def _as_in_the_plan(stored: StoredHousehold, scenario: StoredScenario) -> StoredHousehold:

@@ -127,6 +127,17 @@ def opened(request: Request, household_key: str, scenario_key: str) -> tuple[Sto
     return stored, scenario
 
 
+def open_plan(request: Request, household_key: str, scenario_key: str) -> tuple[StoredHousehold, StoredScenario]:
+    """The household and the very plan of an address, for what is about that plan alone.
+
+    Raises HTTPException 410 where it was deleted, 404 where there never was one.
+    """
+    stored, scenario = opened(request, household_key, scenario_key)
+    if scenario.key != scenario_key:
+        raise HTTPException(410)
+    return stored, scenario
+
+
 @dataclass(frozen=True)
 class Done:
     """What a change led to. before: the household as it was."""

@@ -15,6 +15,7 @@ from starlette.requests import Request
 from app.charts.side_by_side import HOURS, LETTERS, PlanLine, plan_lines
 from app.charts.side_by_side_figure import side_figure
 from app.charts.side_by_side_svg import side_axis_svg, side_demand_svg, side_starts_svg
+from app.household.day import DayFrame
 from app.household.whatif import plan_of_id
 from app.planner.needs.found import Need
 from app.planner.needs.needs import needs_of
@@ -100,7 +101,7 @@ class SideBySide:
             demand=Markup(side_demand_svg(self.lines, self._label("Highest draw"), _limit_words)),
             starts=Markup(side_starts_svg(self.lines, self._label("Hardest starts"), _limit_words, _kva)),
             axis=Markup(side_axis_svg("next day")),
-            hours=_hours(self.lines),
+            hours=_hours(self.lines, [one.resolved.frame for one in self.plans]),
             figure=f"{self._page('side_by_side_figure')}{asked.query()}",
             groups=groups_of(found, self.compared, asked.counted_from, off),
             needs=need_rows(found, needs, asked.counted_from, off) if needs else (),
@@ -177,13 +178,14 @@ def _kva(value: float) -> str:
     return quantity(value, "VA")
 
 
-def _hours(lines: Sequence[PlanLine]) -> tuple[HourRow, ...]:
+def _hours(lines: Sequence[PlanLine], frames: Sequence[DayFrame]) -> tuple[HourRow, ...]:
     """The highest draw of each hour, plan by plan."""
     rows = []
     for hour in range(HOURS):
         values = []
-        for line in lines:
+        for line, frame in zip(lines, frames, strict=True):
             inside = (line.edges_h[1:] > hour) & (line.edges_h[:-1] < hour + 1)
-            values.append(quantity(float(line.worst_w[inside].max(initial=0.0)), "W"))
+            is_there = frame.at_ms(hour * 3600) < frame.at_ms((hour + 1) * 3600)  # the clock may leave it out
+            values.append(quantity(float(line.worst_w[inside].max()), "W") if is_there else "–")
         rows.append(HourRow(f"{'next day ' if hour >= 24 else ''}{hour % 24:02d}:00", tuple(values)))
     return tuple(rows)

@@ -137,6 +137,10 @@ async function send(form, button) {
       location.assign(answer.url);
       return; // the next page begins anew
     } else page = new DOMParser().parseFromString(await answer.text(), "text/html");
+    if (page && !page.querySelector("main.edit")) {
+      page = null; // what it is about is there no more, and so is no page to put in its place
+      say("gone");
+    }
     isStored = answer.ok;
   } catch {
     say("away");

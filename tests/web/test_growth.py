@@ -47,9 +47,8 @@ def test_the_page_tells_the_largest_with_its_hours_its_cost_and_every_hour_in_fi
     scenario = next(one for one in seen.stored.scenarios if one.id == "ordinary")
     worked_out = growth_day(seen.stored, scenario).largest
     assert worked_out.best is not None
-    assert worked_out.waking is not None
 
-    for span in (worked_out.best, worked_out.waking, worked_out.all_day):
+    for span in (worked_out.best, worked_out.all_day):
         assert no_more(span.steady_w, "W").replace(SPACE, " ") in said
         assert no_more(span.start_va, "VA").replace(SPACE, " ") in said
     assert "sun that nobody uses now" in said

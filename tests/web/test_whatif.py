@@ -3,6 +3,7 @@
 import json
 from typing import Any
 
+from app.store.commands import AddPlan, apply
 from tests.web.conftest import House
 from tests.web.markup import Page
 from tests.web.test_editors import key_of, shown
@@ -186,7 +187,17 @@ def test_nonsense_is_no_change(house: House) -> None:
     """A path no page sends is not found; a plan that was deleted leads to the one before it."""
     before = house.document
     about = {"revision": house.stored.revision, "tab": "x", "sequence": 1}
-    for path in ("", "[", "[1]", '["supply"]', '["off", "x"]', json.dumps(["supply", *["x"] * 20]), "[" * 900):
+    for path in (
+        "",
+        "[",
+        "[1]",
+        '["supply"]',
+        '["off", "x"]',
+        json.dumps(["supply", *["x"] * 20]),
+        "[" * 900,
+        "[" * 1500,
+        '["appliances", "bandsaw", "stages"]',
+    ):
         answer = house.client.post(f"{house.address('shed')}/what-if/take-back", data=about | {"path": path})
         assert answer.status_code == 404, path
     for path in (["supply", "inverter", "rated_va"], ["appliances", "nobody"], ["runs", "none"], ["day", "none"]):
@@ -196,3 +207,39 @@ def test_nonsense_is_no_change(house: House) -> None:
         assert answer.status_code == 410, path
     assert house.client.get(f"/h/{house.key}/{'0' * 32}/what-if").status_code == 404
     assert house.document == before
+
+
+def test_a_deleted_plans_pages_change_no_other(house: House) -> None:
+    """410, and nothing is stored: neither figures of its own, nor a what-if on it, nor what would be made real."""
+    supply, page, look = page_of(house, "supply?alone=1"), page_of(house), page_of(house, "what-if/real")
+    gone = house.address("shed")
+    assert house.client.post(f"{gone}/delete", data={"revision": 1, "tab": "x", "sequence": 1}).status_code == 200
+    before = house.document
+    press(house, supply, "inverter", 410, rated_va="5500")
+    press(house, page, "begin-what-if", 410, name="On nothing")
+    press(house, look, "make-real", 410, revision=str(house.stored.revision))
+    for path in ("what-if", "what-if/real", "supply?alone=1", "appliances?alone=1"):
+        answer = house.client.get(f"{gone}/{path}")
+        assert (answer.status_code, "This plan was deleted" in answer.text) == (410, True), path
+    assert house.document == before
+
+
+def test_two_workshops_do_not_stand_in_each_others_way(house: House) -> None:
+    """Made real, a plan's new circuit comes into other plans' own lists of circuits too."""
+    for name in ("one", "other"):
+        circuits = [*house.document["supply"]["circuits"], {"id": name, "name": name}]
+        kettle = {
+            "id": f"kettle-{name}",
+            "name": f"Kettle {name}",
+            "circuit": name,
+            "stages": [{"duration_s": 60, "watts": 9}],
+        }
+        changes = {"supply": {"circuits": circuits}, "appliances": [kettle]}
+        document = {"id": name, "name": name, "date": "2026-05-12", "parent": "ordinary", "changes": changes}
+        with house.database.session() as session:
+            about: Document = {"household_key": house.key, "tab": name, "link_key": None, "sequence": 1}
+            apply(session, AddPlan(**about, document=document))
+            session.commit()
+    press(house, page_of(house, "what-if/real", "one"), "make-real")
+    press(house, page_of(house, "what-if/real", "other"), "make-real")
+    assert {one["id"] for one in house.document["supply"]["circuits"]} >= {"one", "other"}

@@ -135,6 +135,21 @@ def test_it_says_what_decides_and_what_would_help(looked: House) -> None:
         ((SAW, DUST, [("machine", "dust-extractor")], circuit()), "machine", "It is picked twice"),
         ((SAW, DUST, circuit(breaker_a="32")), "breaker_a", "A breaker of 32 A does not protect"),
         ((machine("band-saw", "whole", start__va="900"), circuit()), "start.va", "at least what the stage draws"),
+        (
+            (machine("band-saw", "bursts", "own:vacuum"), machine("own:vacuum", "follows"), circuit()),
+            "how",
+            "by itself; say how it is used",
+        ),
+        (
+            (machine("band-saw", "bursts", "own:kettle"), machine("own:kettle", "follows"), circuit()),
+            "how",
+            "at any time",
+        ),
+        (
+            (machine("band-saw", "bursts", "pottery-kiln"), machine("pottery-kiln", "programme"), circuit()),
+            "sets",
+            "several stages",
+        ),
         ((machine("own:vacuum", "whole", **{"from": "11:40"}), circuit()), "from", "is one machine"),
     ],
 )

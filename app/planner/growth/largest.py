@@ -75,7 +75,8 @@ class Largest:
 
     best: the hours that carry most; None where none carries anything. waking: the same among those in which people
     are up; None where these are the same. all_day: every hour of the day. cost: of an hour of what people would add
-    while they are up; None where the battery is not known or nothing can be added.
+    while they are up; None where the battery is not known or nothing can be added. short_ms: when the plan itself, with
+    nothing added, goes below the reserve or dark; None where it does not.
     """
 
     hours: tuple[HourRoom, ...]
@@ -83,6 +84,7 @@ class Largest:
     waking: Span | None
     all_day: Span
     cost: Cost | None
+    short_ms: int | None
 
 
 def largest(inspection: Inspection) -> Largest:
@@ -90,12 +92,17 @@ def largest(inspection: Inspection) -> Largest:
     hours = hour_rooms(inspection)
     up = tuple(one for one in hours if WAKING_MIN[0] <= one.hour.clock * 60 < WAKING_MIN[1])
     best, waking = _best(inspection, hours), _best(inspection, up)
+    if best is not None and best.below_ms is not None and waking is not None and waking.below_ms is None:
+        best = waking  # what the battery does not carry is no room
+    battery = inspection.assessment.battery
+    short = () if battery is None else (battery.expected.below_ms, battery.expected.dark_ms)
     return Largest(
         hours=hours,
         best=best,
         waking=None if waking == best else waking,
         all_day=_confirmed(inspection, hours),
         cost=_cost(inspection, waking or best, hours),
+        short_ms=min((one for one in short if one is not None), default=None),
     )
 
 

@@ -16,6 +16,11 @@ MESSAGES = {
     ),
     404: ("Nothing here", "There is nothing at this address, or no longer.", "Go back to the list."),
     405: ("Nothing here", "This address takes no such request.", ""),
+    410: (
+        "This plan was deleted",
+        "The plan this page is about was deleted meanwhile. Nothing was stored.",
+        "Its deletion can be undone on the page of another plan.",
+    ),
     429: ("Too many wrong links", "Too many links that nobody was given came from here.", "Try again in a minute."),
     413: ("Too large", "That is too large to be taken. Nothing was stored.", ""),
     422: ("Not understood", "The page sent what cannot be read. Nothing was stored.", "Load the page again."),

@@ -13,11 +13,12 @@ from app.household.errors import HouseholdFaults
 from app.household.file import household_from
 from app.household.whatif import ground_of, made_real, plan_of_id
 from app.store.commands import AddPlan, Applied, ChangeWhatIf, MakeReal, apply
+from app.store.commands.refusing import naming_plans
 from app.store.commands.replacing import pieces_of
 from app.store.mapping import Piece, put_together
 from app.store.stored import StoredHousehold, StoredScenario
 from app.web.access import Routes
-from app.web.editing import Refused, Sent, around, back_to, carry_out, envelope, number, one, opened, sentences
+from app.web.editing import Refused, Sent, around, back_to, carry_out, envelope, number, one, open_plan, sentences
 from app.web.reply import VARY
 from app.web.views.transfer import ChangedGroup, StandView, changed_groups, stands
 from app.web.views.whatif import RealView, WayOn, what_if_name, what_if_view
@@ -33,14 +34,14 @@ PATH_AT_MOST, STEPS_AT_MOST = 2000, 12
 @routes.at("GET", "/h/{household_key}/{scenario_key}/what-if", "reader")
 def what_if(request: Request, household_key: str, scenario_key: str) -> Response:
     """What the plan has otherwise, and what can be done with it."""
-    stored, scenario = opened(request, household_key, scenario_key)
+    stored, scenario = open_plan(request, household_key, scenario_key)
     return _show(request, stored, scenario)
 
 
 @routes.at("POST", "/h/{household_key}/{scenario_key}/what-if", "helper")
 def begin_what_if(request: Request, household_key: str, scenario_key: str, sent: Sent) -> Response:
     """Begin a what-if that is built on this plan, and go to its page."""
-    stored, scenario = opened(request, household_key, scenario_key)
+    stored, scenario = open_plan(request, household_key, scenario_key)
     name = one(sent, "name").strip()
     if not name:
         message = said.NAME_IT.format(such_as=what_if_name(stored, scenario))
@@ -60,7 +61,7 @@ def begin_what_if(request: Request, household_key: str, scenario_key: str, sent:
 @routes.at("POST", "/h/{household_key}/{scenario_key}/what-if/take-back", "helper")
 def take_back_change(request: Request, household_key: str, scenario_key: str, sent: Sent) -> Response:
     """One thing is as in what the plan is built on again."""
-    stored, scenario = opened(request, household_key, scenario_key)
+    stored, scenario = open_plan(request, household_key, scenario_key)
     path = _path(one(sent, "path"))
     command = ChangeWhatIf(
         **envelope(request, stored, sent),
@@ -74,14 +75,14 @@ def take_back_change(request: Request, household_key: str, scenario_key: str, se
 @routes.at("GET", "/h/{household_key}/{scenario_key}/what-if/real", "reader")
 def look_at_real(request: Request, household_key: str, scenario_key: str) -> Response:
     """What would change in the household if the plan were made real; nothing is stored."""
-    stored, scenario = opened(request, household_key, scenario_key)
+    stored, scenario = open_plan(request, household_key, scenario_key)
     return _show_real(request, stored, scenario)
 
 
 @routes.at("POST", "/h/{household_key}/{scenario_key}/what-if/real", "helper")
 def make_real(request: Request, household_key: str, scenario_key: str, sent: Sent) -> Response:
     """Make the plan's supply and appliances the household's, if it still is as it was looked at."""
-    stored, scenario = opened(request, household_key, scenario_key)
+    stored, scenario = open_plan(request, household_key, scenario_key)
     if number(sent, "revision", -1) != stored.revision:
         return _show_real(request, stored, scenario, (said.OVERTAKEN,), 409)
     command = MakeReal(**envelope(request, stored, sent), scenario_key=scenario.key)
@@ -103,11 +104,12 @@ def _path(text: str) -> list[str]:
     """
     try:
         path = json.loads(text) if len(text) < PATH_AT_MOST else None
-    except ValueError:
+    except (ValueError, RecursionError):
         path = None
     if not isinstance(path, list) or not all(isinstance(step, str) for step in path):
         raise HTTPException(404)
-    if not 1 < len(path) <= STEPS_AT_MOST or path[0] not in ("supply", "appliances", "runs", "day"):
+    most = STEPS_AT_MOST if path[:1] == ["supply"] else 2
+    if not 1 < len(path) <= most or path[0] not in ("supply", "appliances", "runs", "day"):
         raise HTTPException(404)
     return path
 
@@ -207,7 +209,8 @@ def _show_real(
         before_after = stands(stored, after)
     except HouseholdFaults as refused:
         pieces, status = (), 422 if status == 200 else status
-        faults = (*faults, *(f"{fault.why[:1].upper()}{fault.why[1:]}." for fault in refused.faults))
+        named = naming_plans(stored, refused.faults)
+        faults = tuple(dict.fromkeys((*faults, *(f"{fault.why[:1].upper()}{fault.why[1:]}." for fault in named))))
     view = RealView(
         plan=scenario.name,
         says="" if pieces or faults else said.NOT_REAL,

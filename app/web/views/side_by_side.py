@@ -153,7 +153,7 @@ def need_rows(plans: Plans, needs: Sequence[Sequence[Need]], counted_from: int, 
             if place != counted_from:
                 known = other is not None and other.least is not None and need.least is not None
                 difference = said.signed(need.least - other.least, need.unit) if known else ""  # type: ignore[operator, union-attr]
-            verdict: Verdict = "fits" if need.enough else "over"
+            verdict: Verdict = "fits" if need.enough else "tight" if need.limit == "midnight" else "over"
             cells.append(_plain(told.least, told.has, verdict, told.enough, difference, off[place]))
         rows.append(Row(name, "", tuple(cells)))
     return tuple(rows)

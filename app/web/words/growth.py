@@ -84,6 +84,9 @@ def largest_lines(frame: DayFrame, found: Largest, household: Household) -> tupl
             " hour.",
             (_all_day_start(found.all_day),),
         )
+    if found.short_ms is not None:
+        at = clock(frame, found.short_ms)
+        lines.append(f"The plan itself goes below the reserve, or dark, at {at}: whatever is added makes that worse.")
     if found.best.below_ms is not None:
         lines.append(_short(frame, found.best).strip())
     if found.waking is not None:

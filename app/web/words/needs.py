@@ -12,9 +12,11 @@ CAUTION = (
 )
 BESIDE = (
     "Everything runs and starts as in the plan, and all that comes and goes by itself is on at once. Battery and panels"
-    " make up for one another: each is told beside the other as the plan has it."
+    " make up for one another: each is told beside the other as the plan has it. A"
+    " battery of another size begins the day at the same share of charge."
 )
 ENOUGH, NOT_ENOUGH, NONE_WOULD_DO = "enough", "not enough", "no size would do"
+LESS_LEFT = "less left at midnight"
 
 _NAMES: dict[What, str] = {
     "continuous_w": "Inverter, for hours",
@@ -66,7 +68,13 @@ def need_words(need: Need, resolved: Resolved) -> NeedWords:
         least += f" for {duration(need.for_s)}"
     if need.has_s is not None:
         has += f" for {duration(need.has_s)}"
-    return NeedWords(name, least, f"has {has}", ENOUGH if need.enough else NOT_ENOUGH, _how(need, resolved))
+    return NeedWords(name, least, f"has {has}", _standing(need), _how(need, resolved))
+
+
+def _standing(need: Need) -> str:
+    if need.enough:
+        return ENOUGH
+    return LESS_LEFT if need.limit == "midnight" else NOT_ENOUGH
 
 
 def _how(need: Need, resolved: Resolved) -> str:

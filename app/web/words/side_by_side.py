@@ -29,13 +29,14 @@ POINTS, NOTICED_WH = 0.5, 100.0
 NAMES: dict[What, str] = {
     "often_per_day": "How often the worst comes",
     "lowest_charge": "Lowest charge, typical day",
-    "morning_charge": "Lowest charge by next noon",
+    "morning_charge": "Lowest charge, midnight to noon",
     "energy_wh": "Energy of the day, typical",
     "peak_w": "Highest draw, if everything is on",
     "spare_sun_wh": "Sun to spare",
     "sun_used_wh": "Sun used",
     "out_of_bank_wh": "Out of the battery",
 }
+_MORE = {True: "more", False: "less"}
 _LEADS: dict[Verdict, str] = {
     "fits": "fits",
     "tight": "only just fits",
@@ -71,7 +72,9 @@ def decides(
         resolved, assessment = plans[place]
         if place == counted_from and (assessment.verdict not in RED and len(plans) > 1):
             continue
-        costs = "" if place == counted_from else _costs(compared, place, counted_from)
+        costs = ""
+        if place != counted_from:
+            costs = _costs(compared, place, counted_from, same_day=_is_same_day(resolved, plans[counted_from][0]))
         said.append(_said(names[place], resolved, assessment, ways[place], costs))
     return tuple(said)
 
@@ -114,22 +117,32 @@ def _sky(resolved: Resolved) -> str:
     return " on a dull day" if day.cloud_oktas >= DULL_OKTAS else ""
 
 
-def _costs(compared: Compared, place: int, counted_from: int) -> str:
-    """`it costs 11 points of battery by morning and leaves 2.3 kWh less sun to spare`."""
+def _is_same_day(one: Resolved, other: Resolved) -> bool:
+    """Sun, warmth and charge at the beginning are alike, so that a difference comes of what runs."""
+    fields = ("date", "cloud_oktas", "ambient_c", "start_state_of_charge", "state_of_charge_at", "measured_day")
+    return all(getattr(one.day, field) == getattr(other.day, field) for field in (*fields, "expected_yield_wh"))
+
+
+def _costs(compared: Compared, place: int, counted_from: int, *, same_day: bool) -> str:
+    """`it costs 11 points of battery by morning and 2.3 kWh less sun is to spare`; of another day, that it is one."""
     by_what = {row.what: row.difference(place, counted_from) for row in compared.figures}
     points, spare_wh = by_what.get("morning_charge"), by_what.get("spare_sun_wh")
     parts = []
     if points is not None and abs(points) >= POINTS:
         count = f"{abs(points):.0f} {'point' if round(abs(points)) == 1 else 'points'} of battery by morning"
-        parts.append(f"it costs {count}" if points < 0 else f"it gains {count}")
+        if same_day:
+            parts.append(f"it costs {count}" if points < 0 else f"it gains {count}")
+        else:
+            parts.append(f"{count.replace(' of battery', f' {_MORE[points > 0]} in the battery')}")
     if spare_wh is not None and abs(spare_wh) >= NOTICED_WH:
         parts.append(f"{quantity(abs(spare_wh), 'Wh')} {'less' if spare_wh < 0 else 'more'} sun is to spare")
-    return " and ".join(parts)
+    said = " and ".join(parts)
+    return said if same_day or not said else f"on another day, with its own sun and charge, {said}"
 
 
 def signed(value: float, unit: str) -> str:
     """A difference with its sign: `+1.2 kVA`; what does not show is the same."""
-    shown = quantity(abs(value), unit)
+    shown = f"{abs(value):.1f}\u00a0points" if unit == "%" else quantity(abs(value), unit)
     if not any(letter in "123456789" for letter in shown.partition("\u00a0")[0]):
         return SAME
     return f"{'+' if value > 0 else MINUS}{shown}"

@@ -23,7 +23,8 @@ NOTHING_TO_TAKE_BACK = "That was taken back meanwhile; this is how it stands now
 NAME_IT = "Give it a name, such as {such_as}."
 NOT_REAL = "There is nothing to make real: its supply and its appliances are the household’s own."
 REAL_KEEPS = (
-    "The plan keeps its runs and its day. Other plans keep what they have of their own. One step, to be undone."
+    "The plan keeps its runs and its day. The plans it is built on have these figures too then, also where they had"
+    " others of their own; other plans keep theirs. It is one step, and can be undone."
 )
 REAL_CAUTION = (
     "This changes what Loadstead reckons with, not the wires. What is built or changed at the supply is for a licensed"
