@@ -6,6 +6,7 @@ from html import escape
 import numpy as np
 
 from app.charts.columns import columns, heights, line_path
+from app.charts.day import Start
 from app.charts.labels import Face, Labels, Lettering, Spot, around, text_width_px
 from app.charts.lines import block_line, limit_path, on_line, points_of
 from app.charts.shapes import WIDE, grid_levels, grid_svg, inner, percent
@@ -13,7 +14,8 @@ from app.charts.side_by_side import HOURS, PlanLine
 from app.engine.results import Floats
 
 HIGH, STARTS_HIGH = 400, 160
-HEADROOM = 1.16
+HEADROOM, STARTS_HEADROOM = 1.16, 1.42
+DOT_PX, NEAR_H = 5, 0.75  # of a pin's head; nearer pins of a plan are told once
 FACES = (Face("tight", (136, 276)), Face("inside", (276, 720)), Face("beside", (276, 1100), left_px=44, right_px=20))
 DEMAND_PX = {"tight": 190, "inside": 190, "beside": 280}
 STARTS_PX = {"tight": 96, "inside": 96, "beside": 120}
@@ -41,13 +43,13 @@ def side_demand_svg(lines: Sequence[PlanLine], label: str, words: LimitWords) ->
             shapes.append(f'<path class="plan-a-area" d="{path}V{HIGH}H0z"/>')
         shapes.append(f'<path class="plan-line plan-{one.letter.lower()}" d="{path}"/>')
     limits = _distinct([(one.letter, one.edges_h, one.limit_w) for one in lines])
+    peaks = _peaks(lines, top_w)
     texts = []
     for face in FACES:
         labels = Labels(face, DEMAND_PX[face.name])
-        for one in lines:
-            peak = int(np.argmax(one.worst_w))
-            x = float(one.edges_h[peak] + one.edges_h[peak + 1]) / 2 / HOURS
-            labels.place(one.letter, PEAK, around(x, (1 - float(one.worst_w[peak]) / top_w) * DEMAND_PX[face.name], 5))
+        _block_limits(labels, limits, top_w, DEMAND_PX[face.name])
+        for letters, x, y in peaks:
+            labels.place(letters, PEAK, around(x, y * DEMAND_PX[face.name], 5))
         _limit_texts(labels, limits, top_w, DEMAND_PX[face.name], "W", words)
         _levels(labels, face, grid_levels(top_w), top_w, DEMAND_PX[face.name], "kW")
         texts.append(labels.svg())
@@ -58,7 +60,7 @@ def side_demand_svg(lines: Sequence[PlanLine], label: str, words: LimitWords) ->
 def side_starts_svg(lines: Sequence[PlanLine], label: str, words: LimitWords, kva: Callable[[float], str]) -> str:
     """The hardest starts of each plan, told by its letter. kva: a start's total in words."""
     largest = max((start.total_va for one in lines for _, start, _ in one.starts), default=0.0)
-    top_va = HEADROOM * max(largest, *(float(one.start_limit_va.max()) for one in lines), 1.0)
+    top_va = STARTS_HEADROOM * max(largest, *(float(one.start_limit_va.max()) for one in lines), 1.0)
     pins, heads = [], []
     for one in lines:
         for hour, start, only_here in one.starts:
@@ -74,10 +76,8 @@ def side_starts_svg(lines: Sequence[PlanLine], label: str, words: LimitWords, kv
     for face in FACES:
         high_px = STARTS_PX[face.name]
         labels = Labels(face, high_px, 8)
-        for one in lines:
-            for hour, start, _ in one.starts[:1]:
-                said = f"{one.letter} {kva(start.total_va)}"
-                labels.place(said, PEAK, around(hour / HOURS, (1 - start.total_va / top_va) * high_px, 8))
+        _block_limits(labels, limits, top_va, high_px)
+        _pin_texts(labels, lines, top_va, high_px, kva)
         _limit_texts(labels, limits, top_va, high_px, "VA", words)
         texts.append(labels.svg())
     drawn = [*pins, *(limit_path(1 - points_of(edges, line) / top_va, STARTS_HIGH) for _, edges, line in limits)]
@@ -110,13 +110,71 @@ def _svg(
     )
 
 
+def _block_limits(labels: Labels, limits: Sequence[Limit], top: float, high_px: float) -> None:
+    """Keep every text off the limit lines."""
+    for _, edges, line in limits:
+        block_line(labels, (1 - points_of(edges, line) / top) * high_px)
+
+
+def _pin_texts(
+    labels: Labels, lines: Sequence[PlanLine], top_va: float, high_px: float, kva: Callable[[float], str]
+) -> None:
+    """The hardest start of each plan with its figure, its others by their letter, as far as there is room."""
+
+    def y_px(start: Start) -> float:
+        return (1 - start.total_va / top_va) * high_px
+
+    for one in lines:
+        for hour, start, _ in one.starts:
+            labels.block(hour / HOURS, hour / HOURS, y_px(start) - DOT_PX, y_px(start) + DOT_PX, DOT_PX)
+    for letters, hour, start in _met([(one.letter, *one.starts[0][:2]) for one in lines if one.starts]):
+        spots = _by_pin(hour / HOURS, y_px(start))
+        if not labels.place(f"{letters} {kva(start.total_va)}", PEAK, spots):
+            labels.place(letters, PEAK, spots)
+    for one in lines:
+        told_at = [hour for hour, _, _ in one.starts[:1]]
+        for hour, start, _ in one.starts[1:]:
+            if all(abs(hour - other) > NEAR_H for other in told_at):
+                told_at.append(hour)
+                labels.place(one.letter, PEAK, _by_pin(hour / HOURS, y_px(start)))
+
+
+def _peaks(lines: Sequence[PlanLine], top_w: float) -> list[tuple[str, float, float]]:
+    """Where each plan draws most, as shares of the width and from the top; plans that meet there once."""
+    found: dict[tuple[float, float], str] = {}
+    for one in lines:
+        peak = int(np.argmax(one.worst_w))
+        x = float(one.edges_h[peak] + one.edges_h[peak + 1]) / 2 / HOURS
+        key = round(x, 3), round(1 - float(one.worst_w[peak]) / top_w, 3)
+        found[key] = f"{found[key]}, {one.letter}" if key in found else one.letter
+    return [(letters, x, y) for (x, y), letters in found.items()]
+
+
+def _by_pin(x: float, y_px: float) -> list[Spot]:
+    """Places for a pin's words: round its head, then a line lower."""
+    away_px = DOT_PX + 3
+    return [
+        *around(x, y_px, away_px),
+        Spot(x, away_px, y_px + 22, "start"),
+        Spot(x, -away_px, y_px + 22, "end"),
+    ]
+
+
+def _met(starts: Sequence[tuple[str, float, Start]]) -> list[tuple[str, float, Start]]:
+    """Starts that are alike in several plans, once, with the letters of all of them."""
+    found: dict[tuple[int, int], tuple[str, float, Start]] = {}
+    for letter, hour, start in starts:
+        key = round(hour / NEAR_H), round(start.total_va / 50)
+        letters = f"{found[key][0]}, {letter}" if key in found else letter
+        found[key] = (letters, hour, start)
+    return list(found.values())
+
+
 def _limit_texts(
     labels: Labels, limits: Sequence[Limit], top: float, high_px: float, unit: str, words: LimitWords
 ) -> None:
     """What stands on the limit lines: once for each value, with the letters of the plans where they differ."""
     shares = [1 - points_of(edges, line) / top for _, edges, line in limits]
-    for share in shares:
-        block_line(labels, share * high_px)
     plain = [words(float(line.max()), unit, "") for _, _, line in limits]
     for said in dict.fromkeys(plain):
         mine = [place for place, one in enumerate(plain) if one == said]

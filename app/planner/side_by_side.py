@@ -6,12 +6,13 @@ from typing import Literal
 
 import numpy as np
 
+from app.engine.odds.odds import ONCE_A_DAY
 from app.engine.results import Assessment, LimitReading, Surge
 from app.household.resolve import Resolved
 
 What = Literal[
-    "energy_wh", "peak_w", "lowest_charge", "morning_charge", "sun_used_wh", "spare_sun_wh", "out_of_bank_wh",
-    "often_per_day",
+    "energy_wh", "peak_w", "lowest_charge", "morning_charge", "midnight_charge", "noon_charge", "sun_used_wh",
+    "spare_sun_wh", "out_of_bank_wh", "often_per_day",
 ]  # fmt: skip
 Unit = Literal["Wh", "W", "%", ""]
 SAME = 1e-9
@@ -41,7 +42,8 @@ class FigureRow:
     """One figure of every plan, with when it is so; None where it is not known.
 
     Charges are per cent. lowest_charge: over the whole horizon; morning_charge: from midnight to noon of the next day.
-    often_per_day: how often what only the worst case breaks most often is to be expected.
+    often_per_day: how often what breaks most often is to be expected; at least once where certain draws break it, None
+    where the worst case breaks what odds say nothing of.
     """
 
     what: What
@@ -129,6 +131,15 @@ def _morning(assessment: Assessment) -> tuple[float | None, int | None]:
     return 100 * float(bank.state_of_charge[place]), int(bank.edges_ms[place])
 
 
+def _charge_at(edge: Literal["day_ms", "horizon_ms"]) -> Read:
+    def read(assessment: Assessment) -> tuple[float | None, int | None]:
+        bank, at_ms = assessment.battery, getattr(assessment, edge)
+        known = bank is not None and bank.edges_ms[0] <= at_ms
+        return (100 * bank.charge_at(at_ms) if bank is not None and known else None), None
+
+    return read
+
+
 def _total(name: str) -> Read:
     def read(assessment: Assessment) -> tuple[float | None, int | None]:
         bank = assessment.battery
@@ -138,13 +149,26 @@ def _total(name: str) -> Read:
 
 
 def _often(assessment: Assessment) -> tuple[float | None, int | None]:
-    return max((one.broken_per_day or 0.0 for one in assessment.limits), default=0.0), None
+    found = [_broken_per_day(one) for one in assessment.limits if one.id != "cold_restart"]  # of power cuts, not days
+    known = [one for one in found if one is not None]
+    most = max(known, default=0.0)
+    return (most if len(known) == len(found) or most >= ONCE_A_DAY else None), None
+
+
+def _broken_per_day(reading: LimitReading) -> float | None:
+    if reading.broken_per_day is not None:
+        return reading.broken_per_day
+    if reading.verdict_certain == "over":
+        return ONCE_A_DAY
+    return None if reading.verdict == "over" else 0.0
 
 
 _FIGURES: tuple[tuple[What, Unit, Read], ...] = (
     ("often_per_day", "", _often),
     ("lowest_charge", "%", _lowest),
     ("morning_charge", "%", _morning),
+    ("midnight_charge", "%", _charge_at("day_ms")),
+    ("noon_charge", "%", _charge_at("horizon_ms")),
     ("energy_wh", "Wh", lambda one: (one.demand.energy_wh, None)),
     ("peak_w", "W", lambda one: (one.demand.peak_worst_w, one.demand.peak_at_ms)),
     ("spare_sun_wh", "Wh", _total("spare_sun_wh")),

@@ -27,7 +27,8 @@ from app.web.addresses import plan_head, plan_page
 from app.web.figures import date, quantity
 from app.web.planned import Planned, planned
 from app.web.side_by_side_asked import MOST, Asked, asked, nearest
-from app.web.views.side_by_side import Choice, HourRow, PlanColumn, SideView, groups_of, need_lines, need_rows
+from app.web.views.side_by_side import Choice, HourRow, PlanColumn, SideView, groups_of
+from app.web.views.side_by_side_needs import need_lines, need_rows
 from app.web.words import needs as need_words
 from app.web.words import side_by_side as words
 from app.web.words.whatif import differs, ground_name

@@ -1,11 +1,13 @@
 """Plans side by side: every difference is that of the two assessments' own figures."""
 
 import json
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from app.charts.side_by_side import HOURS, hours_of, plan_lines
+from app.charts.side_by_side_svg import side_demand_svg, side_starts_svg
 from app.engine.assess import assess
 from app.engine.results import Assessment
 from app.household.day import day_frame
@@ -70,6 +72,8 @@ def test_figures_are_the_reports_own(plans: list[tuple[Resolved, Assessment]], c
             "peak_w": one.demand.peak_worst_w,
             "lowest_charge": 100 * bank.expected.state_of_charge,
             "morning_charge": 100 * float(night.min()),
+            "midnight_charge": 100 * float(np.interp(one.day_ms, bank.edges_ms, bank.state_of_charge)),
+            "noon_charge": 100 * float(bank.state_of_charge[-1]),
             "spare_sun_wh": bank.totals.spare_sun_wh,
             "sun_used_wh": bank.totals.sun_used_wh,
             "out_of_bank_wh": bank.totals.out_of_bank_wh,
@@ -89,6 +93,24 @@ def test_starts_come_and_go(plans: list[tuple[Resolved, Assessment]], compared: 
             assert (None if start is None else start.total_va) == max(totals, default=None)
     assert [start is None for start in rows["bandsaw"].starts] == [True, True, False]
     assert rows["bandsaw"].differs
+
+
+def test_what_certain_draws_break_comes_every_day_and_what_odds_do_not_know_is_not_guessed(
+    plans: list[tuple[Resolved, Assessment]],
+) -> None:
+    """Once at least where a limit is broken for certain; None where the worst case breaks it and no odds are told."""
+    (resolved, fits), (_, other) = plans[0], plans[2]
+
+    def often(**reading: object) -> float | None:
+        changed = replace(fits, limits=(replace(fits.limits[0], **reading), *fits.limits[1:]))  # type: ignore[arg-type]
+        rows = side_by_side([(resolved, other), (resolved, changed)]).figures
+        return next(row.values[1] for row in rows if row.what == "often_per_day")
+
+    assert often() == 0
+    assert often(verdict="over", verdict_certain="over") == 1
+    assert often(verdict="chance", verdict_certain="fits", broken_per_day=0.2) == 0.2
+    assert often(verdict="over", verdict_certain="fits") is None
+    assert often(id="cold_restart", verdict="over", verdict_certain="over") == 0
 
 
 def test_a_plan_beside_itself_differs_in_nothing(plans: list[tuple[Resolved, Assessment]]) -> None:
@@ -127,3 +149,16 @@ def test_lines_are_the_curves_of_the_assessments(plans: list[tuple[Resolved, Ass
             (start.total_va for _, start, _ in line.starts), reverse=True
         )
     assert [start.name for _, start, only_here in lines[2].starts if only_here][:1] == ["Air compressor"]
+
+
+def test_plans_that_draw_and_start_alike_are_told_once(plans: list[tuple[Resolved, Assessment]]) -> None:
+    """At one place stands every letter of those that meet there; limits that are the same are named once."""
+    lines = plan_lines([("One", *plans[0]), ("Other", *plans[0]), ("Shed", *plans[2])])
+
+    demand = side_demand_svg(lines, "", lambda value, unit, letters: f"{value:.0f} {unit} {letters}")
+    starts = side_starts_svg(lines, "", lambda value, unit, letters: f"{value:.0f} {letters}", lambda va: f"{va:.0f}")
+
+    hardest = max(surge.total_va for surge in plans[0][1].surges)
+    assert ">A, B</text>" in demand
+    assert f">A, B {hardest:.0f}</text>" in starts
+    assert ">A</text>" not in demand

@@ -73,6 +73,8 @@ def test_a_what_if_stands_beside_what_it_is_built_on(house: House) -> None:
     assert own is not None
     assert cells(page, "Inverter, for a start")[0].startswith(f"{own.use / 1000:.1f} kVA")
     assert cells(page, "Bandsaw")[1] == "not there"
+    assert cells(page, "How often the worst comes") == ["once in 6 such days", "never less often"]
+    assert cells(page, "Charge at noon, next day") == ["100 %", "100 % same"]
     assert "Bandsaw: new: 1.1 kW, starts with 4.6 kVA" in page.by_id("differs-A").parent.text  # type: ignore[union-attr]
     found = look(house, "shed", ways="1").by_id("decides").text
     assert "it only just fits if Air compressor waits until 22:40" in found

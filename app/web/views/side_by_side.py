@@ -7,13 +7,11 @@ from markupsafe import Markup
 
 from app.engine.results import Assessment, LimitReading, Verdict
 from app.household.resolve import Resolved
-from app.planner.needs.found import Need
 from app.planner.side_by_side import Compared, FigureRow, LimitRow, StartRow
 from app.web import words
 from app.web.figures import clock, quantity
 from app.web.views.limits import ruler_of, urgency
 from app.web.views.plan_head import PlanHead
-from app.web.words import needs as need_said
 from app.web.words import side_by_side as said
 
 
@@ -138,37 +136,6 @@ def _matters(row: LimitRow) -> bool:
     return row.differs and (near or far or None in row.readings)
 
 
-def need_rows(plans: Plans, needs: Sequence[Sequence[Need]], counted_from: int, off: Sequence[bool]) -> tuple[Row, ...]:
-    """What each plan needs at least, figure by figure."""
-    rows = []
-    for what in dict.fromkeys(need.what for found in needs for need in found):
-        mine = [next((need for need in found if need.what == what), None) for found in needs]
-        name, cells = "", []
-        for place, (need, (resolved, _)) in enumerate(zip(mine, plans, strict=True)):
-            if need is None:
-                cells.append(_blank(off[place]))
-                continue
-            told = need_said.need_words(need, resolved)
-            name, other, difference = told.name, mine[counted_from], said.COUNTED
-            if place != counted_from:
-                known = other is not None and other.least is not None and need.least is not None
-                difference = said.signed(need.least - other.least, need.unit) if known else ""  # type: ignore[operator, union-attr]
-            verdict: Verdict = "fits" if need.enough else "tight" if need.limit == "midnight" else "over"
-            cells.append(_plain(told.least, told.has, verdict, told.enough, difference, off[place]))
-        rows.append(Row(name, "", tuple(cells)))
-    return tuple(rows)
-
-
-def need_lines(plans: Plans, letters: str, needs: Sequence[Sequence[Need]]) -> tuple[str, ...]:
-    """How each was found, a line for each plan and figure."""
-    lines = []
-    for letter, (resolved, _), found in zip(letters, plans, needs, strict=False):
-        for need in found:
-            told = need_said.need_words(need, resolved)
-            lines.append(f"{letter}, {told.name[:1].lower()}{told.name[1:]}: {told.how}")
-    return tuple(lines)
-
-
 class _Table:
     def __init__(self, plans: Plans, counted_from: int, off: Sequence[bool]) -> None:
         self._plans = plans
@@ -189,12 +156,12 @@ class _Table:
 
     def _limit(self, row: LimitRow, place: int, reading: LimitReading | None, *, same: bool) -> Cell:
         if reading is None:
-            return _blank(self._off[place])
+            return blank_cell(self._off[place])
         resolved = self._plans[place][0]
         ruler = ruler_of(resolved, reading)
         note = clock(resolved.frame, reading.at_ms)
         if reading.by_chance and reading.broken_per_day is not None:
-            note = f"{note}, {said.often(reading.broken_per_day)}"
+            note = f"{note}, {said.often(reading.broken_per_day, may_come=True)}"
         return Cell(
             value=ruler.use,
             of="" if same else f"{ruler.of} {ruler.limit}",
@@ -212,12 +179,15 @@ class _Table:
     def figure(self, row: FigureRow) -> Row:
         def value(place: int) -> Cell:
             found, at_ms = row.values[place], row.at_ms[place]
+            if row.what == "often_per_day":
+                may_come = any(one.by_chance for one in self._plans[place][1].limits if one.id != "cold_restart")
+                counted = said.COUNTED if place == self._from else said.more_often(found, row.values[self._from])
+                return plain_cell(said.often(found, may_come=may_come), "", None, "", counted, self._off[place])
             if found is None:
-                return _blank(self._off[place])
-            shown = said.often(found) if row.what == "often_per_day" else quantity(found, row.unit)
+                return blank_cell(self._off[place])
             when = "" if at_ms is None else clock(self._plans[place][0].frame, at_ms)
-            difference = self._difference(row, place, row.unit) if row.unit else ""
-            return _plain(shown, when, None, "", difference, self._off[place])
+            difference = self._difference(row, place, row.unit)
+            return plain_cell(quantity(found, row.unit), when, None, "", difference, self._off[place])
 
         return Row(said.NAMES[row.what], "", tuple(value(place) for place in range(len(row.values))))
 
@@ -228,12 +198,12 @@ class _Table:
         def value(place: int) -> Cell:
             start = row.starts[place]
             if start is None:
-                return _blank(self._off[place])
+                return blank_cell(self._off[place])
             when = clock(self._plans[place][0].frame, start.at_ms)
             when = when if start.scheduled else f"{when} at worst"
             total = quantity(start.total_va, "VA")
             word = words.verdict_word(start.verdict)
-            return _plain(total, when, start.verdict, word, self._difference(row, place, "VA"), self._off[place])
+            return plain_cell(total, when, start.verdict, word, self._difference(row, place, "VA"), self._off[place])
 
         return Row(f"{name}, with what runs beside it", "", tuple(value(place) for place in range(len(row.starts))))
 
@@ -250,9 +220,11 @@ def _group(key: str, title: str, rows: Sequence[tuple[bool, Row]], folded: str =
     return RowGroup(key, title, tuple(row for differs, row in rows if differs), same, count)
 
 
-def _plain(value: str, note: str, verdict: Verdict | None, word: str, difference: str, off: bool) -> Cell:
+def plain_cell(value: str, note: str, verdict: Verdict | None, word: str, difference: str, off: bool) -> Cell:
+    """A figure without a ruler. off: a phone leaves it out."""
     return Cell(value, "", note, verdict, word, difference, "", "", "", False, off)
 
 
-def _blank(off: bool) -> Cell:
-    return _plain(said.NOT_THERE, "", None, "", "", off)
+def blank_cell(off: bool) -> Cell:
+    """What a plan does not have."""
+    return plain_cell(said.NOT_THERE, "", None, "", "", off)

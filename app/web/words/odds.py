@@ -6,6 +6,7 @@ from app.engine.odds.odds import ONCE_A_DAY
 from app.engine.results import LimitReading
 
 INDEPENDENT = "if habits are independent"
+ONLY_LONGER = "only if something stays on for longer than usual"
 RAREST_DAYS = 10_000  # more is not to be told apart
 
 
@@ -19,8 +20,8 @@ def how_often(reading: LimitReading) -> str:
     if reading.broken_per_day is None:
         return ""
     if reading.broken_per_day <= 0:
-        return "Not while everything keeps to its cycle: only if something stays on for longer than usual."
-    return f"About {_times(reading.broken_per_day)}, {INDEPENDENT}."
+        return f"Not while everything keeps to its cycle: {ONLY_LONGER}."
+    return f"About {times(reading.broken_per_day)}, {INDEPENDENT}."
 
 
 def exactly(reading: LimitReading) -> str:
@@ -35,10 +36,11 @@ def exactly(reading: LimitReading) -> str:
     return f"{_figures(per_day)} times on such a day, once in {_figures(1 / per_day)} days"
 
 
-def _times(per_day: float) -> str:
+def times(per_day: float) -> str:
+    """How often what comes at all comes: `once in 40 such days`."""
     if per_day >= ONCE_A_DAY:
-        times = one_figure(per_day)
-        return "once on such a day" if times == 1 else f"{times:,} times on such a day"
+        count = one_figure(per_day)
+        return "once on such a day" if count == 1 else f"{count:,} times on such a day"
     days = 1 / per_day
     if days < 2:
         tenths = round(10 * per_day)

@@ -9,7 +9,7 @@ from app.planner.side_by_side import Compared, What
 from app.planner.ways import RED, Way
 from app.web.figures import MINUS, quantity
 from app.web.words.limits import decisive, limit_name, mark_words
-from app.web.words.odds import one_figure
+from app.web.words.odds import ONLY_LONGER, times
 
 NEEDS_TITLE = "This plan needs at least"
 ITSELF = "A plan beside itself shows nothing; it is left out."
@@ -21,6 +21,7 @@ NOT_SHOWN = "Differences cannot be counted from a plan that is not shown; they a
 CHOOSE = "Choose a plan to put beside {name}."
 ALONE = "There is only one plan. Begin a what-if from it, and it can stand here."
 SAME, NOT_THERE, COUNTED = "same", "not there", ""
+NO_ODDS = "odds say nothing of it"
 ALIKE = "{count} more that {verb} the same"
 LITTLE = "{count} more that {verb} the same, or fit in each plan and differ little"
 BRIGHT_OKTAS, DULL_OKTAS = 2, 6
@@ -30,6 +31,8 @@ NAMES: dict[What, str] = {
     "often_per_day": "How often the worst comes",
     "lowest_charge": "Lowest charge, typical day",
     "morning_charge": "Lowest charge, midnight to noon",
+    "midnight_charge": "Charge at midnight",
+    "noon_charge": "Charge at noon, next day",
     "energy_wh": "Energy of the day, typical",
     "peak_w": "Highest draw, if everything is on",
     "spare_sun_wh": "Sun to spare",
@@ -148,11 +151,19 @@ def signed(value: float, unit: str) -> str:
     return f"{'+' if value > 0 else MINUS}{shown}"
 
 
-def often(per_day: float) -> str:
-    """How often: `never`, `once in 6 days`, `3 times a day`."""
+def often(per_day: float | None, *, may_come: bool) -> str:
+    """How often: `never`, `once in 6 such days`. may_come: the worst case breaks something; None: by more than odds."""
+    if per_day is None:
+        return NO_ODDS
     if per_day <= 0:
-        return "never"
-    if per_day >= 1:
-        times = one_figure(per_day)
-        return "once a day" if times == 1 else f"{times:,} times a day"
-    return f"once in {one_figure(1 / per_day):,} days"
+        return ONLY_LONGER if may_come else "never"
+    return times(per_day)
+
+
+def more_often(value: float | None, other: float | None) -> str:
+    """A difference in how often, no finer than it is said: `more often`."""
+    if value is None or other is None:
+        return ""
+    if value == other or (min(value, other) > 0 and times(value) == times(other)):
+        return SAME
+    return f"{_MORE[value > other]} often"
