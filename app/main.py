@@ -22,6 +22,7 @@ from app.store.links import has_link, make_link
 from app.store.pulse import pulses
 from app.store.removed import purge_due
 from app.store.session import Database
+from app.web.application import Application
 from app.web.assets import load_assets
 from app.web.guard import Guard
 from app.web.knocking import Knocks
@@ -65,7 +66,7 @@ ZIP_LEVEL = 5  # nearly as small as the most, in a fraction of its time
 
 def create_app(database: Database, settings: Settings) -> FastAPI:
     """The application over a database whose tables are up to date."""
-    app = FastAPI(title="Loadstead", openapi_url=None, docs_url=None, redoc_url=None)
+    app = Application(title="Loadstead", openapi_url=None, docs_url=None, redoc_url=None)
     for room in (
         day,
         figure,

@@ -1,14 +1,11 @@
 """The application for tests: each has its own, over what is worked out once for all of them."""
 
 from collections import OrderedDict
-from functools import partial
+from pathlib import Path
 from threading import Lock
-from types import CodeType
 
-import jinja2
 import pytest
 from fastapi import FastAPI
-from jinja2.bccache import Bucket, BytecodeCache
 
 from app.engine.assess import assess_day
 from app.engine.day import PlannedDay
@@ -19,30 +16,23 @@ from app.main import create_app
 from app.planner.ways import Way, ways_out
 from app.settings import Settings
 from app.store.session import Database
-from app.web import templating
+from app.web.assets import Assets
+from app.web.templating import AddressBook, Pages
+
+_PAGES: dict[Path, Pages] = {}
 
 
-class _Compiled(BytecodeCache):
-    """Templates compiled in this process, by their name and what is in them."""
-
-    def __init__(self) -> None:
-        self._codes: dict[tuple[str, str], CodeType] = {}
-
-    def load_bytecode(self, bucket: Bucket) -> None:
-        bucket.code = self._codes.get((bucket.key, bucket.checksum))
-
-    def dump_bytecode(self, bucket: Bucket) -> None:
-        assert bucket.code is not None
-        self._codes[bucket.key, bucket.checksum] = bucket.code
-
-
-_COMPILED = _Compiled()
+def _pages_once(folder: Path, assets: Assets, addresses: AddressBook) -> Pages:
+    """The templates as `Pages` has them; addresses and assets are the same in every application."""
+    if folder not in _PAGES:
+        _PAGES[folder] = Pages(folder, assets, addresses)
+    return _PAGES[folder]
 
 
 def application(database: Database, settings: Settings) -> FastAPI:
-    """As `create_app`, but a template is compiled once in a process, which is most of what making one takes."""
+    """As `create_app`, but templates are read once in a process, which is most of what making one takes."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(templating, "Environment", partial(jinja2.Environment, bytecode_cache=_COMPILED))
+        patch.setattr("app.main.Pages", _pages_once)
         return create_app(database, settings)
 
 

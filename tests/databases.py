@@ -1,6 +1,8 @@
 """Databases for tests. PostgreSQL is a cluster of our own: a socket in a temporary folder, nothing else."""
 
+import atexit
 import contextlib
+import json
 import os
 import pathlib
 import pwd
@@ -12,11 +14,15 @@ import time
 import uuid
 from collections.abc import Iterator
 from functools import cache
+from typing import Any
 
 import psycopg
+from sqlalchemy import select
 
+from app.store.households import import_household
+from app.store.keys import KEY_LENGTH, new_key
 from app.store.session import Database
-from app.store.tables import metadata
+from app.store.tables import household, metadata
 from tests.requires import require
 
 USER = "postgres"
@@ -50,6 +56,62 @@ def sqlite_url(folder: pathlib.Path) -> str:
     file = folder / "loadstead.sqlite3"
     file.write_bytes(_migrated())
     return f"sqlite:///{file}"
+
+
+@cache
+def _kept() -> Database:
+    """The database of `sqlite_database`, in a folder that goes with the process."""
+    folder = tempfile.mkdtemp(prefix="loadstead-")
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    return Database(f"sqlite:///{folder}/loadstead.sqlite3")
+
+
+@contextlib.contextmanager
+def sqlite_database() -> Iterator[Database]:
+    """A SQLite database with its tables, and nothing in them; only one test of a process has it at a time.
+
+    It is always the same one over another file: a database puts each of its questions into SQL once, and that takes
+    longer than most answers.
+    """
+    database = _kept()
+    file = database.file
+    assert file is not None
+    for rest in ("", "-wal", "-shm"):
+        file.with_name(file.name + rest).unlink(missing_ok=True)  # who still holds the last test's file keeps that
+    file.write_bytes(_migrated())
+    yield database
+    database.close()
+
+
+_BROUGHT_IN: dict[str, tuple[bytes, tuple[str, str]]] = {}
+
+
+def bring_in(database: Database, document: dict[str, Any]) -> str:
+    """Store a household, and return its key.
+
+    What is brought into a new SQLite file is stored once in a process and then copied, with a key and a first change
+    of its own: by these the program knows households it has read already.
+    """
+    file, alike = database.file, json.dumps(document)
+    is_new = file is not None and not file.with_name(f"{file.name}-wal").exists() and file.read_bytes() == _migrated()
+    if is_new and alike in _BROUGHT_IN:
+        assert file is not None
+        stored, of_the_first = _BROUGHT_IN[alike]
+        # The first half is the same, so that every index stays in order.
+        own = tuple(first[: KEY_LENGTH // 2] + new_key()[KEY_LENGTH // 2 :] for first in of_the_first)
+        for first, other in zip(of_the_first, own, strict=True):
+            stored = stored.replace(first.encode(), other.encode())
+        file.write_bytes(stored)
+        return own[0]
+    with database.session() as session:
+        key = import_household(session, document, None)
+        session.commit()
+        change_id = session.scalars(select(household.c.change_id).where(household.c.key == key)).one()
+    if is_new:
+        assert file is not None
+        database.close()  # whoever closes a file last writes its log into it
+        _BROUGHT_IN[alike] = (file.read_bytes(), (key, change_id))
+    return key
 
 
 def programs() -> pathlib.Path | None:

@@ -6,10 +6,10 @@ import numpy as np
 
 from app.engine.beside import Beside, Comparison
 from app.engine.draw import HAIR
-from app.engine.guests import Sums
 from app.engine.heat import Rule, exceeds, store_s
 from app.engine.pressing import tests_of
 from app.engine.results import Flags, Floats, Instants
+from app.engine.sums import Sums
 from app.engine.told import UNSURE, Limits
 
 

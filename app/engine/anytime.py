@@ -109,7 +109,7 @@ def _up_to(visit: Visit, rule: Rule, quantities: Quantities, limits: list[Floats
     limits: per check, one for each part. part_of: the stretch of each part.
     """
     busy = np.zeros(len(part_of), dtype=bool)
-    for total in visit.totals:
+    for total in visit.most:
         use = quantities(total)
         if rule.never_met(use):
             continue
@@ -202,9 +202,10 @@ def _together(visit: Visit, chosen: Instants) -> tuple[Floats, Draws]:
     flags = there[:, :, None] & cycled(since_ms, on, period, longest)[:, None, :]
     certain = scope.certain.take(scope.stretch_at(at_ms)).take((slice(None), None))
     own = drawn_by(day, guest, scope.weight, guest.on_at(since_ms), at_ms)
-    everything = certain + Draws(own.p_w.T, own.q_var.T, own.d_va.T, own.spread_w2.T)
+    p_w, one_var, other_var, d_va, spread_w2 = own.figures.transpose(0, 2, 1)
+    everything = certain + Draws(p_w, np.zeros(1), d_va, spread_w2)
     instants = np.broadcast_to(at_ms[:, None], (len(at_ms), len(since_ms)))
-    return t_ms, worst_case(everything, cyclers, flags, scope.interlocked, instants)
+    return t_ms, worst_case(everything, cyclers, flags, scope.interlocked, instants, beside_var=(one_var, other_var))
 
 
 def _placed(parts: int, chosen: Instants, flags: Flags) -> Flags:

@@ -1,6 +1,7 @@
 """Asking for many guests at once, whenever they come: may they, until when, and who makes the difference."""
 
 from collections.abc import Sequence
+from functools import cached_property
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -8,8 +9,9 @@ import numpy as np
 
 from app.engine.alone import Alone
 from app.engine.beside import NOBODY, Beside, Passing, together
-from app.engine.columns import plain
+from app.engine.curve import Line
 from app.engine.draw import HAIR
+from app.engine.everything import everything_on
 from app.engine.guest import Guest
 from app.engine.guests import guests_of
 from app.engine.holding import Holding
@@ -18,10 +20,12 @@ from app.engine.moment import Inspection
 from app.engine.objections import below_the_reserve, kept_apart, members_of
 from app.engine.pressing import pressing
 from app.engine.results import Flags, Floats, Verdict
+from app.engine.sums import Sums
 from app.engine.told import CAREFUL, FITS, NEVER, UNSURE, Limits
 from app.engine.traces import Unit
 
-A_SECOND_MS = 1000  # better for less than this is no better
+A_SECOND_MS, MINUTE_MS = 1000, 60_000
+GO_HOLDS_MS = MINUTE_MS  # what fits for less is answered as it is after: nobody reads an answer and plugs in sooner
 LONGEST_SEARCH = 11  # halvings: some hours to some seconds
 HELD = ("inverter_", "leg:", "battery_continuous", "battery_peak")  # limits with stores of time
 INTERLOCKED = "interlocked_at_once"
@@ -73,16 +77,13 @@ class Asking:
         found = together(parts)
         found = found.where(found.before_ms > self.at_ms)
         found = found.take(np.lexsort((found.after_ms, found.which)))
-        worst = self.day.house.scope.worst
-        self._most = {"use_w": float(worst.use_w.max()), "va": float(worst.va.max())}
-        bounds = found.which.searchsorted(np.arange(len(guests) + 1)).tolist()
-        of = [found.take(np.arange(a, b)) for a, b in pairwise(bounds)]
-        self._hot = [one.where(one.level == FITS) for one in of]
-        self._of = [one.where(one.level > FITS) for one in of]
+        self._hot = _by_guest(found.where(found.level == FITS), len(guests))
+        self._of = _by_guest(found.where(found.level > FITS), len(guests))
         self._broken_anyway = any(
             one.verdict == "over" and not one.by_chance and one.id.startswith(HELD)
             for one in inspection.assessment.limits
         )
+        self._after_a_cut = [number for number, one in enumerate(limits.told) if one.limit == "cold_restart"]
         self._holding, self._alone = Holding(self._beside, limits), Alone(self._beside)
 
     def lasts_ms(self, which: int) -> int:
@@ -136,9 +137,12 @@ class Asking:
             ]
             return self._told(held[0].told, "over", held[0].at_ms, held[0].use, held[0].most)
         there &= passing.level == worst
-        apart = np.isin(passing.told, (self._interlocked, self._reserve))
+        # What is about later, or needs a power cut first, is told where nothing else decides.
+        apart = np.isin(passing.told, (self._interlocked, self._reserve, *self._after_a_cut))
         if (there & ~apart).any():
             there &= ~apart
+        elif np.isin(passing.told[there], self._after_a_cut).any():
+            there &= np.isin(passing.told, self._after_a_cut)
         elif (there & (passing.told == self._reserve)).any():
             there &= passing.told == self._reserve
         places = np.flatnonzero(there)
@@ -173,19 +177,20 @@ class Asking:
         at_ms = int(np.floor(passing.after_ms[0]))
         return Change(at_ms, self.level(which, passing.after_ms[0] + 1), float(passing.from_ms[0]), True)
 
-    def first_better(self, which: int, level: int) -> Change | None:
-        """When one that is asked about, or refused, is better; None for not on this day."""
+    def first_better(self, which: int, level: int, from_ms: float) -> Change | None:
+        """When one that is asked about, or refused, from an instant on is better; None for not on this day."""
         passing = self._of[which]
-        fits = _first_gap(passing, np.ones(len(passing.which), dtype=bool), self.at_ms)
+        passing = passing.where(passing.before_ms > from_ms)
+        fits = _first_gap(passing, np.ones(len(passing.which), dtype=bool), from_ms)
         if level < NEVER:
             return self._change(fits, FITS)
         hard = passing.level == NEVER
-        at_ms, edge_ms = _first_gap(passing, hard, self.at_ms) if hard.any() else (self.at_ms, None)
-        if at_ms < min(fits[0], self._day_ms) and at_ms > self.at_ms:
+        at_ms, edge_ms = _first_gap(passing, hard, from_ms) if hard.any() else (from_ms, None)
+        if at_ms < min(fits[0], self._day_ms) and at_ms > from_ms:
             found = self.level(which, at_ms)
             if found < NEVER:
                 return self._change((at_ms, edge_ms), found)
-        return self._held_until(which, max(at_ms, self.at_ms), fits)
+        return self._held_until(which, max(at_ms, from_ms), fits)
 
     def _held_until(self, which: int, from_ms: float, fits: tuple[float, float | None]) -> Change | None:
         """When stores that would hold too much no longer would: between an instant and one at which all fits."""
@@ -241,28 +246,55 @@ class Asking:
 
     def tight(self, which: int) -> bool:
         """One that fits leaves less of the inverter's hours than wanted."""
-        beside, day, scope = self._beside, self.day, self.day.house.scope
-        guest = self._guests[which]
-        phases = np.flatnonzero((beside.guests.which == which) & (beside.guests.starting < 0))
-        phases = phases[[not beside.guests.standing[row] for row in phases.tolist()]]
-        share = 1 - day.resolved.day.wanted_margin
-        lines = [steady_line(day.rule, quantity) for quantity in (WATTS, VOLT_AMPERES)]
-        drawn = beside.drawn(day.house).rows(phases)
-        most_w, most_va = (getattr(drawn, use).max() + self._most[use] for use in ("use_w", "va"))
-        if max(most_w / lines[0].lowest, most_va * (1 + beside.uncertainty) / lines[1].lowest) <= share:
+        day, scope, guest = self.day, self.day.house.scope, self._guests[which]
+        if not self._may_be_tight[which]:
             return False
+        share, lines = self._wanted
+        drawn = self._beside.drawn(day.house).rows(np.flatnonzero(self._phases & (self._beside.guests.which == which)))
         edges_ms = self.at_ms + guest.edge_ms
         inside = (scope.t_ms > edges_ms[0]) & (scope.t_ms < edges_ms[-1])
         t_ms = np.union1d(edges_ms, scope.t_ms[inside])
         t_ms = t_ms[t_ms <= scope.t_ms[-1]]
         phase = edges_ms.searchsorted(t_ms[:-1], side="right") - 1
         own = drawn.take(phase)
-        total = own + plain(scope.worst.take(scope.stretch_at(t_ms[:-1])))
+        total = own + self._most.take(scope.stretch_at(t_ms[:-1]))
         for line, use in zip(lines, (total.use_w, total.use_va), strict=True):
             limit = line.at(t_ms)
             if (own.p_w > 0)[use > np.minimum(limit[:-1], limit[1:]) * share * (1 + HAIR)].any():
                 return True
         return False
+
+    @cached_property
+    def _most(self) -> Sums:
+        """Everything the plan may have on; a guest that leads may make the other side of zero count."""
+        return everything_on(self.day.house.scope, kept_apart=True)
+
+    @cached_property
+    def _phases(self) -> Flags:
+        """Which rows of the guests are their phases, with everything they set off coming on with them."""
+        guests = self._beside.guests
+        alone = np.array([not standing for standing in guests.standing], dtype=bool)
+        return np.asarray(alone & (guests.starting < 0))
+
+    @cached_property
+    def _wanted(self) -> tuple[float, list[Line]]:
+        """What of the inverter's hours may be drawn if enough is to be left; the hours in watts and volt-amperes."""
+        rule = self.day.rule
+        return 1 - self.day.resolved.day.wanted_margin, [steady_line(rule, one) for one in (WATTS, VOLT_AMPERES)]
+
+    @cached_property
+    def _may_be_tight(self) -> Flags:
+        """Guests of whom some phase, with the most that is on during it, comes near what is wanted; shape (guests,)."""
+        scope, guests, phases = self.day.house.scope, self._beside.guests, np.flatnonzero(self._phases)
+        own, (share, lines) = self._beside.drawn(self.day.house).take(phases), self._wanted
+        first, last = (scope.stretch_at(self.at_ms + at_ms[phases]) for at_ms in (guests.from_ms, guests.until_ms))
+        during = np.stack((first, last + 1), axis=1).ravel()
+        most_w, most_va = (
+            np.maximum.reduceat(np.append(most, 0.0), during)[::2] for most in (scope.worst.use_w, scope.worst.va)
+        )
+        near = own.use_w + most_w > share * lines[0].lowest
+        near |= (own.va + most_va) * (1 + self._beside.uncertainty) > share * lines[1].lowest
+        return np.bincount(guests.which[phases[near]], minlength=len(self._guests)) > 0
 
     def _is_kept_apart(self, which: int, begin_ms: float) -> bool:
         passing = self._of[which]
@@ -275,13 +307,23 @@ class Asking:
         return Decisive("over", "reserve", None if reading is None else reading.at_ms, None, most, "%")
 
 
+def _by_guest(found: Passing, guests: int) -> list[Passing]:
+    """Those of each guest, which stand together."""
+    bounds = found.which.searchsorted(np.arange(guests + 1)).tolist()
+    return [found.take(slice(a, b)) if a < b else NOBODY for a, b in pairwise(bounds)]
+
+
 def _first_gap(passing: Passing, chosen: Flags, from_ms: float) -> tuple[float, float | None]:
-    """The first instant from one on that none of some cover for a second, and when what covers it last ends."""
+    """The first instant from one on that none of some cover for long enough, and when what covers it last ends.
+
+    Long enough for it to go: from the minute on that is told.
+    """
     after_ms, before_ms, to_ms = passing.after_ms[chosen], passing.before_ms[chosen], passing.to_ms[chosen]
     if not len(after_ms) or after_ms[0] >= from_ms:
         return from_ms, None
     reach_ms = np.maximum.accumulate(before_ms)
-    gaps = np.flatnonzero(after_ms[1:] >= reach_ms[:-1] + A_SECOND_MS)
+    told_ms = np.ceil(reach_ms[:-1] / MINUTE_MS) * MINUTE_MS
+    gaps = np.flatnonzero(after_ms[1:] >= told_ms + GO_HOLDS_MS)
     last = int(gaps[0]) if len(gaps) else len(reach_ms) - 1
     place = int(np.argmax(before_ms[: last + 1]))
     return float(reach_ms[last]), float(to_ms[place])

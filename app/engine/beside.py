@@ -8,9 +8,10 @@ import numpy as np
 from app.engine.columns import Columns
 from app.engine.day import PlannedDay
 from app.engine.draw import HAIR
-from app.engine.guests import Guests, Sums, called_as
+from app.engine.guests import Guests, called_as
 from app.engine.readings import View
 from app.engine.results import Flags, Floats, Instants
+from app.engine.sums import Sums
 
 WATTS, VOLT_AMPERES = 0, 1
 
@@ -55,7 +56,7 @@ class Passing:
         """Those whose flags hold."""
         return self.take(np.flatnonzero(flags))
 
-    def take(self, index: Instants) -> "Passing":
+    def take(self, index: Instants | slice) -> "Passing":
         """Some of them, in this order."""
         return Passing(*(getattr(self, name)[index] for name in self.__slots__))
 
@@ -76,6 +77,10 @@ class Beside:
         self.uncertainty = max((one.uncertainty for one in day.rows.appliances), default=0.0)
         self.places = np.array([one.place for one in guests.guests], dtype=np.int64)
         self._drawn: dict[tuple[View, bool], Sums] = {}
+        self._lowest: dict[tuple[int, int], tuple[Sequence[Comparison], Floats]] = {}
+        self._called = guests.called
+        terms = zip(guests.standing, guests.coming, strict=True)
+        self._on_terms = np.array([bool(standing or coming) for standing, coming in terms], dtype=bool)
         pieces = day.laid.pieces
         # Its own runs to come are this one, moved; set off while it runs, it is one machine all the same.
         theirs = np.zeros(len(day.rows.appliances), dtype=bool)
@@ -99,17 +104,21 @@ class Beside:
         own: their draws. started: the columns have scheduled starts in them.
         """
         guests = self.guests
-        if not len(rows) or not len(columns.t_ms):
+        if not len(rows) or not len(columns.t_ms) or not tests:
             return
-        # Of starts that nobody makes long enough nothing need be reckoned.
-        longest_s = max(float(guests.seconds[rows].max()), float(columns.seconds.max())) * (1 - HAIR)
-        tests = [one for one in tests if one.longer_than_s is None or one.longer_than_s < longest_s]
-        low = np.full((2, len(columns.t_ms)), np.inf)
-        for test in tests:
-            least = np.minimum(test.begin, test.end)[columns.stretch]
-            low[test.quantity] = np.minimum(low[test.quantity], least)
+        kept = tests
+        if any(one.longer_than_s is not None for one in tests):
+            # Of starts that nobody makes long enough nothing need be reckoned.
+            longest_s = max(float(guests.seconds[rows].max()), float(columns.seconds.max())) * (1 - HAIR)
+            kept = [one for one in tests if one.longer_than_s is None or one.longer_than_s < longest_s]
+            if not kept:
+                return
+        low = self._low(tests, kept)[:, columns.stretch]
+        tests = kept
         place, column = _near(own, columns.sums, low, self.uncertainty)
-        if len(guests.called):
+        if not len(place):
+            return
+        if self._on_terms[rows[place]].any():
             asked, back = np.unique(rows[place], return_inverse=True)
             where = guests.applies(asked, self.stands(columns))
             if where is not None:
@@ -136,6 +145,16 @@ class Beside:
             one = over.nonzero()[0]
             if len(one):
                 yield self.found(test, row[one], columns, column[one], begin[one], end[one], drawn[one])
+
+    def _low(self, tests: Sequence[Comparison], kept: Sequence[Comparison]) -> Floats:
+        """The lowest of the limits that are asked for, per quantity and stretch of the view; infinite for none."""
+        asked = id(tests), len(kept)  # of one list those are kept that longer starts break: so many say which
+        if asked not in self._lowest:
+            low = np.full((2, len(tests[0].begin)), np.inf)
+            for test in kept:
+                np.minimum(low[test.quantity], np.minimum(test.begin, test.end), out=low[test.quantity])
+            self._lowest[asked] = tests, low  # a list that is kept is no other list's name
+        return self._lowest[asked][1]
 
     def found(
         self,
@@ -166,7 +185,7 @@ class Beside:
         """Whether machines that guests set off stand already; see `guests.called_as`."""
         found: dict[int, Flags] = {}
         pieces = self.day.laid.pieces
-        for called in self.guests.called:
+        for called in self._called:
             machine, always_on = called_as(called)
             there = np.flatnonzero((pieces.appliance == machine) & ~(pieces.cycling & always_on))
             begin_ms, end_ms = pieces.begin_ms[there][:, None], pieces.end_ms[there][:, None]
@@ -213,13 +232,8 @@ class Beside:
             np.add.at(sums, (slice(None), one, scope.t_ms.searchsorted(at_ms)), change)  # type: ignore[arg-type]
         gone, asked = sums.cumsum(axis=2), place[self.places[self.guests.which[rows]]]
         if paired:
-            return Sums(*gone[:, asked, columns.stretch])
-        return Sums(*gone[:, :, columns.stretch][:, asked])
-
-
-def drawing(own: Sums) -> Flags:
-    """Which draw anything at all."""
-    return np.asarray((own.p_w > 0) | (own.one_var != 0) | (own.other_var != 0) | (own.d_va > 0))
+            return Sums(gone[:, asked, columns.stretch])
+        return Sums(gone[:, :, columns.stretch][:, asked])
 
 
 def _near(own: Sums, base: Sums, low: Floats, fraction: float) -> tuple[Instants, Instants]:
@@ -230,7 +244,7 @@ def _near(own: Sums, base: Sums, low: Floats, fraction: float) -> tuple[Instants
     """
     left_w, left_va = low[WATTS] - base.use_w, low[VOLT_AMPERES] / (1 + fraction) - base.va
     own_w, own_va = own.use_w, own.va
-    rows = np.flatnonzero(drawing(own) & ((own_w > left_w.min()) | (own_va > left_va.min())))
+    rows = np.flatnonzero(own.drawing & ((own_w > left_w.min()) | (own_va > left_va.min())))
     if not len(rows):
         return rows, rows
     columns = np.flatnonzero((left_w < own_w[rows].max()) | (left_va < own_va[rows].max()))

@@ -1,6 +1,6 @@
 """Cables: the voltage lost on the way to a circuit, running and with the worst start behind it."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -70,38 +70,42 @@ class FeedPath:
         return np.asarray(sum(largest.values()))
 
     def starts_behind(self, at_ms: Floats, *, certain: bool = False) -> tuple[Draws, ...]:
-        """What scheduled starts behind the circuit add at instants, as every part of the path carries it."""
+        """What is added to every part while a scheduled start behind the circuit is in progress.
+
+        What starts just then elsewhere on the path counts as well: it is known to come at the same time.
+        """
+        under_way = np.any([conductor.view.scheduled.under_way(at_ms) for conductor in self.own], axis=0)
         kicks = []
-        for conductor in self.own:
+        for _, conductor in self.parts:
             scope = conductor.view.scope
             kick = scope.certain_started - scope.certain if certain else scope.worst_started - scope.worst
-            kicks.append(kick.take(scope.stretch_at(at_ms)))
-        return self.behind(kicks, kicks[0].times(0.0))
+            kicks.append(kick.take(scope.stretch_at(at_ms)).times(under_way.astype(float)))
+        return tuple(kicks)
 
     def unscheduled(self, at_ms: Floats) -> Iterator[tuple[Unscheduled, Flags, tuple[Draws, ...]]]:
-        """Each unscheduled start behind the circuit: where it may be, and what it adds there to every part."""
-        by_piece: dict[int, list[tuple[int, Unscheduled]]] = {}
-        for index, conductor in enumerate(self.own):
-            for start in conductor.view.unscheduled:
-                if len(start.stretch):
-                    by_piece.setdefault(start.piece, []).append((index, start))
-        nothing = Draws(*(np.zeros(len(at_ms)) for _ in range(4)))
-        for starts in by_piece.values():
-            kicks = [nothing for _ in self.own]
-            there = np.zeros(len(at_ms), dtype=bool)
-            for index, start in starts:
-                scope = self.own[index].view.scope
-                stretch = scope.stretch_at(at_ms)
-                there, place = start.place_in(stretch)
-                kicks[index] = start.total.take(place) - scope.worst.take(stretch)
-            yield starts[0][1], there, self.behind(kicks, nothing)
+        """Each unscheduled start behind the circuit: where it may be, and what it adds there to every part.
 
-    def behind(self, own: Sequence[Draws], nothing: Draws) -> tuple[Draws, ...]:
-        """What stands behind the circuit, given per own conductor, as every part of the path carries it."""
-        legs = [conductor.leg for conductor in self.own]
-        return tuple(
-            own[legs.index(conductor.leg)] if conductor.leg in legs else nothing for _, conductor in self.parts
-        )
+        Every part takes the start as it sees it itself: what an interlock keeps off for it may draw on a feeder alone.
+        """
+        behind = {
+            start.piece: start for conductor in self.own for start in conductor.view.unscheduled if len(start.stretch)
+        }
+        nothing = Draws(*(np.zeros(len(at_ms)) for _ in range(4)))
+        seen = [
+            (conductor.view.scope, {start.piece: start for start in conductor.view.unscheduled if len(start.stretch)})
+            for _, conductor in self.parts
+        ]
+        stretches = [scope.stretch_at(at_ms) for scope, _ in seen] if behind else []
+        for piece, starter in behind.items():
+            kicks = []
+            there = np.zeros(len(at_ms), dtype=bool)
+            for (scope, starts), stretch in zip(seen, stretches, strict=True):
+                if piece not in starts:
+                    kicks.append(nothing)
+                    continue
+                there, place = starts[piece].place_in(stretch)
+                kicks.append(starts[piece].total.take(place) - scope.worst.take(stretch))
+            yield starter, there, tuple(kicks)
 
 
 def feed_path(wired: Wired, all_wired: dict[str, Wired]) -> FeedPath:

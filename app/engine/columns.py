@@ -2,14 +2,16 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
-from app.engine.draw import Draws
-from app.engine.guests import Sums
+from app.engine.everything import everything_on
 from app.engine.readings import View
 from app.engine.results import Floats, Instants
-from app.engine.scope import Scope
+from app.engine.sums import Sums, plain
+
+NONE = np.empty(0, dtype=np.int64)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -35,98 +37,104 @@ class Columns:
         )  # fmt: skip
 
 
-def everything_on(scope: Scope) -> Sums:
-    """Certain draws and every cycling load that stands, either side of zero kept apart; shape (stretches,)."""
-    certain, cyclers, begin_ms = scope.certain, scope.cyclers, scope.begin_ms
-    if not len(cyclers):
-        return plain(certain)
-    on = (cyclers.begin_ms[:, None] <= begin_ms) & (cyclers.end_ms[:, None] > begin_ms)
-    own = cyclers.draws
-    figures = np.array([own.p_w, np.maximum(own.q_var, 0), np.minimum(own.q_var, 0), own.d_va, own.spread_w2])
-    p_w, lag, lead, d_va, spread_w2 = figures @ on.astype(float)
-    return Sums(
-        certain.p_w + p_w, certain.q_var + lag, certain.q_var + lead, certain.d_va + d_va,
-        certain.spread_w2 + spread_w2,
-    )  # fmt: skip
-
-
-def plain(draws: Draws) -> Sums:
-    """Draws whose side of zero is chosen already."""
-    return Sums(draws.p_w, draws.q_var, draws.q_var, draws.d_va, draws.spread_w2)
-
-
-@dataclass(frozen=True, slots=True, eq=False)
 class Day:
     """A view's columns from an instant on: running, and in starts; in the worst case, and of what is certain.
 
-    first: the view's stretch they begin with. started, certain_started: every stretch with the scheduled starts in
-    it, for a guest's own start.
+    Each kind is made when it is first asked for, which for many views is never.
     """
 
-    view: View
-    first: int
-    running: Columns
-    starts: Columns
-    unscheduled: Columns
-    started: Columns
-    certain: Columns
-    certain_starts: Columns
-    certain_started: Columns
+    def __init__(self, view: View, from_ms: float, *, everything: bool) -> None:
+        """everything: what interlocks keep off is on all the same, for one who is a member of one."""
+        scope = view.scope
+        self.view = view
+        self.first = int(scope.stretch_at(from_ms))  # the view's stretch they begin with
+        self._chosen = np.arange(self.first, len(scope.t_ms) - 1)
+        self._as_kept_apart, self._everything = bool(scope.interlocked) and not everything, everything
 
+    @cached_property
+    def running(self) -> Columns:
+        """Every stretch, in the worst case."""
+        return self._columns(self._worst)
 
-def day_of(view: View, from_ms: float, *, everything: bool) -> Day:
-    """everything: what interlocks keep off is on all the same, for one who is a member of one."""
-    scope = view.scope
-    first = int(scope.stretch_at(from_ms))
-    chosen = np.arange(first, len(scope.t_ms) - 1)
-    certain = plain(scope.certain)
-    if scope.interlocked and not everything:
-        worst, added = plain(scope.worst), plain(scope.worst_started - scope.worst)
-    else:
-        worst, added = everything_on(scope), plain(scope.certain_started - scope.certain)
-    more = plain(scope.certain_started - scope.certain)
-    seconds = _start_s(view)
-    starting = chosen[seconds[chosen] > 0]
-    none = np.zeros(len(scope.t_ms) - 1)
-    parts = [_columns(scope, chosen[:0], none, worst)]
-    for start in view.unscheduled:
-        index = start.stretch[start.stretch >= first]
-        total = plain(start.total)
-        if everything:
-            total = total + (worst.take(start.stretch) - plain(scope.worst.take(start.stretch)))
-        total = total.take(np.flatnonzero(start.stretch >= first))
-        place = int(view.laid.pieces.appliance[start.piece])
-        parts.append(
-            Columns(
-                scope.t_ms[index], scope.t_ms[index + 1], index, np.full(len(index), start.duration_s),
-                np.full(len(index), place), total,
-            )
-        )  # fmt: skip
-    return Day(
-        view=view,
-        first=first,
-        running=_columns(scope, chosen, none, worst),
-        starts=_columns(scope, starting, seconds, worst + added),
-        unscheduled=_joined(parts),
-        started=_columns(scope, chosen, none, worst + added),
-        certain=_columns(scope, chosen, none, certain),
-        certain_starts=_columns(scope, starting, seconds, certain + more),
-        certain_started=_columns(scope, chosen, none, certain + more),
-    )
+    @cached_property
+    def starts(self) -> Columns:
+        """Every stretch in which something starts that is scheduled."""
+        return self._columns(self._worst_started, only_starts=True)
+
+    @cached_property
+    def started(self) -> Columns:
+        """Every stretch with the scheduled starts in it, for a guest's own start."""
+        return self._columns(self._worst_started)
+
+    @cached_property
+    def certain(self) -> Columns:
+        """Every stretch, certain draws alone."""
+        return self._columns(plain(self.view.scope.certain))
+
+    @cached_property
+    def certain_starts(self) -> Columns:
+        """As `starts`, certain draws alone."""
+        return self._columns(plain(self.view.scope.certain_started), only_starts=True)
+
+    @cached_property
+    def certain_started(self) -> Columns:
+        """As `started`, certain draws alone."""
+        return self._columns(plain(self.view.scope.certain_started))
+
+    @cached_property
+    def unscheduled(self) -> Columns:
+        """Starts that come by themselves, each in every stretch in which it may."""
+        scope, worst = self.view.scope, self._worst
+        parts = []
+        for start in self.view.unscheduled:
+            later = np.flatnonzero(start.stretch >= self.first)
+            index = start.stretch[later]
+            total = plain(start.total).take(later)
+            if self._everything:
+                total = total + (worst.take(index) - plain(scope.worst).take(index))
+            place = int(self.view.laid.pieces.appliance[start.piece])
+            parts.append(
+                Columns(
+                    scope.t_ms[index], scope.t_ms[index + 1], index, np.full(len(index), start.duration_s),
+                    np.full(len(index), place), total,
+                )
+            )  # fmt: skip
+        return _joined([self._columns(worst, only_starts=True).take(NONE), *parts])
+
+    @cached_property
+    def _worst(self) -> Sums:
+        scope = self.view.scope
+        return everything_on(scope, kept_apart=self._as_kept_apart)
+
+    @cached_property
+    def _worst_started(self) -> Sums:
+        scope = self.view.scope
+        if self._as_kept_apart:
+            return self._worst + plain(scope.worst_started - scope.worst)
+        return self._worst + plain(scope.certain_started - scope.certain)
+
+    @cached_property
+    def _start_s(self) -> Floats:
+        return _start_s(self.view)
+
+    def _columns(self, sums: Sums, *, only_starts: bool = False) -> Columns:
+        scope, index = self.view.scope, self._chosen
+        seconds = np.zeros(len(index))
+        if only_starts:
+            index = index[self._start_s[index] > 0]
+            seconds = self._start_s[index]
+        nobody = np.full(len(index), -1)
+        return Columns(scope.t_ms[index], scope.t_ms[index + 1], index, seconds, nobody, sums.take(index))
 
 
 def _start_s(view: View) -> Floats:
     """How long the longest scheduled start in progress in each stretch lasts, 0 for none."""
     scheduled, seconds = view.scheduled, np.zeros(len(view.scope.t_ms) - 1)
     lasts_s = (scheduled.end_ms - scheduled.begin_ms) / 1000
-    for first, last, one in zip(scheduled.first.tolist(), scheduled.last.tolist(), lasts_s.tolist(), strict=True):
-        seconds[first:last] = np.maximum(seconds[first:last], one)
+    many = scheduled.last - scheduled.first
+    of_start = np.repeat(scheduled.first - (many.cumsum() - many), many)
+    np.maximum.at(seconds, of_start + np.arange(len(of_start)), np.repeat(lasts_s, many))
     return seconds
-
-
-def _columns(scope: Scope, index: Instants, seconds: Floats, sums: Sums) -> Columns:
-    nobody = np.full(len(index), -1)
-    return Columns(scope.t_ms[index], scope.t_ms[index + 1], index, seconds[index], nobody, sums.take(index))
 
 
 def _joined(parts: Sequence[Columns]) -> Columns:
@@ -136,5 +144,5 @@ def _joined(parts: Sequence[Columns]) -> Columns:
     return Columns(
         joined("t_ms"), joined("end_ms"), joined("stretch").astype(np.int64), joined("seconds"),
         joined("starter").astype(np.int64),
-        Sums(*(np.concatenate(one) for one in zip(*(part.sums for part in parts), strict=True))),
+        Sums(np.concatenate([part.sums.figures for part in parts], axis=1)),
     )  # fmt: skip

@@ -8,11 +8,11 @@ import numpy as np
 from app.engine.beside import Beside, Comparison, Passing
 from app.engine.cables import FeedPath, drop_v, feed_path, has_cable
 from app.engine.circuits import Conductor, Wired
-from app.engine.columns import Columns, Day, plain
+from app.engine.columns import Columns, Day
 from app.engine.draw import HAIR
-from app.engine.guests import Sums
 from app.engine.readings import View
 from app.engine.results import Floats, Instants
+from app.engine.sums import Sums, plain
 from app.engine.told import NEVER, Limits
 
 
@@ -97,7 +97,7 @@ class _Lost:
             chosen = [np.flatnonzero(one) for one in there]
             index = np.concatenate(chosen)
             added = [plain(kick[part]).take(one) for kick, one in zip(kicks, chosen, strict=True)]
-            sums = Sums(*(np.concatenate(one) for one in zip(*added, strict=True)))
+            sums = Sums(np.concatenate([one.figures for one in added], axis=1))
             whose = np.repeat(starters, [len(one) for one in chosen])
             found.append(replace(columns.take(index), starter=whose, sums=columns.sums.take(index) + sums))
         return found
@@ -126,14 +126,15 @@ class _Lost:
             where = others if where is None else where & others
         for (wired, conductor), there in zip(self.path.parts, columns, strict=True):
             own = beside.drawn(conductor.view).rows(rows)
-            base = Sums(*(one[None, :] for one in there.sums))
+            base = there.sums.flat()
             gone = beside.moved(conductor.view, there, rows, certain=False, started=False)
             base = base if gone is None else base - gone
             circuit = wired.circuit.id
             for found, sums in ((percent, own.upright() + base), (before, base)):
                 lost = _percent(wired, conductor, sums)
                 found[circuit] = np.maximum(found[circuit], lost) if circuit in found else lost
-        use, was = (np.sum(list(one.values()), axis=0) for one in (percent, before))
+        # Along the path some parts have a run of the guest's own to be taken out, for which rows differ, and some none.
+        use, was = (sum(one.values(), np.zeros((1, 1))) for one in (percent, before))
         over = (use > most * (1 + HAIR)) & (use > was * (1 + HAIR))
         if where is not None:
             over &= where

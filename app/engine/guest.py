@@ -12,6 +12,7 @@ from app.engine.expand import Pieces, lay_out
 from app.engine.patterns import cycled
 from app.engine.results import Flags, Floats, Instants
 from app.engine.rows import StageRows
+from app.engine.sums import Sums, plain, sums_of
 from app.household.day import DayFrame
 from app.household.scenario import Run
 from app.household.supply import Water
@@ -79,8 +80,10 @@ def guest_of(day: PlannedDay, place: int, duration_s: float | None = None) -> Gu
 
     duration_s: how long, for an appliance of one stage; needed where that stage has no length.
     """
-    resolved = day.resolved
-    return _alone(day.rows, place, duration_s, resolved.day.off, resolved.household.supply.water, resolved.frame)
+    resolved, rows = day.resolved, day.rows
+    if place < len(rows.beginning.appliances):
+        rows = rows.beginning
+    return _alone(rows, place, duration_s, resolved.day.off, resolved.household.supply.water, resolved.frame)
 
 
 @lru_cache(maxsize=256)
@@ -100,29 +103,26 @@ def _alone(
     return Guest(edges, pieces, pieces.appliance, place, on, starts)
 
 
-def guest_draws(day: PlannedDay, guest: Guest, weight: Floats, at_ms: Floats) -> Draws:
+def guest_draws(day: PlannedDay, guest: Guest, weight: Floats, at_ms: Floats) -> Sums:
     """Its draws in a scope at instants of the day, phase by phase; shape (phases, n or 1)."""
     return drawn_by(day, guest, weight, guest.on, at_ms)
 
 
-def drawn_by(day: PlannedDay, guest: Guest, weight: Floats, on: Flags, at_ms: Floats) -> Draws:
+def drawn_by(day: PlannedDay, guest: Guest, weight: Floats, on: Flags, at_ms: Floats) -> Sums:
     """Draws of those pieces that are on: on, shape (pieces, m), to shape (m, n or 1)."""
-    own = day.rows.running.take(guest.pieces.row).times(weight[guest.machine])
-    figures = np.array([own.p_w, own.q_var, own.d_va, own.spread_w2])
-    return Draws(*((figures[:, None, :] * on.T) @ guest.brings(day, at_ms).astype(float)))
+    own = sums_of(day.rows.running.take(guest.pieces.row).times(weight[guest.machine]), guest.pieces.cycling)
+    return Sums((own.figures[:, None, :] * on.T) @ guest.brings(day, at_ms).astype(float))
 
 
-def guest_starts(day: PlannedDay, guest: Guest, weight: Floats, at_ms: Floats) -> list[tuple[float, Draws]]:
-    """Its starts in a scope: (seconds, draws of all of it in that moment, shape (n or 1,))."""
-    found: list[tuple[float, Draws]] = []
+def guest_starts(day: PlannedDay, guest: Guest, weight: Floats, at_ms: Floats) -> Iterator[tuple[float, int, Sums]]:
+    """Its starts in a scope: (seconds, phase, what is more than while that phase runs, shape (n or 1,))."""
     if not guest.starts:
-        return found
-    phases, rows, brings = guest_draws(day, guest, weight, at_ms), day.rows, guest.brings(day, at_ms)
+        return
+    rows, brings = day.rows, guest.brings(day, at_ms)
     for phase, piece in guest.starts:
         row = guest.pieces.row[piece]
         share = weight[guest.machine[piece]] * brings[piece]
-        own = rows.running.take(row).times(share)
         nothing = np.zeros_like(share)
         kick = Draws(rows.start_p_w[row] * share, rows.start_q_var[row] * share, nothing, nothing)
-        found.append((float(rows.start_ms[row]) / 1000, phases.take(phase) - own + kick))
-    return found
+        more = plain(kick) - sums_of(rows.running.take(row).times(share), bool(guest.pieces.cycling[piece]))
+        yield float(rows.start_ms[row]) / 1000, phase, more

@@ -4,68 +4,16 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import chain, combinations
-from typing import NamedTuple
 
 import numpy as np
 
 from app.engine.day import PlannedDay
-from app.engine.draw import HAIR
+from app.engine.draw import Draws
 from app.engine.guest import Guest
 from app.engine.results import Flags, Floats, Instants
+from app.engine.sums import Sums, plain, sums_of
 
 MANY_MACHINES = 3  # that one phase sets off; of more, none is taken to stand already: the safe side
-
-
-class Sums(NamedTuple):
-    """Sums of draws, one shape: watts, reactive power on either side of zero, distortion, spread as in `Draws`.
-
-    one_var, other_var: with those cycling loads that lag, and with those that lead; the larger one counts.
-    """
-
-    p_w: Floats
-    one_var: Floats
-    other_var: Floats
-    d_va: Floats
-    spread_w2: Floats
-
-    def take(self, index: Instants) -> "Sums":
-        """Some of them, along the last axis."""
-        return Sums(*(one[..., index] for one in self))
-
-    def rows(self, index: Instants) -> "Sums":
-        """Some of them, along the first axis."""
-        return Sums(*(one[index] for one in self))
-
-    def upright(self) -> "Sums":
-        """As a column, to be added to a row of others."""
-        return Sums(*(one[:, None] for one in self))
-
-    def __add__(self, other: "Sums") -> "Sums":  # type: ignore[override]
-        return Sums(*(a + b for a, b in zip(self, other, strict=True)))
-
-    def __sub__(self, other: "Sums") -> "Sums":
-        return Sums(*(a - b for a, b in zip(self, other, strict=True)))
-
-    @property
-    def va(self) -> Floats:
-        """Nominal volt-amperes."""
-        q_var = np.maximum(np.abs(self.one_var), np.abs(self.other_var))
-        return np.asarray(np.sqrt(self.p_w * self.p_w + q_var * q_var + self.d_va * self.d_va))
-
-    @property
-    def sure_w(self) -> Floats:
-        """What the uncertainty adds to the watts."""
-        return np.sqrt(np.maximum(self.spread_w2, 0.0))
-
-    @property
-    def use_w(self) -> Floats:
-        """Watts for limits."""
-        return np.asarray(self.p_w + self.sure_w)
-
-    @property
-    def use_va(self) -> Floats:
-        """Volt-amperes for limits."""
-        return np.asarray(self.va * (1 + self.sure_w / np.maximum(self.p_w, HAIR)))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -173,29 +121,24 @@ class Guests:
         """
         rows, share = day.rows, weight[self.machine]
         if cold:
-            nothing = np.zeros(len(share))
             p_w, q_var, d_va = (one[self.row] * share for one in (rows.cold_p_w, rows.cold_q_var, rows.cold_d_va))
-            figures = (p_w, q_var, q_var, d_va, nothing)
+            own = plain(Draws(p_w, q_var, d_va, np.zeros(len(share))))
         else:
-            own = rows.running.take(self.row).times(share)
-            one_var = np.where(self.cycling, np.maximum(own.q_var, 0), own.q_var)
-            other_var = np.where(self.cycling, np.minimum(own.q_var, 0), own.q_var)
-            figures = (own.p_w, one_var, other_var, own.d_va, own.spread_w2)
+            own = sums_of(rows.running.take(self.row).times(share), self.cycling)
         counts = self.starting[self.entry_row] != self.entry_piece
         if certain:
             counts &= ~self.cycling[self.entry_piece]
         row, piece = self.entry_row[counts], self.entry_piece[counts]
-        sums = [np.bincount(row, one[piece], len(self.which)).astype(float) for one in figures]
-        starts = self.starting >= 0
-        if certain:
-            starts &= ~self.cycling[self.starting]
-        piece = self.starting[starts]
-        kick_p_w, kick_q_var = rows.start_p_w[self.row[piece]], rows.start_q_var[self.row[piece]]
+        sums = np.array([np.bincount(row, one[piece], len(self.which)) for one in own.figures], dtype=float)
         if not cold:
-            sums[0][starts] += kick_p_w * share[piece]
-            sums[1][starts] += kick_q_var * share[piece]
-            sums[2][starts] += kick_q_var * share[piece]
-        return Sums(*sums)
+            starts = np.flatnonzero(self.starting >= 0)
+            if certain:
+                starts = starts[~self.cycling[self.starting[starts]]]
+            piece = self.starting[starts]
+            kicking = self.row[piece]
+            sums[0, starts] += rows.start_p_w[kicking] * share[piece]
+            sums[1:3, starts] += rows.start_q_var[kicking] * share[piece]
+        return Sums(sums)
 
     def applies(self, rows: Instants, stands: dict[int, Flags]) -> Flags | None:
         """Where rows apply: shape (rows, n); None for everywhere.

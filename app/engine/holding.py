@@ -6,15 +6,16 @@ from typing import NamedTuple
 import numpy as np
 
 from app.engine.beside import VOLT_AMPERES, WATTS, Beside
-from app.engine.columns import Columns, everything_on, plain
+from app.engine.columns import Columns
 from app.engine.day import PlannedDay
 from app.engine.draw import HAIR
-from app.engine.guests import Sums
+from app.engine.everything import everything_on
 from app.engine.heat import Rule, exceeds, store_s
 from app.engine.inverter import VOLT_AMPERES as VA_OF_RULE
 from app.engine.pressing import in_watts
 from app.engine.readings import View
 from app.engine.results import Flags, Floats, Verdict
+from app.engine.sums import Sums, plain
 from app.engine.told import CAREFUL, NEVER, UNSURE, Limits, amperes
 
 
@@ -94,8 +95,8 @@ class Holding:
             gone = beside.moved(ruled.view, columns, phases[:1], certain=certain, started=False)
             phase = edges_ms.searchsorted(middle_ms, side="right") - 1
             inside = (phase >= 0) & (phase < len(phases))
-            before = base if gone is None else base - Sums(*(np.where(inside, one[0], 0.0) for one in gone))
-            with_it = before + Sums(*(np.where(inside, one[np.where(inside, phase, 0)], 0.0) for one in own))
+            before = base if gone is None else base - gone.row(0).where(inside)
+            with_it = before + own.take(np.where(inside, phase, 0)).where(inside)
             yield from self._judged(ruled, t_ms, before, with_it, certain=certain)
 
     def _base(self, view: View, *, certain: bool) -> Sums:

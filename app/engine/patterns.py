@@ -13,9 +13,10 @@ from numpy.typing import NDArray
 
 from app.engine.cyclers import Cyclers
 from app.engine.draw import Draws
+from app.engine.everything import most_on
 from app.engine.heat import Rule, Stores, empty_stores, exceeds, run_stores
 from app.engine.results import Flags, Floats, Instants
-from app.engine.scope import Scope, with_cyclers, worst_case
+from app.engine.scope import Scope, worst_case
 
 Quantities = Callable[[Draws], Sequence[Floats]]
 
@@ -34,18 +35,14 @@ def worst_stores(scope: Scope, rule: Rule, quantities: Quantities, certain: Stor
     """
     if not len(scope.cyclers):
         return certain
-    most = scope.worst
     if scope.interlocked:
         # An interlock lets on what is largest in volt-amperes; another of its members may take more watts.
-        standing = (scope.cyclers.begin_ms[:, None] <= scope.begin_ms) & (
-            scope.cyclers.end_ms[:, None] > scope.begin_ms
-        )
-        most = with_cyclers(scope.certain, scope.cyclers.draws, standing)
-        use = quantities(most)
+        most = most_on(scope)
+        use = quantities(most.draws(most.leads))
     envelope = stores_of(scope, rule, use)
     if envelope.empty:
         return certain
-    hot = _hot_stretches(scope, rule, quantities, most)
+    hot = _hot_stretches(scope, rule, (use, quantities(scope.certain)))
     cyclers = scope.cyclers.take(_touching(scope, hot))
     worst = certain
     for first_on_ms in _batches(_first_on(scope, cyclers, rule, quantities, hot), scope, cyclers, hot):
@@ -102,10 +99,10 @@ def _run(t_ms: Floats, quantities: Sequence[Floats], rule: Rule) -> Stores:
     return run_stores(t_ms, [np.asarray(one).reshape(1, -1) for one in quantities], rule)
 
 
-def _hot_stretches(scope: Scope, rule: Rule, quantities: Quantities, most: Draws) -> NDArray[np.bool_]:
-    """Stretches in which the most that any pattern draws exceeds something at some instant."""
+def _hot_stretches(scope: Scope, rule: Rule, uses: tuple[Sequence[Floats], ...]) -> NDArray[np.bool_]:
+    """Stretches in which one of some uses, the most that any pattern draws among them, exceeds something at a time."""
     hot = np.zeros(len(scope.t_ms) - 1, dtype=bool)
-    for use in (quantities(most), quantities(scope.certain)):
+    for use in uses:
         for check in rule.checks:
             limit = check.line.at(scope.t_ms)
             hot |= exceeds(use[check.quantity], np.minimum(limit[:-1], limit[1:]))
@@ -129,7 +126,7 @@ def _touching(scope: Scope, hot: NDArray[np.bool_]) -> NDArray[np.intp]:
 
 def _first_on(scope: Scope, cyclers: Cyclers, rule: Rule, quantities: Quantities, hot: NDArray[np.bool_]) -> Floats:
     """When each load comes on first in each pattern; shape (patterns, cyclers), infinite for never."""
-    from_ms = _first_instants(scope, cyclers, rule, quantities, hot)
+    from_ms = _first_instants(scope, rule, quantities, hot)
     begin, end = cyclers.begin_ms.astype(float), cyclers.end_ms
     together = np.where(end > from_ms[:, None], np.maximum(begin, from_ms[:, None]), np.inf)
     relays = list(_relays(scope, cyclers, rule, quantities, from_ms, together))
@@ -145,14 +142,13 @@ def _first_on(scope: Scope, cyclers: Cyclers, rule: Rule, quantities: Quantities
     return np.asarray(rows[once[np.argsort(~likely[once], kind="stable")]])
 
 
-def _first_instants(
-    scope: Scope, cyclers: Cyclers, rule: Rule, quantities: Quantities, hot: NDArray[np.bool_]
-) -> Floats:
+def _first_instants(scope: Scope, rule: Rule, quantities: Quantities, hot: NDArray[np.bool_]) -> Floats:
     """Instants from which patterns are tried.
 
-    Steps up of the certain draw, begins of cycling stages, and where the worst draw begins to exceed a level.
+    Steps up of the certain draw, begins of cycling stages, and where the worst draw begins to exceed a level. Those
+    that come where nothing exceeds any count as well: they say where in their cycles others stand when it does.
     """
-    instants = [cyclers.begin_ms.astype(float)]
+    instants = [scope.cyclers.begin_ms.astype(float)]
     worst = quantities(scope.worst)
     for certain in quantities(scope.certain):
         before = np.concatenate(([0.0], certain[:-1]))
@@ -184,7 +180,7 @@ def _relays(
     certain = scope.certain.take(stretch)
     lifts: list[list[NDArray[np.bool_]]] = []
     for members in loads:
-        draws = with_cyclers(certain, cyclers.draws.take(members), there[:, members].T)
+        draws = worst_case(certain, cyclers.take(members), there[:, members].T, scope.interlocked, from_ms)
         use = quantities(draws)
         per_store = []
         for store in range(len(rule.allowed_s)):
@@ -202,11 +198,11 @@ def _relays(
             if not lifting[load, store, instant]:
                 continue
             members = loads[load]
-            alive = cyclers.end_ms[members] > turn_ms
-            row[members] = np.where(alive, np.maximum(cyclers.begin_ms[members], turn_ms), np.inf)
-            if alive.any():
-                head = members[alive][0]
-                turn_ms = min(row[head] + cyclers.longest_ms[head], float(cyclers.end_ms[head]))
+            end_ms = cyclers.end_ms[members]
+            row[members] = np.where(end_ms > turn_ms, np.maximum(cyclers.begin_ms[members], turn_ms), np.inf)
+            if end_ms.max() > turn_ms:
+                # What shares a cycle has one longest time; it is off when the last of it has ended.
+                turn_ms = float(min(turn_ms + cyclers.longest_ms[members[0]], end_ms.max()))
         yield row
 
 

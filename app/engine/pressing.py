@@ -1,14 +1,14 @@
 """Which limits guests press on, whenever they come: every one that an assessment reads, but for the energy's."""
 
 from collections.abc import Iterator
-from itertools import chain
+from dataclasses import replace
 
 import numpy as np
 
 from app.engine.bank import Bank
 from app.engine.beside import VOLT_AMPERES, WATTS, Beside, Comparison, Passing
 from app.engine.circuits import Wired
-from app.engine.columns import Columns, Day, day_of, plain
+from app.engine.columns import Columns, Day
 from app.engine.curve import Line
 from app.engine.day import PlannedDay
 from app.engine.draw import HAIR
@@ -17,6 +17,7 @@ from app.engine.heat import Rule
 from app.engine.inverter import VOLT_AMPERES as VA_OF_RULE
 from app.engine.readings import View
 from app.engine.results import Floats, Instants
+from app.engine.sums import plain
 from app.engine.told import CAREFUL, FITS, NEVER, UNSURE, Limits, amperes, most_w, terminal_volts, watts_for
 
 JUST_ABOVE = 1e-6  # a start as long as the inverter waits is long enough to cut out
@@ -55,35 +56,33 @@ def pressing(beside: Beside, limits: Limits, members: Instants, *, everything: b
     day, guests = beside.day, beside.guests
     chosen = np.isin(guests.which, members)
     phases, starts = np.flatnonzero(chosen & (guests.starting < 0)), np.flatnonzero(chosen & (guests.starting >= 0))
+    sure = starts[~guests.cycling[guests.starting[starts]]]
     days: dict[View, Day] = {}
 
     def seen(view: View) -> Day:
         if view not in days:
-            days[view] = day_of(view, beside.from_ms, everything=everything)
+            days[view] = Day(view, beside.from_ms, everything=everything)
         return days[view]
 
     for view, tests in tests_of(day, limits):
         own = beside.drawn(view)
-        if not (own.p_w[phases].any() or own.one_var[phases].any() or own.other_var[phases].any()):
+        if not own.figures[:3].take(phases, axis=1).any():
             continue
         there = seen(view)
-        certain = beside.drawn(view, certain=True)
-        sure = starts[~guests.cycling[guests.starting[starts]]]
-        yield from chain(
-            beside.passing(view, phases, own.rows(phases), there.running, tests.running),
-            beside.passing(view, phases, own.rows(phases), there.starts, tests.starting, started=True),
-            beside.passing(view, phases, own.rows(phases), there.unscheduled, tests.starting),
-            beside.passing(view, starts, own.rows(starts), there.started, tests.starting, started=True),
-            beside.passing(view, phases, certain.rows(phases), there.certain, tests.certain, certain=True),
-            beside.passing(
-                view, phases, certain.rows(phases), there.certain_starts, tests.certain_starting,
-                certain=True, started=True,
-            ),
-            beside.passing(
-                view, sure, certain.rows(sure), there.certain_started, tests.certain_starting,
-                certain=True, started=True,
-            ),
-        )  # fmt: skip
+        running, starting = own.rows(phases), own.rows(starts)
+        yield from beside.passing(view, phases, running, there.running, tests.running)
+        yield from beside.passing(view, phases, running, there.starts, tests.starting, started=True)
+        yield from beside.passing(view, phases, running, there.unscheduled, tests.starting)
+        yield from beside.passing(view, starts, starting, there.started, tests.starting, started=True)
+        if not tests.certain and not tests.certain_starting:
+            continue
+        own = beside.drawn(view, certain=True)
+        running, starting = own.rows(phases), own.rows(sure)
+        yield from beside.passing(view, phases, running, there.certain, tests.certain, certain=True)
+        for rows, sums, columns in (
+            (phases, running, there.certain_starts), (sure, starting, there.certain_started)
+        ):  # fmt: skip
+            yield from beside.passing(view, rows, sums, columns, tests.certain_starting, certain=True, started=True)
     yield from drop_passing(beside, limits, phases, starts, seen)
     yield from _cold(beside, limits, phases)
 
@@ -233,8 +232,7 @@ def _cold(beside: Beside, limits: Limits, phases: Instants) -> Iterator[Passing]
         return
     first = int(scope.stretch_at(beside.from_ms))
     index = np.arange(first, len(scope.t_ms) - 1)
-    cold = plain(scope.cold_worst).take(index)
-    cold = cold._replace(spread_w2=np.zeros(len(index)))
+    cold = plain(replace(scope.cold_worst, spread_w2=np.zeros(len(scope.t_ms) - 1))).take(index)
     columns = Columns(
         scope.t_ms[index], scope.t_ms[index + 1], index, np.zeros(len(index)), np.full(len(index), -1), cold
     )

@@ -1,14 +1,14 @@
 """Where the bank, a breaker or a cable refuses an any-time load."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 import numpy as np
 
 from app.engine.cables import FeedPath, feed_path, has_cable
-from app.engine.draw import HAIR
+from app.engine.draw import HAIR, Draws
 from app.engine.heat import exceeds
-from app.engine.results import Flags
-from app.engine.visit import Stay
+from app.engine.results import Flags, Floats
+from app.engine.visit import Stay, Visit
 
 
 def bank_refuses(stay: Stay) -> Iterator[tuple[str, Flags]]:
@@ -56,20 +56,23 @@ def _cable_refuses(stay: Stay, path: FeedPath, circuit_id: str) -> Iterator[tupl
     guest, at_ms = stay.guest, stay.at_ms
     rules = stay.day.resolved.household.supply.rules
     visits = [stay.visit(conductor.view) for _, conductor in path.parts]
-    phases = [visit.draws for visit in visits]
-    for phase in range(len(phases[0].p_w)):
-        percent = path.percent(at_ms, extra=tuple(one.take(phase) for one in phases))
-        yield f"voltage_drop:{circuit_id}", exceeds(percent, 100 * rules.drop_running)
-    everywhere = np.ones(len(at_ms), dtype=bool)
+
+    def percent(totals: Iterable[Draws]) -> Floats:
+        return path.percent(at_ms, extra=tuple(map(Visit.more_than_worst, visits, totals)))
+
+    phases = range(len(visits[0].totals))
+    for phase in phases:
+        lost = percent(visit.totals[phase] for visit in visits)
+        yield f"voltage_drop:{circuit_id}", exceeds(lost, 100 * rules.drop_running)
     # Its own starts count where they stand behind the circuit; on a feeder it shares it only runs.
-    extras = [
-        (everywhere, tuple(visit.starts[number][1] for visit in visits))
-        for number, (_, piece) in enumerate(guest.starts)
-        if any(conductor.view.scope.weight[guest.machine[piece]] > 0 for conductor in path.own)
-    ]
-    for _, there, kick in path.unscheduled(at_ms):
-        for phase in range(len(phases[0].p_w)):
-            extras.append((there, tuple(a + b.take(phase) for a, b in zip(kick, phases, strict=True))))
-    for there, extra in extras:
-        percent = path.percent(at_ms, extra=extra)
-        yield f"voltage_drop:{circuit_id}", there & exceeds(percent, 100 * rules.drop_starting)
+    for number, (_, piece) in enumerate(guest.starts):
+        if any(conductor.view.scope.weight[guest.machine[piece]] > 0 for conductor in path.own):
+            lost = percent(visit.starts[number].total for visit in visits)
+            yield f"voltage_drop:{circuit_id}", exceeds(lost, 100 * rules.drop_starting)
+    behind = {piece: moments for conductor in path.own for piece, moments in stay.visit(conductor.view).beside.items()}
+    for piece, moments in behind.items():
+        for phase in phases:
+            lost = percent(
+                visit.beside[piece][phase].total if piece in visit.beside else visit.totals[phase] for visit in visits
+            )
+            yield f"voltage_drop:{circuit_id}", moments[phase].there & exceeds(lost, 100 * rules.drop_starting)

@@ -106,7 +106,8 @@ def _switching_off(house: View, bank: Bank, at_ms: int, limit_va: float) -> tupl
         low = bool(bank.terminal_v(draws)[0] < inverter.cut_off_v * (1 - HAIR) or bank.collapses(draws)[0])
         if va(total) <= limit_va * (1 + HAIR) and not (low and (waits == 0 or starting_s >= waits)):
             break
-        heaviest = max(left, key=lambda place: va(total) - va(total - left[place]))
+        # Of equals, the first in the file.
+        heaviest = max(sorted(left), key=lambda place: va(total) - va(total - left[place]))
         total = total - left.pop(heaviest)
         order.append(rows.appliances[heaviest].id)
     return tuple(order)

@@ -1,6 +1,7 @@
 """Every stage of every appliance as a row of figures, so that a day is computed in whole columns."""
 
 from dataclasses import dataclass
+from operator import is_
 
 import numpy as np
 
@@ -45,6 +46,7 @@ class StageRows:
     from_ms, until_ms: when each stage runs in its programme. length_ms: per appliance, how long its programme
     takes; 0 where its one stage has no length.
     callers: places of the appliances that set something off or draw water.
+    longer_than: the rows of a library that this one begins with and goes on after; None where none is known.
     """
 
     appliances: tuple[Appliance, ...]
@@ -66,6 +68,12 @@ class StageRows:
     until_ms: Instants
     length_ms: tuple[int, ...]
     callers: frozenset[int]
+    longer_than: "StageRows | None" = None
+
+    @property
+    def beginning(self) -> "StageRows":
+        """The library that this one begins with, or itself: what was made of those appliances holds here too."""
+        return self if self.longer_than is None else self.longer_than
 
 
 _KEPT: list[StageRows] = []  # of the libraries seen last; a tap changes a run and not the library
@@ -76,12 +84,21 @@ def stage_rows(appliances: tuple[Appliance, ...]) -> StageRows:
     for kept in _KEPT:
         if kept.appliances is appliances:
             return kept
-    rows = _compiled_rows(appliances)
+    rows = _compiled_rows(appliances, _begins(appliances))
     _KEPT[:] = [rows, *_KEPT[:3]]
     return rows
 
 
-def _compiled_rows(appliances: tuple[Appliance, ...]) -> StageRows:
+def _begins(appliances: tuple[Appliance, ...]) -> StageRows | None:
+    """The rows of a shorter library that this one begins with."""
+    for kept in _KEPT:
+        one = kept.beginning
+        if len(one.appliances) < len(appliances) and all(map(is_, one.appliances, appliances)):
+            return one
+    return None
+
+
+def _compiled_rows(appliances: tuple[Appliance, ...], longer_than: StageRows | None) -> StageRows:
     figures: list[tuple[float, ...]] = []
     kinds: list[str] = []
     cycles: list[CycleMs | None] = []
@@ -138,4 +155,5 @@ def _compiled_rows(appliances: tuple[Appliance, ...]) -> StageRows:
             for place, appliance in enumerate(appliances)
             if any(stage.sets_off or stage.water_l for stage in appliance.stages)
         ),
+        longer_than=longer_than,
     )

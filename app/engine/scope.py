@@ -17,6 +17,8 @@ from app.engine.programmes import COLD, COLD_BESIDE, DRAWN, RUNNING
 from app.engine.results import Flags, Floats, Instants
 from app.engine.stack import Deltas, stack_runs
 
+NO_VAR = np.zeros(()), np.zeros(())
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Scope:
@@ -79,7 +81,7 @@ def scope_of(laid: Laid, weight: Floats, corners_ms: Floats, interlocks: Sequenc
     certain, cold = draws(RUNNING), draws(COLD)
     quiet = np.array_equal(of_all[DRAWN:RUNNING], of_all[RUNNING:COLD])  # nothing starts at an instant that is known
     drawn = certain if quiet else draws(DRAWN)
-    active = (cyclers.begin_ms[:, None] <= grid[:-1]) & (cyclers.end_ms[:, None] > grid[:-1])
+    active = standing(cyclers, grid[:-1])
     members = tuple(_interlocked(laid, weight, at_most, places) for at_most, places in interlocks)
     members = tuple(one for one in members if len(one.piece) > one.at_most)
     worst = running = worst_case(certain, cyclers, active, members, grid[:-1])
@@ -94,17 +96,22 @@ def scope_of(laid: Laid, weight: Floats, corners_ms: Floats, interlocks: Sequenc
     )  # fmt: skip
 
 
+def standing(cyclers: Cyclers, at_ms: Floats) -> Flags:
+    """Which cycling loads stand at instants; shape (cyclers, n)."""
+    return np.asarray((cyclers.begin_ms[:, None] <= at_ms) & (cyclers.end_ms[:, None] > at_ms))
+
+
 def worst_case(
     certain: Draws, cyclers: Cyclers, on: Flags, interlocked: Sequence[Interlocked], at_ms: Floats,
-    *, starts: bool = False,
+    *, starts: bool = False, beside_var: tuple[Floats, Floats] = NO_VAR,
 ) -> Draws:  # fmt: skip
     """Certain draws and those cycling loads that are on, without what interlocks keep off.
 
     certain: any shape. on: shape (cyclers, *shape). at_ms: shape, which instants of the day these are.
-    starts: members in their scheduled start count first.
+    starts: members in their scheduled start count first. beside_var: as in `with_cyclers`.
     """
     certain, on = let_on(certain, cyclers, on, interlocked, at_ms, starts=starts)
-    return with_cyclers(certain, cyclers.draws, on)
+    return with_cyclers(certain, cyclers.draws, on, beside_var)
 
 
 def let_on(
@@ -132,18 +139,21 @@ def let_on(
     return certain, on
 
 
-def with_cyclers(certain: Draws, cycling: Draws, on: NDArray[np.bool_]) -> Draws:
+def with_cyclers(
+    certain: Draws, cycling: Draws, on: NDArray[np.bool_], beside_var: tuple[Floats, Floats] = NO_VAR
+) -> Draws:
     """Certain draws and those cycling loads that are on.
 
-    certain: any shape. cycling: shape (n,). on: shape (n, *shape).
+    certain: any shape. cycling: shape (n,). on: shape (n, *shape). beside_var: reactive power of more that is there,
+    with the loads that lag, and with those that lead.
     """
-    if not len(cycling.p_w):
+    if not len(cycling.p_w) and beside_var is NO_VAR:
         return certain
     lagging, leading = np.maximum(cycling.q_var, 0.0), np.minimum(cycling.q_var, 0.0)
     p_w, lag, lead, d_va, spread_w2 = _summed([cycling.p_w, lagging, leading, cycling.d_va, cycling.spread_w2], on)
     return Draws(
         certain.p_w + p_w,
-        worst_q_var(certain.q_var, lag, lead),
+        worst_q_var(certain.q_var, lag + beside_var[0], lead + beside_var[1]),
         certain.d_va + d_va,
         certain.spread_w2 + spread_w2,
     )
@@ -209,7 +219,8 @@ def _interlocked(laid: Laid, weight: Floats, at_most: int, places: Instants) -> 
     appliance = laid.pieces.appliance
     chosen = np.flatnonzero(np.isin(appliance, places) & (weight[appliance] > 0))
     draws = piece_draws(laid, weight, chosen)
-    order = np.argsort(-apparent_va(draws.p_w, draws.q_var, draws.d_va), kind="stable")
+    # Of equals, the first in the file.
+    order = np.lexsort((appliance[chosen], -apparent_va(draws.p_w, draws.q_var, draws.d_va)))
     chosen = chosen[order]
     begin_ms = pieces.begin_ms[chosen]
     lasts_ms = np.where(pieces.scheduled[chosen], laid.rows.start_ms[pieces.row[chosen]], 0)

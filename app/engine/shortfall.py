@@ -30,7 +30,7 @@ def short_of_charge(
     lowest = _lowest(battery.edges_ms, battery.state_of_charge, edges_ms)
     spare_w = _least(battery.edges_ms, battery.spare_w, edges_ms)
     known = edges_ms[1:] > battery.edges_ms[0]
-    drawn_w = np.array([_typical_w(day, guest, steps) for guest in guests])
+    drawn_w = _typical_w(day, guests, steps)
     per_w = _charge_per_wh(day, float(drawn_w.max(initial=0.0)))
     hours = STEP_MS / 3_600_000
     cold = battery.cold_from_ms is not None
@@ -75,18 +75,22 @@ def _least(at_ms: Floats, watts: Floats, edges_ms: Floats) -> Floats:
     """The least of a mean in each step."""
     first = np.clip(at_ms.searchsorted(edges_ms[:-1], side="right") - 1, 0, len(watts) - 1)
     last = np.clip(at_ms.searchsorted(edges_ms[1:], side="left") - 1, 0, len(watts) - 1)
-    return np.array([watts[a : b + 1].min() if b >= a else watts[a] for a, b in zip(first, last, strict=True)])
+    bounds = np.stack((first, last + 1), axis=1).ravel()
+    return np.asarray(np.minimum.reduceat(np.append(watts, np.inf), bounds)[::2])
 
 
-def _typical_w(day: PlannedDay, guest: Guest, steps: int) -> Floats:
-    """What a guest draws on the whole in each step from its beginning."""
-    pieces = guest.pieces
-    share = np.where(pieces.cycling, pieces.on_ms / np.maximum(pieces.period_ms, 1), 1.0)
-    watts = day.rows.running.p_w[pieces.row] * share
+def _typical_w(day: PlannedDay, guests: tuple[Guest, ...], steps: int) -> Floats:
+    """What each guest draws on the whole in each step from its beginning; shape (guests, steps)."""
+    row, cycling, on_ms, period_ms, begin_ms, end_ms = (
+        np.concatenate([getattr(guest.pieces, name) for guest in guests])
+        for name in ("row", "cycling", "on_ms", "period_ms", "begin_ms", "end_ms")
+    )
+    watts = day.rows.running.p_w[row] * np.where(cycling, on_ms / np.maximum(period_ms, 1), 1.0)
     edges_ms = np.arange(steps + 1, dtype=float) * STEP_MS
-    begin_ms, end_ms = pieces.begin_ms[:, None], pieces.end_ms[:, None]
-    inside_ms = np.clip(np.minimum(end_ms, edges_ms[1:]) - np.maximum(begin_ms, edges_ms[:-1]), 0, None)
-    return np.asarray(watts @ inside_ms / STEP_MS)
+    inside_ms = np.minimum(end_ms[:, None], edges_ms[1:]) - np.maximum(begin_ms[:, None], edges_ms[:-1])
+    drawn_w = np.maximum(inside_ms, 0) * (watts / STEP_MS)[:, None]
+    whose = np.repeat(np.arange(len(guests)), [len(guest.machine) for guest in guests])
+    return np.asarray((whose == np.arange(len(guests))[:, None]).astype(float) @ drawn_w)
 
 
 def _charge_per_wh(day: PlannedDay, more_w: float) -> float:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from app.engine.clear_sky import ClearSky, clear_sky
 from app.engine.results import Floats
 from app.household.day import DayFrame
 from app.household.household import Site
@@ -80,48 +81,40 @@ def sun_position_deg(site: Site, times: "DatetimeIndex") -> tuple[Floats, Floats
 def sky(site: Site, frame: DayFrame, oktas: float, measured: MeasuredDay | None = None) -> Sky:
     """The sky of a day, clouded or measured.
 
-    Clear sky: Ineichen and Perez 2002 with the monthly Linke turbidity that comes with pvlib. Clouds: Kasten and
-    Czeplak 1980. Sun: the NREL algorithm, Reda and Andreas 2003.
+    Clear sky: `clear_sky`, with the monthly Linke turbidity that comes with pvlib. Clouds: Kasten and Czeplak 1980.
+    Sun: the NREL algorithm, Reda and Andreas 2003.
     """
     import pandas as pd
-    from pvlib import atmosphere, clearsky, irradiance
+    from pvlib import clearsky, irradiance
 
     edges = edges_ms(frame)
     mid_ms = (edges[:-1] + edges[1:]) / 2
     times = pd.DatetimeIndex(pd.Timestamp(frame.t0_utc) + pd.to_timedelta(mid_ms, unit="ms"))
-    pressure_pa = atmosphere.alt2pres(site.altitude_m)
     zenith_deg, azimuth_deg = sun_position_deg(site, times)
-    day_of_year = times.day_of_year.to_numpy()
-    extra_dni = np.asarray(irradiance.get_extra_radiation(day_of_year))
+    extra_dni = np.asarray(irradiance.get_extra_radiation(times.day_of_year.to_numpy()))
     turbidity = clearsky.lookup_linke_turbidity(times, site.latitude, site.longitude).to_numpy()
-    airmass = atmosphere.get_absolute_airmass(atmosphere.get_relative_airmass(zenith_deg), pressure_pa)
-    with np.errstate(all="ignore"):  # at night its formulas divide by nothing; what comes of it is zero
-        clear = clearsky.ineichen(zenith_deg, airmass, turbidity, site.altitude_m, extra_dni)
-    clear_ghi = np.nan_to_num(np.asarray(clear["ghi"]))
-    basis = (zenith_deg, azimuth_deg, extra_dni, clear_ghi)
-    clear_of = {"ghi": clear_ghi} | {one: np.nan_to_num(np.asarray(clear[one])) for one in ("dni", "dhi")}
+    clear = clear_sky(zenith_deg, extra_dni, turbidity, site.altitude_m)
+    basis = (zenith_deg, azimuth_deg, extra_dni, clear.ghi)
     if measured is not None:
-        return Sky(*basis, *_shaped(measured, frame, mid_ms, clear_of))
-    return Sky(*basis, *_clouded(clear_of, oktas))
+        return Sky(*basis, *_shaped(measured, frame, mid_ms, clear))
+    return Sky(*basis, *_clouded(clear, oktas))
 
 
-def _clouded(clear: dict[str, Floats], oktas: float) -> tuple[Floats, Floats, Floats]:
+def _clouded(clear: ClearSky, oktas: float) -> tuple[Floats, Floats, Floats]:
     """Global, direct normal and diffuse under so many oktas.
 
     A clear sky keeps its own share of diffuse light; it grows with the square of the clouds until all is diffuse.
     """
-    ghi = clear["ghi"] * cloud_factor(oktas)
-    lit = clear["ghi"] > 0
-    share = np.where(lit, clear["dhi"] / np.where(lit, clear["ghi"], 1.0), 1.0)
+    ghi = clear.ghi * cloud_factor(oktas)
+    lit = clear.ghi > 0
+    share = np.where(lit, clear.dhi / np.where(lit, clear.ghi, 1.0), 1.0)
     covered = min(max(oktas, 0.0), OVERCAST_OKTAS) / OVERCAST_OKTAS
     clouded = share + (1 - share) * covered**DIFFUSE_EXPONENT
     beam = np.where(share < 1, (1 - clouded) / np.where(share < 1, 1 - share, 1.0), 0.0)
-    return ghi, clear["dni"] * cloud_factor(oktas) * beam, ghi * clouded
+    return ghi, clear.dni * cloud_factor(oktas) * beam, ghi * clouded
 
 
-def _shaped(
-    measured: MeasuredDay, frame: DayFrame, mid_ms: Floats, clear: dict[str, Floats]
-) -> tuple[Floats | None, ...]:
+def _shaped(measured: MeasuredDay, frame: DayFrame, mid_ms: Floats, clear: ClearSky) -> tuple[Floats | None, ...]:
     """Global, direct, diffuse and plane of a measured day, as means over the day's own steps.
 
     Within a step of the record the sky keeps a clear one's shape.
@@ -148,8 +141,8 @@ def _shaped(
         return np.asarray(figure * np.where(whole, shape, 1.0))
 
     return (
-        on_steps(measured.ghi_w_m2, clear["ghi"]),
-        on_steps(measured.dni_w_m2, clear["dni"]),
-        on_steps(measured.dhi_w_m2, clear["dhi"]),
-        on_steps(measured.plane_w_m2, clear["ghi"]),
+        on_steps(measured.ghi_w_m2, clear.ghi),
+        on_steps(measured.dni_w_m2, clear.dni),
+        on_steps(measured.dhi_w_m2, clear.dhi),
+        on_steps(measured.plane_w_m2, clear.ghi),
     )

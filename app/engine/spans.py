@@ -26,31 +26,34 @@ class Span:
 def one_machine(spans: Iterable[Span]) -> Iterator[Span]:
     """Spans of one machine as it really runs: overlapping or touching ones are one.
 
-    Where they differ, what runs throughout wins, then the longest time on.
+    Where they differ, what runs throughout wins, then the longest time on, then what was wanted first. What follows
+    a cycle that is not its own is as long on as what set it off says: spans set off by two are two loads, though
+    they touch and come and go alike.
     """
-    ways: dict[CycleMs | None, list[Span]] = {}
+    ways: dict[float, list[Span]] = {}
     for span in sorted(spans, key=lambda span: span.begin_ms):
-        joined = ways.setdefault(span.cycle, [])
-        if joined and span.begin_ms <= joined[-1].end_ms:
-            joined[-1] = replace(joined[-1], end_ms=max(joined[-1].end_ms, span.end_ms))
-        else:
-            joined.append(span)
+        ways.setdefault(_on_ms(span.cycle), []).append(span)
+    current = winner = None
     # The way that wins comes first, so that each later one only fills what is left.
-    best_first = sorted(ways, key=lambda cycle: -_on_ms(cycle))
-    current: Span | None = None
-    for begin_ms, end_ms, best in _winners([ways[cycle] for cycle in best_first]):
-        if current is not None and current.end_ms == begin_ms and current.cycle == best.cycle:
+    for begin_ms, end_ms, best in _winners([ways[on_ms] for on_ms in sorted(ways, reverse=True)]):
+        if current is not None and winner is not None and current.end_ms == begin_ms and _goes_on(winner, best):
             current = replace(current, end_ms=end_ms)
-            continue
-        if current is not None:
-            yield current
-        current = replace(best, begin_ms=begin_ms, end_ms=end_ms)
+        else:
+            if current is not None:
+                yield current
+            current = replace(best, begin_ms=begin_ms, end_ms=end_ms)
+        winner = best
     if current is not None:
         yield current
 
 
+def _goes_on(before: Span, after: Span) -> bool:
+    """Whether a span that touches another is the same run."""
+    return before is after or (before.cycle == after.cycle and before.load < 0 and after.load < 0)
+
+
 def _winners(ways: list[list[Span]]) -> Iterator[tuple[int, int, Span]]:
-    """Between any two edges, the span of the first way that has one there."""
+    """Between any two edges, the first span of the first way that has one there; spans in order of their begins."""
     edges = sorted({edge for way in ways for span in way for edge in (span.begin_ms, span.end_ms)})
     at = [0] * len(ways)
     for begin_ms, end_ms in pairwise(edges):

@@ -11,7 +11,7 @@ from app.engine.draw import Draws
 from app.engine.expand import Laid
 from app.engine.heat import Rule, exceeds
 from app.engine.results import Flags, Floats, Instants
-from app.engine.scope import Scope, let_on, with_cyclers
+from app.engine.scope import Scope, let_on, standing, with_cyclers
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -31,6 +31,11 @@ class Scheduled:
 
     def __len__(self) -> int:
         return len(self.piece)
+
+    def under_way(self, at_ms: Floats) -> Flags:
+        """Whether one is in progress at instants of any shape."""
+        begun = np.searchsorted(self.begin_ms, at_ms, side="right")  # they are in order of their beginnings
+        return np.asarray(begun > np.searchsorted(np.sort(self.end_ms), at_ms, side="right"))
 
     def seconds(self, scope: Scope, flags: Flags) -> Floats:
         """How long flags on the stretches hold within each start."""
@@ -140,7 +145,7 @@ def unscheduled_starts(scope: Scope) -> Iterator[Unscheduled]:
     if not len(starters):
         return
     begins, ends = scope.begin_ms.searchsorted(cyclers.begin_ms), scope.begin_ms.searchsorted(cyclers.end_ms)
-    leads = _leads(scope.certain, cyclers, _there(cyclers, scope.begin_ms))
+    leads = _leads(scope.certain, cyclers, standing(cyclers, scope.begin_ms))
     for place in starters:
         stretch = np.arange(begins[place], ends[place])
         before = without(scope, int(place), stretch, leads[stretch])
@@ -166,17 +171,12 @@ def without(scope: Scope, place: int, stretch: NDArray[np.intp], leads: Flags) -
     own = cyclers.draws.take(place)
     if scope.interlocked:
         at_ms, piece = scope.begin_ms[stretch], int(cyclers.piece[place])
-        certain, on = scope.certain.take(stretch), _there(cyclers, at_ms)
+        certain, on = scope.certain.take(stretch), standing(cyclers, at_ms)
         certain, on = let_on(certain, cyclers, on, scope.interlocked, at_ms, starter=piece)
         worst, leads = with_cyclers(certain, cyclers.draws, on), _leads(certain, cyclers, on)
     # Its reactive power is there to be taken off only if its side of zero is the one that counts.
     q_var = np.where(leads == (own.q_var < 0), own.q_var, 0.0)
     return worst - Draws(own.p_w, q_var, own.d_va, own.spread_w2)
-
-
-def _there(cyclers: Cyclers, at_ms: Floats) -> Flags:
-    """Which cycling loads stand at instants; shape (cyclers, n)."""
-    return np.asarray((cyclers.begin_ms[:, None] <= at_ms) & (cyclers.end_ms[:, None] > at_ms))
 
 
 def _leads(certain: Draws, cyclers: Cyclers, on: Flags) -> Flags:

@@ -4,15 +4,15 @@
 it may be switched on now, until when, and who makes the difference. The results are described in `app.engine.answers`.
 
 It agrees with `app.engine.trial.could_start`, which assesses the whole plan with the run in it, or is stricter; never
-laxer. Two differences are meant: what is said about later only, the reserve and what comes back after a power cut,
-asks at most; and an appliance whose own planned run would begin while this one lasts is answered for as well: that
-run is taken to be this one, moved.
+laxer. How often something could cut out is not asked here. Two differences are meant: what is said about later only,
+the reserve and what comes back after a power cut, asks at most; and an appliance whose own planned run would begin
+while this one lasts is answered for as well: that run is taken to be this one, moved.
 """
 
 from collections.abc import Container, Iterator
 
 from app.engine.answers import Answer, MaySwitch, OnNow, Room, Switching
-from app.engine.asking import Asking, Decisive
+from app.engine.asking import GO_HOLDS_MS, Asking, Decisive
 from app.engine.day import PlannedDay
 from app.engine.guest import guest_of
 from app.engine.left import room_at, standing
@@ -75,8 +75,13 @@ def _off_now(inspection: Inspection, at_ms: int) -> Iterator[int]:
 def _answer(asking: Asking, which: int, appliance: str) -> MaySwitch:
     begin_ms = asking.at_ms
     level = asking.level(which, begin_ms)
+    change = asking.next_worse(which) if level == FITS else None
+    if change is not None and change.at_ms < begin_ms + GO_HOLDS_MS:
+        begin_ms = change.at_ms + 1.0
+        level = asking.level(which, begin_ms)
     decisive = asking.decisive(which, begin_ms, level)
-    change = asking.next_worse(which) if level == FITS else asking.first_better(which, level)
+    if level != FITS:
+        change = asking.first_better(which, level, begin_ms)
     until_ms, then = (None, None) if change is None else (change.at_ms, ANSWER[change.level])
     because = asking.because(which, decisive, change)
     own = Decisive("tight" if asking.tight(which) else "fits") if decisive is None else decisive

@@ -1,6 +1,7 @@
 """What is drawn on the whole rather than at worst: for energy, not for limits."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -21,6 +22,7 @@ class Profile:
         return np.asarray(np.diff(np.interp(edges_ms, self.edges_ms, energy)) / np.diff(edges_ms))
 
 
+@lru_cache(maxsize=8)
 def typical_draw(laid: Laid, *, upper: bool = False) -> Profile:
     """What is drawn over the horizon: what cycles at its share of the time.
 
@@ -33,6 +35,7 @@ def typical_draw(laid: Laid, *, upper: bool = False) -> Profile:
     return _stepped(pieces.begin_ms, pieces.end_ms, w, laid.horizon_ms)
 
 
+@lru_cache(maxsize=4)
 def repeated_day(laid: Laid, day_ms: int) -> Profile:
     """The same day over and over: the local day, with what went on past its midnight at its beginning."""
     pieces, rows = laid.pieces, laid.rows

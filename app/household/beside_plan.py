@@ -200,7 +200,9 @@ def _put_together(resolved: Resolved, lines: Mapping[str, _Line], missing: tuple
                 own[run.id] = run
                 stand_ins |= {stand_in.id: stand_in} if stand_in else {}
         runs |= own
-    off = tuple(one for one in resolved.day.off if one not in lines)
+    # What others set off stays off for the day unless somebody taps it on: else they would.
+    called = {call.appliance for one in appliances.values() for stage in one.stages for call in stage.sets_off}
+    off = tuple(one for one in resolved.day.off if one not in lines or (one in called and not lines[one].spans))
     stopped = {one: line.stopped for one, line in lines.items() if line.stopped is not None}
     library = _library(resolved.household.appliances, (*switched.values(), *stand_ins.values()))
     return Beside(
@@ -212,6 +214,21 @@ def _put_together(resolved: Resolved, lines: Mapping[str, _Line], missing: tuple
         missing=missing,
         stand_ins=frozenset(stand_ins),
     )
+
+
+def over_midnight(resolved: Resolved) -> Iterator[tuple[str, str, int]]:
+    """Runs that last until the day's midnight or longer: run, appliance, and when they end on the day's axis.
+
+    resolved: a plan with what was tapped.
+    """
+    frame = resolved.frame
+    for run in resolved.day.runs:
+        appliance = resolved.appliance(run.appliance)
+        if appliance is None or not run.on or appliance.id in resolved.day.off:
+            continue
+        end_ms = frame.at_ms(wall_clock_s(run.start)) + round(run_length_s(appliance, run) * 1000)
+        if end_ms >= frame.day_ms:
+            yield run.id, appliance.id, end_ms
 
 
 Library = tuple[Appliance, ...]

@@ -238,8 +238,12 @@ def _check_appliances(
         where = at(appliance)
         if appliance.circuit is not None and appliance.circuit not in circuits:
             # A plan's path does not tell whose circuit it is where the appliance is the household's.
-            of = "" if supply_path == "supply" else f"{appliance.name!r} needs it, but "
-            _known(faults, f"{where}.circuit", (appliance.circuit,), circuits, listed=False, what="circuit", of=of)
+            of, way = "", ""
+            if supply_path != "supply":
+                of = f"{appliance.name!r} needs it, but "
+                way = f"; give that plan this circuit, or put {appliance.name!r} on another one there"
+            at_circuit = f"{where}.circuit"
+            _known(faults, at_circuit, (appliance.circuit,), circuits, listed=False, what="circuit", of=of, way=way)
         for number, stage in enumerate(appliance.stages):
             here = f"{where}.stages[{number}]"
             if stage.water_l and appliance.always_on:
@@ -340,10 +344,11 @@ def _known(
     listed: bool = True,
     what: str = "appliance",
     of: str = "",
+    way: str = "",
 ) -> None:
     known = list(known)
     for place, one in enumerate(ids):
         if one not in known:
             there = ", ".join(known[:12]) + (", ..." if len(known) > 12 else "")
             where = f"{path}[{place}]" if listed else path
-            faults.add(where, f"{of}there is no {what} {one!r}; there are: {there or 'none yet'}")
+            faults.add(where, f"{of}there is no {what} {one!r}; there are: {there or 'none yet'}{way}")

@@ -21,6 +21,11 @@ class Fault:
     why: str
     plan: str = ""
 
+    @property
+    def sentence(self) -> str:
+        """Why, as a sentence of its own."""
+        return f"{self.why[:1].upper()}{self.why[1:]}."
+
     def __str__(self) -> str:
         return f"{self.path}: {self.why}" if self.path else self.why
 

@@ -8,7 +8,7 @@ from pydantic import ValidationError
 from app.household.checks import check_household
 from app.household.errors import Fault, HouseholdFaults
 from app.household.household import Household
-from app.household.words import faults_of, path_of
+from app.household.words import MISSING, faults_of, path_of
 
 LARGEST_BYTES = 5_000_000
 DEEPEST = 40
@@ -61,7 +61,7 @@ def household_from(document: Any) -> Household:
     for field in ("format", "version"):
         # Another format or version is one fault, not the hundred that would follow from it.
         if field not in document or document[field] is None:
-            raise HouseholdFaults([Fault(field, "is missing; it is required")])
+            raise HouseholdFaults([Fault(field, MISSING)])
     try:
         household = Household.model_validate(document)
     except ValidationError as error:

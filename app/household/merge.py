@@ -65,3 +65,31 @@ def merged_patches(first: dict[str, Any], second: dict[str, Any]) -> dict[str, A
         mine = merged.get(name)
         merged[name] = merged_patches(mine, value) if isinstance(mine, dict) and isinstance(value, dict) else value
     return merged
+
+
+def merge_three(before: Any, after: Any, own: Any) -> Any:
+    """A JSON value that was changed from `before` to `after` in one place and to `own` in another, with both changes;
+    where both changed the same, it is `own`.
+
+    Objects are merged field by field, lists of as many objects place by place; any other list is one value.
+
+    >>> merge_three({"w": 190, "va": 1100}, {"w": 190, "va": 1300}, {"w": 210, "va": 1100})
+    {'w': 210, 'va': 1300}
+    """
+    if own == before or after == own:
+        return after
+    if after == before:
+        return own
+    three = (before, after, own)
+    if all(isinstance(one, dict) for one in three):
+        nothing = object()
+        merged = {
+            name: merge_three(before.get(name, nothing), after.get(name, nothing), own.get(name, nothing))
+            for name in {**own, **after}
+        }
+        return {name: value for name, value in merged.items() if value is not nothing}
+    if all(isinstance(one, list) and len(one) == len(own) for one in three) and all(
+        isinstance(piece, dict) for one in three for piece in one
+    ):
+        return [merge_three(*pieces) for pieces in zip(before, after, own, strict=True)]
+    return own

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Any
 
+from app.household.carrying import carried
 from app.household.differences import Difference, differences
 from app.household.household import Household
 from app.household.merge import merge_diff, merge_kept, merged_patches
@@ -138,18 +139,13 @@ def made_real(household: Household, scenario_id: str, document: Json) -> Json:
     """The household's file with a plan's supply and library as its own.
 
     document: the file as it is. The plan, and those it is built on, then say nothing more about supply and library, for
-    what they said is so. Its runs and its day stay its own. Other plans keep what they say.
+    what they said is so. Its runs and its day stay its own. Other plans keep what they say; their own lists come along.
     """
     real, line = resolve(household, scenario_id).household, _line(household, scenario_id)
-    present, supply, appliances = (
-        household.supply.document(),
-        real.supply.document(),
-        [one.document() for one in real.appliances],
-    )
+    present, supply = household.supply.document(), real.supply.document()
+    appliances = [one.document() for one in real.appliances]
     before = {one["id"]: one for one in document["appliances"]}
-    circuits = {one["id"] for one in present.get("circuits") or ()}
-    new = [one for one in supply.get("circuits") or () if one["id"] not in circuits]
-    return document | {
+    after = document | {
         # What is the same stays exactly as it was written.
         "supply": {
             name: document["supply"][name] if present.get(name) == value else value for name, value in supply.items()
@@ -158,10 +154,9 @@ def made_real(household: Household, scenario_id: str, document: Json) -> Json:
             before[one["id"]] if one["id"] in before and one == _document_of(household, one["id"]) else one
             for one in appliances
         ],
-        "scenarios": [
-            _as_real(plan) if plan["id"] in line else _with_circuits(plan, new) for plan in document["scenarios"]
-        ],
+        "scenarios": [_as_real(plan) if plan["id"] in line else plan for plan in document["scenarios"]],
     }
+    return carried(document, after)
 
 
 def _line(household: Household, scenario_id: str) -> set[str]:
@@ -175,17 +170,6 @@ def _line(household: Household, scenario_id: str) -> set[str]:
 
 def _document_of(household: Household, appliance_id: str) -> Json | None:
     return next((one.document() for one in household.appliances if one.id == appliance_id), None)
-
-
-def _with_circuits(plan: Json, new: list[Json]) -> Json:
-    """A plan with new circuits of the household in its own list, where it has one: its machines may be on them."""
-    changes = plan.get("changes") or {}
-    own = (changes.get("supply") or {}).get("circuits")
-    if not own or not new:
-        return plan
-    known = {one["id"] for one in own}
-    circuits = [*own, *(one for one in new if one["id"] not in known)]
-    return plan | {"changes": changes | {"supply": changes["supply"] | {"circuits": circuits}}}
 
 
 def _as_real(plan: Json) -> Json:

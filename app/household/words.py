@@ -9,6 +9,8 @@ from pydantic_core import ErrorDetails
 
 from app.household.errors import Fault
 
+MISSING = "is missing; it is required"
+
 
 def faults_of(error: ValidationError, path: str = "") -> list[Fault]:
     """Every fault of a refused part, its path beginning with `path`, each field once."""
@@ -71,7 +73,7 @@ _BOUNDS = {
 }
 
 _PLAIN = {
-    "missing": "is missing; it is required",
+    "missing": MISSING,
     "extra_forbidden": "is not a field of the household file, version 1; leave it out or check its spelling",
     "model_type": "give an object with named fields, in braces",
     "model_attributes_type": "give an object with named fields, in braces",

@@ -19,6 +19,10 @@ AGAIN_AT_MOST = 3  # what kills its worker every time is not tried for ever
 WORKERS = "workers"  # under this key a worker says that it is there, whatever it does
 
 
+class Busy(Exception):
+    """More waits already than one would wait behind."""
+
+
 class Jobs:
     """Jobs of one place. The storage is opened by the first who asks for work, and so is the worker started."""
 
@@ -33,12 +37,17 @@ class Jobs:
         self._own_folder: tempfile.TemporaryDirectory[str] | None = None
         self._lock = Lock()
 
-    def ask(self, kind: str, order: Mapping[str, Any]) -> str:
+    def ask(self, kind: str, order: Mapping[str, Any], behind_at_most: int | None = None) -> str:
         """Ask for work, and return the job's key. The same order is one job, whoever asks for it and however often.
 
-        order: JSON. Raises OSError where the storage cannot be reached.
+        order: JSON; its `of` is what it is about, for `forget`. behind_at_most: how many others may wait already.
+        Raises OSError where the storage cannot be reached, Busy where more wait.
         """
         key = key_of(kind, order)
+        is_crowded = behind_at_most is not None and self._shelf.waiting() > behind_at_most
+        if is_crowded and not self._shelf.get(key, "order"):
+            self._hire(self._place)
+            raise Busy(key)
         if self._shelf.put_first(key, "order", {"kind": kind, "input": order, "at": self._clock()}):
             self._queue(key, again=0)
         self._hire(self._place)
@@ -61,6 +70,17 @@ class Jobs:
         """Ask a job to end with the best it has; it does within a second or so."""
         if self._shelf.get(key, "order") is not None:
             self._shelf.put(key, "stop", True)
+
+    def forget(self, of: str) -> None:
+        """Keep nothing of what was asked about something; what is under way ends.
+
+        Raises OSError where the storage cannot be reached.
+        """
+        if not self._place:
+            return  # nobody has asked for anything yet
+        for key in self._shelf.jobs():
+            if (self._shelf.get(key, "order") or {"input": {}})["input"].get("of") == of:
+                self._shelf.forget(key)
 
     def go_on(self, key: str) -> None:
         """Take up one that has ended, from the best it had; nothing for one that has not, or is not there."""

@@ -49,6 +49,8 @@ def work_once(shelf: Shelf, kinds: Mapping[str, Work]) -> bool:
     with _heard(shelf, key):
         ended = _done(shelf, key, kinds)
     shelf.put(key, "state", kept | {"state": ended, "at": time.time()})
+    if shelf.get(key, "order") is None:
+        shelf.forget(key)
     return True
 
 
@@ -59,7 +61,7 @@ def tidy(shelf: Shelf, now_s: float) -> None:
         if job is None:
             continue
         if job.age_s > KEPT_S:
-            shelf.take_away(key, "order", "state", "best", "beat", "stop")
+            shelf.forget(key)
         elif job.state == "lost":
             take_up(shelf, key, now_s)
 
@@ -67,13 +69,15 @@ def tidy(shelf: Shelf, now_s: float) -> None:
 def _done(shelf: Shelf, key: str, kinds: Mapping[str, Work]) -> str:
     """Do a job; how it ended."""
     order, last = shelf.get(key, "order"), shelf.get(key, "best")
+    if order is None:
+        return "done"  # forgotten meanwhile
 
     def report(best: Found) -> bool:
         nonlocal last
         if best != last:
             last = best
             shelf.put(key, "best", best)
-        return shelf.get(key, "stop") is None
+        return shelf.get(key, "stop") is None and shelf.get(key, "order") is not None
 
     try:
         shelf.put(key, "best", kinds[order["kind"]](order["input"], report, last))

@@ -70,7 +70,7 @@ def keep_tap(
     said: KeptTap,
     says_something: Callable[[StoredHousehold, Sequence[KeptTap]], bool],
 ) -> Tapped:
-    """Keep a tap, unless it says nothing new; the caller commits. Taps of other days go.
+    """Keep a tap, unless it says nothing new; the caller commits. Taps of days before yesterday go.
 
     says_something: whether it changes anything, as the household and the day's earlier taps are by then.
     Raises NotThere for an unknown household or plan, Gone for a plan that was removed meanwhile, Stale when its page
@@ -87,7 +87,8 @@ def keep_tap(
         return Tapped(stored, before, kept=False)
     if len(before) >= TAPS_AT_MOST:
         raise HouseholdFaults([Fault("appliance", TOO_MANY)])
-    session.execute(delete(tap).where(tap.c.household_key == place.household_key, tap.c.date < place.date))
+    yesterday = (datetime.date.fromisoformat(place.date) - datetime.timedelta(days=1)).isoformat()
+    session.execute(delete(tap).where(tap.c.household_key == place.household_key, tap.c.date < yesterday))
     # Of two taps within one millisecond the later one stays the later one.
     kept = replace(said, at_utc=max(said.at_utc, before[-1].at_utc + ONE_MS)) if before else said
     session.execute(

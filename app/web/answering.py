@@ -22,6 +22,7 @@ from app.web.reply import reply_done, reply_elsewhere, reply_instead
 from app.web.showing import CHANGED, REVISION, STEPS, Showing, looked_at, page_context, show_plan
 from app.web.views.about import FOLDED_AGAIN
 from app.web.views.plan import SHEET
+from app.web.views.rows import row_of
 from app.web.views.steps import without_plan
 
 OVERTAKEN = "Something newer was done meanwhile. This is how it stands now; do it again if you still want it."
@@ -77,9 +78,9 @@ def show_done(
     """The answer to a change that was carried out: the plan as it is now; or another plan, which is gone to."""
     if scenario.key != scenario_key:
         return reply_elsewhere(request, plan_page(request, stored, scenario, run=showing.open_run))
-    place = SHEET if showing.touched else ""
+    place = SHEET if showing.touched else row_of(planned(stored, scenario).resolved, showing.appliance)
     looked = looked_at(request)
-    unfolded = dict.fromkeys([*looked.get("unfold", "").split(","), place])
+    unfolded = dict.fromkeys([*looked.get("unfold", "").split(","), SHEET if showing.touched else ""])
     address = plan_page(
         request,
         stored,
@@ -134,11 +135,11 @@ def present_plan(stored: StoredHousehold, scenario_key: str) -> StoredScenario:
 def scenario_of(stored: StoredHousehold, scenario_key: str) -> StoredScenario:
     """The plan of a key.
 
-    Raises HTTPException 404 if there is none.
+    Raises HTTPException 410 if it was deleted, 404 if there never was one.
     """
     scenario = stored.scenario(scenario_key)
     if scenario is None:
-        raise HTTPException(404)
+        raise HTTPException(404 if stored.nearest(scenario_key) is None else 410)
     return scenario
 
 

@@ -83,7 +83,7 @@ STYLES = (
     "history",
     "print",
 )
-SCRIPTS = ("common", "send", "show", "wait", "live", "runs", "add", "inspect", "closer")
+SCRIPTS = ("common", "send", "show", "wait", "live", "runs", "add", "inspect", "closer", "begin")
 
 
 @cache

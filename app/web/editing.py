@@ -17,7 +17,7 @@ from starlette.responses import RedirectResponse, Response
 
 from app.engine.results import LADDER
 from app.household.errors import Fault, HouseholdFaults
-from app.store.commands import Applied, Pressed, undo
+from app.store.commands import Applied, Pressed, redo, undo
 from app.store.errors import Gone, NotThere, Stale
 from app.store.households import load
 from app.store.steps import Steps, steps
@@ -101,7 +101,7 @@ def refused_form(
 
 def sentences(refused: Refused) -> tuple[str, ...]:
     """Why a change that filled in no form could not be made."""
-    return tuple(map(_sentence, refused.faults))
+    return tuple(fault.sentence for fault in refused.faults)
 
 
 def envelope(request: Request, stored: StoredHousehold, sent: dict[str, list[str]]) -> dict[str, Any]:
@@ -190,8 +190,8 @@ def around(
     with request.app.state.database.session() as session:
         steps_there = steps(session, stored.key, scenario.key) if may(request, "helper") else Steps(None, None)
     keys = {"household_key": stored.key, "scenario_key": scenario.key}
-    if request.query_params.get("not") == "1":
-        faults = (*faults, *_why_not(request, stored, scenario, steps_there))
+    if (refused := request.query_params.get("not")) in ("undo", "redo"):
+        faults = (*faults, *_why_not(request, stored, scenario, steps_there, refused))
     about = Around(
         tabs=screen_tabs(request, stored, scenario, screen),
         plans=plan_links(request, stored, scenario),
@@ -206,30 +206,29 @@ def around(
     return edit_view(stored, scenario, title, about, notice=notice, faults=faults, wrong=wrong)
 
 
-def _why_not(request: Request, stored: StoredHousehold, scenario: StoredScenario, there: Steps) -> tuple[str, ...]:
-    """Why the step back that was asked for just now cannot be done, found by trying it once more."""
-    if there.undo is None:
+def _why_not(
+    request: Request, stored: StoredHousehold, scenario: StoredScenario, there: Steps, name: str
+) -> tuple[str, ...]:
+    """Why the step that was asked for just now cannot be done, found by trying it once more. name: undo or redo."""
+    step, way, done = (there.undo, undo, "taken back") if name == "undo" else (there.redo, redo, "done again")
+    if step is None:
         return ()
     pressed = Pressed(
         household_key=stored.key,
         scenario_key=scenario.key,
-        change_id=there.undo.id,
+        change_id=step.id,
         tab=secrets.token_hex(8),
         sequence=1,
         link_key=request.state.link.key,
     )
     with request.app.state.database.session() as session:
         try:
-            undo(session, pressed)
+            way(session, pressed)
         except HouseholdFaults as faults:
-            return ("That cannot be taken back as things stand.", *map(_sentence, faults.faults))
+            return (f"That cannot be {done} as things stand.", *(fault.sentence for fault in faults.faults))
         finally:
             session.rollback()
     return ("Something newer was done meanwhile. This is how it stands now.",)
-
-
-def _sentence(fault: Fault) -> str:
-    return f"{fault.why[:1].upper()}{fault.why[1:]}."
 
 
 def back_to(address: str, before: StoredHousehold, place: str = "", **asked: str) -> Response:

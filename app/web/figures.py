@@ -11,7 +11,7 @@ from app.household.day import DayFrame
 
 SPACE = "\u00a0"
 MINUS = "\u2212"
-ROUNDED_UP = 1.03  # times what is needed: no figure is rounded up by more
+ROUNDED_UP = 1.01  # times what is needed: no figure is rounded up by more
 _KILO = {"W": "kW", "VA": "kVA", "Wh": "kWh"}
 
 
@@ -96,6 +96,11 @@ def clock(frame: DayFrame, ms: float) -> str:
     put back, its second passing says so.
     """
     return f"{_weekday(frame, ms)}{face(frame, ms)}"
+
+
+def clock_after(frame: DayFrame, ms: float) -> str:
+    """As `clock`, but the first whole minute that is not before an instant: from when on something is so."""
+    return clock(frame, math.ceil(ms / 60_000) * 60_000)
 
 
 def instant(frame: DayFrame, ms: float) -> str:

@@ -18,7 +18,7 @@ from app.household.resolve import Resolved
 from app.household.scenario import Run
 from app.household.single import single
 from app.jobs.job import Job
-from app.jobs.jobs import Jobs, key_of
+from app.jobs.jobs import Busy, Jobs, key_of
 from app.planner.laundry.found import Proposal
 from app.planner.laundry.placing import assessed
 from app.planner.laundry.reading import read_task
@@ -81,12 +81,14 @@ class Compared:
 class Searched:
     """How a search stands.
 
-    key: of the job. job: None where none could be started. best: what is shown, as `found_document` has it.
+    key: of the job. job: None where none could be started, for others are waiting if it is busy. best: what is shown,
+    as `found_document` has it.
     """
 
     key: str
     job: Job | None
     best: Json
+    busy: bool
 
     @property
     def state(self) -> str:
@@ -104,12 +106,13 @@ _DAYS: _Lately[Compared] = _Lately()
 _REASONS: _Lately[tuple[Reason, ...]] = _Lately()
 
 
-def searched(jobs: Jobs, wanted: Wished) -> Searched:
+def searched(jobs: Jobs, wanted: Wished, household_key: str, behind_at_most: int) -> Searched:
     """Ask for the search of a wish, or find how far it is; with a first look, so that there is an answer at once.
 
-    Raises HouseholdFaults for a wish that cannot be.
+    behind_at_most: other searches that may wait already. Raises HouseholdFaults for a wish that cannot be.
     """
     order = {
+        "of": household_key,
         "household": wanted.household.document(),
         "scenario": wanted.scenario_id,
         "wish": wish_document(wanted.wish),
@@ -119,18 +122,21 @@ def searched(jobs: Jobs, wanted: Wished) -> Searched:
     }
     key = key_of(KIND, order)
     first = _FIRST.get(key, lambda: _first_look(wanted))
+    job, busy = None, False
     try:
-        jobs.ask(KIND, order)
+        jobs.ask(KIND, order, behind_at_most)
         job = jobs.look(key)
     except OSError:
-        job = None
+        pass
+    except Busy:
+        busy = True
     best = job.best if job is not None and job.best is not None else None
     if best is not None and best.get("state") == "refused":
         raise HouseholdFaults(Fault(path, why) for path, why in best["faults"])
     found = _better(best, first)
     if job is not None and not job.ended and found.get("proven") and job.age_s > SETTLED_S:
         jobs.stop(key)  # what is left to be found is a better margin or an earlier end; enough was looked for that
-    return Searched(key, job, found)
+    return Searched(key, job, found, busy)
 
 
 def _first_look(wanted: Wished) -> Json:

@@ -44,6 +44,7 @@ from app.web.words import laundry as words
 PAGE = "laundry/page.html"
 SCREEN = "laundry"
 SLOT_S = 300
+READER_BEHIND_AT_MOST, BEHIND_AT_MOST = 2, 20  # searches that may wait before one more is not begun
 
 
 @dataclass(frozen=True)
@@ -77,7 +78,7 @@ class LaundryPage:
         try:
             wanted = self.wanted()
             loads = wanted.loads
-            search = searched(self.request.app.state.jobs, wanted)
+            search = searched(self.request.app.state.jobs, wanted, self.stored.key, self._behind_at_most)
             mark = self._mark(search)
             if starts is None and wants_fragment(self.request) and self.asks.get("mark") == mark:
                 return Response(status_code=204, headers=VARY)
@@ -106,6 +107,11 @@ class LaundryPage:
     def asked(self) -> Typed:
         """What was typed."""
         return typed(self.resolved, self.asks, self._now.clock_s if self._is_today else None)
+
+    @property
+    def _behind_at_most(self) -> int:
+        """One worker looks for everybody: who only reads must not keep it from those who plan."""
+        return BEHIND_AT_MOST if may(self.request, "helper") else READER_BEHIND_AT_MOST
 
     @cached_property
     def state(self) -> str:
@@ -199,14 +205,14 @@ class LaundryPage:
         job, best = search.job, search.best
         notes: list[str] = []
         if job is None:
-            notes.append(words.NO_WORKER)
+            notes.append(words.BUSY if search.busy else words.NO_WORKER)
         elif job.state == "failed":
             notes.append(words.FAILED)
         elif not job.ended and job.again:
             notes.append(words.INTERRUPTED)
         elif job.state == "lost":
             notes.append(words.NO_ANSWER)
-        state = "done" if job is None else job.state
+        state = ("waiting" if search.busy else "done") if job is None else job.state
         if search.state == "found":
             lead, rest = words.standing(
                 state,
@@ -220,7 +226,7 @@ class LaundryPage:
             lead = words.NO_DAY
             runs = [names[one] for one in best["runs"] if one in names]
             rest = words.stuck_sentence(best["limit"], runs, self.resolved.household)
-        elif job is None or job.ended:
+        elif not search.busy and (job is None or job.ended):
             lead, rest = words.NO_DAY, words.NOTHING_FOUND
         else:
             lead, rest = words.LOOKING, words.FIRST_LOOK
@@ -329,7 +335,16 @@ class LaundryPage:
         status: int,
     ) -> Response:
         top = plan_head(self.request, self.stored, self.scenario, SCREEN)
-        view = laundry_view(top, self._href, self.asked, faults, found, notices)
+        view = laundry_view(
+            top,
+            self._href,
+            self.asked,
+            faults,
+            found,
+            notices,
+            apart=words.apart_words(self.resolved.household),
+            apart_href=str(self.request.app.url_path_for("site", **self._keys)),
+        )
         html = self.request.app.state.pages.render(PAGE, page=view)
         headers = dict(VARY)
         if wants_fragment(self.request) and self.request.method == "GET" and self._is_of_form:

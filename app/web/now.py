@@ -8,6 +8,8 @@ from starlette.requests import Request
 
 from app.household.day import DayFrame
 
+_NONE = datetime.timedelta()
+
 
 @dataclass(frozen=True, slots=True)
 class Now:
@@ -44,6 +46,16 @@ class Now:
         if self.local.date() == frame.date:
             return (self.utc - frame.t0_utc) // datetime.timedelta(milliseconds=1)
         return frame.at_ms(self.clock_s)
+
+    def clock_of(self, at_utc: datetime.datetime, frame: DayFrame) -> int:
+        """Where an earlier moment of today is on the clock of a plan's day, in seconds since 00:00.
+
+        A plan of another date knows nothing of an hour that is left out or comes twice today: there it is as long ago
+        as it was, but no earlier than its midnight.
+        """
+        zone = frame.zone if self.local.date() == frame.date else datetime.timezone(self.local.utcoffset() or _NONE)
+        then = at_utc.astimezone(zone)
+        return clock_s(then) if then.date() >= self.local.date() else 0
 
 
 def now_at(request: Request, zone: ZoneInfo) -> Now:

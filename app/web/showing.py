@@ -54,7 +54,7 @@ PARTS["sun"] = tuple(part for part in CHANGED if part != STEPS)
 PLAN_CHANGED = (*CHANGED, "day/_plan.html", "day/_head.html")
 STEPPED = PLAN_CHANGED
 
-NO_TIME = "That is no time of this day. Give one as 15:04, or +09:30 for the next morning, up to +12:00."
+NO_TIME = "That is no time of this day. Give one as 15:04, or +09:30 for the next morning, up to +11:59."
 REVISION = "Loadstead-Revision"
 
 
@@ -65,7 +65,8 @@ class Showing:
     open_run: key of the run whose adjust row is open, or empty. attempt: what was tried and refused.
     notice: one line of news, may be empty.
     ways: look for changes that would make the plan fit. sun: wait for sun and bank, however long they take.
-    touched: the plan's own field the answer is about. why_not: why a step back could not be done.
+    touched: the plan's own field the answer is about. appliance: id of the one whose row it is about, or empty.
+    why_not: why a step back could not be done.
     go_to: key of the plan to be shown instead, or empty.
     """
 
@@ -75,6 +76,7 @@ class Showing:
     ways: bool = False
     sun: bool = False
     touched: str = ""
+    appliance: str = ""
     why_not: tuple[str, ...] = ()
     go_to: str = ""
 
@@ -112,7 +114,12 @@ def page_context(
     worked_out = planned(stored, scenario, with_sun=showing.sun)
     looked = looked_at(request)
     typed = looked.get("clock", "")
-    at_ms = instant_of(worked_out.resolved.frame, typed, looked.get("at") or request.headers.get("Loadstead-At", ""))
+    frame, at = worked_out.resolved.frame, looked.get("at") or request.headers.get("Loadstead-At", "")
+    if looked.get("clock") == "":
+        at = ""  # emptied: what decides is looked at again
+    meant_ms = instant_of(frame, typed, at)
+    # What is no time changes nothing: the instant stays that was looked at.
+    at_ms = instant_of(frame, "", at) if meant_ms is None else meant_ms
     about = About(
         stored=stored,
         scenario=scenario,
@@ -126,8 +133,8 @@ def page_context(
         unfolded=frozenset(f"{request.headers.get('Loadstead-Unfold', '')},{looked.get('unfold', '')}".split(",")),
         at_ms=at_ms,
         find=looked.get("find", "")[:FIND_AT_MOST],
-        typed_at=typed if at_ms is None else "",
-        fault_at="" if at_ms is not None or not typed else NO_TIME,
+        typed_at=typed if meant_ms is None else "",
+        fault_at=NO_TIME if meant_ms is None and typed else "",
         carries=not wants_fragment(request),
     )
     ways = worked_out.ways if showing.ways else None

@@ -16,7 +16,8 @@ MOST = len(LETTERS)
 @dataclass(frozen=True)
 class Asked:
     """plans: the open one first. counted_from, beside: places of the plan differences are counted from, and of the one
-    a phone shows next to it. needs, ways: what takes a while is wanted. notices: what was wrong; status: of the answer.
+    a phone shows next to it. needs, ways: what takes a while is wanted. notices: what was wrong; gone: keys
+    of plans that were deleted; status: of the answer.
     """
 
     plans: tuple[StoredScenario, ...]
@@ -25,6 +26,7 @@ class Asked:
     needs: bool
     ways: bool
     notices: tuple[str, ...]
+    gone: tuple[str, ...]
     status: int
 
     def query(self, plans: Sequence[StoredScenario] | None = None, /, **more: str) -> str:
@@ -33,29 +35,32 @@ class Asked:
         kept = [one for one in (self.plans[self.counted_from], self.plans[self.beside]) if one in shown]
         said = {"from": kept[0].key if kept else "", "to": kept[1].key if len(kept) > 1 else ""}
         said |= {"needs": "1" if self.needs else "", "ways": "1" if self.ways else ""} | more
-        pairs = [("with", one.key) for one in shown[1:]] + [(name, value) for name, value in said.items() if value]
-        return f"?{urlencode(pairs)}" if pairs else ""
+        others = [one.key for one in shown[1:]] or [""]  # an empty one: alone, and not beside what is nearest
+        pairs = [("with", key) for key in others] + [(name, value) for name, value in said.items() if value]
+        return f"?{urlencode(pairs)}"
 
 
 def asked(stored: StoredHousehold, scenario: StoredScenario, params: QueryParams) -> Asked:
     """Read an address. What it names that cannot be is left out and said."""
-    keys = params.getlist("with")
+    keys = [one for one in params.getlist("with") if one]
     notices: dict[str, int] = {}
+    gone: list[str] = []
     plans = [scenario]
     for key in keys[:20]:
         found = stored.scenario(key)
         if found is None:
             piece = stored.pieces.get(key)
-            was_plan = piece is not None and piece.kind == "scenario"
-            name = str(piece.document["name"]) if piece is not None and was_plan else ""
-            notices[words.GONE.format(name=f"“{name}”") if was_plan else words.UNKNOWN] = 410 if was_plan else 404
+            if piece is not None and piece.kind == "scenario":
+                gone.append(key)
+            else:
+                notices[words.UNKNOWN] = 404
         elif found in plans:
             notices[words.ITSELF if found is scenario else words.TWICE] = 422
         elif len(plans) == MOST:
             notices[words.TOO_MANY] = 422
         else:
             plans.append(found)
-    if not keys:
+    if "with" not in params:
         plans += nearest(stored, scenario)[:1]
     counted_from = _place(plans, params.get("from", ""), 0)
     if counted_from is None:
@@ -72,7 +77,8 @@ def asked(stored: StoredHousehold, scenario: StoredScenario, params: QueryParams
         needs=params.get("needs") == "1",
         ways=params.get("ways") == "1",
         notices=tuple(notices),
-        status=next(iter(notices.values()), 200),
+        gone=tuple(dict.fromkeys(gone)),
+        status=410 if gone else next(iter(notices.values()), 200),
     )
 
 

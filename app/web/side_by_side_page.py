@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from functools import cached_property
 from threading import Lock
 from typing import Any
-from urllib.parse import urlencode
 from weakref import WeakKeyDictionary
 
 from markupsafe import Markup
@@ -25,10 +24,13 @@ from app.store.stored import StoredHousehold, StoredScenario
 from app.web import words as all_words
 from app.web.addresses import plan_head, plan_page
 from app.web.figures import date, quantity
+from app.web.gone import plan_gone
 from app.web.planned import Planned, planned
 from app.web.side_by_side_asked import MOST, Asked, asked, nearest
-from app.web.views.side_by_side import Choice, HourRow, PlanColumn, SideView, groups_of
+from app.web.views.side_by_side import Choice, HourRow, PlanColumn, SideView
 from app.web.views.side_by_side_needs import need_lines, need_rows
+from app.web.views.side_by_side_rows import first_and_rest
+from app.web.words import gone as gone_words
 from app.web.words import needs as need_words
 from app.web.words import side_by_side as words
 from app.web.words.whatif import differs, ground_name
@@ -89,14 +91,22 @@ class SideBySide:
         """The page."""
         asked, found = self.asked, [(one.resolved, one.assessment) for one in self.plans]
         off = [place not in (asked.counted_from, asked.beside) for place in range(len(found))]
+        gone = [
+            plan_gone(
+                self.request, self.stored, key, self.stored.nearest(key) or self.scenario, gone_words.OTHERS_SHOWN
+            )
+            for key in asked.gone
+        ]
         red = any(assessment.verdict in RED for _, assessment in found)
         ways = [one.ways if asked.ways and one.assessment.verdict in RED else None for one in self.plans]
         needs = [needed(self.stored, one) for one in asked.plans] if asked.needs else []
         letters = LETTERS[: len(found)]
+        first, rest = first_and_rest(found, self.compared, asked.counted_from, off)
         return SideView(
             top=plan_head(self.request, self.stored, self.scenario, ROUTE),
-            notices=(*notices, *asked.notices),
+            notices=(*notices, *(one.line for one in gone), *asked.notices),
             said=words.decides([one.name for one in asked.plans], found, self.compared, asked.counted_from, ways),
+            days=words.other_days(letters, found, asked.counted_from),
             ways_href=self._address(ways="1") if red and not asked.ways else "",
             columns=tuple(self._column(place, off[place]) for place in range(len(found))),
             demand=Markup(side_demand_svg(self.lines, self._label("Highest draw"), _limit_words)),
@@ -104,7 +114,10 @@ class SideBySide:
             axis=Markup(side_axis_svg("next day")),
             hours=_hours(self.lines, [one.resolved.frame for one in self.plans]),
             figure=f"{self._page('side_by_side_figure')}{asked.query()}",
-            groups=groups_of(found, self.compared, asked.counted_from, off),
+            first=first,
+            alike="" if first or len(found) == 1 else words.NOTHING_DIFFERS,
+            figure_gone=gone_words.FIGURE,
+            groups=rest,
             needs=need_rows(found, needs, asked.counted_from, off) if needs else (),
             needs_how=need_lines(found, letters, needs) if needs else (),
             needs_notes=(need_words.BESIDE, need_words.CAUTION),
@@ -144,7 +157,8 @@ class SideBySide:
         first = nearest(self.stored, self.scenario)
         others = [one for one in (*first, *self.stored.scenarios) if one not in shown]
         return tuple(
-            Choice(one.name, f"{self._page(ROUTE)}{self.asked.query([*shown, one])}") for one in dict.fromkeys(others)
+            Choice(one.name, f"{self._page(ROUTE)}{self.asked.query([*shown, one], to=one.key)}")
+            for one in dict.fromkeys(others)
         )
 
     def _choose(self) -> str:
@@ -159,11 +173,8 @@ class SideBySide:
         return f"{self._page(ROUTE)}{self.asked.query(**more)}"
 
     def _counted(self, plan: StoredScenario) -> str:
-        """The page with differences counted from a plan."""
-        others = {"needs": "1" if self.asked.needs else "", "ways": "1" if self.asked.ways else ""}
-        pairs = [*(("with", one.key) for one in self.asked.plans[1:]), ("from", plan.key)]
-        pairs += [(name, value) for name, value in others.items() if value]
-        return f"{self._page(ROUTE)}?{urlencode(pairs)}"
+        """The page with differences counted from a plan; the one they were counted from stays beside it."""
+        return self._address(**{"from": plan.key, "to": self.asked.plans[self.asked.counted_from].key})
 
     def _page(self, route: str, plan: StoredScenario | None = None) -> str:
         keys = {"household_key": self.stored.key, "scenario_key": (plan or self.scenario).key}

@@ -10,35 +10,42 @@ from starlette.responses import HTMLResponse, Response
 
 from app.engine.answers import Switching
 from app.engine.switching import switching
+from app.store.overlay import KeptTap
 from app.store.stored import StoredHousehold, StoredScenario
 from app.web.access import may
 from app.web.addresses import plan_head
 from app.web.figures import clock
 from app.web.forms.instant import instant_of
 from app.web.forms.typed import SHORT_AT_MOST
+from app.web.night import night_words
 from app.web.now import Now
 from app.web.reply import VARY, wants_fragment
 from app.web.tapped import AsTapped
 from app.web.views.ask import AskView, ask_view
 from app.web.views.switch_on import Around, switch_on_view
-from app.web.views.switch_rows import NOT_WRONG, Wrong
+from app.web.views.switch_rows import NOT_WRONG, Wrong, row_id
 from app.web.words import switch_on as words
 
 PAGE = "switch_on/page.html"
 SCREEN = "switch_on"
+NAME, ON = "name-", "h-on"  # what ids of the page begin with, or are
 MARK = "Loadstead-Mark"  # what the page's script says it shows
 MINUTE_MS = 60_000
 
 
 @dataclass(frozen=True)
 class Switchboard:
-    """What is shown. `at` in the address: at another time of the day, to look only. `run`, `start`: asked about."""
+    """What is shown. yesterday: its taps.
+
+    `at` in the address: at another time of the day, to look only. `run`, `start`: asked about.
+    """
 
     request: Request
     stored: StoredHousehold
     scenario: StoredScenario
     today: AsTapped
     now: Now
+    yesterday: tuple[KeptTap, ...] = ()
 
     screen: ClassVar[str] = SCREEN  # the name of its address
     looks_at_other_times: ClassVar[bool] = True
@@ -67,6 +74,11 @@ class Switchboard:
     def address(self) -> str:
         """The page's, with what was asked."""
         return f"{self._href}{self._keeps}"
+
+    def address_at(self, appliance: str) -> str:
+        """The same, at what was tapped, wherever that stands now; at what is on for no appliance."""
+        ids = [one.id for one in self.today.beside.resolved.household.appliances]
+        return f"{self.address}#{NAME}{row_id(ids.index(appliance))}" if appliance in ids else f"{self.address}#{ON}"
 
     @property
     def _href(self) -> str:
@@ -141,6 +153,10 @@ class Switchboard:
         at = clock(self.today.plan.frame, self._at_ms) if self._looking else ""
         return ask_view(self.today, then, typed, start, fault_run, fault_start, at)
 
+    @property
+    def _left_on(self) -> tuple[str, ...]:
+        return night_words(self.yesterday, self.today, self.now)
+
     def _around(self) -> Around:
         return Around(
             top=plan_head(self.request, self.stored, self.scenario, SCREEN),
@@ -149,6 +165,7 @@ class Switchboard:
             here=self._here,
             mark=self._mark,
             locked=not may(self.request, "helper"),
+            left_on=self._left_on,
         )
 
     @property

@@ -20,6 +20,8 @@ OWN = "own:"  # before the id of a machine that the plan has already
 GROUP = "Workshop"
 USUAL_START, USUAL_LENGTH_S = "10:00", 3600
 MACHINES_AT_MOST = 12
+SHOWN_AT_MOST = 2 * MACHINES_AT_MOST  # more are shown than are taken, so that what was typed of them stays
+NAMED_AT_MOST = 200  # machines in an address that are looked at
 
 TEXTS = tuple(one.path for one in (*RHYTHM, *DRAWS, *ABOUT))
 WIRE_TEXTS = (*(one.path for one in WIRES), CURVE.path, "fed_from", "leg")
@@ -55,7 +57,8 @@ class TypedMachine:
 class Typed:
     """The whole page. circuit: an id, or `NEW`. wires: its figures as typed. find: what is looked for.
 
-    unknown: what the address names and nothing is; twice: what it names more than once.
+    unknown: what the address names and nothing is; twice: what it names more than once. left_out: names of machines
+    beyond those that are shown.
     """
 
     machines: tuple[TypedMachine, ...]
@@ -64,6 +67,7 @@ class Typed:
     find: str
     unknown: tuple[str, ...] = ()
     twice: tuple[str, ...] = ()
+    left_out: tuple[str, ...] = ()
 
     def address(self) -> Iterator[tuple[str, str]]:
         """The same as an address says it, without what is left as it is."""
@@ -82,17 +86,20 @@ class Typed:
 
 def typed(resolved: Resolved, query: QueryParams) -> Typed:
     """Read an address; what it does not say is as such machines are used."""
-    keys, unknown, twice = _picked(resolved, query)
+    every, unknown, twice = _picked(resolved, query)
+    keys = every[:SHOWN_AT_MOST]
+    over = [_appliance(resolved, one) for one in every[SHOWN_AT_MOST:]]
     machines: dict[str, TypedMachine] = {}
     followers = _followers(resolved, query, keys)
     for key in keys:
         machines[key] = _machine(resolved, key, keys, query, followed=key in followers)
     circuits = [one.name or one.id for one in resolved.household.supply.circuits]
     circuit = query.get("circuit") or _circuit_of(list(machines.values()))
-    wires = {name: query.get(name, "").strip()[:TYPED_AT_MOST] for name in WIRE_TEXTS}
+    wires = {name: query.get(name, "").strip() for name in WIRE_TEXTS}
     if "name" not in query:
         wires["name"] = free_name("Workshop", circuits)
-    return Typed(tuple(machines.values()), circuit, wires, query.get("find", "").strip()[:100], unknown, twice)
+    left_out = tuple(one.name for one in over if one is not None)
+    return Typed(tuple(machines.values()), circuit, wires, query.get("find", "").strip(), unknown, twice, left_out)
 
 
 def found_in_library(resolved: Resolved, find: str) -> tuple[library.Entry, ...]:
@@ -114,7 +121,7 @@ def own_machines(resolved: Resolved) -> tuple[Appliance, ...]:
 
 def _picked(resolved: Resolved, query: QueryParams) -> tuple[list[str], tuple[str, ...], tuple[str, ...]]:
     """Keys of the machines: those in the address, one added with what it sets off, one taken out."""
-    named = [_key(resolved, one[:TYPED_AT_MOST]) for one in query.getlist("machine")][: 2 * MACHINES_AT_MOST]
+    named = [_key(resolved, one[:TYPED_AT_MOST]) for one in query.getlist("machine")[:NAMED_AT_MOST]]
     known = [one for one in named if _appliance(resolved, one) is not None]
     keys = list(dict.fromkeys(known))
     if "shown" not in query:  # an address somebody wrote, or another page's
@@ -123,7 +130,7 @@ def _picked(resolved: Resolved, query: QueryParams) -> tuple[list[str], tuple[st
     if _appliance(resolved, added) is not None:
         keys = list(dict.fromkeys([*keys, added, *_brings(resolved, added)]))
     dropped = query.get("drop")
-    keys = [one for one in keys if one != dropped][:MACHINES_AT_MOST]
+    keys = [one for one in keys if one != dropped]
     twice = tuple(dict.fromkeys(one for one in known if known.count(one) > 1))
     return keys, tuple(dict.fromkeys(one for one in named if one not in known)), twice
 
@@ -175,7 +182,7 @@ def _machine(resolved: Resolved, key: str, keys: list[str], query: QueryParams, 
     assert appliance is not None  # only those are picked
 
     def said(name: str, usual: str = "") -> str:
-        return query.get(f"{name}:{key}", usual).strip()[:TYPED_AT_MOST]
+        return query.get(f"{name}:{key}", usual).strip()
 
     usual = _usual(appliance, followed=followed)
     how = query.get(f"how:{key}", "")

@@ -11,7 +11,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
 from app.household.errors import Fault, HouseholdFaults
-from app.household.names import LONGEST_NAME, free_name
+from app.household.names import free_name
 from app.household.resolve import Resolved
 from app.household.whatif import plan_of_id
 from app.household.workshop import Made, Taken, make_workshop
@@ -19,13 +19,15 @@ from app.store.stored import StoredHousehold, StoredScenario
 from app.web.access import may
 from app.web.addresses import plan_head
 from app.web.customs import customs_of
+from app.web.forms.typed import FIND_AT_MOST
 from app.web.laundry_day import state_of
 from app.web.planned import planned
 from app.web.reply import VARY
 from app.web.views.workshop import workshop_view
 from app.web.views.workshop_look import LookView, MakingView, look_view
 from app.web.words import workshop as words
-from app.web.workshop_asked import Typed, typed, with_size
+from app.web.words.plain import listed
+from app.web.workshop_asked import MACHINES_AT_MOST, Typed, typed, with_size
 from app.web.workshop_look import Look, look_at, plan_path, taken
 from app.web.workshop_wish import Choices, choices_of, field_of, said_of
 
@@ -59,7 +61,11 @@ class WorkshopPage:
             except HouseholdFaults as refused:
                 faults = self.placed(refused)
         notices = (*notices, *(words.UNKNOWN.format(key=key) for key in self.asked.unknown))
-        if status == 200 and (faults or self.asked.unknown):
+        if self.asked.left_out:
+            notices = (*notices, words.LEFT_OUT.format(names=listed(self.asked.left_out)))
+        if len(self.asked.find) > FIND_AT_MOST:
+            faults["find"] = (words.TOO_LONG.format(most=FIND_AT_MOST),)
+        if status == 200 and (faults or self.asked.unknown or self.asked.left_out):
             status = 422
         keys = self._keys
         page = workshop_view(
@@ -81,6 +87,9 @@ class WorkshopPage:
         choices = self._choices
         found = [Fault(name, why) for name, lines in choices.messages.items() for why in lines]
         found += [Fault(f"machine:{key}", words.TWICE) for key in self.asked.twice]
+        if (over := len(self.asked.machines) - MACHINES_AT_MOST) > 0:
+            count = over + MACHINES_AT_MOST
+            found.append(Fault("machines", words.TOO_MANY.format(count=count, most=MACHINES_AT_MOST, over=over)))
         try:
             made = make_workshop(self.resolved, choices.uses, choices.wiring, self._taken)
         except HouseholdFaults as refused:
@@ -164,7 +173,6 @@ class WorkshopPage:
                 revision=self.stored.revision,
                 tab=secrets.token_hex(8),
                 name=self.offered_name if name is None else name,
-                at_most=LONGEST_NAME,
                 add_to=self.adds_to,
                 faults=name_faults,
             )

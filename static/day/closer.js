@@ -151,7 +151,18 @@ function zoom(factor) {
   const horizon = horizonMs();
   const at = Number(byId("day-moment").dataset.at); // chosen, or what decides
   const middle = at >= from && at <= to ? at : (from + to) / 2;
-  const half = Math.min(((to - from) * factor) / 2, horizon / 2);
+  showBetween(middle, Math.min(((to - from) * factor) / 2, horizon / 2));
+}
+
+// As far again as half of what is shown.
+function shift(way) {
+  if (!drawn) return;
+  const [from, to] = spot().layout.xaxis.range;
+  showBetween((from + to) / 2 + (way * (to - from)) / 2, (to - from) / 2);
+}
+
+function showBetween(middle, half) {
+  const horizon = horizonMs();
   const begin = Math.min(Math.max(middle - half, 0), horizon - 2 * half);
   isZoomed = half < horizon / 2;
   const range = [begin, begin + 2 * half];
@@ -164,6 +175,8 @@ byId("closer").hidden = false;
 document.addEventListener("click", (event) => {
   const button = event.target.closest && event.target.closest("[data-zoom]");
   if (button) zoom(Number(button.dataset.zoom));
+  const mover = event.target.closest && event.target.closest("[data-shift]");
+  if (mover) shift(Number(mover.dataset.shift));
 });
 document.addEventListener("toggle", ({ target }) => {
   if (target.id === "closer" && target.open) drawCloser();

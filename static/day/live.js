@@ -78,10 +78,17 @@ document.addEventListener("htmx:beforeSwap", ({ detail }) => {
   if (isRows) answered = xhr.number;
   if (isRows) hear(request, revision);
   if (xhr.status === 200 && request.verb === "post") forgetSent(request);
+  if (xhr.status === 200 && target.id === "day-moment" && asksForAnother(request)) typed.delete(CLOCK);
   const answer = { revision, html: detail.serverResponse, isRefused: xhr.status !== 200 };
   if (isPressed()) held.push(answer);
   else show(answer.html, answer.isRefused);
 });
+
+// Whether another instant is looked at than before: by what stands in the field, or by a step or a tap.
+function asksForAnother({ path, formData }) {
+  const clock = formData.get("clock");
+  return clock === null ? formData.has("at") || /[?&]at=/.test(path) : clock === typed.get(CLOCK);
+}
 
 function showHeld() {
   for (const { revision, html, isRefused } of held.splice(0)) if (revision >= revisionShown()) show(html, isRefused);

@@ -38,11 +38,14 @@ function paint(run, minutes) {
   run.style.left = `${(100 * instantOf(minutes)) / axis().horizon}%`;
 }
 
+// Without the script the page comes back to the row, by the end of the address.
+const commandsTo = (run) => run.getAttribute("formaction").split("#")[0];
+
 // A tap switches a run, which shows it at once; the answer says what it makes of the day, or it goes back. One made
 // while its last command is under way waits: what it means depends on the answer.
 const taps = new Map(); // key -> whether the run was off before
 function press(run) {
-  const path = run.getAttribute("formaction");
+  const path = commandsTo(run);
   if (onItsWay.has(subjectOf(path))) {
     later(subjectOf(path), { id: run.id, typed: [] });
     return;
@@ -84,7 +87,7 @@ function move(run, minutes) {
   moves.set(keyOf(run), minutes);
   run.classList.add("unsure");
   paint(run, minutes);
-  send(run, run.getAttribute("formaction"), { field: "start", value: clockOf(minutes) });
+  send(run, commandsTo(run), { field: "start", value: clockOf(minutes) });
 }
 
 function putBack(run) {
@@ -216,7 +219,8 @@ function sendNudge() {
 
 function nudgeBy(run, minutes) {
   if (nudge && nudge.run !== run.id) sendNudge();
-  const to = Math.min(Math.max((nudge ? nudge.to : startOf(run)) + minutes, 0), 24 * 60 - 1);
+  const from = nudge ? nudge.to : startOf(run);
+  const to = Math.min(Math.max(from + minutes, 0), Math.max(from, LAST_MIN));
   if (nudge) clearTimeout(nudge.rests);
   nudge = { run: run.id, to, rests: setTimeout(sendNudge, KEYS_REST_MS) };
   paint(run, to);
@@ -243,7 +247,7 @@ document.addEventListener("keydown", (event) => {
   } else if (event.key === "Delete") {
     event.preventDefault();
     sendNudge();
-    send(run, `${run.getAttribute("formaction")}/remove`, {});
+    send(run, `${commandsTo(run)}/remove`, {});
   } else if (event.key === "Enter" || event.key === " ") sendNudge();
 });
 document.addEventListener("focusout", sendNudge);
@@ -265,7 +269,7 @@ document.addEventListener("click", ({ target, clientX }) => {
   }
   const start = snapped(minutesAt(Math.max(ms, 0)));
   paint(ghost, start);
-  send(track, track.action, { appliance: track.dataset.appliance, start: clockOf(start) });
+  send(track, byId("day-rows").dataset.add, { appliance: track.dataset.appliance, start: clockOf(start) });
 });
 
 function helpWithRuns() {

@@ -71,6 +71,8 @@ function finish(request, xhr) {
   if (!wasStopped) report(isCommand, status, hasEnded(xhr.getResponseHeader("Loadstead-Refused")));
   if (inWords(status)) drawCloser(); // what could not be fetched before
   if (!isCommand) return;
+  // A choice is sent when it is made; one that was not stored is sent by its button.
+  if (!inWords(status)) request.elt.closest("form.choice")?.classList.add("unsent");
   const queue = waiting.get(subject) || [];
   const following = status === 200 ? queue.shift() : null;
   if (!queue.length || status !== 200) waiting.delete(subject);

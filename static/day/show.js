@@ -119,9 +119,11 @@ for (const name of ["action", "formaction"])
   for (const one of document.querySelectorAll(`[${name}*="?"]`)) one.setAttribute(name, one.getAttribute(name).split("?")[0]);
 
 // What is typed and not yet stored, or looked for, by the field's id.
+const CLOCK = "moment-clock"; // the time to be looked at
 const typed = new Map();
 document.addEventListener("input", ({ target }) => {
-  if (target.id && (target.type === "search" || target.form?.method === "post")) typed.set(target.id, target.value);
+  const isKept = target.type === "search" || target.id === CLOCK || target.form?.method === "post";
+  if (target.id && isKept) typed.set(target.id, target.value);
 });
 
 function forgetSent({ elt, path, formData }) {
@@ -135,7 +137,10 @@ function restoreTyped() {
   for (const [id, value] of typed) {
     const field = byId(id);
     if (!field) typed.delete(id);
-    else if (field.value !== value) field.value = value;
+    else if (field.value !== value) {
+      field.value = value;
+      if (field.matches("select")) field.form.classList.add("unsent");
+    }
   }
 }
 

@@ -29,6 +29,10 @@ async function draw() {
   const { figure, library: address } = byId("side-closer").dataset;
   try {
     const [answer] = await Promise.all([fetch(figure, { signal: AbortSignal.timeout(LONGEST_MS) }), loadLibrary(address)]);
+    if (answer.status === 410) {
+      byId("side-told").textContent = byId("side-told").dataset.gone;
+      return;
+    }
     if (!answer.ok) throw new Error(String(answer.status));
     const { data, layout, config } = coloured(await answer.text());
     await Plotly.react(byId("side-plot"), data, layout, config);

@@ -1,6 +1,7 @@
 """What "Switch on" costs in the engine: every answer for an instant of a day."""
 
 import time
+from typing import Any
 
 import numpy as np
 
@@ -16,11 +17,8 @@ from tests.benchmarks.mix import demo_mix
 LATER_RUN_S = 6 * 3600  # a machine that runs again does so a quarter of a day later
 
 
-def switching_figures(appliances: int = 30, runs: int = 40, repeats: int = 10) -> dict[str, float]:
-    """Milliseconds of all answers at instants over a day in the demo's household, with so many appliances and runs.
-
-    Each instant is asked about on an inspection of its own, as after a tap; the household stays the same.
-    """
+def switching_document(appliances: int, runs: int) -> dict[str, Any]:
+    """The demo's household with so many appliances in all, and so many runs of those that are not its own."""
     document = demo_mix(runs)
     plan = document["scenarios"][0]
     own = [one for one in document["appliances"] if not one["id"].startswith("m")]
@@ -31,6 +29,15 @@ def switching_figures(appliances: int = 30, runs: int = 40, repeats: int = 10) -
         machine, again = number % len(machines), number // len(machines)
         start_s = machine * 1200 % LATER_RUN_S + again * LATER_RUN_S
         run.update(appliance=machines[machine]["id"], start=f"{start_s // 3600:02}:{start_s // 60 % 60:02}")
+    return document
+
+
+def switching_figures(appliances: int = 30, runs: int = 40, repeats: int = 10) -> dict[str, float]:
+    """Milliseconds of all answers at instants over a day in the demo's household, with so many appliances and runs.
+
+    Each instant is asked about on an inspection of its own, as after a tap; the household stays the same.
+    """
+    document = switching_document(appliances, runs)
     resolved = resolve(household_from(document))
     day = lay_day(resolved)
     assessment = assess_day(day, suns_of(resolved))
@@ -47,5 +54,5 @@ def switching_figures(appliances: int = 30, runs: int = 40, repeats: int = 10) -
         "median_ms": float(np.median(taken)),
         "p95_ms": float(np.percentile(taken, 95)),
         "appliances": len(document["appliances"]),
-        "runs": len(plan["runs"]),
+        "runs": len(document["scenarios"][0]["runs"]),
     }

@@ -20,6 +20,7 @@ from tests.benchmarks.engine import (
 )
 from tests.benchmarks.mix import SEEDS, placed_runs, programmes
 from tests.benchmarks.odds import odds_ratios
+from tests.benchmarks.tap import tap_figures
 
 
 @pytest.mark.parametrize("seed", SEEDS)
@@ -54,6 +55,7 @@ def test_the_measurements_run() -> None:
     assert assess_ratio(4, 1)["assess_ms"] > 0
     assert set(demo_figures(1)) == {"ordinary", "laundry", "shed"}
     assert odds_ratios(loads=3, many=17, repeats=1, days=500)["simulated_over_odds"] > 0
+    assert tap_figures(appliances=20, runs=4, taps=5)["p95_ms"] > 0
     assert set(sun_ratios(4, 1)) == {"ordinary", "laundry", "shed", "4 runs"}
 
 

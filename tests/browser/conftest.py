@@ -2,30 +2,30 @@
 
 import re
 import shutil
-import socket
 import threading
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from pathlib import Path
 from typing import NamedTuple
 
 import pytest
 import uvicorn
 from fastapi import FastAPI
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 from starlette.types import Receive, Scope, Send
 
 from app.settings import Settings
-from app.store.households import export_document, import_household, load
+from app.store.households import export_document, load
 from app.store.links import make_link
 from app.store.session import Database
+from app.web.serving import listen
 from tests.application import application, assess_day_once, ways_out_once
-from tests.browser.waiting import LONGEST_MS
-from tests.databases import sqlite_url
+from tests.browser.waiting import LONGEST_MS, LONGEST_PAGE_MS
+from tests.databases import bring_in, sqlite_database
 from tests.households import with_plans
 from tests.requires import require
 
+expect.set_options(timeout=LONGEST_MS)
 ARGUMENTS = (
     "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
     "--disable-component-update", "--disable-sync", "--disable-dev-shm-usage",
@@ -90,8 +90,7 @@ class Server:
         self.app: FastAPI | None = None
         self._under_way = 0
         self._idle = threading.Condition()
-        sock = socket.socket()
-        sock.bind(("127.0.0.1", 0))
+        sock = listen(everywhere=False, port=0)
         self.url = f"http://127.0.0.1:{sock.getsockname()[1]}"
         # A connection that was idle is used again however long a test took: closed meanwhile, a request on it fails.
         config = uvicorn.Config(self, log_level="warning", access_log=False, lifespan="off", timeout_keep_alive=600)
@@ -136,22 +135,18 @@ def server() -> Iterator[Server]:
 
 
 @pytest.fixture
-def site(
-    server: Server, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, request: pytest.FixtureRequest
-) -> Iterator[Site]:
+def site(server: Server, monkeypatch: pytest.MonkeyPatch, request: pytest.FixtureRequest) -> Iterator[Site]:
     """An application and a database of its own for each test; of the demo's plans those its module names in PLANS."""
     monkeypatch.setattr("app.web.planned.ways_out", ways_out_once)
     monkeypatch.setattr("app.web.planned.assess_day", assess_day_once)
-    database = Database(sqlite_url(tmp_path))
-    with database.session() as session:
-        plans = getattr(request.module, "PLANS", ("ordinary", "laundry", "shed"))
-        key = import_household(session, with_plans(*plans), None)
-        token = make_link(session, "owner", "owner")
-        session.commit()
-    server.app = application(database, Settings(""))
-    yield Site(server.url, database, key, token)
-    server.wait()
-    database.close()
+    with sqlite_database() as database:
+        key = bring_in(database, with_plans(*getattr(request.module, "PLANS", ("ordinary", "laundry", "shed"))))
+        with database.session() as session:
+            token = make_link(session, "owner", "owner")
+            session.commit()
+        server.app = application(database, Settings(""))
+        yield Site(server.url, database, key, token)
+        server.wait()
 
 
 class Kind(NamedTuple):
@@ -195,6 +190,7 @@ class Contexts:
             color_scheme="dark" if kind.dark else "light",
         )
         context.set_default_timeout(LONGEST_MS)
+        context.set_default_navigation_timeout(LONGEST_PAGE_MS)
         if kind.script:
             context.add_init_script(WATCH_POLICY)
         return context

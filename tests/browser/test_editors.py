@@ -456,17 +456,22 @@ def test_without_the_script_the_same_goes_by_buttons(open_page: Open, site: Site
     expect(page.locator("#fault-battery-reserve")).to_be_visible()
     page.locator("#battery-reserve").fill("40")
     page.locator("#battery .save").click()
+    expect(page.locator("#undo")).to_be_visible()
     assert document(site)["supply"]["battery"]["reserve"] == 0.4
     page.locator("#undo").click()
+    expect(page.locator("#redo")).to_be_visible()
     assert document(site)["supply"]["battery"]["reserve"] == 0.25
     page.goto(editor(site, "dishwasher"))
     page.locator("#fold-stage-1 > summary").click()
+    count = page.locator("details.stage").count()
     page.locator("#split-stage-1").click()
+    expect(page.locator("details.stage")).to_have_count(count + 1)
     expect(page.locator("#fold-stage-1")).to_have_attribute("open", "")
     page.locator("#fold-help-stage-1 > summary").click()
     page.locator("#help-stage-1-locked_rotor_a").fill("20")
     page.locator("#work-help-stage-1").click()
     page.locator("#use-help-stage-1").click()
+    expect(page.locator("#start-stage-1 > summary")).to_contain_text("4.6\u00a0kVA")
     assert stored(site, "dishwasher")["stages"][1]["start"]["va"] == 4600
     page.goto(f"{site.address()}/appliances")
     page.locator("#find").fill("kettle")
@@ -479,6 +484,7 @@ def test_without_the_script_the_same_goes_by_buttons(open_page: Open, site: Site
     page.locator("#questions-run_s").fill("1 h")
     page.locator("#show-made").click()
     page.locator("#add-made").click()
+    expect(page).to_have_title(re.compile("Heater"))
     assert document(site)["appliances"][-1]["name"] == "Heater"
 
 

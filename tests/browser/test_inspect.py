@@ -99,9 +99,9 @@ def test_the_line_follows_a_finger_along_and_the_page_one_upwards(open_page: Ope
 
 
 def test_a_time_can_be_typed_and_stays(open_page: Open, site: Site) -> None:
-    """A time typed shows that instant; what is none says what would be right, and stays.
+    """A time typed shows that instant; what is none says what would be right, and stays, as does the instant.
 
-    Switching a run off while looking at its time shows what is left then.
+    Switching a run off while looking at its time shows what is left then, and leaves a time that is half typed.
     """
     page = open_page()
     page.fill("#moment-clock", "soon")
@@ -114,10 +114,16 @@ def test_a_time_can_be_typed_and_stays(open_page: Open, site: Site) -> None:
     page.fill("#moment-clock", "10:00")
     page.keyboard.press("Enter")
     expect(page.locator("#moment-title")).to_contain_text("On at 10:00")
+    page.fill("#moment-clock", "1000h")
+    page.keyboard.press("Enter")
+    expect(page.locator("#moment-fault")).to_contain_text("+11:59")
+    expect(page.locator("#moment-title")).to_contain_text("On at 10:00")
+    page.fill("#moment-clock", "14:1")
     expect(page.locator("#day-moment")).to_contain_text("Washing machine")
     page.locator(f"#run-{site.run_key('wash-1')}").click()
     expect(page.locator("#day-moment")).not_to_contain_text("Washing machine")
     expect(page.locator("#moment-title")).to_contain_text("On at 10:00")
+    expect(page.locator("#moment-clock")).to_have_value("14:1")
 
 
 def test_line_and_panel_agree_after_an_outage(open_page: Open) -> None:
@@ -147,6 +153,7 @@ def test_without_scripts_the_steps_are_links(open_page: Open) -> None:
     page = open_page(script=False)
     first = at(page)
     page.locator("#later-change").click()
+    expect(page.locator("#day-moment")).not_to_have_attribute("data-at", str(first))
     assert at(page) > first
     page.fill("#moment-clock", "11:00")
     page.keyboard.press("Enter")
@@ -194,6 +201,11 @@ def test_looking_closer_draws_the_day_to_be_zoomed(
     page.wait_for_function("() => document.querySelectorAll('.closer-plot .x2tick text').length > 1")
     assert page.evaluate(COLLIDING) == []
     assert page.evaluate(OUTSIDE) == []
+    page.locator("[data-shift='1']").click()
+    page.wait_for_function(
+        "(to) => document.getElementById('closer-plot').layout.xaxis.range[0] === to", arg=(from_ms + to_ms) / 2
+    )
+    assert page.evaluate(COLLIDING) == []
     page.locator("[data-zoom='99']").click()
     page.wait_for_function(f"(step) => {STEP_MS[6:]} === step", arg=hours)
     page.wait_for_function(f"(width) => {SHOWN} >= width", arg=whole[1] - whole[0])

@@ -351,7 +351,7 @@ def test_a_plan_deleted_elsewhere_is_named_with_a_way_on(open_page: Open, site: 
     unfold(here, "plan-sheet")
     here.locator("#value-name").fill("Washing day")
     press(here.locator("#set-name"))
-    expect(here.locator(".news")).to_contain_text("The plan Laundry day was deleted meanwhile.")
+    expect(here.locator(".news")).to_contain_text("The plan “Laundry day” was deleted.")
     assert here.locator("#value-name").input_value() == "Washing day"
 
     press(here.locator(".news a"))

@@ -19,7 +19,7 @@ def minutes(start: object) -> int:
 
 
 def width_of_track(page: Page) -> float:
-    return float(page.evaluate("() => document.querySelector('form.track').getBoundingClientRect().width"))
+    return float(page.evaluate("() => document.querySelector('.track').getBoundingClientRect().width"))
 
 
 def posts(page: Page) -> list[str]:
@@ -197,21 +197,23 @@ def test_every_run_has_room_for_a_finger(open_page: Open, site: Site) -> None:
         for width in (320, 390):
             page.set_viewport_size({"width": width, "height": 800})
             missed = page.evaluate(
-                """() => Array.from(document.querySelectorAll('.run')).flatMap((run) => {
+                """async () => { const missed = []; for (const run of document.querySelectorAll('.run')) {
                   const box = run.getBoundingClientRect();
                   window.scrollTo(0, box.top + scrollY - 400);
+                  const near = { contentVisibilityAuto: true };
+                  while (!run.checkVisibility(near)) await new Promise(requestAnimationFrame);
                   const { left, right, top, bottom } = run.getBoundingClientRect();
                   const at = (x, y) => document.elementFromPoint(x, y);
                   const hits = (x, y) => at(x, y) && at(x, y).closest('.run') === run;
                   const y = (top + bottom) / 2;
                   let from = left + 1, to = right - 1;
-                  if (!hits(from, y) || !hits(to, y)) return [[run.ariaLabel, 'its own box']];
+                  if (!hits(from, y) || !hits(to, y)) missed.push([run.ariaLabel, 'its own box']);
                   while (hits(from - 1, y)) from -= 1;
                   while (hits(to + 1, y)) to += 1;
                   const middle = (left + right) / 2;
                   const high = hits(middle, y - 20) && hits(middle, y + 20);
-                  return to - from + 2 >= 43.5 && high ? [] : [[run.ariaLabel, to - from, high]];
-                })"""
+                  if (to - from + 2 < 43.5 || !high) missed.push([run.ariaLabel, to - from, high]);
+                } return missed; }"""
             )
 
             assert missed == [], (plan, width)
@@ -231,7 +233,7 @@ def test_neighbours_do_not_steal_taps(open_page: Open, site: Site) -> None:
     page.set_viewport_size({"width": 390, "height": 844})
     for run, other, side in (("wash-1", "wash-2", 1), ("wash-2", "wash-1", -1)):
         target = page.locator(f"#run-{site.run_key(run)}")
-        target.scroll_into_view_if_needed()
+        middle(target)
         box = target.bounding_box()
         assert box
         edge = box["x"] + (box["width"] - 1.5 if side > 0 else 1.5)
@@ -248,7 +250,7 @@ def test_a_tap_on_an_empty_place_adds_a_run(open_page: Open, site: Site, size: S
     A place on the next morning adds nothing: runs start on their day, and that is said at the place.
     """
     page = open_page(*size)
-    track = page.locator("form.track[data-appliance=iron]")
+    track = page.locator(".track[data-appliance=iron]")
     _, y = middle(track)
     box = track.bounding_box()
     assert box
@@ -275,7 +277,7 @@ def test_a_tap_on_an_empty_place_adds_a_run(open_page: Open, site: Site, size: S
 def test_a_run_added_onto_another_is_refused_in_words(open_page: Open, site: Site) -> None:
     """A long programme tapped in before another run of its machine: the sheet opens with the reason."""
     page = open_page()
-    track = page.locator("form.track[data-appliance=dryer]")
+    track = page.locator(".track[data-appliance=dryer]")
     _, y = middle(track)
     box = track.bounding_box()
     assert box
@@ -378,12 +380,12 @@ def test_the_adjust_row_does_all_it_offers(open_page: Open, site: Site) -> None:
     tap(page, f"#switch-{key}")
     expect(page.locator(f"#run-{key}")).to_have_attribute("aria-pressed", "true")
     tap(page, f"#duplicate-{key}")
-    expect(page.locator("form.track[data-appliance=iron] .run")).to_have_count(2)
+    expect(page.locator(".track[data-appliance=iron] .run")).to_have_count(2)
     double = new_key(site, "iron")
     expect(page.locator(f"#time-{double}")).to_have_value("19:00")
     tap(page, f"#remove-{double}")
     expect(page.locator(".adjust")).to_have_count(0)
-    expect(page.locator("form.track[data-appliance=iron] .run")).to_have_count(1)
+    expect(page.locator(".track[data-appliance=iron] .run")).to_have_count(1)
     tap(page, f"#chip-{key}")
     field = page.locator(f"#length-{key}")
     field.fill("ages")
@@ -426,7 +428,7 @@ def test_an_appliance_is_found_and_added(open_page: Open, site: Site) -> None:
     expect(page.locator("#day-add li:visible")).to_have_count(1)
     page.locator("#day-add li:visible input[name=start]").fill("6:35")
     tap(page, "#day-add li:visible button")
-    expect(page.locator("form.track[data-appliance=bread-oven] .run")).to_have_count(1)
+    expect(page.locator(".track[data-appliance=bread-oven] .run")).to_have_count(1)
     key = new_key(site, "bread-oven")
     expect(page.locator(f"#time-{key}")).to_have_value("06:35")
     expect(page.locator("#day-add")).not_to_have_attribute("open", "")
@@ -486,9 +488,9 @@ def test_without_scripts_all_of_it_works(open_page: Open, site: Site) -> None:
     key = new_key(site, "bread-oven")
     expect(page.locator(f"#time-{key}")).to_have_value("06:35")
     page.locator(f"#duplicate-{key}").click()
-    expect(page.locator("form.track[data-appliance=bread-oven] .run")).to_have_count(2)
+    expect(page.locator(".track[data-appliance=bread-oven] .run")).to_have_count(2)
     page.locator(f"#remove-{new_key(site, 'bread-oven')}").click()
-    expect(page.locator("form.track[data-appliance=bread-oven] .run")).to_have_count(1)
+    expect(page.locator(".track[data-appliance=bread-oven] .run")).to_have_count(1)
     shirts = site.run_key("shirts")
     page.locator(f"#chip-{shirts}").click()
     page.locator(f"#length-{shirts}").fill("1:10")
@@ -511,7 +513,7 @@ def test_a_place_means_the_clocks_time_when_the_clocks_change(open_page: Open, s
         page.goto(site.address())
         hob = page.locator(f"#run-{key}").bounding_box()
         assert hob
-        track = page.locator("form.track[data-appliance=iron]")
+        track = page.locator(".track[data-appliance=iron]")
         _, y = middle(track)
         hand(page).tap(hob["x"] + 1, y)
         expect(page.locator(".adjust")).to_be_visible()
@@ -546,7 +548,7 @@ def test_a_refused_tap_on_a_track_is_brought_into_sight(open_page: Open, site: S
     """Tapping a track where the machine is still needed says why, where one can see it."""
     page = open_page()
     track = page.locator(f".track:has(#run-{site.run_key('evening')})")
-    track.scroll_into_view_if_needed()
+    middle(track)
     run, box = page.locator(f"#run-{site.run_key('evening')}").bounding_box(), track.bounding_box()
     assert run is not None
     assert box is not None

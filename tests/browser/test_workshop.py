@@ -31,7 +31,8 @@ def test_a_saw_is_wired_and_becomes_a_what_if(open_page: Open, site: Site, devic
     expect(page.locator("#choices [name=conductor_mm2]")).to_have_value("thick")
     page.locator("#choices [name=conductor_mm2]").fill("2.5")
     show()
-    expect(page.locator("#sizes tr")).to_have_count(6, timeout=20_000)
+    expect(page.locator("p.fault:visible")).to_have_count(0, timeout=20_000)
+    expect(page.locator("#sizes tr")).to_have_count(6)
     readable(page, "a workshop")
     if device.script:
         scan_by_screen(page, "a workshop")

@@ -137,3 +137,22 @@ def test_a_circuit_that_idles_all_day_still_has_its_own_breaker() -> None:
                      supply={"circuits": circuits})  # fmt: skip
 
     assert refused(document) == [("00:00", "12:00", "circuit:kitchen")]
+
+
+def test_what_may_be_off_does_not_help_a_guest_that_leads() -> None:
+    """1380 W that lead are 10 A on a breaker of 9; 1840 var that lag would cancel theirs only while they are on."""
+    motor = load("motor", 200, 3600, circuit="c", power_factor=0.108, cycle={"on_s": 60, "period_s": 600})
+    drive = load("kettle", 1380, 180, circuit="c", power_factor=0.6, power_factor_kind="leading")
+    document = house(motor, drive, runs={"motor": "10:00"}, supply={"circuits": [{"id": "c", "breaker_a": 9}]})
+
+    assert only(refused(document)) == [("00:00", "12:00")]
+
+
+def test_a_guest_that_comes_and_goes_does_not_help_what_leads() -> None:
+    """Beside it a leading drive of 10 A on a breaker of 9 that nothing has to do with: refused while that runs."""
+    drive = load("drive", 1380, 3600, circuit="c", power_factor=0.6, power_factor_kind="leading",
+                 cycle={"on_s": 60, "period_s": 600})  # fmt: skip
+    motor = load("kettle", 200, 180, circuit="c", power_factor=0.108, cycle={"on_s": 60, "period_s": 600})
+    document = house(motor, drive, runs={"drive": "10:00"}, supply={"circuits": [{"id": "c", "breaker_a": 9}]})
+
+    assert only(refused(document)) == [("10:00", "11:00")]

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from tests.households import assessed
+from tests.households import assessed, loads_assessed
 from tests.oracle.chance_households import KINDS, household_of
 from tests.oracle.profiles import examples
 
@@ -31,9 +31,9 @@ def cycling_stages(document: Json) -> list[Json]:
 
 def exact(document: Json) -> dict[str, float]:
     """The figures that are worked out without drawing anything at random."""
-    odds = assessed(document)["odds"]
-    above = {entry["limit"]: entry["seconds_per_day"] for entry in odds["above"]}
-    return above | {"starts": odds["overloading_starts_per_day"]}
+    odds = loads_assessed(document).odds
+    above = {entry.limit: entry.seconds_per_day for entry in odds.above}
+    return above | {"starts": odds.overloading_starts_per_day}
 
 
 def never_more(before: dict[str, float], after: dict[str, float]) -> None:

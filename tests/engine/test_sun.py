@@ -2,7 +2,8 @@
 
 import datetime
 from dataclasses import replace
-from typing import Any
+from functools import cache
+from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -47,63 +48,105 @@ def suns(arrays: list[dict[str, Any]], site: dict[str, Any] | None = None, **day
 
 
 # -- a second calculation ----------------------------------------------------------------------------------------
+#
+# Ours: five minutes, the NREL sun, ESRA's clear sky, Hay and Davies, Faiman's cell. The second: minutes, an almanac's
+# sun, simplified Solis (Ineichen 2008), Perez 1990, the Sandia cell. Both begin with the same month's Linke turbidity,
+# the only thing known of the air; nothing in the second is fitted to ours. Solis asks for water and aerosol instead:
+# water is that of the US standard atmosphere, and the aerosol is what then makes that turbidity at an air mass of 2,
+# after Kasten 1996 and Molineaux 1998. More of one leaves less of the other: 0.4 to 4 cm, from a subarctic winter to
+# the tropics, move a day by up to four hundredths. A turbidity lower than that water alone makes (high ground, below 2)
+# has no aerosol that fits it; none of these places has one but 60 N in December.
+#
+# A sun that stays below 11 degrees, at 60 N in January and November, is seen so differently by other models that no one
+# of them alone tells 5 %: of the light on level ground Solis has up to 13 % more than Bird and Hulstrom 1981 under the
+# same aerosol. There ours is held against both: within 5 % of the second's calculation with Bird's sky, and no less
+# than a tenth below Solis's.
+
+WATER_CM = 1.42  # the US standard atmosphere of 1976, as the reference spectrum ASTM G173-03 has it
+FACINGS = ((0, "level"), (35, "noon"), (60, "noon"), (30, "east"), (30, "west"))
+MONTHS = tuple(f"2026-{month:02}-21" for month in range(1, 13))
 
 
-def second_wh(site: Site, date: str, array: SolarArray, horizontal_wh: float) -> float:
-    """The day's energy once more: minutes, an almanac's sun, simplified Solis, Perez, the Sandia cell.
+class Second(NamedTuple):
+    """A clear day's minutes, each of shape (1440,)."""
 
-    How much the air holds back is chosen so that the level ground gets as much as in ours: clear skies by themselves
-    are compared in `tests/published/test_clear_sky.py`.
-    """
+    zenith: Floats
+    azimuth: Floats
+    extra: Floats
+    ghi: Floats
+    dni: Floats
+    dhi: Floats
+
+
+@cache
+def second_sky(site: Site, date: str, model: str = "solis") -> Second:
+    """The day's sky once more, by simplified Solis or by Bird and Hulstrom."""
     times = pd.date_range(date, periods=1440, freq="min", tz="UTC") + pd.Timedelta("30s")
     sun = solarposition.get_solarposition(times, site.latitude, site.longitude, method="ephemeris")
     zenith, azimuth = sun["apparent_zenith"].to_numpy(), sun["azimuth"].to_numpy()
     extra = np.asarray(irradiance.get_extra_radiation(times, method="nrel"))
+    turbidity = float(clearsky.lookup_linke_turbidity(times, site.latitude, site.longitude).mean())
+    aods = np.linspace(0, 1, 1001)
+    aod = float(np.interp(turbidity, atmosphere.kasten96_lt(2.0, WATER_CM, aods), aods))
+    pressure = atmosphere.alt2pres(site.altitude_m)
+    if model == "solis":
+        clear = clearsky.simplified_solis(90 - zenith, aod, WATER_CM, pressure, extra)
+    else:
+        airmass = atmosphere.get_relative_airmass(zenith)
+        # Bird's sky knows the aerosol only as 0.2758 of it at 380 nm and 0.35 at 500 nm: together what Kasten's means.
+        even = aod / (0.27583 + 0.35)
+        clear = clearsky.bird(zenith, airmass, even, even, WATER_CM, pressure=pressure, dni_extra=extra)
+    return Second(zenith, azimuth, extra, *(np.nan_to_num(np.asarray(clear[one])) for one in ("ghi", "dni", "dhi")))
 
-    def solis(aod: float) -> Any:
-        return clearsky.simplified_solis(90 - zenith, aod, 1.5, atmosphere.alt2pres(site.altitude_m), extra)
 
-    aods = np.linspace(0.0, 0.45, 19)
-    days_wh = [float(np.sum(solis(aod)["ghi"])) / 60 for aod in aods]
-    clear = solis(float(np.interp(-horizontal_wh, [-wh for wh in days_wh], aods)))
-    ghi, dni = np.asarray(clear["ghi"]), np.asarray(clear["dni"])
-    dhi = np.maximum(ghi - dni * np.cos(np.radians(zenith)), 0)
+def second_wh(given: Second, array: SolarArray) -> float:
+    """What an array gets of it."""
     facing = (array.tilt_deg, array.azimuth_deg)
-    airmass = atmosphere.get_relative_airmass(zenith)
-    diffuse = np.nan_to_num(np.asarray(irradiance.perez(*facing, dhi, dni, extra, zenith, azimuth, airmass)))
-    plane = irradiance.beam_component(*facing, zenith, azimuth, dni) + diffuse
-    plane = np.nan_to_num(plane + irradiance.get_ground_diffuse(array.tilt_deg, ghi, 0.2))
+    angles = (given.zenith, given.azimuth)
+    airmass = atmosphere.get_relative_airmass(given.zenith)
+    diffuse = np.nan_to_num(np.asarray(irradiance.perez(*facing, given.dhi, given.dni, given.extra, *angles, airmass)))
+    plane = irradiance.beam_component(*facing, *angles, given.dni) + diffuse
+    plane = np.nan_to_num(plane + irradiance.get_ground_diffuse(array.tilt_deg, given.ghi, 0.2))
     glass = temperature.TEMPERATURE_MODEL_PARAMETERS["sapm"]["open_rack_glass_polymer"]
     cell_c = temperature.sapm_cell(plane, AIR_C, 1.0, **glass)
     watts = pvsystem.pvwatts_dc(plane, cell_c, array.peak_w, array.temperature_coefficient)
     return float(np.sum(watts)) / 60 * (1 - array.losses)
 
 
-def both_wh(latitude: float, date: str, tilt_deg: float, azimuth_deg: float) -> tuple[float, float]:
-    """Ours and the second."""
+def ratios(latitude: float, date: str, model: str = "solis") -> dict[tuple[int, str], float]:
+    """Our day's energy over the second's, by tilt and by where an array looks."""
     site, frame = place(latitude), frame_of(date)
-    array = SolarArray(peak_w=1000, tilt_deg=tilt_deg, azimuth_deg=azimuth_deg, losses=0.1)
-    given = sky(site, frame, 0)
-    assert given.ghi is not None
-    ours = arrays_under(given, [array], frame, ((0, AIR_C),)).yield_wh(frame.day_ms)
-    return ours, second_wh(site, date, array, float(given.ghi[:STEPS].sum()) / 12)
+    given, second = sky(site, frame, 0), second_sky(site, date, model)
+    noon_deg = 180.0 if 90 < second.azimuth[second.zenith.argmin()] < 270 else 0.0
+    azimuth_deg = {"level": 180.0, "noon": noon_deg, "east": 90.0, "west": 270.0}
+    found = {}
+    for tilt_deg, looks in FACINGS:
+        array = SolarArray(peak_w=1000, tilt_deg=tilt_deg, azimuth_deg=azimuth_deg[looks], losses=0.1)
+        ours_wh = arrays_under(given, [array], frame, ((0, AIR_C),)).yield_wh(frame.day_ms)
+        found[tilt_deg, looks] = ours_wh / second_wh(second, array)
+    return found
 
 
-@pytest.mark.parametrize("date", ["2026-03-20", "2026-06-21", "2026-09-22", "2026-11-08"])
-@pytest.mark.parametrize("latitude", [55, 40, 0, -35])
+LOW_SUN = ((60, "2026-01-21"), (60, "2026-11-21"))
+
+
+@pytest.mark.parametrize(
+    ("latitude", "date"),
+    [(each, date) for each in (60, 55, 50, 45, 40, 30, 15, 0, -35) for date in MONTHS if (each, date) not in LOW_SUN],
+)
 def test_a_clear_day_agrees_with_other_models(latitude: float, date: str) -> None:
-    """Within 5 %: level, towards the sun at two tilts, east and west."""
-    noon_deg = 180.0 if latitude > 0 or (latitude == 0 and date > "2026-09-30") else 0.0
-    for tilt_deg, azimuth_deg in ((0, 180), (35, noon_deg), (60, noon_deg), (30, 90), (25, 270)):
-        ours, second = both_wh(latitude, date, tilt_deg, azimuth_deg)
-        assert ours == pytest.approx(second, rel=0.05), (tilt_deg, azimuth_deg)
+    """Within 5 % in every month: level, towards the sun at two tilts, east and west."""
+    for array, ratio in ratios(latitude, date).items():
+        assert ratio == pytest.approx(1, abs=0.05), array
 
 
-@pytest.mark.parametrize(("tilt_deg", "azimuth_deg"), [(0, 180), (35, 180), (60, 180), (30, 90), (35, 250)])
-def test_a_sun_that_never_stands_above_12_degrees(tilt_deg: float, azimuth_deg: float) -> None:
-    """55 N in December: models of the sky differ more there, by up to a tenth."""
-    ours, second = both_wh(55, "2026-12-21", tilt_deg, azimuth_deg)
-    assert ours == pytest.approx(second, rel=0.1)
+@pytest.mark.parametrize(("latitude", "date"), LOW_SUN)
+def test_a_sun_that_never_stands_above_11_degrees(latitude: float, date: str) -> None:
+    """Within 5 % by Bird's sky, the same arrays; Solis has more diffuse light than others, up to a tenth of the day."""
+    solis = ratios(latitude, date)
+    for array, ratio in ratios(latitude, date, "bird").items():
+        assert ratio == pytest.approx(1, abs=0.05), array
+        assert 0.9 < solis[array] <= ratio, array
 
 
 # -- the sky ---------------------------------------------------------------------------------------------------

@@ -238,3 +238,52 @@ def test_the_demo_while_the_bread_bakes() -> None:
     assert (found["hob"].answer, found["hob"].limit) == ("not_now", "circuit:cooker")
     assert (found["kettle"].answer, found["kettle"].because) == ("ask", "bread-oven")
     assert found["television"].answer == "go"
+
+
+def test_what_an_interlock_lets_on_does_not_help_what_leads() -> None:
+    """Lamp and drive make 2080 W and 1840 var that lead: 12 A on a breaker of 11, while the motor that lags is off."""
+    motor = steady("motor", 200, circuit="c", power_factor=0.108, cycle={"on_s": 60, "period_s": 600})
+    other = steady("other", 100, circuit="c", cycle={"on_s": 60, "period_s": 600})
+    drive = load("drive", 1380, 600, circuit="c", power_factor=0.6, power_factor_kind="leading")
+    document = house(motor, other, steady("lamp", 700, circuit="c"), drive,
+                     supply={"circuits": [{"id": "c", "breaker_a": 11}]},
+                     interlocks=[{"of": ["motor", "other"], "at_most": 1}])  # fmt: skip
+    found = may(document, "drive")
+
+    assert (found.answer, found.limit) == ("not_now", "circuit:c")
+
+
+@pytest.mark.parametrize("hour", range(0, 24, 3))
+def test_a_circuit_fed_from_another_on_which_a_guest_has_its_own_run_ahead(hour: int) -> None:
+    """The washer's later run is on the feeder alone: what both parts lose is added all the same."""
+    document = json.loads(demo_text())
+    circuits = {one["id"]: one for one in document["supply"]["circuits"]}
+    circuits["utility"]["cable_m"], circuits["shed"]["cable_m"] = 60, 90
+    circuits["shed"]["fed_from"] = "utility"
+    next(one for one in document["appliances"] if one["id"] == "vacuum")["circuit"] = "shed"
+    document["scenarios"] = [one for one in document["scenarios"] if one["id"] == "laundry"]
+
+    assert may(document, "vacuum", hour * HOUR_MS).answer in ("go", "ask", "not_now")
+
+
+def test_what_fits_for_less_than_a_minute_is_answered_as_it_is_after() -> None:
+    """The oven comes at noon: half a minute before its last chance the hob waits, a minute before it goes."""
+    document = house(OVEN, HOB, runs={"oven": "12:10"})
+    until_ms = may(document, "hob", 11 * HOUR_MS).until_ms
+    assert until_ms is not None
+
+    assert may(document, "hob", until_ms - 2 * MINUTE_MS).answer == "go"
+    late, after = (may(document, "hob", at_ms) for at_ms in (until_ms - MINUTE_MS // 2, until_ms + MINUTE_MS))
+    assert late.answer == after.answer != "go"
+    assert (late.limit, late.because, late.until_ms) == (after.limit, after.because, after.until_ms)
+
+
+def test_a_power_cut_is_no_reason_where_something_else_is() -> None:
+    """A pump's start beside the saw's may be too much, and so would be both after a cut: the first is told."""
+    pump = steady(
+        "pump", 900, cycle={"on_s": 60, "period_s": 3600}, start={"va": 4500, "power_factor": 0.5, "duration_s": 0.5}
+    )
+    saw = load("saw", 2500, 600, power_factor=0.6, start={"va": 5500, "power_factor": 0.5, "duration_s": 0.5})
+    found = may(house(pump, saw, inverter={"overload": [[6000, 300], [8000, 5]]}), "saw")
+
+    assert (found.answer, found.limit) == ("ask", "inverter_overload")

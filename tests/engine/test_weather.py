@@ -8,13 +8,14 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from app.engine.weather import Clock, Record, Stamps, ambient_points, read_record
 from app.household.day import day_frame
 from app.household.errors import HouseholdFaults
 from app.household.household import Site
+from tests.oracle.profiles import examples
 from tests.weather_files import LATITUDE, LONGITUDE, epw, high_sun, table, typical_year
 
 DUBLIN = ZoneInfo("Europe/Dublin")
@@ -313,7 +314,7 @@ def test_what_is_left_out_of_the_three_is_made_of_the_others(names: str) -> None
     assert (record.sun_w_m2["dhi"] <= record.sun_w_m2["ghi"] + 1e-9).all()
 
 
-@settings(deadline=None, max_examples=40)
+@examples(40)
 @given(
     values=st.lists(st.floats(0, 1200), min_size=96, max_size=96),
     step_s=st.sampled_from([60, 90, 120, 150, 225, 300, 450, 900]),

@@ -1,14 +1,17 @@
 """The rooms only look down the stairs."""
 
+import subprocess
+import sys
 from pathlib import Path
 
-from importlinter import cli
-
 ROOT = Path(__file__).parents[2]
+# In a process of its own: the checker sets up logging for itself, and silences what the tests after it listen to.
+CHECK = "import sys; from importlinter import cli; sys.exit(cli.lint_imports(no_cache=True))"
 
 
 def test_every_contract_of_the_fence_is_kept() -> None:
     """The contracts in pyproject.toml hold for the code as it is."""
-    status = cli.lint_imports(config_filename=str(ROOT / "pyproject.toml"), no_cache=True)
+    checked = subprocess.run([sys.executable, "-c", CHECK], cwd=ROOT, capture_output=True, text=True, check=False)
 
-    assert status == cli.EXIT_STATUS_SUCCESS
+    assert checked.returncode == 0, checked.stdout
+    assert " 0 broken" in checked.stdout

@@ -19,7 +19,7 @@ WHOLE = {"watts", "volts", "va", "w", "wh", "seconds", "hours", "litres", "ms", 
 IRRADIANCE = {"ghi", "dni", "dhi", "extra_dni", "clear_ghi", "clear_of", "plane"}
 # Fractions, counts and places on the globe; and words for a value whose unit stands beside it.
 DIMENSIONLESS = {
-    "cut_share",
+    "cut_share", "turbidity", "air_mass", "pressure_share", "sine",
     "latitude", "longitude", "power_factor", "losses", "sharing", "reserve", "wanted_margin", "cloud_oktas",
     "start_state_of_charge", "state_of_charge", "end_state_of_charge",
     "temperature_coefficient", "share", "weight", "cos_phi", "factor",

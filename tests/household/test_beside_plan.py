@@ -171,6 +171,20 @@ def test_a_saw_that_is_stopped_takes_its_extractor_with_it() -> None:
     assert not {"bandsaw", "extractor"} & stands(beside, 15.6)
 
 
+def test_what_others_set_off_stays_off_for_the_day_until_it_is_tapped() -> None:
+    """A hood of half an hour that the oven sets off; with a tap it runs, and is set off as ever."""
+    document = read_document(demo_text())
+    hood = {"id": "hood", "name": "Hood", "stages": [{"name": "on", "duration_s": 1800, "watts": 90}]}
+    oven = next(one for one in document["appliances"] if one["id"] == "bread-oven")
+    oven["stages"][0]["sets_off"] = [{"appliance": "hood"}]
+    document["appliances"].append(hood)
+    next(one for one in document["scenarios"] if one["id"] == "laundry")["off"] = ["hood"]
+    resolved = resolve(household_from(document), "laundry")
+
+    assert "hood" not in stands(beside_plan(resolved, [on("bread-oven", 9 * H)]), 9.2)
+    assert "hood" in stands(beside_plan(resolved, [on("hood", 8 * H)]), 8.2)
+
+
 @pytest.mark.parametrize("clock_s", [0, 1, DAY_S // 2, DAY_S - 1])
 def test_every_second_of_the_day_takes_a_tap(clock_s: int) -> None:
     """On and off again at once, of everything there is."""

@@ -155,7 +155,8 @@ def test_what_a_plan_takes_away_is_told_as_the_plans_doing() -> None:
         document["scenarios"][1]["changes"]["appliances"] = []
 
     why = "'Bandsaw' needs it, but there is no circuit 'shed'; there are: none yet"
-    assert spoiled(change)[0] == f"scenarios[1].changes.circuit: {why}"
+    way = "give that plan this circuit, or put 'Bandsaw' on another one there"
+    assert spoiled(change)[0] == f"scenarios[1].changes.circuit: {why}; {way}"
 
 
 def test_html_in_a_name_is_only_a_name() -> None:

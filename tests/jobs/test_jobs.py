@@ -6,8 +6,8 @@ from typing import Any
 
 import pytest
 
-from app.jobs.jobs import AGAIN_AT_MOST, LOST_S, Jobs, look, take_up
-from app.jobs.shelf import Shelf
+from app.jobs.jobs import AGAIN_AT_MOST, LOST_S, Busy, Jobs, look, take_up
+from app.jobs.shelf import PARTS, Shelf
 from app.jobs.work import KEPT_S, Found, Work, tidy, work_on, work_once
 
 Report = Callable[[Found], bool]
@@ -225,3 +225,44 @@ def test_without_a_place_the_jobs_go_with_the_process() -> None:
     assert Path(places[0]).exists()
     jobs.close()
     assert not Path(places[0]).exists()
+
+
+def test_what_is_forgotten_leaves_nothing_not_even_while_it_is_done(desk: Desk) -> None:
+    """Everything that was asked about one thing goes; what is under way ends at its next report."""
+    done = desk.jobs.ask("count", {"to": 2, "of": "a"})
+    while work_once(desk.shelf, desk.kinds):
+        pass
+    under_way, other = desk.jobs.ask("count", {"to": 9, "of": "a"}), desk.jobs.ask("count", {"to": 3, "of": "b"})
+    counted = desk.count
+
+    def count(order: dict[str, Any], report: Report, best: Found | None) -> Found:
+        report({"at": 1})
+        desk.jobs.forget("a")
+        return counted(order, report, {"at": 1})
+
+    desk.kinds["count"] = count
+    work_once(desk.shelf, desk.kinds)
+    assert desk.shelf.jobs() == [other]
+    assert not any(desk.shelf.get(key, part) for key in (done, under_way) for part in PARTS)
+
+
+def test_more_than_one_would_wait_behind_is_refused_but_not_what_is_there(desk: Desk) -> None:
+    """Nothing of a refused job is kept; one that waits or is done is found by whoever asks."""
+    keys = [desk.jobs.ask("count", {"to": to}, behind_at_most=1) for to in (1, 2)]
+    desk.hired.clear()
+    with pytest.raises(Busy):
+        desk.jobs.ask("count", {"to": 3}, behind_at_most=1)
+    assert desk.hired  # what waits is worked on all the same
+    assert desk.shelf.jobs() == sorted(keys)
+    assert desk.jobs.ask("count", {"to": 2}, behind_at_most=1) == keys[1]
+    work_once(desk.shelf, desk.kinds)
+    assert desk.jobs.ask("count", {"to": 3}, behind_at_most=1) not in keys
+
+
+def test_a_storage_that_cannot_be_used_is_told_as_such(tmp_path: Path) -> None:
+    """A folder where the file should be: one kind of error, whatever the storage's own is."""
+    jobs = Jobs(str(tmp_path), lambda _: None)
+    with pytest.raises(OSError, match="file of long work"):
+        jobs.ask("count", {"to": 1})
+    with pytest.raises(OSError, match="file of long work"):
+        jobs.forget("a")

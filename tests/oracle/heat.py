@@ -12,6 +12,8 @@ from tests.oracle.grid import Fine, Grid, Painted, Run
 from tests.oracle.home import Figures, Home, Limit, exceeds
 from tests.oracle.reading import ms
 
+COARSE_MS = 5000  # in changing weather no cell outside the fine stretch is longer
+
 
 @dataclass(frozen=True)
 class Rule:
@@ -77,26 +79,25 @@ def levels_exceeded(home: Home, rule: Rule, run: Run) -> Stretch:
 def stretches(home: Home, rule: Rule, grid: Grid, runs: list[Run]) -> Iterator[Stretch]:
     """Which levels the draw exceeds, run by run (and cell by cell where the weather changes)."""
     if home.reading.steady:
+        known: dict[int, Stretch] = {}  # the limits stand still, so that what is on says it all
         for run in runs:
-            yield levels_exceeded(home, rule, run)
+            found = known.get(run.on) or known.setdefault(run.on, levels_exceeded(home, rule, run))
+            yield Stretch(run.begin_ms, run.end_ms - run.begin_ms, found.above, found.watts_above, found.va_above)
         return
-    limits = [limit(grid.middles) for limit in (rule.steady, *rule.levels)]
-    watts = rule.steady_w(grid.middles) if rule.steady_w else None
-    for run in runs:
-        figures = home.figures(run.on, 0, rule.scope)
-        value = measure(home, rule, figures)
-        rows = [exceeds(value, limit[run.first : run.last]) for limit in limits]
-        rows.append(exceeds(figures.w, watts[run.first : run.last]) if watts is not None else 0 * rows[0] > 0)
-        table = np.array(rows)
-        cuts = [
-            0,
-            *(np.flatnonzero((table[:, 1:] != table[:, :-1]).any(axis=0)) + 1).tolist(),
-            table.shape[1],
-        ]
-        for a, b in itertools.pairwise(cuts):
-            begin, end = int(grid.edges[run.first + a]), int(grid.edges[run.first + b])
-            column = [bool(x) for x in table[:, a]]
-            yield Stretch(begin, end - begin, (column[0] or column[-1], *column[1:-1]), column[-1], column[0])
+    figures = [home.figures(run.on, 0, rule.scope) for run in runs]
+    cells = [run.last - run.first for run in runs]
+    value = np.repeat([measure(home, rule, one) for one in figures], cells)
+    rows = [exceeds(value, limit(grid.middles)) for limit in (rule.steady, *rule.levels)]
+    by_watts = np.zeros_like(rows[0])
+    if rule.steady_w:
+        by_watts = exceeds(np.repeat([one.w for one in figures], cells), rule.steady_w(grid.middles))
+    table = np.array([*rows, by_watts])
+    changes = (table[:, 1:] != table[:, :-1]).any(axis=0)
+    changes[[run.first - 1 for run in runs[1:]]] = True
+    cuts = [0, *(np.flatnonzero(changes) + 1).tolist(), table.shape[1]]
+    edges, columns = grid.edges[cuts].tolist(), table[:, cuts[:-1]].T.tolist()
+    for (begin, end), (over, *levels, over_w) in zip(itertools.pairwise(edges), columns, strict=True):
+        yield Stretch(begin, end - begin, (over or over_w, *levels), over_w, over)
 
 
 @dataclass
@@ -121,6 +122,9 @@ def step(rule: Rule, along: Iterator[Stretch]) -> Heat:
     heat = Heat([0.0] * len(rule.levels))
     before = (False,) * (len(rule.levels) + 1)
     for piece in along:
+        if not any(stores) and not any(piece.above):  # nothing to fill, nothing to cool
+            before = piece.above
+            continue
         for k, allowed in enumerate(rule.allowed_ms):
             if piece.above[k]:
                 stores[k] += piece.length_ms
@@ -145,7 +149,7 @@ class Patterns:
         self.home, self.fine = home, fine
         draws = home.draws
         self.edges = sorted({e for d in draws for e in (d.begin_ms, d.end_ms, d.start_end_ms)})
-        self.longest_ms = 0 if home.reading.steady else 5000
+        self.longest_ms = 0 if home.reading.steady else COARSE_MS
         self.certain = sum(1 << i for i, d in enumerate(draws) if d.cycle is None)
         self.groups: dict[int, list[int]] = {}
         for i, draw in enumerate(draws):

@@ -215,19 +215,21 @@ class Home:
         return max(self.conductors(circuit)[0], key=lambda scope: self.figures(on, starting, scope).va)
 
     def drop_percent(self, circuit: str, on: int, starting: int = 0) -> float:
-        """Per cent lost along the feed path of a circuit."""
+        """Per cent lost along the feed path of a circuit, in each part of it by the conductor that loses more."""
         total = 0.0
         for name in self.feed_path(circuit):
             cable = self.circuits[name]
-            if not cable.get("cable_m") or not cable.get("conductor_mm2"):
-                continue
-            scope, volts = self.heaviest(name, on, starting), self.conductors(name)[1]
-            figures = self.figures(on, starting, scope)
-            if figures.nominal_va == 0:
-                continue
-            cos_phi = min(1.0, figures.nominal_w / figures.nominal_va)
-            per_amp = 0.0225 * cable["cable_m"] / cable["conductor_mm2"] * cos_phi
-            per_amp += 0.08e-3 * cable["cable_m"] * math.sqrt(1 - cos_phi**2)
-            own = self.volts / 2 if self.two_legs and given(cable, "leg", "AB") != "AB" else self.volts
-            total += 100 * 2 * figures.va / volts * per_amp / own
+            if cable.get("cable_m") and cable.get("conductor_mm2"):
+                scopes, volts = self.conductors(name)
+                total += max(self.lost_percent(cable, self.figures(on, starting, scope), volts) for scope in scopes)
         return total
+
+    def lost_percent(self, cable: Json, figures: Figures, volts: float) -> float:
+        """Per cent lost in one conductor of a cable; volts: behind its current."""
+        if figures.nominal_va == 0:
+            return 0.0
+        cos_phi = min(1.0, figures.nominal_w / figures.nominal_va)
+        per_amp = 0.0225 * cable["cable_m"] / cable["conductor_mm2"] * cos_phi
+        per_amp += 0.08e-3 * cable["cable_m"] * math.sqrt(1 - cos_phi**2)
+        own = self.volts / 2 if self.two_legs and given(cable, "leg", "AB") != "AB" else self.volts
+        return 100 * 2 * figures.va / volts * per_amp / own

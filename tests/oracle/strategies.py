@@ -260,6 +260,8 @@ def households(draw: st.DrawFn) -> Json:
     days = [day]
     if draw(st.integers(0, 5)) == 0:
         days.append(draw(what_ifs(runs)))
+    if draw(st.booleans()):
+        appliances.reverse()  # what is set off stands behind what sets it off
     return {
         "format": "loadstead-household", "version": 1, "name": "Thornbeck Fold",
         "site": {"latitude": 54.0, "longitude": -2.0, "timezone": "Europe/London"},

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from functools import cache
 from typing import Any
 
 import pytest
@@ -37,10 +38,15 @@ def test_all_figures_are_those_of_simulated_days(group: int) -> None:
     assert sum(abs(one.off) > 2 for one in known) <= expected + 3 * math.sqrt(2 * expected)
 
 
+@cache
+def report_of(number: int) -> Json:
+    """The report of one household."""
+    return assessed(household_of(number))
+
+
 def compared(number: int) -> list[Compared]:
     """The figures of one household, with its number."""
-    document = household_of(number)
-    comparison = Comparison(document, assessed(document), DAYS, number)
+    comparison = Comparison(household_of(number), report_of(number), DAYS, number)
     kind = KINDS[number % len(KINDS)]
     return [Compared((number, kind, *one.name), one.product, one.figure, one.error) for one in comparison.all()]
 
@@ -49,7 +55,7 @@ def test_every_kind_of_household_has_something_to_count() -> None:
     """Otherwise the comparison would be of zeros."""
     something = Counter[str]()
     for number in range(5 * EACH):
-        odds = assessed(household_of(number))["odds"]
+        odds = report_of(number)["odds"]
         figures = [one["seconds_per_day"] for one in odds["above"]] + [one["per_day"] for one in odds["lasting"]]
         something[KINDS[number % len(KINDS)]] += sum(figure > 0.01 for figure in figures)
 

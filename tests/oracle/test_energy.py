@@ -9,9 +9,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from app.engine.assess import assess
+from app.engine.assess import assess_day
 from app.engine.cells import cells_of
 from app.engine.charge import BankDay
+from app.engine.day import lay_day
 from app.engine.sun import suns_of
 from app.household.fields import wall_clock_s
 from app.household.file import household_from
@@ -39,10 +40,10 @@ class Compared:
 
 def bank_of(document: Json, plan: str | None = None) -> tuple[Resolved, BankDay]:
     """What the product says of a plan's sun and bank."""
-    household = household_from(document)
-    bank = assess(household, plan).battery
+    resolved = resolve(household_from(document), plan)
+    bank = assess_day(lay_day(resolved), suns_of(resolved), closely=False).battery
     assert bank is not None
-    return resolve(household, plan), bank
+    return resolved, bank
 
 
 def compared(name: str, document: Json, plan: str | None = None) -> Compared:

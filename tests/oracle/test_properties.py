@@ -10,7 +10,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from tests.households import assessed
+from tests.households import loads_report, report_without_odds
 from tests.oracle.compare import LATER, without_odds
 from tests.oracle.profiles import examples
 from tests.oracle.reading import Json
@@ -82,8 +82,8 @@ def test_adding_a_load_never_enlarges_a_margin(household: Json, tens: int, cycli
         stage["cycle"] = {"on_s": 10, "period_s": 33}
     more["appliances"].append({"id": "added", "name": "Added", "stages": [stage]})
     more["scenarios"][0]["runs"].append({"id": "added", "appliance": "added", "start": clock(first[:5], after_s)})
-    before = {limit["id"]: limit for limit in assessed(household)["limits"]}
-    for limit in assessed(more)["limits"]:
+    before = {limit["id"]: limit for limit in loads_report(household)["limits"]}
+    for limit in loads_report(more)["limits"]:
         if limit["direction"] == "ceiling":
             assert limit["margin"] <= before[limit["id"]]["margin"] + 1e-6, limit["id"]
 
@@ -96,15 +96,15 @@ def test_energy_is_the_sum_of_energies(household: Json) -> None:
     day = plain["scenarios"][0]
     runs = day["runs"]
     always = [a for a in plain["appliances"] if a.get("always_on")]
-    whole = assessed(plain)["demand"]["energy_wh"]
+    whole = loads_report(plain)["demand"]["energy_wh"]
     parts = []
     for run in runs:
         one = {**plain, "scenarios": [{**day, "runs": [run]}]}
         one["appliances"] = [a for a in plain["appliances"] if not a.get("always_on")]
-        parts.append(assessed(without_strangers(one))["demand"]["energy_wh"])
+        parts.append(loads_report(without_strangers(one))["demand"]["energy_wh"])
     for appliance in always:
         one = {**plain, "appliances": [appliance], "scenarios": [{**day, "runs": []}]}
-        parts.append(assessed(without_strangers(one))["demand"]["energy_wh"])
+        parts.append(loads_report(without_strangers(one))["demand"]["energy_wh"])
     assert whole == pytest.approx(sum(parts), rel=1e-9, abs=1e-6)
 
 
@@ -142,7 +142,7 @@ def test_splitting_a_stage_changes_nothing(household: Json, chance: random.Rando
             second = {k: v for k, v in stage.items() if k != "start"}
             halves += [{**stage, "duration_s": at / 100}, {**second, "duration_s": (ticks - at) / 100}]
         appliance["stages"] = halves
-    left, right = assessed(whole), assessed(split)
+    left, right = report_without_odds(whole), report_without_odds(split)
     agree(figures(left), figures(right))
     assert left["any_time"] == right["any_time"]
     assert [limit["at"] for limit in loads_limits(left)] == [limit["at"] for limit in loads_limits(right)]
@@ -166,7 +166,7 @@ def test_shifting_everything_shifts_everything(household: Json, minutes: int) ->
     for run in later["scenarios"][0]["runs"]:
         second = sum(int(part) * unit for part, unit in zip(run["start"].split(":"), (3600, 60, 1), strict=True))
         run["start"] = clock("00:00", second + 60 * minutes)
-    agree(figures(assessed(household)), figures(assessed(later)))
+    agree(figures(loads_report(household)), figures(loads_report(later)))
 
 
 @examples(60)
@@ -179,7 +179,7 @@ def test_order_never_matters(household: Json, chance: random.Random) -> None:
     other = copy.deepcopy(household)
     for listed in (other["appliances"], other["scenarios"][0]["runs"], other["supply"]["circuits"]):
         chance.shuffle(listed)
-    left, right = assessed(household), assessed(other)
+    left, right = report_without_odds(household), report_without_odds(other)
     agree(figures(left, ("switch_off",)), figures(right, ("switch_off",)))
     assert left["any_time"] == right["any_time"]
     assert left["verdict"] == right["verdict"]

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from tests.households import assessed
+from tests.households import report_without_odds
 from tests.oracle.compare import differences
 from tests.oracle.grid import Fine
 from tests.oracle.reading import Json, Reading
@@ -124,4 +124,4 @@ def test_a_whole_day_agrees_with_the_oracle(seed: int) -> None:
     """From midnight to noon of the next day, in cells of a tenth of a second."""
     household = whole_day(seed)
     fine = Fine(0, Reading(household).horizon_ms, 100)
-    assert differences(household, assessed(household), None, fine) == []
+    assert differences(household, report_without_odds(household), None, fine) == []

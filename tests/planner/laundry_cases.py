@@ -112,35 +112,50 @@ def laid(run: dict[str, Any], start: int, minutes: int) -> NDArray[np.float64]:
 def best_of_all(document: dict[str, Any], sun_w: NDArray[np.float64]) -> float | None:
     """The least that goes through the bank over all placings, Wh; None where none is possible.
 
-    sun_w: at the panels, per five minutes from midnight.
+    sun_w: at the panels, per five minutes from midnight. All placings of the last three runs are tried at once.
     """
     runs = document["scenarios"][0]["runs"]
-    room = np.repeat(room_w(sun_w), SLOT_MIN)
-    minutes = len(room)
-    lengths = {run["id"]: sum(one for one, _ in KINDS[run["appliance"]]) for run in runs}
-    *outer, last = runs
-    of_last = np.array([laid(last, start, minutes) for start in starts_of(last)])
-    ends = np.array(starts_of(last))
+    room = room_w(sun_w)
+    begin, end = (of(at) for of, at in zip((min, max), zip(*map(_window, runs), strict=True), strict=True))
+    within = slice(begin // SLOT_MIN, -(-end // SLOT_MIN))  # outside of all windows nothing is placed
+    anyway_w = np.maximum(-np.delete(room, within), 0.0).sum()
+    drawn = [
+        np.array([_in_slots(laid(run, at, len(room) * SLOT_MIN))[within] for at in starts_of(run)]) for run in runs
+    ]
     least: float | None = None
-    for combination in itertools.product(*(starts_of(run) for run in outer)):
-        begun = dict(zip((run["id"] for run in outer), combination, strict=True))
-        if not all(_in_order(run, begun, lengths) for run in outer):
+    *outer, first, second, third = range(len(runs))
+    for placed in itertools.product(*(range(len(drawn[number])) for number in outer)):
+        watts = drawn[first][:, None, None] + drawn[second][:, None] + drawn[third]
+        watts += sum(drawn[number][at] for number, at in zip(outer, placed, strict=True))
+        begun = {
+            runs[number]["id"]: np.array(starts_of(runs[number])[at]) for number, at in zip(outer, placed, strict=True)
+        }
+        open_grid = np.ix_(*(starts_of(runs[number]) for number in (first, second, third)))
+        begun |= {runs[number]["id"]: at for number, at in zip((first, second, third), open_grid, strict=True)}
+        may = watts.max(axis=-1) + BASE_W <= STEADY_W
+        for run in runs:
+            may &= _in_order(run, begun, runs)
+        if not may.any():
             continue
-        there = np.sum([laid(run, begun[run["id"]], minutes) for run in outer], axis=0)
-        may = np.array([_in_order(last, begun | {last["id"]: int(at)}, lengths) for at in ends])
-        may &= all(_in_order(run, begun, lengths) for run in outer)
-        watts = there + of_last[may]
-        watts = watts[(watts.max(axis=1) + BASE_W) <= STEADY_W]
-        if not len(watts):
-            continue
-        means = watts.reshape(len(watts), -1, SLOT_MIN).mean(axis=2)
-        short = np.maximum(means - room[::SLOT_MIN], 0.0).sum(axis=1) * SLOT_MIN / 60
-        least = float(short.min()) if least is None else min(least, float(short.min()))
+        short_w = np.maximum(watts[may] - room[within], 0.0).sum(axis=-1) + anyway_w
+        found = float(short_w.min()) * SLOT_MIN / 60
+        least = found if least is None else min(least, found)
     return least
 
 
-def _in_order(run: dict[str, Any], begun: dict[str, int], lengths: dict[str, int]) -> bool:
+def _in_slots(watts: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Mean of every five minutes; stages begin and end with them, so that is what is drawn in every minute of them."""
+    slots = watts.reshape(-1, SLOT_MIN)
+    assert (slots == slots[:, :1]).all()
+    return slots.mean(axis=1)
+
+
+def _in_order(
+    run: dict[str, Any], begun: dict[str, NDArray[np.int64]], runs: list[dict[str, Any]]
+) -> NDArray[np.bool_]:
+    """Whether a run begins after the one it waits for, and soon enough, for every placing."""
     if run.get("after") is None:
-        return True
-    waits = begun[run["id"]] - begun[run["after"]] - lengths[run["after"]]
-    return 0 <= waits * 60 <= run["within_s"]
+        return np.array(True)
+    before = next(one for one in runs if one["id"] == run["after"])
+    waits = begun[run["id"]] - begun[before["id"]] - sum(minutes for minutes, _ in KINDS[before["appliance"]])
+    return np.asarray((waits >= 0) & (waits * 60 <= run["within_s"]))

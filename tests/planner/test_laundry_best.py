@@ -7,15 +7,15 @@ import pytest
 from numpy.typing import NDArray
 from scipy.optimize import linprog
 
-from app.engine.assess import assess
 from app.household.file import household_from
 from app.household.resolve import resolve
 from app.planner.laundry.bound import Bound
 from app.planner.laundry.found import Proposal, Stuck
+from app.planner.laundry.parts import parts_of, prove
 from app.planner.laundry.reading import read_task
 from app.planner.laundry.search import search
 from app.planner.laundry.wish import Wish
-from app.web.report import report
+from tests.households import report_without_odds
 from tests.planner.laundry_cases import SLOT_MIN, best_of_all, case, laid, room_w, starts_of
 
 CASES, PARTS = 200, 8
@@ -25,8 +25,7 @@ ALIKE_WH = 1.0  # between the two readings of one day
 
 def sun_of(document: dict[str, Any]) -> NDArray[np.float64]:
     """The day's sun as the report has it; the sun itself is checked elsewhere."""
-    series = report(household_from(document), "day", assess(household_from(document), "day"))["battery"]["series"]
-    return np.array(series["sun_w"])
+    return np.array(report_without_odds(document, "day")["battery"]["series"]["sun_w"])
 
 
 def wish_of(document: dict[str, Any]) -> Wish:
@@ -59,6 +58,8 @@ def test_nothing_better_exists(part: int) -> None:
         proved_wh = Bound(task, found.through_bank_wh, lambda _: True).prove()
         assert task.floor_wh <= proved_wh + 1e-6, seed
         assert proved_wh <= best_wh + ALIKE_WH, seed
+        swept = prove(task, parts_of(task))
+        assert proved_wh - WITHIN_WH - ALIKE_WH <= swept.least_wh <= best_wh + ALIKE_WH, seed
     assert impossible < CASES / PARTS / 2
 
 

@@ -2,8 +2,9 @@
 
 Global 1000 W/m2, zenith 10 degrees, 20 June: direct normal 842.0016, diffuse 170.7903 W/m2, clearness 0.768214:
 figures of an open library's tests, recomputed here from the formula. A record of global irradiance alone is parted
-by it. Our own clouded sky is not, but for a sun that stands high they agree; under a clear sky with a low sun the
-formula takes direct light away that every clear-sky model has.
+by it. Our own clouded sky is not. For a sun that stands high its share of diffuse light lies between Erbs's, which is
+that of any hour as bright, and 0.3 + 0.7 (N/8)^2 of Kasten and Czeplak 1980 (from memory), under clouds; under a clear
+sky with a low sun Erbs takes direct light away that every clear-sky model has.
 """
 
 import datetime
@@ -43,13 +44,16 @@ def test_the_sun_outside_the_air_on_that_day() -> None:
 
 
 @pytest.mark.parametrize("oktas", [0, 2, 4, 5, 6, 7, 8])
-def test_our_clouded_sky_is_near_it_under_a_high_sun(oktas: float) -> None:
-    """Shares of diffuse light within a tenth of each other."""
+def test_our_clouded_sky_lies_between_both_under_a_high_sun(oktas: float) -> None:
+    """The share of diffuse light, or no more than 0.05 outside."""
     site = Site(latitude=48, longitude=10, timezone="UTC")
     found = sky(site, DayFrame(datetime.date(2026, 5, 12), ZoneInfo("UTC")), oktas)
     assert found.ghi is not None
     assert found.dhi is not None
     high = found.zenith_deg < 40
+    share = found.dhi[high] / found.ghi[high]
     kt = found.ghi[high] / (found.extra_dni[high] * np.cos(np.radians(found.zenith_deg[high])))
+    both = np.array([diffuse_share(kt), np.full(kt.shape, 0.3 + 0.7 * (oktas / 8) ** 2)])
 
-    assert found.dhi[high] / found.ghi[high] == pytest.approx(diffuse_share(kt), abs=0.1)
+    assert (share > both.min(axis=0) - 0.05).all()
+    assert (share < both.max(axis=0) + 0.05).all()

@@ -8,7 +8,7 @@ import pytest
 from app.store.households import import_household
 from app.store.links import find_link, make_link
 from app.store.session import Database
-from tests.databases import empty, postgresql_cluster, postgresql_database, sqlite_url
+from tests.databases import empty, postgresql_cluster, postgresql_database, sqlite_database
 from tests.store.sample import MILL, Mill
 
 
@@ -46,15 +46,16 @@ def empty_url(kind: str, request: pytest.FixtureRequest, tmp_path: pathlib.Path)
 
 
 @pytest.fixture
-def database(kind: str, request: pytest.FixtureRequest, tmp_path: pathlib.Path) -> Iterator[Database]:
+def database(kind: str, request: pytest.FixtureRequest) -> Iterator[Database]:
     """A database with its tables, and nothing in them."""
     if kind == "sqlite":
-        database = Database(sqlite_url(tmp_path))
+        with sqlite_database() as database:
+            yield database
     else:
         database = request.getfixturevalue("postgresql")
         empty(database)
-    yield database
-    database.close()
+        yield database
+        database.close()
 
 
 @pytest.fixture

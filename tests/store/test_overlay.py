@@ -95,14 +95,16 @@ def test_a_slow_first_tap_does_not_win_over_the_second(mill: Mill) -> None:
 
 
 def test_each_day_and_each_plan_has_its_own(mill: Mill) -> None:
-    """What was tapped yesterday says nothing today, and goes when something is tapped."""
-    yesterday, other = place(mill, date="2026-05-11"), place(mill, plan="bare")
+    """What was tapped yesterday says nothing today, and goes the day after when something is tapped."""
+    before, yesterday, other = place(mill, date="2026-05-10"), place(mill, date="2026-05-11"), place(mill, plan="bare")
+    tapped(mill, said(), before)
     tapped(mill, said(), yesterday)
     tapped(mill, said(), other)
     assert kept(mill) == ()
 
     tapped(mill, said())
-    assert kept(mill, yesterday) == ()
+    assert kept(mill, before) == ()
+    assert len(kept(mill, yesterday)) == 1
     assert len(kept(mill, other)) == len(kept(mill)) == 1
 
 

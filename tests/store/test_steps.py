@@ -4,7 +4,7 @@ import json
 from typing import Any
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from app.household.errors import HouseholdFaults
@@ -32,6 +32,7 @@ from app.store.history import recent
 from app.store.households import export_document, import_household, load, read_pieces
 from app.store.steps import steps
 from app.store.stored import StoredHousehold, stored_from
+from tests.oracle.profiles import examples
 from tests.store.doing import done, history, redone, steps_of, undone
 from tests.store.sample import MILL, Mill
 
@@ -193,7 +194,7 @@ def drawn(draw: st.DataObject, stored: StoredHousehold, sequence: int) -> Comman
     return kind(**about, **of_run) if kind is RemoveRun else kind(**about)
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@examples(25)
 @given(data=st.data())
 def test_any_changes_undone_leave_the_file_as_it_was(mill: Mill, data: st.DataObject) -> None:
     """Whatever is done, undoing it step by step leads through the same files, and redoing forth again.

@@ -7,7 +7,7 @@ import pytest
 
 from app.household.errors import HouseholdFaults
 from app.household.resolve import resolve
-from app.store.commands import AddPlan, ChangePart, ChangeWhatIf, MakeReal, RemovePlan
+from app.store.commands import AddPlan, ChangePart, ChangeWhatIf, LeaveOut, MakeReal, RemovePlan
 from app.store.errors import Gone
 from tests.store.doing import done, envelope, plan_key, read_afresh, redone, refused, undone
 from tests.store.sample import MILL, Mill
@@ -104,6 +104,99 @@ def test_made_real_and_back(mill: Mill) -> None:
     undone(mill, "wet")
     assert json.dumps(mill.exported()) == before
     read_afresh(mill)
+
+
+CIRCUITS = [{"id": "house", "breaker_a": 16}]
+
+
+def circuits_of(mill: Mill, plan: str) -> list[str]:
+    """Ids of the circuits in a plan."""
+    return [one.id for one in resolve(mill.stored().household, plan).household.supply.circuits]
+
+
+def test_circuits_of_the_household_come_to_a_plan_that_has_its_own(mill: Mill) -> None:
+    """So that a machine moved onto one is on it in every plan; undone, every list is as it was."""
+    about = {"kind": "supply", "name": "circuits"}
+    done(mill, ChangePart(**envelope(mill), **about, changes=[[[], CIRCUITS]]))
+    done(mill, what_if(mill, supply=[[["circuits"], [*CIRCUITS, {"id": "shed"}]]], sequence=2))
+    before = json.dumps(mill.exported())
+    done(mill, ChangePart(**envelope(mill, sequence=3), **about, changes=[[[1], {"id": "yard"}]]))
+    assert [circuits_of(mill, plan) for plan in ("wash", "wet", "plain")] == [
+        ["house", "yard"], ["house", "shed", "yard"], ["house", "shed", "yard"],
+    ]  # fmt: skip
+    on_yard = {"kind": "appliance", "name": "washer", "changes": [[["circuit"], "yard"]]}
+    done(mill, ChangePart(**envelope(mill, sequence=4), **on_yard))
+    read_afresh(mill)
+    undone(mill, "wet")
+    undone(mill, "wet")
+    assert json.dumps(mill.exported()) == before
+    redone(mill, "wet")
+    assert circuits_of(mill, "plain") == ["house", "shed", "yard"]
+
+
+def test_an_appliance_changed_for_one_plan_follows_in_all_else(mill: Mill) -> None:
+    """A figure the plan has otherwise stays, others follow; not where both together would be nothing possible."""
+    stage = {"duration_s": 60, "watts": 550, "power_factor": 0.7}
+    done(mill, what_if(mill, appliances=[{"id": "pump", "name": "Pump", "stages": [stage | {"watts": 600}]}]))
+    before = json.dumps(mill.exported())
+    start = {"va": 2400, "power_factor": 0.5, "duration_s": 0.4}
+    about = {"kind": "appliance", "name": "pump"}
+    done(mill, ChangePart(**envelope(mill, sequence=2), **about, changes=[[["stages", 0, "start"], start]]))
+
+    def pump(plan: str) -> Any:
+        return resolve(mill.stored().household, plan).appliance("pump").stages[0]  # type: ignore[union-attr]
+
+    assert [(pump(plan).watts, pump(plan).start.va) for plan in ("wash", "wet", "plain")] == [
+        (550, 2400), (600, 2400), (600, 2400),
+    ]  # fmt: skip
+    read_afresh(mill)
+    undone(mill, "wet")
+    assert json.dumps(mill.exported()) == before
+    small = start | {"va": 800}  # enough for 550 W at 0.7, too little for 600 W
+    done(mill, ChangePart(**envelope(mill, sequence=9), **about, changes=[[["stages", 0, "start"], small]]))
+    assert (pump("wash").start.va, pump("wet").start) == (800, None)
+
+
+def test_what_a_plan_has_of_a_part_that_would_go_is_told_by_its_name(mill: Mill) -> None:
+    """Not by each figure that is missing then."""
+    generator = {"rated_w": 3000, "charger_w": 1500, "start_below": 0.3, "stop_above": 0.6}
+    about = {"kind": "supply", "name": "generator"}
+    done(mill, ChangePart(**envelope(mill), **about, changes=[[[], generator]]))
+    done(mill, what_if(mill, supply=[[["generator", "rated_w"], 4000]], sequence=2))
+    faults = refused(
+        mill, ChangePart(**envelope(mill, sequence=3), **about, changes=[[[], None]]), HouseholdFaults
+    ).faults
+    assert [fault.why for fault in faults] == [
+        "the plan 'Wash day, wet <b>&amp;</b> wild' has figures of its own for the generator and needs the others;"
+        " take those back on its what-if page first"
+    ]
+
+
+def test_what_needs_a_machine_or_a_circuit_is_told_by_its_name(mill: Mill) -> None:
+    """A machine that sets it off, a machine on the circuit, a run that another plan moves."""
+    saw = HEATER | {"id": "saw", "name": "Saw", "circuit": "shed"}
+    saw["stages"] = [{"duration_s": 600, "watts": 900, "sets_off": [{"appliance": "heater"}]}]
+    runs = {"sawing": {"appliance": "saw", "start": "10:00"}}
+    circuits = [[["circuits"], [{"id": "shed", "name": "Boat shed"}]]]
+    done(mill, what_if(mill, supply=circuits, appliances=[HEATER, saw], runs=runs))
+    done(mill, what_if(mill, "plain", runs={"sawing": {"start": "11:00"}}, sequence=2))
+    about = {"scenario_key": plan_key(mill, "wet")}
+
+    for command, why in (
+        (LeaveOut(**envelope(mill, sequence=3), **about, name="heater"), "'Saw' sets it off; take that out there, or"),
+        (what_if(mill, sequence=4, take_back=[["runs", "sawing"]]), "the plan 'As the wet one' changes this run; "),
+        (what_if(mill, sequence=5, take_back=[["supply", "circuits"]]), "'Saw' is on the circuit 'Boat shed'; put it"),
+    ):
+        assert refused(mill, command, HouseholdFaults).faults[0].why.startswith(why)
+    before = json.dumps(mill.exported())
+    done(mill, LeaveOut(**envelope(mill, sequence=6), **about, name="saw"))
+    assert [run.appliance for run in mill.stored().days["plain"].runs] == ["washer"] * 3
+    done(mill, LeaveOut(**envelope(mill, sequence=7), **about, name="heater"))
+    read_afresh(mill)
+    refused(mill, LeaveOut(**envelope(mill, sequence=8), **about, name="saw"), Gone)
+    undone(mill, "wet")
+    undone(mill, "wet")
+    assert json.dumps(mill.exported()) == before
 
 
 def test_parents_in_a_chain_of_five_and_in_a_circle(mill: Mill) -> None:

@@ -2,20 +2,19 @@
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any
 
 import pytest
 from fastapi.testclient import TestClient
 
 from app.settings import Settings
-from app.store.households import export_document, import_household, load
+from app.store.households import export_document, load
 from app.store.links import Scope, make_link
 from app.store.session import Database
 from app.store.stored import StoredHousehold
 from app.web.access import COOKIE
 from tests.application import application, assess_day_once, ways_out_once
-from tests.databases import sqlite_url
+from tests.databases import bring_in, sqlite_database
 from tests.households import with_plans
 from tests.web.markup import Page
 
@@ -72,10 +71,9 @@ class House:
 
 
 @pytest.fixture
-def database(tmp_path: Path) -> Iterator[Database]:
-    database = Database(sqlite_url(tmp_path))
-    yield database
-    database.close()
+def database() -> Iterator[Database]:
+    with sqlite_database() as database:
+        yield database
 
 
 @pytest.fixture
@@ -87,9 +85,7 @@ def document(request: pytest.FixtureRequest) -> dict[str, Any]:
 def houses(database: Database, document: dict[str, Any]) -> Callable[..., House]:
     """Brings a household in; what it returns makes clients that hold a link."""
     app = application(database, Settings(database="", hosts=("planner.example",)))
-    with database.session() as session:
-        key = import_household(session, document, None)
-        session.commit()
+    key = bring_in(database, document)
 
     def make(scope: Scope | None, household_key: str | None = None) -> House:
         client = TestClient(app, base_url=ORIGIN, headers={"Origin": ORIGIN})

@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from html.parser import HTMLParser
+import re
+from dataclasses import dataclass
+from html import unescape
 
 VOID = {"area", "base", "br", "col", "hr", "img", "input", "link", "meta", "source", "wbr"}
 
 
 @dataclass
 class Element:
-    """One element. words: every text inside it, in order."""
+    """One element. said: every text of the page, in order; those from `begin` to `end` are inside it."""
 
     tag: str
     attributes: dict[str, str]
     parent: Element | None
-    words: list[str] = field(default_factory=list)
+    said: list[str]
+    begin: int
+    end: int
 
     def __getitem__(self, name: str) -> str:
         return self.attributes[name]
@@ -26,6 +29,11 @@ class Element:
     @property
     def classes(self) -> list[str]:
         return self.attributes.get("class", "").split()
+
+    @property
+    def words(self) -> list[str]:
+        """Every text inside, in order."""
+        return self.said[self.begin : self.end]
 
     @property
     def text(self) -> str:
@@ -40,35 +48,59 @@ class Element:
         return above is other
 
 
-class Page(HTMLParser):
-    """A parsed page or fragment."""
+# A comment or a declaration, an end, or a beginning with its attributes; in quotes there may be anything.
+TAG = re.compile(
+    r"""<(?:!--.*?--|![^>]*|/(?P<end>[a-zA-Z][^\s/>]*)\s*"""
+    r"""|(?P<tag>[a-zA-Z][^\s/>]*)(?P<rest>(?:[^>"']++|"[^"]*+"|'[^']*+')*+))>""",
+    re.DOTALL,
+)
+ATTRIBUTE = re.compile(r"""([^\s=/"'>]+)(?:\s*=\s*(?:"([^"]*)"|'([^']*)'|([^\s"'=<>`]+)))?""")
+PLAIN = {"script": re.compile("</script>"), "style": re.compile("</style>")}  # what is in them is no markup
+
+
+class Page:
+    """A parsed page or fragment.
+
+    Read by two patterns: the standard library's parser takes longer for a page than the server does.
+    """
 
     def __init__(self, text: str) -> None:
-        super().__init__(convert_charrefs=True)
         self.elements: list[Element] = []
         self._open: list[Element] = []
-        self.feed(text)
+        self._said: list[str] = []
+        self._read(text)
         assert not self._open, f"never closed: {[one.tag for one in self._open]}"
 
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        element = Element(tag, {name: value or "" for name, value in attrs}, self._open[-1] if self._open else None)
+    def _read(self, text: str) -> None:
+        at = 0
+        while (found := TAG.search(text, at)) is not None:
+            self._said.append(unescape(text[at : found.start()]))
+            at = found.end()
+            if (end := found["end"]) is not None:
+                self._close(end.lower())
+            elif found["tag"] is not None:
+                self._begin(found["tag"].lower(), found["rest"])
+                if plain := PLAIN.get(found["tag"].lower()):
+                    ending = plain.search(text, at)
+                    assert ending is not None, f"never closed: {found['tag']}"
+                    self._said.append(text[at : ending.start()])
+                    at = ending.start()
+        self._said.append(unescape(text[at:]))
+
+    def _begin(self, tag: str, rest: str) -> None:
+        given = {
+            name.lower(): unescape(double or single or bare) for name, double, single, bare in ATTRIBUTE.findall(rest)
+        }
+        at = len(self._said)
+        element = Element(tag, given, self._open[-1] if self._open else None, self._said, at, at)
         self.elements.append(element)
-        if tag not in VOID:
+        if tag not in VOID and not rest.endswith("/"):
             self._open.append(element)
 
-    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        self.handle_starttag(tag, attrs)
-        if tag not in VOID:
-            self._open.pop()
-
-    def handle_endtag(self, tag: str) -> None:
+    def _close(self, tag: str) -> None:
         assert self._open, f"</{tag}> closes nothing"
         assert self._open[-1].tag == tag, f"</{tag}> closes <{self._open[-1].tag}>"
-        self._open.pop()
-
-    def handle_data(self, data: str) -> None:
-        for element in self._open:
-            element.words.append(data)
+        self._open.pop().end = len(self._said)
 
     def all(self, tag: str = "", kind: str = "", **attributes: str) -> list[Element]:
         """Every element of a tag, of a class, with some attributes."""

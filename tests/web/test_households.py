@@ -3,10 +3,12 @@
 import datetime
 import json
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import pytest
 
+from app.jobs.jobs import Jobs
 from app.store.households import list_households
 from app.store.links import make_link
 from app.web.access import COOKIE
@@ -214,8 +216,8 @@ def test_a_deleted_household_stays_listed_to_be_brought_back(house: House) -> No
     assert "There is no household yet." in page.all(kind="lead")[0].text
 
 
-def test_a_deleted_household_goes_for_good_when_asked_twice(house: House, htmx: bool) -> None:
-    """The list says until when it is kept; whoever cannot wait is asked twice."""
+def test_a_deleted_household_goes_for_good_when_asked_twice(house: House, tmp_path: Path, htmx: bool) -> None:
+    """The list says until when it is kept; whoever cannot wait is asked twice. What was searched for it goes, too."""
     assert house.client.get(f"/purge?of={house.key}").status_code == 404
     assert post(house, "/purge", of=house.key).status_code == 404
     assert "For 30 days it can be had back" in house.client.get(f"/households/{house.key}/delete?sure=1").text
@@ -227,8 +229,13 @@ def test_a_deleted_household_goes_for_good_when_asked_twice(house: House, htmx: 
     assert again["href"].endswith("&sure=1")
     (form,) = Page(house.client.get(again["href"]).text).all("form")
     sent = {"of": house.key}
+    jobs = Jobs(str(tmp_path / "jobs.sqlite3"), lambda _: None)
+    house.client.app.state.jobs = jobs  # type: ignore[attr-defined]
+    searches = [jobs.ask("laundry", {"of": key}) for key in (house.key, "other")]
 
     assert gone_to(post(house, form["action"], htmx, **sent), htmx) == "/"
+    assert [jobs.look(one) is None for one in searches] == [True, False]
+    jobs.close()
     assert not listed(house).all("details", id="removed")
     for address in (f"/households/{house.key}/restore", "/purge"):
         assert post(house, address, **sent).status_code == 404

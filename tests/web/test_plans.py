@@ -339,7 +339,7 @@ def test_on_the_page_of_a_deleted_plan_one_hears_of_it(house: House, htmx: bool)
         page = Page(answer.text)
         news = page.by_id("day-steps").text
         assert answer.status_code == 410
-        assert "The plan Laundry day was deleted meanwhile." in news
+        assert "The plan “Laundry day” was deleted." in news
         assert answer.headers.get("hx-retarget") == ("#day-steps" if htmx else None)
         assert house.address("ordinary") in [one.get("href") for one in page.all("a")]
 

@@ -65,7 +65,7 @@ def cells(page: Page, name: str) -> list[str]:
 def test_a_what_if_stands_beside_what_it_is_built_on(house: House) -> None:
     """Without being asked; the sentence says how it stands, why, and what it costs; the figures are the engine's."""
     page = look(house, "shed")
-    verdict = page.all("p", kind="verdict")[0].text
+    verdict = page.by_id("decides").text
 
     assert verdict.startswith("Boat shed opens could cut out: inverter, for a start, 10.3 kVA of 9.0 kVA")
     assert "An ordinary day only just fits" in verdict
@@ -96,7 +96,9 @@ def test_differences_count_from_any_plan_and_a_phone_shows_two(house: House) -> 
 
 def test_what_each_needs_at_least_is_told_when_it_is_asked_for(house: House) -> None:
     """Figures with what there is, how it was found, and a caution; the larger plan needs more."""
-    assert not look(house, "shed").all("td", kind="nothing")
+    folded = look(house, "ordinary", "shed")
+    assert [one.get("id") for one in folded.elements if one.get("id") in ("show-needs", "needs-how")] == ["show-needs"]
+    assert not [one for one in folded.all("table") if one.inside(folded.by_id("needs"))]
     page = look(house, "ordinary", "shed", needs="1")
     mine, other = cells(page, "Inverter, for hours, at 25")
 
@@ -151,3 +153,45 @@ def test_more_than_four_and_a_deleted_plans_own_page(house: House) -> None:
     answer = reader.client.get(address)
     assert (answer.status_code, 'method="post"' in answer.text) == (200, False)
     assert house.client.get(f"/h/{house.key}/{'0' * 32}/side-by-side").status_code == 404
+
+
+def test_the_differences_come_before_the_drawing_and_few_are_first(house: House) -> None:
+    """In the page itself: the sentence, what differs most, the drawing, the plans; the rest is one tap away."""
+    page = look(house, "ordinary", "shed", "laundry", "softer")
+    order = ["decides", "h-first", "more-limits", "side-hours", "plans-shown", "needs"]
+    assert [one["id"] for one in page.elements if one.get("id") in order] == order
+    folds = [one for one in page.all("details") if one["id"].startswith("more-")]
+    labels = [one for one in page.all("th") if one.get("scope") == "rowgroup"]
+    first = [one.text for one in labels if not any(one.inside(fold) for fold in folds)]
+    assert first[0].startswith("Inverter, for a start")
+    assert {"How often the worst comes", "Energy of the day, typical"} <= set(first)
+    assert len(first) <= 8 < len(labels)
+    assert not [fold for fold in folds if fold.get("open") is not None]
+
+
+def test_four_plans_have_a_sentence_each_and_the_worst_first(house: House) -> None:
+    """That they are other days is said once."""
+    page = look(house, "ordinary", "laundry", "shed", "softer")
+    decides = page.by_id("decides")
+    said = [one.text for one in page.all("li") if one.inside(decides)]
+    assert [one.partition(" could cut out:")[0] for one in said[:2]] == ["Boat shed opens", "Bigger inverter"]
+    assert said[2].startswith("Laundry day is fine, but only for a while")
+    assert decides.text.count("own sun and charge") == 1
+    assert "B, C and D are other days than A, each with its own sun and charge." in decides.text
+    two = look(house, "ordinary", "laundry").by_id("decides").text
+    assert two.count("on another day, with its own sun and charge") == 1
+
+
+def test_a_plan_that_is_put_beside_is_the_one_a_phone_shows_and_may_be_the_last_to_go(house: House) -> None:
+    """Left out, it does not come back as the nearest one; alone, a plan asks for another."""
+    page = look(house, "shed")
+    add = next(one["href"] for one in page.all("a") if one.text == "Laundry day" and "with=" in str(one.get("href")))
+    three = Page(house.client.get(add).text)
+    heads = [one for one in three.all("div") if "head" in one.classes]
+    assert [("off" in one.classes, "Laundry" in one.text) for one in heads] == [
+        (False, False), (True, False), (False, True),
+    ]  # fmt: skip
+    out = next(one["href"] for one in page.all("a") if one.get("aria-label") == "Leave out An ordinary day")
+    alone = Page(house.client.get(out).text)
+    assert len([one for one in alone.all("div") if "head" in one.classes]) == 1
+    assert [one.text for one in alone.all("p", kind="choose-one")] == ["Choose a plan to put beside Boat shed opens."]

@@ -279,7 +279,7 @@ def test_a_plan_that_is_deleted_meanwhile(house: House, htmx: bool) -> None:
         house.client.post(address, data=form, headers=HTMX if htmx else {}),
     ):
         assert answer.status_code == 410
-        assert "was deleted meanwhile. This is" in Page(answer.text).by_id("wrong").text
+        assert "was deleted. This is" in Page(answer.text).by_id("wrong").text
     assert house.client.get(address.replace(scenario, "0" * 32)).status_code == 404
     assert house.client.post(address.replace(scenario, "0" * 32), data=form).status_code == 404
 
@@ -432,3 +432,87 @@ def test_taps_of_the_question_keep_it(house: House) -> None:
     answer = house.client.post(form["action"], data=page.form(form), headers=HTMX)
 
     assert Page(answer.text).by_id("asked").text.startswith("Bread oven at 11:00: ")
+
+
+def test_on_nights_on_which_clocks_change_what_is_on_is_on_as_long_as_it_takes(house: House) -> None:
+    """The plan is of another date, and its clock goes on evenly: it counts how long ago a tap was.
+
+    The bread oven takes 70 minutes. Tapped at 01:20, 45 minutes before 01:05 comes for the second time, it is on, and
+    off 35 minutes later; tapped at 00:30, 35 minutes before 02:05, it is on until 02:40.
+    """
+    at(house, "01:20", "2026-10-25", "+01:00")
+    send(house, "bread-oven", "on")
+    at(house, "01:05", "2026-10-25", "+00:00")
+    assert is_on(look(house), "Bread oven")
+    assert "01:20" in row(look(house), "Bread oven").text
+    at(house, "01:40", "2026-10-25", "+00:00")
+    assert not is_on(look(house), "Bread oven")
+
+    at(house, "00:30", "2026-03-29", "+00:00")
+    send(house, "bread-oven", "on")
+    at(house, "02:05", "2026-03-29", "+01:00")
+    assert is_on(look(house), "Bread oven")
+    at(house, "02:45", "2026-03-29", "+01:00")
+    assert not is_on(look(house), "Bread oven")
+
+
+def test_what_runs_past_midnight_is_told_until_somebody_says_more(house: House) -> None:
+    """Today's page counts from midnight; what was tapped yesterday may be on still, as long as it takes."""
+
+    def told() -> str:
+        return look(house).by_id("now").text
+
+    change(house, AddAppliance, documents=[{"id": "fan", "name": "Fan", "stages": [{"watts": 60}]}])
+    at(house, "23:30", date="2026-05-17")
+    for one in ("bread-oven", "dishwasher", "fan"):
+        send(house, one, "on")
+    at(house, "00:05", date="2026-05-18")
+    assert "Bread oven may still be on from yesterday, until 00:40." in told()
+    assert "Fan may still be on from yesterday, for nobody said off." in told()
+    assert not is_on(look(house), "Bread oven")
+    page = Page(send(house, "bread-oven", "on", tab="still").text)
+    assert "Bread oven may" not in page.by_id("now").text
+    assert "Bread oven may" not in told()
+    assert "Dishwasher may still be on from yesterday" in told()
+    at(house, "00:57", date="2026-05-18")
+    assert "Dishwasher may" not in told()
+    at(house, "12:00", date="2026-05-18")
+    assert "from yesterday" not in told()
+
+
+def test_what_runs_on_in_a_night_on_which_clocks_change_is_told_by_todays_clock(house: House) -> None:
+    """70 minutes from 23:55 on, the evening before they go forward at 01:00: until 02:05."""
+    at(house, "23:55", date="2026-03-28", offset="+00:00")
+    send(house, "bread-oven", "on")
+    at(house, "00:10", date="2026-03-29", offset="+00:00")
+    assert "Bread oven may still be on from yesterday, until 02:05." in look(house).by_id("now").text
+
+
+def test_a_compressor_that_rests_is_not_fine_for_a_partner_either(house: House) -> None:
+    """What was switched off a minute ago waits; on both pages."""
+    at(house, "20:00")
+    send(house, "dryer", "on")
+    at(house, "20:30")
+    send(house, "dryer", "off", tab="off")
+    at(house, "20:31")
+    page = look(house)
+    groups = [one for one in page.all("section") if row(page, "Heat-pump dryer").inside(one)]
+    assert "a-ask" in groups[-1]["class"]
+    text = Page(house.client.get(f"{house.address()}/partner").text).by_id("now").text
+    assert text.index("Better not now") < text.index("in a few minutes")
+    assert "rests until 20:35" in row(page, "Heat-pump dryer").text
+
+
+def test_what_fits_for_less_than_a_minute_is_answered_as_it_is_after(house: House) -> None:
+    """Nobody reads an answer and plugs in within seconds; the page is looked at anew every minute."""
+
+    def goes() -> set[str]:
+        page = look(house)
+        there = page.all("section", kind="a-go")
+        return {one.text for one in page.all("h3") if there and one.inside(there[0])}
+
+    for minute in ("10:12", "10:51", "11:27"):
+        at(house, minute)
+        first = goes()
+        at(house, f"{minute}:59")
+        assert first <= goes()

@@ -98,7 +98,10 @@ def test_what_would_change_is_shown_in_words_and_counted(house: House) -> None:
         "Battery": ["Modules side by side: 4 → 5"],
         "Generator": ["New"],
     }
-    assert said(preview, "appliances") == {"Always there": ["Stage 1 (on), draws: 65 W → 80 W"], "Fan heater": ["New"]}
+    assert said(preview, "appliances") == {
+        "Always there": ["Stage 1 (on), draws: 65 W → 80 W"],
+        "Fan heater": ["New: 1.5 kW, 1 h"],
+    }
     assert said(preview, "scenarios") == {
         "Laundry day": ["Washing machine, starts: 09:30 → 07:10"],
         "Boat shed opens": ["Goes"],

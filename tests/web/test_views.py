@@ -9,6 +9,7 @@ import pytest
 from jinja2 import Environment, FileSystemLoader, nodes
 
 from app import shipped
+from app.web import gone
 from app.web.fields import showing
 from app.web.views import (
     about,
@@ -58,7 +59,7 @@ from app.web.views import (
 
 # Each template's own name for what it is given, and what that is.
 TEMPLATES: dict[str, dict[str, type]] = {
-    "day/page.html": {"page": day.DayPage},
+    "day/page.html": {"page": day.DayPage, "rows": rows.RowsView},
     "day/_head.html": {"head": head.HeadView, "plan": head.PlanLink, "begin": head.Beginning},
     "day/_plan.html": {"plan": plan.PlanView, "field": plan.FieldView, "choice": plan.Choice, "line": plan.Line},
     "day/_verdict.html": {"verdict": verdict.VerdictView},
@@ -247,6 +248,7 @@ TEMPLATES: dict[str, dict[str, type]] = {
     "partner/page.html": {"page": partner.PartnerView, "row": partner.FineRow, "run": partner.DayRow},
     "partner/gone.html": {"gone": partner.GoneView},
     "message.html": {"message": households.MessageView},
+    "gone.html": {"page": gone.GonePage},
 }
 VIEWS = sorted({view for names in TEMPLATES.values() for view in names.values()}, key=lambda view: view.__name__)
 MODULES = (

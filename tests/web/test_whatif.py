@@ -162,6 +162,7 @@ def test_made_real_after_a_look_and_undone(house: House) -> None:
     """The preview says what would change and how every plan stands; a preview overtaken by a change does nothing."""
     before = house.document
     look = page_of(house, "what-if/real")
+    assert "New: 1.1 kW, starts with 4.6 kVA, 2 h, comes and goes" in look.by_id("real-appliances").text
     assert [one.text for one in look.all("b") if one.text in ("Bandsaw", "Air compressor")] == [
         "Bandsaw", "Air compressor",
     ]  # fmt: skip
@@ -169,6 +170,9 @@ def test_made_real_after_a_look_and_undone(house: House) -> None:
     stale = press(house, look, "make-real", 409)
     assert "Look again" in stale.text
     told = after(house, press(house, Page(stale.text), "make-real"))
+    revision = house.stored.revision
+    press(house, Page(stale.text), "make-real")  # a double tap
+    assert house.stored.revision == revision
     assert {"bandsaw", "compressor"} <= {one["id"] for one in house.document["appliances"]}
     assert set(plan_of(house, "shed")["changes"]) == {"runs", "day"}
     assert "made real" in told.by_id("step-undo").text
@@ -243,3 +247,59 @@ def test_two_workshops_do_not_stand_in_each_others_way(house: House) -> None:
     press(house, page_of(house, "what-if/real", "one"), "make-real")
     press(house, page_of(house, "what-if/real", "other"), "make-real")
     assert {one["id"] for one in house.document["supply"]["circuits"]} >= {"one", "other"}
+
+
+def test_what_a_new_circuit_carries_is_told_before_it_is_made_real(house: House) -> None:
+    """Its breaker and its cable; that it is new where neither is given."""
+    rated = {"id": "barn", "name": "Barn", "breaker_a": 20, "curve": "D", "cable_a": 27.5}
+    circuits = [*house.document["supply"]["circuits"], rated, {"id": "attic", "name": "Attic"}]
+    document = {"name": "Barn", "date": "2026-05-19", "changes": {"supply": {"circuits": circuits}}, "parent": "shed"}
+    with house.database.session() as session:
+        add = AddPlan(household_key=house.key, tab="t", sequence=1, link_key=None, document=document)
+        key = apply(session, add).part_key
+        session.commit()
+    page = Page(house.client.get(f"/h/{house.key}/{key}/what-if/real").text)
+    told = page.by_id("real-supply").text
+    assert "New: breaker D 20 A, cable for 27.5 A Circuit Attic" in told
+    assert told.endswith("New")
+
+
+def test_a_new_circuit_has_a_name_that_no_plan_has(house: House) -> None:
+    """Under the same name it would be the same circuit, and made real overwrite the household's."""
+
+    def add(path: str) -> None:
+        page = page_of(house, path)
+        press(house, page, "adding-circuits", what="add", tab=path)
+
+    add("supply?alone=1")
+    add("supply")
+    alone = plan_of(house, "shed")["changes"]["supply"]["circuits"]
+    own = house.document["supply"]["circuits"]
+    assert len({one["id"] for one in alone}) == len(alone)
+    assert own[-1]["id"] == alone[-1]["id"]  # it came to the plan
+    assert alone[-2]["id"] not in {one["id"] for one in own}
+
+
+def test_a_redo_that_cannot_be_says_why(house: House) -> None:
+    """On an editor's page, as an undo does: here the plan's own list would lose what was done to it since."""
+    press(house, page_of(house, "supply?alone=1"), "adding-circuits", what="add")
+    press(house, page_of(house, "supply", "ordinary"), "adding-circuits", what="add", tab="second")
+    press(house, page_of(house, "supply", "ordinary"), "step-undo", tab="third")
+    press(house, page_of(house, "supply?alone=1"), "step-undo", tab="fourth")
+    told = after(house, press(house, page_of(house, "supply", "ordinary"), "step-redo", tab="fifth"))
+    assert "That cannot be done again as things stand." in told.by_id("wrong").text
+
+
+def test_a_part_that_a_plan_needs_is_not_taken_out_unsaid(house: House) -> None:
+    """The household's supply page says which plan has figures of its own for it, and what to do; nothing is lost."""
+    press(house, page_of(house, "supply", "ordinary"), "adding-generator", what="add")
+    press(house, page_of(house, "supply?alone=1"), "generator", rated_w="4000", tab="second")
+    before = house.document
+    answer = press(house, page_of(house, "supply", "ordinary"), "taking-generator", 422, what="remove", tab="third")
+    assert (
+        "The plan 'Boat shed opens' has figures of its own for the generator and needs the others; take those back"
+        in Page(answer.text).by_id("wrong").text
+    )
+    assert house.document == before
+    told = page_of(house)
+    assert "Generator" in rows(told)

@@ -5,6 +5,7 @@ from typing import Any
 
 import pytest
 
+from app.household import library
 from app.store.session import Database
 from tests.application import assess_day_once
 from tests.databases import sqlite_url
@@ -219,3 +220,52 @@ def test_it_is_added_to_a_what_if(house: House) -> None:
     assert len(after["changes"]["appliances"]) == len(before["changes"]["appliances"]) + 1
     assert after["changes"]["appliances"][-1]["circuit"] == "shed"
     assert set(after["changes"]["runs"]) > set(before["changes"]["runs"])
+
+
+MANY = [one.id for one in library.search("") if len(one.appliance.stages) == 1][:30]
+
+
+def test_more_machines_than_a_workshop_takes_are_shown_and_told(looked: House) -> None:
+    """None is left out silently: those that cannot be shown are named, and what was typed of the others stays."""
+    picked = [machine(key, "whole", name=f"My {key}") for key in MANY[:13]]
+    page = ask(looked, *picked, circuit(), status=422)
+    assert page.by_id("why-machines").text == "There are 13 machines here; a workshop takes 12 at most. Take out 1."
+    assert [one["value"] for one in page.all("input") if one.get("name") == "machine"] == MANY[:13]
+    assert f"My {MANY[12]}" in [one.get("value") for one in page.all("input")]
+    assert not [one for one in page.elements if one.get("id") in ("look", "make")]
+    asked = [("shown", "1"), *(pair for one in picked for pair in one), *circuit(), ("drop", MANY[0])]
+    fewer = Page(looked.client.get(f"{looked.address('ordinary')}/workshop", params=asked).text)
+    assert "why-machines" not in [one.get("id") for one in fewer.elements]
+    every = ask(looked, *(machine(key, "whole") for key in MANY), circuit(), status=422)
+    shown = [one["value"] for one in every.all("input") if one.get("name") == "machine"]
+    told = every.by_id("wrong").text
+    left_out = [library.entry(key).name for key in MANY[24:]]
+    assert [name for name in left_out if name not in told.partition("Left out: ")[2]] == []
+    assert shown == MANY[:24]
+
+
+@pytest.mark.parametrize("field", ["name", "watts", "from", "for", "uncertainty"])
+def test_what_is_typed_too_long_stays_and_is_told_beside_it(looked: House, field: str) -> None:
+    """Nothing is cut: a name above 200 letters, a figure of a thousand digits."""
+    text = "9" * 1000
+    page = ask(looked, machine("band-saw", "whole", **{field: text}), circuit(), status=422)
+    typed = next(one for one in page.all("input") if one.get("name") == f"{field}:band-saw")
+    assert (typed["value"], typed.get("maxlength")) == (text, None)
+    assert page.by_id(f"why-{typed['id']}").text
+
+
+def test_a_long_name_for_the_circuit_the_plan_and_the_search(looked: House) -> None:
+    """Each says so at its field and stays as it was typed; nothing is stored."""
+    long = "Shop " * 60
+    page = ask(looked, SAW, DUST, circuit(name=long), status=422)
+    assert (page.by_id("name")["value"], "200" in page.by_id("why-name").text) == (long.strip(), True)
+    page = ask(looked, SAW, DUST, circuit(), [("find", long)], status=422)
+    assert (page.by_id("find")["value"], "100 letters" in page.by_id("why-find").text) == (long.strip(), True)
+    before = looked.document
+    form = page.by_id("make")
+    fields = page.form(form) | {"name": long}
+    answer = looked.client.post(form["action"], data=fields)
+    made = Page(answer.text)
+    assert (answer.status_code, made.by_id("plan-name")["value"]) == (422, long.strip())
+    assert "200" in made.by_id("why-plan-name").text
+    assert looked.document == before

@@ -15,7 +15,7 @@ def band_of(loads: Loads) -> Band:
     scope = loads.scope
     low_w, high_w = scope.certain.p_w.copy(), scope.certain.p_w.copy()
     if len(loads.on_ms):
-        for group in loads.kinds_of_stretch(np.arange(len(scope.begin_ms))):
+        for group in loads.groups(np.arange(len(scope.begin_ms))):
             table = table_of(loads, int(group[0]))
             low, high = _between(table.draws.p_w, table.weight)
             low_w[group] += low

@@ -1,117 +1,245 @@
 """Moments at which a level comes to be passed, drawn at random in proportion to how often each happens."""
 
+from collections.abc import Iterator
+from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from app.engine.kinds import Flags, Floats
-from app.engine.odds.passing import Passing
-from app.engine.odds.tables import Table
-from app.engine.odds.under import Block
+from app.engine.odds.block import Block, figures_of
+from app.engine.odds.many import sampled
+from app.engine.odds.passing import Passing, Step
+from app.engine.odds.stairs import Stairs
 
-SPARE = 3  # states drawn for each that is kept, so that rare and frequent comings weigh alike
+BY_PLAN = -1
+GOLDEN = (5**0.5 - 1) / 2  # its multiples spread evenly, over all of them and over any that follow one another
 
 
 class Entries(NamedTuple):
-    """Moments, shape (m,) each; together they stand for `per_day` of them.
+    """Moments, shape (m,) each.
 
-    cell, at_ms: where and when. on: shape (loads, m). trigger: the load that just came on or went off; -1 for
-    the plan itself.
+    cell, at_ms: where and when. on: shape (loads, m). trigger: the load that came on, or went off, just then; BY_PLAN
+    where none did.
     """
 
     cell: NDArray[np.intp]
     at_ms: Floats
     on: Flags
     trigger: NDArray[np.intp]
-    per_day: float
 
 
-def entries_of(passing: Passing, count: int, random: np.random.Generator) -> Entries | None:
-    """So many moments at which a level comes to be passed; None where it never does."""
-    kinds = np.array([passing.by_load, passing.by_plan, passing.by_sample])
-    if kinds.sum() <= 0:
-        return None
-    of_load, of_plan, of_sample = np.bincount(evenly(kinds, count, random), minlength=3).tolist()
-    parts = []
-    if of_load:
-        wanted = np.bincount(evenly(passing.flow, of_load, random), minlength=len(passing.flow))
-        parts += [part for block in passing.under.blocks() if (part := _by_loads(passing, block, wanted, random))]
-    if of_plan:
-        parts.append(_by_plan(passing, of_plan, random))
-    if of_sample:
-        parts.append(_by_sample(passing, of_sample, random))
-    cell, at_ms, on, trigger = (np.concatenate(column, axis=-1) for column in zip(*parts, strict=True))
-    return Entries(cell, at_ms, on, trigger, float(kinds.sum()))
+class _ByLoad(NamedTuple):
+    """Loads of a block that come on, or go off. per_day: summed up from the first, load by load and state by state."""
+
+    block: Block
+    comes: bool
+    per_day: Floats
+
+
+class _Stood(NamedTuple):
+    """Cells one after the other, place by place of their stairs.
+
+    order: which cells. until_ms: how long stand those up to each. before_ms: per place, those at places before it.
+    """
+
+    order: NDArray[np.intp]
+    until_ms: Floats
+    before_ms: Floats
+
+    @staticmethod
+    def of(stairs: Stairs, lasts_ms: Floats) -> "_Stood":
+        order = np.argsort(stairs.of_item, kind="stable")
+        until_ms = np.cumsum(lasts_ms[order])
+        reached = np.searchsorted(stairs.of_item[order], np.arange(len(stairs.height) * stairs.width + 1))
+        return _Stood(order, until_ms, np.append(0.0, until_ms)[reached])
+
+    def at(self, drawn_ms: Floats) -> tuple[NDArray[np.intp], Floats]:
+        """The cell that stands after so much time, and how much is left of it."""
+        which = np.minimum(np.searchsorted(self.until_ms, drawn_ms, side="right"), len(self.order) - 1)
+        return self.order[which], np.maximum(self.until_ms[which] - drawn_ms, 0.0)
+
+
+class Moments:
+    """All moments at which a level comes to be passed, of which some may be drawn."""
+
+    def __init__(self, passing: Passing, allowed_ms: float) -> None:
+        self.allowed_ms = allowed_ms
+        self.passing, self.loads, self.cells = passing, passing.under.loads, passing.under.cells
+        self.blocks = [block for block in passing.under.blocks() if block.passed(passing.checks).anywhere]
+        grids = [block for block in self.blocks if block.table.gain_per_ms is not None]
+        self.crowded = grids
+        self._known: dict[Block, tuple[Floats, list[_Stood]]] = {}
+
+    @cached_property
+    def _by_load(self) -> list[_ByLoad]:
+        found = []
+        for block in self.blocks:
+            if block.table.gain_per_ms is None:
+                for comes in (True, False)[: 1 if block.rises else 2]:
+                    per_day = np.cumsum(self.passing.per_day_of(block, comes=comes))
+                    if len(per_day) and per_day[-1] > 0:
+                        found.append(_ByLoad(block, comes, per_day))
+        return found
+
+    @cached_property
+    def _by_plan(self) -> list[Step]:
+        return [step for step in self.passing.steps if step.block.table.gain_per_ms is None]
+
+    def drawn(self, count: int, random: np.random.Generator) -> Entries | None:
+        """So many of them; None where they are so rare that none could be drawn."""
+        often = [float(source.per_day[-1]) for source in self._by_load]
+        often += [step.per_day for step in self._by_plan]
+        if self.crowded:
+            often.append(max(self.passing.per_day - sum(often), 0.0))
+        if not sum(often) > 0:
+            return None
+        parts = list[Entries]()
+        first, last = len(self._by_load), len(self._by_load) + len(self._by_plan)
+        many = np.bincount(evenly(np.array(often), count, random), minlength=len(often)).tolist()
+        for place in np.flatnonzero(many).tolist():
+            if place < first:
+                parts.append(self._of_load(self._by_load[place], many[place], random))
+            elif place >= last:
+                parts += self._of_crowd(many[place], random)
+        parts += self._of_plan(np.array(many[first:last], dtype=np.intp), random)
+        if not parts:
+            return None
+        return Entries(*(np.concatenate(column, axis=-1) for column in zip(*parts, strict=True)))
+
+    def _of_load(self, source: _ByLoad, count: int, random: np.random.Generator) -> Entries:
+        block, table = source.block, source.block.table
+        place, others = np.divmod(evenly_from(source.per_day, count, random), len(table.weight) // 2)
+        low = others & ((1 << place) - 1)
+        without = (others - low) * 2 + low  # room is made for the load itself
+        with_it = without | (1 << place)
+        state, before = (with_it, without) if source.comes else (without, with_it)
+        cell, at_ms = self._within(block, state, before, random)
+        return Entries(cell, at_ms, self._on(block, state), table.loads[place])
+
+    def _within(
+        self, block: Block, state: NDArray[np.intp], before: NDArray[np.intp], random: np.random.Generator
+    ) -> tuple[NDArray[np.intp], Floats]:
+        """A cell in which a line is passed with each state and not with the one before, and an instant in it.
+
+        The calm instants come first, so that as many of them are drawn as there are.
+        """
+        passed, stairs = block.passed(self.passing.checks), block.stairs
+        calm_ms, parts = self._stood(block)
+        first, end = passed.place[state], passed.place[before]
+        lengths_ms = [np.maximum(one.before_ms[end] - one.before_ms[first], 0.0) for one in parts]
+        until_ms = np.concatenate(lengths_ms, axis=1).cumsum(axis=1)
+        drawn_ms = _spread(len(state), random) * until_ms[:, -1]
+        which = np.minimum((until_ms <= drawn_ms[:, None]).sum(axis=1), until_ms.shape[1] - 1)
+        each, (part, stair) = np.arange(len(state)), np.divmod(which, len(stairs.height))
+        back_ms = until_ms[each, which] - drawn_ms
+        cell, left_ms = np.zeros(len(state), dtype=np.intp), np.zeros(len(state))
+        for number, one in enumerate(parts):
+            some = np.flatnonzero(part == number)
+            cell[some], left_ms[some] = one.at(one.before_ms[end[some, stair[some]]] - back_ms[some])
+        # A cell's calm part is its beginning.
+        left_ms += np.where(part == 0, (block.cells.lasts_ms - calm_ms)[cell], 0.0)
+        return block.number[cell], block.cells.to_ms[cell] - left_ms
+
+    def _stood(self, block: Block) -> tuple[Floats, list[_Stood]]:
+        """How long of each cell is calm, and the calm parts and the others, one after the other."""
+        if block not in self._known:
+            calm_ms, lasts_ms = calm(block, self.allowed_ms), block.cells.lasts_ms
+            parts = [_Stood.of(block.stairs, one_ms) for one_ms in (calm_ms, lasts_ms - calm_ms)]
+            self._known[block] = calm_ms, parts
+        return self._known[block]
+
+    def _of_plan(self, many: NDArray[np.intp], random: np.random.Generator) -> Iterator[Entries]:
+        """Moments of the plan's steps, so many of each; those on one stair are drawn together."""
+        for (block, stair), numbers in self._by_stair.items():
+            steps = [self._by_plan[number] for number in numbers if many[number]]
+            counts = many[[number for number in numbers if many[number]]]
+            if not steps:
+                continue
+            if stair < 0:
+                state = evenly(self.passing.states_of(steps[0]), int(counts[0]), random)
+            else:
+                state = self._climbed(block, stair, np.repeat([step.place for step in steps], counts), random)
+            cell = np.repeat([step.cell for step in steps], counts)
+            yield Entries(cell, self.cells.from_ms[cell], self._on(block, state), np.full(len(cell), BY_PLAN))
+
+    @cached_property
+    def _by_stair(self) -> dict[tuple[Block, int], list[int]]:
+        """The plan's steps by the stair on which they climb; each that does not is by itself."""
+        found: dict[tuple[Block, int], list[int]] = {}
+        for number, step in enumerate(self._by_plan):
+            stair = int(step.block.stairs.of_item[step.place]) // step.block.stairs.width
+            found.setdefault((step.block, stair if step.alike else -1 - number), []).append(number)
+        return found
+
+    def _climbed(
+        self, block: Block, stair: int, cells: NDArray[np.intp], random: np.random.Generator
+    ) -> NDArray[np.intp]:
+        """States that pass a line in cells and not in those before, which stand lower on the same stair."""
+        place, here = block.passed(self.passing.checks).place[:, stair], block.stairs.of_item
+        order = np.argsort(place, kind="stable")
+        reached = np.concatenate(([0.0], np.cumsum(block.table.weight[order])))
+        low, high = (reached[np.searchsorted(place[order], here[some], side="right")] for some in (cells - 1, cells))
+        drawn = low + _spread(len(cells), random) * (high - low)
+        return np.asarray(order[np.minimum(np.searchsorted(reached[1:], drawn, side="right"), len(order) - 1)])
+
+    def _on(self, block: Block, state: NDArray[np.intp]) -> Flags:
+        on = np.zeros((len(self.loads.on_ms), len(state)), dtype=bool)
+        on[block.table.loads] = block.table.on(state)
+        return on
+
+    def _of_crowd(self, count: int, random: np.random.Generator) -> Iterator[Entries]:
+        """Moments where there are more loads than can be written down."""
+        samples = [sampled(self.passing, block, count, random) for block in self.crowded]
+        often = np.concatenate([one.by_load + one.by_plan for one in samples])
+        if not often.sum() > 0:
+            return
+        chosen = evenly(often, count, random)
+        cell, by_load, trigger = (
+            np.concatenate(column)[chosen]
+            for column in zip(*((one.cell, one.by_load, one.trigger) for one in samples), strict=True)
+        )
+        on = np.concatenate([one.on for one in samples], axis=1)[:, chosen]
+        part = random.random((2, count))
+        of_load = part[0] * often[chosen] < by_load
+        at_ms = self.cells.from_ms[cell] + np.where(of_load, part[1] * self.cells.lasts_ms[cell], 0.0)
+        yield Entries(cell, at_ms, on, np.where(of_load, trigger, BY_PLAN))
+
+
+def calm(block: Block, allowed_ms: float) -> Floats:
+    """How long of each cell, from its beginning, nothing certain is less for as long as is allowed from then on."""
+    cells, count = block.cells, len(block.cells)
+    if not all(check.line.is_flat for check in block.rule.checks):
+        return np.zeros(count)
+    figures = figures_of(block.certain)
+    less_ms = np.full(count, np.inf)  # when something is less than in each cell
+    near = np.concatenate(([False], np.diff(block.number) == 1)) & cells.follows
+    waiting = np.arange(count)
+    for ahead in range(1, count + 1):
+        other = np.minimum(waiting + ahead, count - 1)
+        ends = (waiting + ahead >= count) | ~near[other]
+        less = ends | (figures[:, other] < figures[:, waiting]).any(axis=0)
+        from_ms = np.where(ends, cells.to_ms[np.minimum(waiting + ahead - 1, count - 1)], cells.from_ms[other])
+        less_ms[waiting[less]] = from_ms[less]
+        waiting = waiting[~less & (from_ms < cells.to_ms[waiting] + allowed_ms)]
+        if not len(waiting):
+            break
+    return np.clip(less_ms - allowed_ms - cells.from_ms, 0.0, cells.lasts_ms)
+
+
+def _spread(count: int, random: np.random.Generator) -> Floats:
+    """So many numbers from 0 to 1, any few that follow one another as evenly spread as all of them."""
+    steps = random.random() + GOLDEN * np.arange(count)
+    return np.asarray(steps - np.floor(steps))
 
 
 def evenly(weight: Floats, count: int, random: np.random.Generator) -> NDArray[np.intp]:
     """So many places drawn in proportion to their weight, spread as evenly as can be, in order."""
-    reached = np.cumsum(weight)
-    steps = (np.arange(count) + random.random()) * (reached[-1] / count)
-    return np.asarray(np.minimum(np.searchsorted(reached, steps, side="right"), len(weight) - 1))
+    return evenly_from(np.cumsum(weight), count, random)
 
 
-Part = tuple[NDArray[np.intp], Floats, Flags, NDArray[np.intp]]
-
-
-def _by_loads(passing: Passing, block: Block, wanted: NDArray[np.intp], random: np.random.Generator) -> Part | None:
-    """Moments in the cells of a block at which a load takes the draw past a line."""
-    loads, table = passing.under.loads, block.table
-    rows = np.flatnonzero(wanted[block.number])
-    if table.name is None or not len(rows):
-        return None
-    each = wanted[block.number[rows]]
-    passed = block.passed(passing.checks)[rows]
-    likely = passed * table.weight[: passed.shape[1]]
-    likely *= (each / likely.sum(axis=1))[:, None]
-    row, first = np.divmod(evenly(likely.ravel(), SPARE * int(each.sum()), random), passed.shape[1])
-    # Each of the loads the other way round: where no line is passed then, it is that load's doing.
-    names = table.names[first]
-    on, flipped = table.on(names), names ^ (1 << np.arange(len(table.loads)))[:, None]
-    often = np.where(
-        on, (passing.counted(block) / loads.on_ms[table.loads])[:, None], (1 / loads.off_ms[table.loads])[:, None]
-    )
-    out = ~table.by_name(passed)[row, flipped] * often
-    reached = np.cumsum(out, axis=0)
-    of_row = np.bincount(row, weights=reached[-1], minlength=len(rows))
-    kept = evenly(reached[-1] * (each / np.maximum(of_row, 1e-300))[row], int(each.sum()), random)
-    which = (reached[:, kept] < random.random(len(kept)) * reached[-1, kept]).sum(axis=0)
-    place = rows[row[kept]]
-    found = np.zeros((len(loads.on_ms), len(kept)), dtype=bool)
-    found[table.loads] = on[:, kept]
-    at_ms = block.cells.from_ms[place] + random.random(len(kept)) * block.cells.lasts_ms[place]
-    return block.number[place], at_ms, found, table.loads[which]
-
-
-def _by_plan(passing: Passing, count: int, random: np.random.Generator) -> Part:
-    """Moments at which the plan itself takes the draw past a line."""
-    loads, steps = passing.under.loads, passing.steps
-    lengths = [len(step.states) for step in steps]
-    drawn = evenly(np.concatenate([step.weight for step in steps]), count, random)
-    which = np.repeat(np.arange(len(steps)), lengths)[drawn]
-    states = np.concatenate([step.states for step in steps])[drawn]
-    cell = np.array([step.cell for step in steps])[which]
-    on = np.zeros((len(loads.on_ms), count), dtype=bool)
-    for number in np.unique(which).tolist():
-        table: Table = passing.under.table_of_cell[steps[number].cell]
-        on[np.ix_(table.loads, which == number)] = table.on(states[which == number])
-    return cell, passing.under.cells.from_ms[cell], on, np.full(count, -1, dtype=np.intp)
-
-
-def _by_sample(passing: Passing, count: int, random: np.random.Generator) -> Part:
-    """Moments among states that were drawn at random, at which a load or the plan takes the draw past a line."""
-    cells, samples = passing.under.cells, [one for one in passing.samples if len(one.by_load)]
-    each = [len(one.by_load) for one in samples]
-    drawn = evenly(np.concatenate([weight for one in samples for weight in (one.by_load, one.by_plan)]), count, random)
-    first = np.cumsum([0, *(2 * length for length in each)])
-    which = np.searchsorted(first, drawn, side="right") - 1
-    place = drawn - first[which]
-    length = np.array(each)[which]
-    by_plan = place >= length
-    column = np.cumsum([0, *each])[which] + np.where(by_plan, place - length, place)
-    cell = np.concatenate([one.cell for one in samples])[column]
-    at_ms = cells.from_ms[cell] + np.where(by_plan, 0.0, random.random(count) * cells.lasts_ms[cell])
-    on = np.concatenate([one.on for one in samples], axis=1)[:, column]
-    trigger = np.concatenate([one.trigger for one in samples])[column]
-    return cell, at_ms, on, np.where(by_plan, -1, trigger)
+def evenly_from(sums: Floats, count: int, random: np.random.Generator) -> NDArray[np.intp]:
+    """The same of weights that are summed up from the first."""
+    steps = (np.arange(count) + random.random()) * (sums[-1] / count)
+    return np.asarray(np.minimum(np.searchsorted(sums, steps, side="right"), len(sums) - 1))

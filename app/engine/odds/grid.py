@@ -17,10 +17,11 @@ FINEST_W = 1.0
 
 
 class Coin(NamedTuple):
-    """A load: the part of the time in which it is on, and its watts, var, VA of distortion and spread then."""
+    """A load: its part of the time on, its watts, var, VA of distortion and spread then, and its period."""
 
     share: float
     figures: Floats
+    period_ms: float
 
 
 def coarse_w(coins: list[Coin]) -> float:
@@ -28,11 +29,15 @@ def coarse_w(coins: list[Coin]) -> float:
     return max(FINEST_W, sum(float(one.figures[0]) for one in coins) / (MOST_CELLS - len(coins) - 1))
 
 
-Weighed = tuple[Floats, Draws]
+Weighed = tuple[Floats, Draws, Floats]
 
 
 def grid_of(coins: list[Coin]) -> Weighed:
-    """How likely each cell is, shape (cells,), and the draw that stands for it.
+    """How likely each cell is, shape (cells,), the draw that stands for it, and its gain.
+
+    The gain is what a cell adds to the passings per millisecond where it is too much: one more load on never lowers
+    the sum, so a load takes it past a line as often as it comes on, times how likely the line is passed with it on,
+    less how likely with it off.
 
     A load whose watts fall between two steps moves by either, so often that its mean is right.
     """
@@ -64,8 +69,8 @@ def leave_one_out(coins: list[Coin]) -> list[Weighed]:
 
 
 def _nothing() -> Floats:
-    """Weight, and weight times var, distortion, spread and var squared, cell by cell: surely nothing."""
-    return np.array([[1.0], [0.0], [0.0], [0.0], [0.0]])
+    """Weight, and weight times var, distortion, spread, var squared and gain, cell by cell: surely nothing."""
+    return np.array([[1.0], [0.0], [0.0], [0.0], [0.0], [0.0]])
 
 
 def _with(sums: Floats, coin: Coin, step_w: float) -> Floats:
@@ -76,8 +81,10 @@ def _with(sums: Floats, coin: Coin, step_w: float) -> Floats:
     q_var = float(coin.figures[1])
     moved[1:4] += coin.figures[1:, None] * sums[0]
     moved[4] += 2 * q_var * sums[1] + q_var**2 * sums[0]
-    found = np.zeros((5, reach + int(whole) + (part > 0)))
+    moved[5] += sums[0] / (coin.share * coin.period_ms)
+    found = np.zeros((6, reach + int(whole) + (part > 0)))
     found[:, :reach] = (1 - coin.share) * sums
+    found[5, :reach] -= sums[0] / coin.period_ms
     for shift, weight in ((int(whole), 1 - part), (int(whole) + 1, part)):
         if weight > 0:
             found[:, shift : shift + reach] += coin.share * weight * moved
@@ -88,8 +95,13 @@ def _weighed(sums: Floats, step_w: float) -> Weighed:
     there = np.flatnonzero(sums[0] > 0)
     weight = sums[0, there]
     p_w = there.astype(float) * step_w
-    q_var, d_va, spread_w2, square = sums[1:, there] / weight
+    q_var, d_va, spread_w2, square = sums[1:5, there] / weight
+    gain = sums[5, there]
     wide = math.sqrt(3) * np.sqrt(np.maximum(square - q_var**2, 0.0))
     beside = np.concatenate([q_var, q_var - wide, q_var + wide])
     draws = Draws(np.tile(p_w, 3), beside, np.tile(d_va, 3), np.tile(spread_w2, 3))
-    return np.concatenate([weight * 2 / 3, weight / 6, weight / 6]), draws
+    return (
+        np.concatenate([weight * 2 / 3, weight / 6, weight / 6]),
+        draws,
+        np.repeat([2 / 3, 1 / 6, 1 / 6], len(gain)) * np.tile(gain, 3),
+    )

@@ -54,6 +54,11 @@ class Loads:
         return found
 
     @cached_property
+    def alike(self) -> bool:
+        """The same pieces stand all day."""
+        return bool((self.stands == self.stands[:, :1]).all())
+
+    @cached_property
     def may_lower_the_use(self) -> bool:
         """One more load on may lower the use: some lead, an interlock keeps others off, or it makes sure what was not.
 
@@ -77,12 +82,16 @@ class Loads:
             certain, on = let_on(certain, scope.cyclers, on, scope.interlocked, at_ms, starter=starter)
         return certain + summed(scope.cyclers.draws, on)
 
-    def kinds_of_stretch(self, stretches: NDArray[np.intp]) -> list[NDArray[np.intp]]:
-        """The stretches in groups in which the same pieces stand, and the same members of interlocks."""
-        groups: dict[bytes, list[int]] = {}
-        for stretch in stretches.tolist():
-            groups.setdefault(self.kinds[stretch], []).append(stretch)
-        return [np.array(group, dtype=np.intp) for group in groups.values()]
+    def groups(self, stretches: NDArray[np.intp]) -> list[NDArray[np.intp]]:
+        """Places among some stretches, in groups in which the same pieces stand, and the same members of interlocks."""
+        kind = self._kind[stretches]
+        order = np.argsort(kind, kind="stable")
+        return np.split(order, np.flatnonzero(np.diff(kind[order])) + 1) if len(order) else []
+
+    @cached_property
+    def _kind(self) -> NDArray[np.intp]:
+        numbers: dict[bytes, int] = {}
+        return np.array([numbers.setdefault(kind, len(numbers)) for kind in self.kinds], dtype=np.intp)
 
     @cached_property
     def kinds(self) -> list[bytes]:

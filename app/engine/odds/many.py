@@ -14,11 +14,13 @@ from numpy.typing import NDArray
 from app.engine.draw import HAIR, Draws
 from app.engine.heat import Check
 from app.engine.kinds import Flags, Floats
+from app.engine.odds.block import Block
 from app.engine.odds.loads import Loads
-from app.engine.odds.under import Block, UnderRule
+from app.engine.odds.passing import Passing
+from app.engine.odds.under import UnderRule
 
-TRIED = 800_000  # loads times states that are drawn over a day
-FEWEST, MOST = 32, 512  # states for each cell
+SPARE = 1  # states drawn for each moment that is wanted
+FEWEST = 8  # states for each cell in which a line may be passed
 
 
 class Sample(NamedTuple):
@@ -35,14 +37,15 @@ class Sample(NamedTuple):
     trigger: NDArray[np.intp]
 
 
-def sampled(
-    under: UnderRule, block: Block, checks: Sequence[Check], counted: Floats, random: np.random.Generator
-) -> Sample:
-    """States drawn for each cell of a block."""
+def sampled(passing: Passing, block: Block, wanted: int, random: np.random.Generator) -> Sample:
+    """States drawn for the cells of a block, more of them where a line is passed more often."""
+    under, checks = passing.under, passing.checks
     loads, some, cells = under.loads, block.table.loads, block.cells
+    passed = block.passed(checks)
+    often = passed.likely * cells.lasts_ms
+    drawn = np.where(often > 0, FEWEST + np.ceil(SPARE * wanted * often / max(often.sum(), 1e-300)), 0).astype(int)
     share, own_w = loads.share[some], loads.each[0][np.ix_(some, cells.stretch)]
     about_w = _reach_w(under, checks, float(cells.from_ms[0])) - loads.scope.certain.p_w[cells.stretch]
-    drawn = min(max(TRIED // (len(some) * len(under.cells)), FEWEST), MOST)
     tilted = np.repeat(_tilted(own_w, share, about_w), drawn, axis=1)
     place = np.repeat(np.arange(len(cells)), drawn)
     stretch, middle_ms = cells.stretch[place], ((cells.from_ms + cells.to_ms) / 2)[place]
@@ -50,15 +53,14 @@ def sampled(
     on[loads.off_ms <= 0] = True
     on[some] = random.random(tilted.shape) < tilted
     likelier = np.where(on[some], share[:, None] / tilted, (1 - share)[:, None] / (1 - tilted)).prod(axis=0)
-    kept = _passed(under, checks, _drawn(loads, stretch, on), middle_ms)
-    on, weight = on[:, kept], likelier[kept] / drawn
+    total = _drawn(loads, stretch, on)
+    kept = _passed(under, checks, total, middle_ms)
+    on, weight = on[:, kept], (likelier / drawn[place])[kept]
     place, stretch, middle_ms = place[kept], stretch[kept], middle_ms[kept]
     # Each of the loads the other way round: where no line is passed then, it is that load's doing.
-    total, rate = _drawn(loads, stretch, on), np.zeros((len(some), len(place)))
-    for number, load in enumerate(some.tolist()):
-        flip = np.where(on[load], -1.0, 1.0) * loads.each[:, load][:, stretch]
-        out = ~_passed(under, checks, total + Draws(*flip), middle_ms)
-        rate[number] = out * np.where(on[load], counted[number] / loads.on_ms[load], 1 / loads.off_ms[load])
+    flip = np.where(on[some], -1.0, 1.0) * loads.each[:, some][:, :, stretch]
+    out = ~_passed(under, checks, total.take(kept) + Draws(*flip), middle_ms)
+    rate = out * np.where(on[some], 1 / loads.on_ms[some][:, None], 1 / loads.off_ms[some][:, None])
     reached = np.cumsum(rate, axis=0)
     which = (reached < random.random(len(place)) * reached[-1]).sum(axis=0)
     by_load = weight * reached[-1] * cells.lasts_ms[place]
@@ -73,10 +75,9 @@ def _drawn(loads: Loads, stretch: NDArray[np.intp], on: Flags) -> Draws:
 
 
 def _passed(under: UnderRule, checks: Sequence[Check], draws: Draws, at_ms: Floats) -> Flags:
-    use = under.quantities(draws)
     found = np.zeros(draws.p_w.shape, dtype=bool)
     for check in checks:
-        found |= use[check.quantity] > check.line.at(at_ms) * (1 + HAIR)
+        found |= under.quantities[check.quantity](draws) > check.line.at(at_ms) * (1 + HAIR)
     return found
 
 

@@ -6,21 +6,21 @@ holds of the last one is not in them. Two starts in one second are left out, as 
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from app.engine.day import PlannedDay
-from app.engine.heat import Check, Rule
+from app.engine.heat import Rule
 from app.engine.inverter import VOLT_AMPERES, WATTS
-from app.engine.inverter import quantities as inverter_quantities
 from app.engine.likely import Above, Band, Lasting
 from app.engine.odds.band import band_of
+from app.engine.odds.block import OF_INVERTER, OneQuantity
 from app.engine.odds.lasting import Lasted, lasting
-from app.engine.odds.loads import loads_of
+from app.engine.odds.loads import Loads, loads_of
 from app.engine.odds.passing import Passing
 from app.engine.odds.starting import overloading_planned_starts, overloading_starts
 from app.engine.odds.under import UnderRule
-from app.engine.patterns import Quantities
+from app.engine.odds.watts import ruled_in_watts
 from app.engine.readings import View
 from app.engine.restart import too_much_again
 from app.engine.results import LimitReading
@@ -50,17 +50,13 @@ class _Ruled:
     @cached_property
     def broken_per_day(self) -> float:
         """How often the rule is broken in any way."""
-        top = self.rule.of_store(None)
+        top = Passing(self.under, self.rule.of_store(None))
         starts = overloading_starts(self.view, self.under)
         planned = overloading_planned_starts(self.view, self.under)
-        every, silent = Passing(self.under, top), Passing(self.under, top, but_starting=True)
-        found = silent.by_load + every.by_sample + silent.by_plan + sum(one.per_day for one in self.lasted)
+        found = top.by_load_silently + top.by_plan_silently + sum(one.per_day for one in self.lasted)
         # A start that is too much and the running draw that passes the top after it are one event.
-        found += max(planned, every.by_plan - silent.by_plan)
-        return found + sum(max(rate, self._passings(top, load)) for load, rate in starts.items())
-
-    def _passings(self, top: list[Check], load: int) -> float:
-        return Passing(self.under, top, only=load).by_load
+        found += max(planned, top.by_plan - top.by_plan_silently)
+        return found + sum(max(rate, top.by_load_alone(load)) for load, rate in starts.items())
 
 
 @dataclass(frozen=True, eq=False)
@@ -72,6 +68,7 @@ class OddsOfDay:
 
     day: PlannedDay
     chances: frozenset[str]
+    _of_house: list[Loads] = field(default_factory=list)  # inverter and bank see the same
 
     @cached_property
     def per_day(self) -> dict[str, float]:
@@ -136,19 +133,29 @@ class OddsOfDay:
 
     @cached_property
     def _house(self) -> _Ruled:
-        return self._ruled(self.day.house, self.day.rule, inverter_quantities)
+        return self._ruled(self.day.house, self.day.rule)
 
     @cached_property
     def _legs(self) -> dict[str, _Ruled]:
-        return {leg: self._ruled(view, self.day.leg_rule, inverter_quantities) for leg, view in self.day.legs.items()}
+        return {leg: self._ruled(view, self.day.leg_rule) for leg, view in self.day.legs.items()}
 
     @cached_property
     def _bank(self) -> _Ruled:
-        return self._ruled(self.day.house, self.day.bank.rule, self.day.bank.quantities)
+        bank = self.day.bank
+        in_watts = ruled_in_watts(bank.rule, bank.quantities)
+        if in_watts is not None:
+            return self._ruled(self.day.house, in_watts)
+        return self._ruled(self.day.house, bank.rule, (lambda draws: bank.quantities(draws)[0],))
 
-    def _ruled(self, view: View, rule: Rule, quantities: Quantities) -> _Ruled:
-        loads = loads_of(view.scope)
-        return _Ruled(view, UnderRule(loads, rule, quantities, view.scheduled.begin_ms, self._day_ms))
+    def _ruled(self, view: View, rule: Rule, quantities: Sequence[OneQuantity] = OF_INVERTER) -> _Ruled:
+        return _Ruled(view, UnderRule(self._loads(view), rule, quantities, view.scheduled.begin_ms, self._day_ms))
+
+    def _loads(self, view: View) -> Loads:
+        if view is not self.day.house:
+            return loads_of(view.scope)
+        if not self._of_house:
+            self._of_house.append(loads_of(view.scope))
+        return self._of_house[0]
 
 
 def odds_of(day: PlannedDay, readings: Sequence[LimitReading]) -> OddsOfDay:

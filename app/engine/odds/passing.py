@@ -3,194 +3,198 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from app.engine.heat import Check, exceeds
 from app.engine.kinds import Flags, Floats
+from app.engine.odds.block import Block
 from app.engine.odds.loads import Loads
-from app.engine.odds.many import Sample, sampled
-from app.engine.odds.tables import Table, table_of
-from app.engine.odds.under import Block, UnderRule
+from app.engine.odds.tables import Table
+from app.engine.odds.under import UnderRule
 from app.engine.starts import lowest
 
+KEPT = 1 << 17  # figures of a block; no more are kept for those who ask again
 SEED = 20_261_128  # of no meaning: the same plan gives the same odds
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Step:
-    """The plan itself takes the draw past a level as a cell begins: in states of which names, how likely each."""
+class Step(NamedTuple):
+    """The plan itself takes the draw past a level as a cell begins, so often a day.
 
+    place: which of the block's cells, and cell: which of all. alike: the cell before stands on the same stair.
+    """
+
+    block: Block
+    place: int
     cell: int
-    states: NDArray[np.intp]
-    weight: Floats
+    per_day: float
+    alike: bool
+
+
+class Rates(NamedTuple):
+    """How often a day each load of a table takes the draw past a level by coming on, and by going off; shape (n,)."""
+
+    comes_per_day: Floats
+    goes_per_day: Floats
 
 
 @dataclass(frozen=True, eq=False)
 class Passing:
-    """How often the running draw comes to pass any of some lines of a rule.
-
-    but_starting: passings that come with a start are left out, for the start is judged by itself.
-    only: one load whose coming on alone counts.
-    """
+    """How often the running draw comes to pass any of some lines of a rule."""
 
     under: UnderRule
     checks: Sequence[Check]
-    but_starting: bool = False
-    only: int | None = None
-    _known: dict[Table, Floats] = field(default_factory=dict)
+    _per_day_of: dict[tuple[Block, bool], Floats] = field(default_factory=dict)
 
     @cached_property
     def longest_s(self) -> float:
         """No longer than this could a line stay passed, whatever is on."""
-        scope, under = self.under.loads.scope, self.under
-        use = under.quantities(under.most)
+        scope = self.under.loads.scope
         passed = np.zeros(len(scope.begin_ms), dtype=bool)
         for check in self.checks:
-            passed |= exceeds(use[check.quantity], lowest(check.line.at(scope.t_ms)))
+            passed |= exceeds(self.under.most_used[check.quantity], lowest(check.line.at(scope.t_ms)))
         edge = np.flatnonzero(np.diff(np.concatenate(([0], passed.astype(np.int8), [0]))))
         return float((scope.t_ms[edge[1::2]] - scope.t_ms[edge[::2]]).max(initial=0.0)) / 1000
 
-    @property
-    def flow(self) -> Floats:
-        """Per cell, how often a load that comes on, or goes off, takes the draw past a line; shape (cells,)."""
-        return self._both[0]
-
-    @property
-    def steps(self) -> list[Step]:
-        """Where the plan itself takes the draw past a line: a draw that is there for sure, or a line that sinks."""
-        return self._both[1]
+    # -- loads ----------------------------------------------------------------------------------------------
 
     @cached_property
-    def _both(self) -> tuple[Floats, list[Step]]:
-        flow, steps = np.zeros(len(self.under.cells)), list[Step]()
-        for block in self.under.blocks():
-            if block.table.name is not None:
-                passed = block.passed(self.checks)
-                if passed.any():
-                    flow[block.number] = self._flow_in(block, passed) * block.cells.lasts_ms
-                    steps += self._steps_in(block, passed) if self.only is None else ()
-        return flow, steps
+    def by_load(self) -> float:
+        """How often a day a load that comes on, or goes off, takes the draw past a line."""
+        return (
+            sum(float(rates.comes_per_day.sum() + rates.goes_per_day.sum()) for _, rates in self._rates) + self._crowded
+        )
 
     @cached_property
-    def samples(self) -> list[Sample]:
-        """Passings in cells with more loads than can be written down."""
-        random = np.random.default_rng(SEED)
+    def by_load_silently(self) -> float:
+        """The same without loads that start as they come on."""
+        silent = sum(
+            float(rates.comes_per_day @ self._silent(block) + rates.goes_per_day.sum()) for block, rates in self._rates
+        )
+        return silent + self._crowded
+
+    def by_load_alone(self, load: int) -> float:
+        """The same of one load that comes on; nothing where there are more than can be written down."""
+        return sum(float(rates.comes_per_day[block.table.loads == load].sum()) for block, rates in self._rates)
+
+    def _silent(self, block: Block) -> Floats:
+        scope, stands = self.under.loads.scope, self.under.loads.stands[:, block.cells.stretch[0]]
+        starting = self.under.loads.of_piece[stands & (scope.cyclers.start_ms > 0)]
+        return np.where(np.isin(block.table.loads, starting), 0.0, 1.0)
+
+    @cached_property
+    def _rates(self) -> list[tuple[Block, Rates]]:
         return [
-            sampled(self.under, block, self.checks, self.counted(block), random)
+            (block, Rates(*(self.per_day_of(block, comes=comes).sum(axis=1) for comes in (True, False))))
             for block in self.under.blocks()
-            if block.table.name is None
+            if block.table.gain_per_ms is None and block.passed(self.checks).anywhere
         ]
 
-    def _flow_in(self, block: Block, passed: Flags) -> Floats:
-        """Passings per millisecond in the cells of a block."""
-        loads, table = self.under.loads, block.table
-        if loads.may_lower_the_use:
-            leaves = np.full(len(table.loads), float(self.only is None))
-            rates = into(loads, table, table.by_name(passed), self.counted(block), leaves)
-            return np.asarray(rates[:, table.names] @ table.weight)
-        return np.asarray(passed @ self._coming(block)[: passed.shape[1]])
+    def per_day_of(self, block: Block, *, comes: bool) -> Floats:
+        """How often a day each load of a table does it by coming on, or by going off, per state of the others.
 
-    def _coming(self, block: Block) -> Floats:
-        """Per state, what its being passed adds to the passings per millisecond; shape (states,).
-
-        One more load on never lowers the use, so a load takes the draw past a line as often as it comes on, times
-        how likely a line is passed with it on, less how likely with it off.
+        Shape (n, half the states). A load changes in a state as often as in any: once in its time on, or off.
         """
-        table, loads = block.table, self.under.loads
-        if table not in self._known:
-            share = loads.share[table.loads]
-            per_ms = self.counted(block) / (loads.on_ms + loads.off_ms)[table.loads]
-            on = table.on(table.names)
-            self._known[table] = table.weight * np.where(
-                on, (per_ms / share)[:, None], -(per_ms / (1 - share))[:, None]
-            ).sum(axis=0)
-        return self._known[table]
+        if (block, comes) in self._per_day_of:
+            return self._per_day_of[block, comes]
+        found = self._worked_out(block, comes=comes)
+        if found.size <= KEPT:
+            self._per_day_of[block, comes] = found
+        return found
 
-    def counted(self, block: Block) -> Floats:
-        """Per load of a table, 1 where its coming on counts."""
-        table = block.table
-        counted = np.ones(len(table.loads))
-        if self.only is not None:
-            counted = (table.loads == self.only).astype(float)
-        elif self.but_starting:
-            scope, stands = self.under.loads.scope, self.under.loads.stands[:, block.cells.stretch[0]]
-            starting = self.under.loads.of_piece[stands & (scope.cyclers.start_ms > 0)]
-            counted[np.isin(table.loads, starting)] = 0.0
-        return counted
-
-    def _steps_in(self, block: Block, passed: Flags) -> Iterator[Step]:
-        number, table = block.number, block.table
-        # Most cells follow one of the same block: what is passed in them and was not before, is quickly told.
-        near = np.concatenate(([False], np.diff(number) == 1)) & block.cells.follows
-        fresh = passed & ~(np.concatenate((passed[:1], passed[:-1])) & near[:, None])
-        starting = np.isin(block.cells.from_ms, self.under.starts_ms) & self.but_starting
-        for place in np.flatnonzero(fresh.any(axis=1) & ~starting).tolist():
-            first = np.flatnonzero(fresh[place])
-            weight = table.weight[first]
-            if not near[place]:
-                weight = weight * self._not_before(int(number[place]), table)[table.names[first]]
-            kept = weight > 0
-            if kept.any():
-                yield Step(int(number[place]), table.names[first[kept]], weight[kept])
-
-    def _not_before(self, number: int, table: Table) -> Floats:
-        """Per state's name, how likely no line was passed just before a cell began."""
-        cells, loads = self.under.cells, self.under.loads
-        if cells.follows[number]:
-            other = self.under.table_of_cell[number - 1]
-            before = self.under.block(np.array([number - 1]), other)
-        elif number == 0 and cells.from_ms[0] == 0:
-            other = table_of(loads, int(self.under.before_midnight.stretch[0]))
-            before = self.under.block_of(self.under.before_midnight, np.array([0]), other)
-        else:
-            return np.ones(len(table.weight))
-        if other.name is None:
-            return np.ones(len(table.weight))  # the safe side
-        return not_passed(loads, other, other.by_name(before.passed(self.checks))[0], table)
+    def _worked_out(self, block: Block, *, comes: bool) -> Floats:
+        passed, table, loads = block.passed(self.checks), block.table, self.under.loads
+        found = np.zeros((len(table.loads), len(table.weight) // 2))
+        if comes or not block.rises:
+            lasts_ms = loads.on_ms if comes else loads.off_ms
+            for place, load in enumerate(table.loads.tolist()):
+                weight = table.weight.reshape(-1, 2, 1 << place)[:, int(comes)]
+                moved_ms = passed.moved_ms(place, comes=comes).reshape(weight.shape)
+                np.multiply(weight, moved_ms, out=found[place].reshape(weight.shape))
+                found[place] /= lasts_ms[load]
+        return found
 
     @cached_property
-    def per_day(self) -> float:
-        """How often a day."""
-        return self.by_load + self.by_plan + self.by_sample
+    def _crowded(self) -> float:
+        """How often a day some load does it where there are more than can be written down."""
+        return sum(
+            float(block.table.gain_per_ms @ block.passed(self.checks).of_state_ms)
+            for block in self.under.blocks()
+            if block.table.gain_per_ms is not None
+        )
 
-    @property
-    def by_load(self) -> float:
-        """How often a day a load does it."""
-        return float(self.flow.sum())
+    # -- the plan -------------------------------------------------------------------------------------------
 
-    @property
+    @cached_property
     def by_plan(self) -> float:
         """How often a day the plan itself does it."""
-        return float(sum(step.weight.sum() for step in self.steps))
+        return float(sum(step.per_day for step in self.steps))
+
+    @cached_property
+    def by_plan_silently(self) -> float:
+        """The same where nothing starts just then."""
+        return float(sum(step.per_day for step in self.steps if step.cell not in self._starting))
+
+    @cached_property
+    def _starting(self) -> set[int]:
+        return set(np.flatnonzero(np.isin(self.under.cells.from_ms, self.under.starts_ms)).tolist())
+
+    @cached_property
+    def steps(self) -> list[Step]:
+        """Where the plan itself takes the draw past a line: a draw that is there for sure, or a line that sinks."""
+        return [step for block in self.under.blocks() for step in self._steps_in(block)]
+
+    def _steps_in(self, block: Block) -> Iterator[Step]:
+        passed = block.passed(self.checks)
+        if not passed.anywhere:
+            return
+        # Most cells follow one on the same stair: what is passed in them and was not before, is quickly told.
+        here, likely = block.stairs.of_item, passed.likely
+        near = np.concatenate(([False], np.diff(block.number) == 1)) & block.cells.follows
+        alike = near & np.concatenate(([False], np.diff(here // block.stairs.width) == 0))
+        more = np.where(alike, likely - np.concatenate((likely[:1], likely[:-1])), np.nan)
+        for place in np.flatnonzero((likely > 0) & ~(more <= 0)).tolist():
+            often = float(more[place]) if alike[place] else float(self._often(block, place).sum())
+            if often > 0:
+                yield Step(block, place, int(block.number[place]), often, bool(alike[place]))
+
+    def states_of(self, step: Step) -> Floats:
+        """How often a day a step happens, per state that it leads to."""
+        return self._often(step.block, step.place)
+
+    def _often(self, block: Block, place: int) -> Floats:
+        passed, number = block.passed(self.checks), int(block.number[place])
+        likely = block.table.weight * passed.flags(place)
+        if place and block.number[place - 1] == number - 1 and block.cells.follows[place]:
+            return np.asarray(likely * ~passed.flags(place - 1))
+        return likely * self._not_before(number, block.table, float(passed.likely[place]))
+
+    def _not_before(self, number: int, table: Table, share: float) -> Floats:
+        """For the states of a cell, how likely no line was passed just before it began; share: that one is in it."""
+        before = self.under.before(number)
+        if before is None:
+            return np.ones(len(table.weight))
+        other = before.table
+        was = before.passed(self.checks)
+        flags = was.flags(0)
+        if len(flags) == len(table.weight) and np.array_equal(other.loads, table.loads):
+            return (~flags).astype(float)
+        if other.gain_per_ms is None and table.gain_per_ms is None:
+            return not_passed(self.under.loads, other, flags, table)
+        # On grids it is not known which loads were on: as likely as it became likelier.
+        return np.full(len(table.weight), max(1 - float(was.likely[0]) / share, 0.0))
 
     @property
-    def by_sample(self) -> float:
-        """How often a day either does it where there are too many loads to be written down."""
-        return float(sum(one.by_load.sum() + one.by_plan.sum() for one in self.samples))
-
-
-def into(loads: Loads, table: Table, passed: Flags, counted: Floats, leaves: Floats) -> Floats:
-    """How often a state that is passed comes out of one that is not, per millisecond in it; shape as passed.
-
-    passed: shape (cells, names of states). counted, leaves: per load, whether its coming on counts, and its going off.
-    """
-    found = np.zeros(passed.shape)
-    cells = len(passed)
-    for place, load in enumerate(table.loads.tolist()):
-        cube = passed.reshape(cells, -1, 2, 1 << place)
-        rate = found.reshape(cube.shape)
-        off, on = cube[:, :, 0, :], cube[:, :, 1, :]
-        rate[:, :, 1, :] += (on & ~off) * (counted[place] / loads.on_ms[load])
-        rate[:, :, 0, :] += (off & ~on) * (leaves[place] / loads.off_ms[load])
-    return found
+    def per_day(self) -> float:
+        """How often a day."""
+        return self.by_load + self.by_plan
 
 
 def not_passed(loads: Loads, before: Table, passed: Flags, now: Table) -> Floats:
-    """Per state's name of a table, how likely it was no passed one before; loads in both stayed as they are.
+    """Per state of a table, how likely it was no passed one before; loads in both stayed as they are.
 
-    passed: shape (names of states before,). Loads that are gone may have been on or off.
+    passed: shape (states before,). Loads that are gone may have been on or off.
     """
     cube = (~passed).astype(float).reshape((2,) * len(before.loads), order="F")
     kept: list[np.intp] = []

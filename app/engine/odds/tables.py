@@ -18,44 +18,25 @@ from app.engine.odds.loads import Loads
 MOST_BITS = 16
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Table:
-    """What may be drawn on top of the certain draw in stretches of one kind, the largest draw first.
+    """What may be drawn on top of the certain draw in stretches of one kind.
 
-    loads: those that come and go, shape (n,). weight: how likely each state is, shape (states,), sums to 1.
-    draws: of the states. va: their volt-amperes, falling.
-    name: of the states, 0 to 2^n - 1: load k is on where bit k is set; None on a grid, which knows sums alone.
+    loads: those that come and go, shape (n,). weight: how likely each state is, shape (states,), sums to 1: load k
+    is on where bit k of the state's place is set.
+    draws: of the states. gain_per_ms: on a grid, which knows sums alone, what a state adds to the passings where it is
+    too much (`app.engine.odds.grid`); None where all states are written down.
     """
 
     loads: NDArray[np.intp]
     weight: Floats
     draws: Draws
-    va: Floats
-    name: NDArray[np.intp] | None
+    gain_per_ms: Floats | None = None
 
-    @property
-    def names(self) -> NDArray[np.intp]:
-        """The states' names where they have some."""
-        assert self.name is not None, "a grid knows no loads"
-        return self.name
-
-    def on(self, names: NDArray[np.intp]) -> Flags:
-        """Which loads are on in states of these names, of any shape; shape (n, *shape)."""
-        return np.asarray((names >> np.arange(len(self.loads)).reshape(-1, *[1] * names.ndim)) & 1, dtype=bool)
-
-    def by_name(self, flags: Flags) -> Flags:
-        """Flags of the first states, shape (..., some), in the order of all names; the rest do not hold."""
-        found = np.zeros((*flags.shape[:-1], len(self.weight)), dtype=bool)
-        found[..., self.names[: flags.shape[-1]]] = flags
-        return found
-
-
-def _largest_first(
-    loads: NDArray[np.intp], weight: Floats, draws: Draws, name: NDArray[np.intp] | None = None
-) -> Table:
-    va = draws.va
-    order = np.argsort(-va, kind="stable")
-    return Table(loads, weight[order], draws.take(order), va[order], None if name is None else name[order])
+    def on(self, states: NDArray[np.intp]) -> Flags:
+        """Which loads are on in states of any shape; shape (n, *shape)."""
+        bits = 1 << np.arange(len(self.loads), dtype=np.uint16)  # no more than MOST_BITS
+        return np.asarray(states.astype(np.uint16) & bits.reshape(-1, *[1] * states.ndim), dtype=bool)
 
 
 _KEPT: WeakKeyDictionary[Loads, dict[bytes, Table]] = WeakKeyDictionary()
@@ -72,35 +53,38 @@ def table_of(loads: Loads, stretch: int) -> Table:
 def _worked_out(loads: Loads, stretch: int) -> Table:
     some, sure = _there(loads, stretch)
     if len(some) > MOST_BITS:
-        weight, draws = grid_of(_coins(loads, stretch, some))
-        return _largest_first(some, weight, draws + _surely(loads, stretch, sure))
+        weight, draws, gain_per_ms = grid_of(_coins(loads, stretch, some))
+        return Table(some, weight, draws + _surely(loads, stretch, sure), gain_per_ms)
     if loads.scope.interlocked:
         return _excluding(loads, stretch, some, sure)
     sums = loads.each[:, sure, stretch].sum(axis=1, keepdims=True)
     for load in some:
         sums = np.concatenate([sums, sums + loads.each[:, [load], stretch]], axis=1)
-    return _largest_first(some, _weight(loads.share[some]), Draws(*sums), np.arange(sums.shape[1]))
+    return Table(some, _weight(loads.share[some]), Draws(*sums))
 
 
-def beside_start(loads: Loads, table: Table, stretch: int, piece: int) -> Table:
+def beside_start(loads: Loads, table: Table, stretch: int, piece: int) -> tuple[Floats, Draws]:
     """What may be drawn on top of the certain draw in the moment in which a piece starts by itself.
 
     piece: place among the scope's cyclers; its start stands in place of its draw, all other pieces of its load run.
+    Returns how likely each state of the others is, and its draws.
     """
     scope, load = loads.scope, int(loads.of_piece[piece])
     own, nothing = scope.cyclers.draws.take(piece), np.zeros(())
     start = Draws(scope.cyclers.start_p_w[piece], scope.cyclers.start_q_var[piece], nothing, nothing)
-    if table.name is None:
+    if table.gain_per_ms is not None:
         weight, draws = _others(loads, stretch, load)
         along = Draws(*loads.each[:, load, stretch])
-        return _largest_first(table.loads, weight, draws + _column(along - own + start))
+        return weight, draws + _column(along - own + start)
     place = int(np.flatnonzero(table.loads == load)[0])
     if scope.interlocked:
         _, sure = _there(loads, stretch)
         table = _excluding(loads, stretch, table.loads, sure, int(scope.cyclers.piece[piece]))
-    with_it = np.flatnonzero((table.names >> place) & 1)
-    weight = table.weight[with_it] / loads.share[load]
-    return _largest_first(table.loads, weight, table.draws.take(with_it) + _column(start - own))
+    weight, *figures = (
+        one.reshape(-1, 2, 1 << place)[:, 1].ravel()  # of the states with it
+        for one in (table.weight, table.draws.p_w, table.draws.q_var, table.draws.d_va, table.draws.spread_w2)
+    )
+    return weight / loads.share[load], Draws(*figures) + _column(start - own)
 
 
 def _there(loads: Loads, stretch: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
@@ -133,7 +117,7 @@ def _excluding(
     certain = Draws(*(np.full(len(states), one) for one in _at(loads.scope.certain, stretch)))
     at_ms = np.full(len(states), loads.scope.t_ms[stretch])
     drawn = loads.drawn(certain, on, at_ms, starter=starter)
-    return _largest_first(some, _weight(loads.share[some]), drawn - certain, states)
+    return Table(some, _weight(loads.share[some]), drawn - certain)
 
 
 def _at(draws: Draws, stretch: int) -> tuple[float, float, float, float]:
@@ -144,19 +128,22 @@ def _at(draws: Draws, stretch: int) -> tuple[float, float, float, float]:
 _OTHERS: WeakKeyDictionary[Loads, dict[bytes, list[Weighed]]] = WeakKeyDictionary()
 
 
-def _others(loads: Loads, stretch: int, load: int) -> Weighed:
+def _others(loads: Loads, stretch: int, load: int) -> tuple[Floats, Draws]:
     """The grid of all loads of a stretch but one; all of them are worked out together, and kept."""
     some, sure = _there(loads, stretch)
     kept, kind = _OTHERS.setdefault(loads, {}), loads.kinds[stretch]
     if kind not in kept:
         kept[kind] = leave_one_out(_coins(loads, stretch, some))
-    weight, draws = kept[kind][int(np.flatnonzero(some == load)[0])]
+    weight, draws, _ = kept[kind][int(np.flatnonzero(some == load)[0])]
     return weight, draws + _surely(loads, stretch, sure)
 
 
 def _coins(loads: Loads, stretch: int, some: NDArray[np.intp]) -> list[Coin]:
     """Loads for the grid, which leaves interlocks out: the safe side."""
-    return [Coin(float(loads.share[load]), loads.each[:, load, stretch]) for load in some]
+    return [
+        Coin(float(loads.share[load]), loads.each[:, load, stretch], float(loads.on_ms[load] + loads.off_ms[load]))
+        for load in some
+    ]
 
 
 def _surely(loads: Loads, stretch: int, sure: NDArray[np.intp]) -> Draws:

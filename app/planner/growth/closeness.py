@@ -4,9 +4,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from app.engine.columns import plain
 from app.engine.day import PlannedDay
 from app.engine.draw import HAIR
+from app.engine.everything import everything_on
 from app.engine.guest import Guest
 from app.engine.guests import guests_of
 from app.engine.inverter import VOLT_AMPERES, WATTS, steady_line, top_line
@@ -21,7 +21,7 @@ class Closeness:
         self._t_ms = day.house.scope.t_ms
         self._rows = guests_of(day, guests)
         self._own = self._rows.draws(day, day.house.scope.weight)
-        self._worst = plain(day.house.scope.worst)
+        self._worst = everything_on(day.house.scope, kept_apart=True)
         left = 1 - day.resolved.day.wanted_margin
         self._steady = [_lowest(steady_line(day.rule, one).at(self._t_ms)) * left for one in (WATTS, VOLT_AMPERES)]
         self._top_va = _lowest(top_line(day.rule).at(self._t_ms))

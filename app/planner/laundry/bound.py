@@ -13,15 +13,11 @@ from numpy.typing import NDArray
 
 from app.engine.results import Floats
 from app.planner.laundry.found import ENERGY_STEP_WH
-from app.planner.laundry.task import SLOT_MS, Task, least_within
+from app.planner.laundry.sweep import Stopped
+from app.planner.laundry.task import SLOT_H, Task, least_within
 
 TOLERANCE_WH = ENERGY_STEP_WH / 2
 BATCH, ROOT_BATCH = 128, 4  # beginnings looked at in one go; few at the root, so that the bound is told as it rises
-SLOT_H = SLOT_MS / 3_600_000
-
-
-class Stopped(Exception):
-    """Nobody wants to know any more."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -14,7 +14,7 @@ from app.household.resolve import Resolved
 from app.planner.laundry.confirm import Confirmed, Judge
 from app.planner.laundry.found import ENERGY_STEP_WH, Proposal
 from app.planner.laundry.local import Search
-from app.planner.laundry.prover import TRIED_THROUGH, Prover
+from app.planner.laundry.prover import Prover
 from app.planner.laundry.reading import read_task
 from app.planner.laundry.task import SLOT_MS
 from app.planner.laundry.wish import Wish
@@ -22,11 +22,10 @@ from app.planner.laundry.wish import Wish
 Report = Callable[[Proposal | None, float], bool]
 TOLD_S = 0.25  # between two reports, where nothing got better
 GIVEN_UP_S = 1.5  # without any plan that the engine accepts
-UNDISTURBED_S = 3.0
-PROVED_TO = 12  # loads; with more, a solver says no more than what each adds alone
 STEPS_IN_A_ROW = 8
 HOPELESS_STEPS = 400  # without any plan
-QUIET_STEPS = 3000  # without anything better: a search has come to its end
+QUIET_STEPS = 8000  # without anything better: a search has come to its end
+QUIET_STEPS_PROVEN = 2000  # the same where only margin and finish can get better
 
 
 class Looked:
@@ -49,18 +48,15 @@ class Looked:
         """Search until the time is over, nothing better can be, or nobody wants to know."""
         ends_at = monotonic() + seconds
         given_up_at = monotonic() + min(seconds, GIVEN_UP_S)
-        proving = prove and len(self.task.loads) <= PROVED_TO
+        proving = prove
         if self._local.complete:
             self._judged()
         told_at = monotonic()
         if self._best is not None and not report(self._proposal(), self._bound_wh):
             return self._proposal()
-        # A solver takes its time whenever it begins; the search's first seconds are worth more to it undisturbed.
-        few = len(self.task.loads) <= TRIED_THROUGH
-        proves_at = told_at if few else told_at + UNDISTURBED_S
         with ExitStack() as ends:
             while monotonic() < ends_at:
-                if proving and monotonic() >= proves_at and self._best is not None and not self._is_proven():
+                if proving and self._best is not None and not self._is_proven():
                     proving = False
                     self._prover = ends.enter_context(Prover(self.task, ends_at - monotonic(), self._seed))
                     self._prover.known(self._best_wh())
@@ -68,7 +64,7 @@ class Looked:
                 better = self._heard() or better
                 if self._best is None and (monotonic() > given_up_at or self._quiet_steps > HOPELESS_STEPS):
                     break
-                if self._quiet_steps > QUIET_STEPS:
+                if self._quiet_steps > (QUIET_STEPS_PROVEN if self._is_proven() else QUIET_STEPS):
                     if self._is_proven() or not (proving or self._is_proving):
                         break
                     better = self._heard(TOLD_S) or better  # nothing is left but to wait for the proof
@@ -105,18 +101,21 @@ class Looked:
         return False
 
     def _heard(self, wait_s: float = 0.0) -> bool:
-        """Take over what the prover found meanwhile, if the engine accepts it."""
+        """Take over what the prover found meanwhile, if the engine accepts it; True where there is news to tell."""
         prover = self._prover
         if prover is None or not prover.news(wait_s):
             return False
+        was_proven = self._is_proven()
         self._bound_wh = max(self._bound_wh, prover.told.bound_wh)
         starts = prover.told.starts
-        if starts is None or self.task.through_bank_wh(list(starts)) > self._best_wh() - ENERGY_STEP_WH / 2:
-            return False
-        if not isinstance(self._judge.judge(starts), Confirmed):
-            return False
-        self._local.go_to(starts)
-        return self._judged()
+        if (
+            starts is not None
+            and self.task.through_bank_wh(list(starts)) < self._best_wh() - ENERGY_STEP_WH / 2
+            and isinstance(self._judge.judge(starts), Confirmed)
+        ):
+            self._local.go_to(starts)
+            return self._judged()
+        return self._is_proven() and not was_proven
 
     def _best_wh(self) -> float:
         return np.inf if self._local.best is None else self.task.through_bank_wh(self._local.best)

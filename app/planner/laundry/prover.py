@@ -1,9 +1,8 @@
 """What no placing can be below, worked out in a process of its own: it can be stopped at once, whatever it is at.
 
-A few loads are tried all through (`bound`). For more, the same task goes to a constraint solver: time-indexed (one
-literal per load and start, as in Dyer and Wolsey 1990), what goes through the bank minimised under what any plan that
-is accepted keeps to. Limits are taken a little too wide there, never too narrow, and watts are rounded so that the
-bound holds.
+A day that can be swept in one is (`parts`), which proves it. Otherwise a second search helps the first for some
+seconds; then the parts of the day are a bound at once, and either a few loads are tried all through (`bound`), or a
+constraint solver raises it (`solver`).
 """
 
 import multiprocessing
@@ -11,20 +10,23 @@ import os
 import threading
 from collections.abc import Sequence
 from contextlib import suppress
-from itertools import pairwise
 from multiprocessing.connection import Connection
 from queue import SimpleQueue
-from typing import Any, NamedTuple
+from time import monotonic
+from typing import NamedTuple
 
 import numpy as np
 
-from app.engine.results import Floats
-from app.planner.laundry.bound import TOLERANCE_WH, Bound, Stopped
-from app.planner.laundry.task import CELLS, SLOT_MS, Task, Together
+from app.planner.laundry.bound import TOLERANCE_WH, Bound
+from app.planner.laundry.local import Search
+from app.planner.laundry.parts import parts_of, prove
+from app.planner.laundry.solver import PART_WH, modelled
+from app.planner.laundry.task import Task
 
+SEARCHED_S = 3.0  # before it begins to prove what cannot be proved at once
 TRIED_THROUGH = 7  # loads; with more, the solver's bound rises faster
-PARTS = 10  # of a watt, which the solver counts in whole numbers
-PART_WH = SLOT_MS / 3_600_000 / PARTS
+SOLVED_TO = 12  # loads; with more, it says no more than the parts do
+OTHER_WAY = 1000  # added to the seed
 
 
 class Told(NamedTuple):
@@ -92,193 +94,87 @@ class Prover:
 
 def _prove(pipe: Connection, seconds: float, seed: int) -> None:
     """What runs in the other process."""
-    try:
-        task: Task = pipe.recv()
-        known_wh = pipe.recv()
-        if len(task.loads) <= TRIED_THROUGH:
-            _try_through(pipe, task, known_wh)
+    begun = monotonic()
+    with suppress(EOFError, OSError):  # nobody waits for it any more
+        work = _Work(pipe, pipe.recv(), pipe.recv())
+        parts = parts_of(work.task)
+        if len(parts) > 1:
+            work.search(begun + min(SEARCHED_S, seconds), seed)
+        proof = prove(work.task, parts, work.going_on)
+        through = len(parts) == 1 or proof.least_wh > work.known_wh - TOLERANCE_WH
+        work.tell(proof.least_wh, proof.starts, done=through)
+        if through:
+            return
+        if len(work.task.loads) <= TRIED_THROUGH:
+            work.try_through()
+        elif len(work.task.loads) <= SOLVED_TO:
+            work.solve(begun + seconds - monotonic(), seed)
         else:
-            _solve(pipe, task, seconds, seed, known_wh)
-    except (EOFError, OSError):
-        pass  # nobody waits for it any more
+            work.tell(proof.least_wh, done=True)
 
 
-def _try_through(pipe: Connection, task: Task, known_wh: float) -> None:
-    told = [-np.inf]
+class _Work:
+    """One task in the other process, and the pipe to whoever asked."""
 
-    def tell(bound_wh: float) -> bool:
-        while pipe.poll():
-            bound.known_wh = min(bound.known_wh, pipe.recv())
-        if bound_wh > told[0] + TOLERANCE_WH:
-            told[0] = bound_wh
-            pipe.send(Told(bound_wh, None, False))
+    def __init__(self, pipe: Connection, task: Task, known_wh: float) -> None:
+        self._pipe, self.task, self.known_wh = pipe, task, known_wh
+        self._told_wh = -np.inf
+
+    def tell(self, bound_wh: float, starts: Sequence[int] | None = None, *, done: bool = False) -> None:
+        """Say what no placing is below, and a plan that may be better than what is known; small steps are kept."""
+        if done or starts is not None or bound_wh > self._told_wh + TOLERANCE_WH:
+            self._told_wh = max(bound_wh, self._told_wh)
+            self._pipe.send(Told(self._told_wh, None if starts is None else tuple(starts), done))
+
+    def going_on(self) -> bool:
+        """Hear of better plans. Raises EOFError where nobody asks any more."""
+        while self._pipe.poll():
+            self.known_wh = min(self.known_wh, self._pipe.recv())
         return True
 
-    bound = Bound(task, known_wh, tell)
-    try:
-        found_wh = bound.prove()
-        pipe.send(Told(found_wh, bound.found, True))
-    except Stopped:
-        pass
+    def search(self, until: float, seed: int) -> None:
+        """Look for a better plan on a way of its own: two that begin apart are seldom caught in the same place."""
+        local = Search(self.task, seed + OTHER_WAY)
+        while monotonic() < until and self.going_on():
+            if local.step():
+                local.accept()
+                if self.task.through_bank_wh(local.now) < self.known_wh - TOLERANCE_WH:
+                    self.tell(-np.inf, local.now)
 
+    def try_through(self) -> None:
+        """Try everything by branch and bound."""
 
-def _solve(pipe: Connection, task: Task, seconds: float, seed: int, known_wh: float) -> None:
-    from ortools.sat.python import cp_model
+        def tell(bound_wh: float) -> bool:
+            self.going_on()
+            bound.known_wh = min(bound.known_wh, self.known_wh)
+            self.tell(bound_wh)
+            return True
 
-    below_wh = known_wh - TOLERANCE_WH
-    model, starts, fixed_wh = modelled(task, below_wh)
-    solver = cp_model.CpSolver()
-    solver.parameters.max_time_in_seconds = seconds
-    solver.parameters.num_workers = max((os.cpu_count() or 2) - 1, 1)  # one core stays for the search
-    solver.parameters.random_seed = seed
+        bound = Bound(self.task, self.known_wh, tell)
+        self.tell(bound.prove(), bound.found, done=True)
 
-    def tell(bound: float, found: tuple[int, ...] | None, *, done: bool = False) -> None:
-        pipe.send(Told(min(fixed_wh + bound * PART_WH, below_wh), found, done))
+    def solve(self, seconds: float, seed: int) -> None:
+        """Let a constraint solver raise the bound."""
+        from ortools.sat.python import cp_model
 
-    class Better(cp_model.CpSolverSolutionCallback):
-        def on_solution_callback(self) -> None:
-            found = tuple(next(at for at, one in begun.items() if self.value(one)) for begun in starts)
-            tell(self.best_objective_bound, found)
+        below_wh = self.known_wh - TOLERANCE_WH
+        model, starts, fixed_wh = modelled(self.task, below_wh)
+        solver = cp_model.CpSolver()
+        solver.parameters.max_time_in_seconds = max(seconds, 0.0)
+        solver.parameters.num_workers = max((os.cpu_count() or 2) - 1, 1)  # one core stays for the search
+        solver.parameters.random_seed = seed
 
-    solver.best_bound_callback = lambda bound: tell(bound, None)
-    status = solver.solve(model, Better())
-    if status == cp_model.INFEASIBLE:
-        pipe.send(Told(below_wh, None, True))  # nothing has less than what was asked for
-    else:
-        tell(solver.best_objective_bound, None, done=True)
+        def tell(bound: float, found: tuple[int, ...] | None = None, *, done: bool = False) -> None:
+            self.tell(min(fixed_wh + bound * PART_WH, below_wh), found, done=done)
 
+        class Better(cp_model.CpSolverSolutionCallback):
+            def on_solution_callback(self) -> None:
+                found = tuple(next(at for at, one in begun.items() if self.value(one)) for begun in starts)
+                tell(self.best_objective_bound, found)
 
-def modelled(task: Task, below_wh: float | None = None) -> tuple[Any, list[dict[int, Any]], float]:
-    """The model, per load its literals by slot, and what goes through the bank whatever is done, in Wh.
-
-    below_wh: only plans with less are looked for.
-    """
-    from ortools.sat.python import cp_model
-
-    model = cp_model.CpModel()
-    starts: list[dict[int, Any]] = [
-        {int(at): model.new_bool_var(f"{load.run}@{at}") for at in np.flatnonzero(load.begins)} for load in task.loads
-    ]
-    for begun in starts:
-        model.add_exactly_one(begun.values())
-    _ordered(model, task, starts)
-    _alike(model, task, starts)
-    for one in task.together:
-        _at_once(model, task, one, starts)
-    _limited(model, task, starts)
-    fixed_wh, objective = _shortfall(model, task, starts)
-    model.minimize(objective)
-    if below_wh is not None:
-        model.add(objective <= int(np.floor((below_wh - fixed_wh) / PART_WH)))
-    return model, starts, fixed_wh
-
-
-def _shortfall(model: Any, task: Task, starts: Sequence[dict[int, Any]]) -> tuple[float, Any]:
-    """What goes through the bank: what each load adds alone, and in every slot what they add for being together.
-
-    Together loads are short of the sum of their draws less the room left; alone each is short of its own draw beyond
-    it. The difference is the sum of what each takes of the room, less the room, and never below nothing. Written so,
-    the solver begins with what the loads add alone rather than with nothing.
-    """
-    room = np.maximum(task.room_w, 0.0)
-    parts = np.ceil(room * PARTS).astype(np.int64)
-    terms: list[list[tuple[Any, int]]] = [[] for _ in room]
-    costs: list[Any] = []
-    for load, begun, alone_wh in zip(task.loads, starts, task.alone_wh, strict=True):
-        for at, literal in begun.items():
-            costs.append(int(np.floor(alone_wh[at] / PART_WH)) * literal)
-            taken = np.floor(np.minimum(load.slots_w, room[at : at + load.slots]) * PARTS).astype(np.int64)
-            for offset in np.flatnonzero(taken).tolist():
-                terms[at + offset].append((literal, int(taken[offset])))
-    for slot, of_slot in enumerate(terms):
-        most = _most_at_once(of_slot, task, starts)
-        if most <= parts[slot]:
-            continue
-        more = model.new_int_var(0, int(most - parts[slot]), f"more@{slot}")
-        model.add(more >= sum(weight * literal for literal, weight in of_slot) - int(parts[slot]))
-        costs.append(more)
-    return task.standing_wh, sum(costs)
-
-
-def _most_at_once(terms: Sequence[tuple[Any, int]], task: Task, starts: Sequence[dict[int, Any]]) -> int:
-    """The most that loads can take in a slot: each begins once."""
-    weights = {literal.index: weight for literal, weight in terms}
-    return sum(max((weights.get(literal.index, 0) for literal in begun.values()), default=0) for begun in starts)
-
-
-def _ordered(model: Any, task: Task, starts: Sequence[dict[int, Any]]) -> None:
-    """What waits begins no sooner and no later than its gap allows, in running sums, which are stronger than pairs."""
-    for place, load in enumerate(task.loads):
-        if load.before is None:
-            continue
-        first, last = load.gap
-        before, own = starts[load.before], starts[place]
-        for slot in range(len(load.begins)):
-            if slot in own:
-                model.add(
-                    sum(one for at, one in own.items() if at <= slot)
-                    <= sum(one for at, one in before.items() if at <= slot - first)
-                )
-            if slot in before and slot + last < len(load.begins):
-                model.add(
-                    sum(one for at, one in before.items() if at <= slot)
-                    <= sum(one for at, one in own.items() if at <= slot + last)
-                )
-
-
-def _alike(model: Any, task: Task, starts: Sequence[dict[int, Any]]) -> None:
-    """Runs that are all the same, with all that waits for them, take their turns in the order of the file."""
-
-    def nature(place: int) -> tuple[Any, ...]:
-        load = task.loads[place]
-        waiting = sorted(nature(other) for other, one in enumerate(task.loads) if one.before == place)
-        return (load.appliance, load.slots, load.begins.tobytes(), load.gap, tuple(waiting))
-
-    by_nature: dict[tuple[Any, ...], list[int]] = {}
-    for place, load in enumerate(task.loads):
-        if load.before is None:
-            by_nature.setdefault(nature(place), []).append(place)
-    for places in by_nature.values():
-        for earlier, later in pairwise(places):
-            for slot in starts[later]:
-                model.add(
-                    sum(one for at, one in starts[later].items() if at <= slot)
-                    <= sum(one for at, one in starts[earlier].items() if at < slot)
-                )
-
-
-def _at_once(model: Any, task: Task, one: Together, starts: Sequence[dict[int, Any]]) -> None:
-    for slot in range(len(task.room_w)):
-        there = [
-            literal
-            for place in one.loads
-            for at, literal in starts[place].items()
-            if at <= slot < at + task.loads[place].slots
-        ]
-        left = one.at_most - int(one.taken[slot])
-        if len(there) > max(left, 0):
-            model.add(sum(there) <= max(left, 0))
-
-
-def _limited(model: Any, task: Task, starts: Sequence[dict[int, Any]]) -> None:
-    """What every sight carries through a whole slot at least; nothing where what stands is too much already."""
-    for number, sight in enumerate(task.sights):
-        most_w = np.minimum(sight.hard_w, sight.hard_va).reshape(-1, CELLS).max(axis=1)
-        left_w = most_w - _least_in_slots(sight.draws[0])
-        drawn_w = [
-            np.zeros(0) if (shape := load.shapes[number]) is None else _least_in_slots(shape.draws[0])
-            for load in task.loads
-        ]
-        for slot in np.flatnonzero(np.isfinite(left_w) & (left_w > 0)).tolist():
-            terms = [
-                (literal, int(own_w[slot - at]))
-                for begun, own_w in zip(starts, drawn_w, strict=True)
-                for at, literal in begun.items()
-                if 0 <= slot - at < len(own_w) and own_w[slot - at] >= 1
-            ]
-            if sum(weight for _, weight in terms) > left_w[slot]:
-                model.add(sum(weight * literal for literal, weight in terms) <= int(np.ceil(left_w[slot])))
-
-
-def _least_in_slots(cells: Floats) -> Floats:
-    return np.asarray(cells.reshape(-1, CELLS).min(axis=1))
+        solver.best_bound_callback = tell
+        status = solver.solve(model, Better())
+        if status == cp_model.INFEASIBLE:
+            self.tell(below_wh, done=True)  # nothing has less than what was asked for
+        else:
+            tell(solver.best_objective_bound, done=True)

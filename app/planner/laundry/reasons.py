@@ -10,8 +10,8 @@ from app.household.household import Household
 from app.household.resolve import Resolved, resolve
 from app.planner.laundry.confirm import Judge, Refusal
 from app.planner.laundry.found import ENERGY_STEP_WH, Proposal
-from app.planner.laundry.local import Standing
 from app.planner.laundry.reading import begins_of, bounds_ms, read_task
+from app.planner.laundry.standing import Standing
 from app.planner.laundry.task import SLOT_MS, Load, Task
 from app.planner.laundry.wish import Wish
 

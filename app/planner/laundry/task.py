@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from app.engine.heat import store_s
@@ -18,6 +17,7 @@ from app.engine.results import Flags, Floats
 SLOT_MS = 300_000
 CELL_MS = 60_000
 CELLS = SLOT_MS // CELL_MS  # in a slot
+SLOT_H = SLOT_MS / 3_600_000
 HAIR = 1e-9
 
 
@@ -32,7 +32,7 @@ class Shape:
     kick: Floats
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Sight:
     """One limit's view of the house: what stands there, and what may be there at most.
 
@@ -52,20 +52,31 @@ class Sight:
     soft_s: float
     cooling_s: float
 
-    def refuses(self, draws: Floats, kick: Floats, first: int) -> bool:
-        """Whether a stretch of cells from `first` on draws more than may be there; soft limits apart."""
+    @cached_property
+    def always_va(self) -> float:
+        """What may be used at any time and for any time, in watts as in volt-amperes."""
+        return float(min(one.min() for one in (self.hard_w, self.hard_va, self.soft_w, self.soft_va)))
+
+    @cached_property
+    def always_started_va(self) -> float:
+        """What a start may come to at any time."""
+        return float(self.top_va.min())
+
+    def refuses(self, use: tuple[Floats, Floats], first: int) -> bool:
+        """Whether a stretch of cells from `first` on uses more than may be there (`used`); soft limits apart."""
+        until = first + len(use[0])
+        return bool((use[0] > self.hard_w[first:until]).any() or (use[1] > self.hard_va[first:until]).any())
+
+    def refuses_start(self, draws: Floats, kick: Floats, first: int) -> bool:
+        """Whether a start within such a stretch draws more than may be there."""
         until = first + draws.shape[1]
-        use_w, use_va = used(draws)
-        if (use_w > self.hard_w[first:until]).any() or (use_va > self.hard_va[first:until]).any():
-            return True
         started_va = np.sqrt((draws[0] + kick[0]) ** 2 + (draws[1] + kick[1]) ** 2 + draws[2] ** 2)
         return bool((started_va > self.top_va[first:until]).any())
 
-    def is_soft(self, draws: Floats, first: int) -> bool:
+    def is_soft(self, use: tuple[Floats, Floats], first: int) -> bool:
         """Whether a stretch of cells passes what may be passed for a time only."""
-        until = first + draws.shape[1]
-        use_w, use_va = used(draws)
-        return bool((use_w > self.soft_w[first:until]).any() or (use_va > self.soft_va[first:until]).any())
+        until = first + len(use[0])
+        return bool((use[0] > self.soft_w[first:until]).any() or (use[1] > self.soft_va[first:until]).any())
 
     def overheats(self, draws: Floats) -> bool:
         """Whether a whole day passes it for longer than it may be passed."""
@@ -200,7 +211,7 @@ class Task:
 
 def through_bank_wh(short_w: Floats) -> float:
     """Energy of what is drawn beyond the sun; short_w: draw less sun, per slot."""
-    return float(np.maximum(short_w, 0.0).sum()) * SLOT_MS / 3_600_000
+    return float(np.maximum(short_w, 0.0).sum()) * SLOT_H
 
 
 def added_wh(load: Load, short_w: Floats) -> Floats:
@@ -211,7 +222,7 @@ def added_wh(load: Load, short_w: Floats) -> Floats:
     found = np.full(len(load.begins), np.inf)
     beside_w = short_w[load.windows]
     more_w = np.maximum(beside_w + load.slots_w, 0.0) - np.maximum(beside_w, 0.0)
-    found[load.may_begin] = more_w.sum(axis=1) * (SLOT_MS / 3_600_000)
+    found[load.may_begin] = more_w.sum(axis=1) * SLOT_H
     return found
 
 
@@ -219,6 +230,12 @@ def least_within(costs_wh: Floats, gap: tuple[int, int]) -> Floats:
     """For each slot the least that costs within a gap after it (fewest and most slots); shape (..., slots)."""
     slots = costs_wh.shape[-1]
     first, width = gap[0], min(gap[1] - gap[0] + 1, slots)
-    after = np.full((*costs_wh.shape[:-1], first + width), np.inf)
-    padded = np.concatenate((costs_wh, after), axis=-1)[..., first:]
-    return np.asarray(sliding_window_view(padded, width, axis=-1).min(axis=-1)[..., :slots])
+    found = np.full((*costs_wh.shape[:-1], slots + width - 1), np.inf)
+    found[..., : max(slots - first, 0)] = costs_wh[..., first:]
+    # The least of two that overlap is the least of both: twice as many slots with every step.
+    size = 1
+    while size < width:
+        step = min(size, width - size)
+        found = np.minimum(found[..., :-step], found[..., step:])
+        size += step
+    return found

@@ -10,12 +10,13 @@ from app.store.commands.logged import command_of, logged
 from app.store.commands.parts import ChangePart, PutBack
 from app.store.commands.placing import AddRun, RemoveRun
 from app.store.commands.plans import AddPlan, RemovePlan, RestorePlan, copied
+from app.store.commands.real import MakeReal
 from app.store.commands.replacing import HouseholdAsBefore, ReplaceHousehold
 from app.store.commands.runs import ClearRunField, RunField, SetRunField
 from app.store.commands.then import PlanAsThen, as_parts
 from app.store.commands.undoing import Pressed, redo, undo
 from app.store.commands.weather import AddWeather, RemoveWeather
-from app.store.commands.whatif import ChangeWhatIf, MakeReal, WhatIfAsBefore
+from app.store.commands.whatif import ChangeWhatIf, LeaveOut, WhatIfAsBefore
 
 __all__ = [
     "AddAppliance",
@@ -29,6 +30,7 @@ __all__ = [
     "ClearRunField",
     "Command",
     "HouseholdAsBefore",
+    "LeaveOut",
     "MakeReal",
     "PlaceRuns",
     "PlanAsThen",

@@ -13,11 +13,12 @@ from app.store.commands.library import AddAppliance, RemoveAppliance
 from app.store.commands.parts import ChangePart, PutBack
 from app.store.commands.placing import AddRun, RemoveRun
 from app.store.commands.plans import AddPlan, RemovePlan, RestorePlan
+from app.store.commands.real import MakeReal
 from app.store.commands.replacing import HouseholdAsBefore, ReplaceHousehold
 from app.store.commands.runs import ClearRunField, SetRunField
 from app.store.commands.then import PlanAsThen
 from app.store.commands.weather import AddWeather, RemoveWeather
-from app.store.commands.whatif import ChangeWhatIf, MakeReal, WhatIfAsBefore
+from app.store.commands.whatif import ChangeWhatIf, LeaveOut, WhatIfAsBefore
 
 _KINDS: tuple[type[Command], ...] = (
     SetRunField,
@@ -44,6 +45,7 @@ _KINDS: tuple[type[Command], ...] = (
     RemoveWeather,
     PlanAsThen,
     ChangeWhatIf,
+    LeaveOut,
     WhatIfAsBefore,
     MakeReal,
 )

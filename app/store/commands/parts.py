@@ -5,9 +5,11 @@ from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from app.household.errors import Fault, HouseholdFaults
+from app.store.commands.carrying import carrying
 from app.store.commands.command import Command, Outcome
 from app.store.commands.entries import refuse_what_is_in_the_way
 from app.store.commands.refusing import naming_plans
+from app.store.commands.unwired import still_on, taken_out
 from app.store.errors import Gone, NotThere
 from app.store.keys import new_key
 from app.store.mapping import Kind, Piece
@@ -68,7 +70,7 @@ class ChangePart(Command):
         else:
             piece = replace(before, document=document, removed=False, revision=revision)
         words = {"title": title_of(before or piece), "was": was} | _rested_on(before)
-        return outcome(self, current, (piece,), words)
+        return outcome(self, current, carrying(current, (piece,)), words)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -126,13 +128,22 @@ def outcome(command: Command, current: StoredHousehold, pieces: tuple[Piece, ...
     try:
         following = current.with_pieces(*pieces)
     except HouseholdFaults as refused:
-        raise HouseholdFaults(naming_plans(current, refused.faults)) from refused
+        needed = still_on(current, _circuits_gone(current, pieces))
+        raise HouseholdFaults([*needed] or naming_plans(current, refused.faults)) from refused
     inverse = PutBack(
         **command.next_envelope(),
         parts=[as_it_is(current.pieces.get(piece.key), piece) for piece in pieces],
         what=getattr(command, "what", None),
     )
     return Outcome(following, pieces, command, inverse, words, words, None)
+
+
+def _circuits_gone(current: StoredHousehold, pieces: tuple[Piece, ...]) -> dict[str, str]:
+    after = next((one for one in pieces if (one.kind, one.name) == ("supply", "circuits")), None)
+    before = current.pieces.get(after.key) if after is not None else None
+    if after is None or before is None or before.removed:
+        return {}
+    return taken_out(before.document, None if after.removed else after.document)
 
 
 def _refuse_if_changed(piece: Piece, part: dict[str, Any]) -> None:
@@ -142,7 +153,7 @@ def _refuse_if_changed(piece: Piece, part: dict[str, Any]) -> None:
     """
     left = part.get("left")
     if left is not None and (piece.document, piece.removed) != (left["document"], left["removed"]):
-        why = f"{title_of(piece)!r} was changed since, on another plan's page; take that back there first"
+        why = f"{title_of(piece)!r} was changed since, by a step on another plan's page; undo or redo that there first"
         raise HouseholdFaults([Fault("", why)])
 
 

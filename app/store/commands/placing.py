@@ -77,7 +77,7 @@ class RemoveRun(Command):
         try:
             following = current.with_plan(scenario, piece)
         except HouseholdFaults as refused:
-            raise HouseholdFaults(list(_why_needed(current, scenario, run_id)) or refused.faults) from refused
+            raise HouseholdFaults(list(why_needed(current, scenario, run_id)) or refused.faults) from refused
         inverse = AddRun(
             **self.next_envelope(), scenario_key=scenario.key, run_id=run_id, document=said_of(current, self.run_key)
         )
@@ -97,7 +97,7 @@ def fresh_id(current: StoredHousehold, document: dict[str, Any], given: Collecti
     return next(one for number in count(1) if (one := f"{base}-{number}") not in used)
 
 
-def _why_needed(current: StoredHousehold, scenario: StoredScenario, run_id: str) -> Iterator[Fault]:
+def why_needed(current: StoredHousehold, scenario: StoredScenario, run_id: str) -> Iterator[Fault]:
     """Who cannot do without a run: runs that wait for it, and plans that change what they inherit."""
     names = {appliance.id: appliance.name for appliance in current.household.appliances}
     for one in current.standing_on(scenario):
@@ -113,4 +113,4 @@ def _why_needed(current: StoredHousehold, scenario: StoredScenario, run_id: str)
                 )
         if one is not scenario and plan.changes.runs.get(run_id) is not None:
             path = run_path(f"scenarios[{place}]", plan, 0, run_id)
-            yield Fault(path, f"the plan {one.name!r} changes this run; remove it there first")
+            yield Fault(path, f"the plan {one.name!r} changes this run; take that back, or the run off, there first")

@@ -1,5 +1,6 @@
 """Why something cannot be as it is wanted: said of the run that was to be changed, and of plans by their names."""
 
+import re
 from collections.abc import Iterable, Iterator
 from typing import Any
 
@@ -11,8 +12,12 @@ from app.household.gaps import in_the_way
 from app.household.merge import merge_patch
 from app.household.resolve import resolve
 from app.household.scenario import Run
+from app.household.words import MISSING
 from app.store.mapping import Piece
 from app.store.stored import StoredHousehold, StoredScenario
+
+_PARTS = {"generator": "generator", "water": "pump and vessel"}
+_OF_A_PART = re.compile(rf"\.changes\.supply\.({'|'.join(_PARTS)})\.")
 
 
 def with_run(current: StoredHousehold, scenario: StoredScenario, run_id: str, piece: Piece) -> StoredHousehold:
@@ -51,13 +56,21 @@ def naming_plans(
 ) -> Iterator[Fault]:
     """Faults as they are told: those of a plan beginning with which plan it is.
 
-    own: the plan on whose page it is said, of which that is plain.
+    own: the plan on whose page it is said, of which that is plain. Where a plan has figures of a part that would be
+    gone, that is told once instead of each figure that is missing there.
     """
+    told: set[tuple[str, str]] = set()
     for fault in faults:
         plan = next(
             (one for place, one in enumerate(current.scenarios) if fault.path.startswith(f"scenarios[{place}].")), None
         )
-        if plan is None or plan is own:
+        gone = _OF_A_PART.search(fault.path) if plan is not None and fault.why == MISSING else None
+        if plan is not None and gone is not None:
+            if (plan.id, gone[1]) not in told:
+                told.add((plan.id, gone[1]))
+                what = f"the plan {plan.name!r} has figures of its own for the {_PARTS[gone[1]]} and needs the others"
+                yield Fault(fault.path, f"{what}; take those back on its what-if page first", plan.name)
+        elif plan is None or plan is own:
             yield fault
         else:
             yield Fault(fault.path, f"in the plan {plan.name!r}, {fault.why}", plan.name)

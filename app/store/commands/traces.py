@@ -1,9 +1,11 @@
 """What else of a household names an appliance: what keeps it there, and everything without it."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Any
 
+from app.household.household import Household
+from app.household.resolve import resolve
 from app.household.scenario import Run
 from app.store.commands.parts import value_at
 from app.store.mapping import Piece
@@ -30,18 +32,52 @@ def who_needs(current: StoredHousehold, appliance_id: str) -> Iterator[str]:
                 yield f"in the plan {plan.name!r}, {entry['name']!r} sets it off; delete that plan first"
 
 
-def runs_of(current: StoredHousehold, appliance_id: str) -> RunsOf:
-    """Its runs on every plan's day, inherited ones too."""
+def who_needs_in(current: StoredHousehold, plans: Sequence[StoredScenario], appliance_id: str) -> Iterator[str]:
+    """What cannot do without an appliance that a plan brings: in that plan, and in those that are built on it.
+
+    plans: that plan first.
+    """
+    told: set[str] = set()
+    for plan in plans:
+        elsewhere = "" if plan is plans[0] else f"in the plan {plan.name!r} "
+        for why in _needed_by(resolve(current.household, plan.id).household, appliance_id):
+            if why not in told:
+                told.add(why)
+                yield f"{elsewhere}{why}"
+
+
+def _needed_by(household: Household, appliance_id: str) -> Iterator[str]:
+    water = household.supply.water
+    if water is not None and water.pump == appliance_id:
+        yield "it is the pump of the water supply; name another pump there first"
+    for other in household.appliances:
+        called = {one.appliance for stage in other.stages for one in stage.sets_off}
+        if appliance_id in called and other.id != appliance_id:
+            yield f"{other.name!r} sets it off; take that out there, or leave {other.name!r} out, first"
+
+
+def runs_of(current: StoredHousehold, appliance_id: str, plans: Sequence[StoredScenario]) -> RunsOf:
+    """Its runs on each of some plans' days, inherited ones too; none for the other plans."""
     return {
-        plan.key: {run.id for run in current.days[plan.id].runs if run.appliance == appliance_id}
+        plan.key: {run.id for run in current.days[plan.id].runs if run.appliance == appliance_id and plan in plans}
         for plan in current.scenarios
     }
 
 
-def without(current: StoredHousehold, appliance_id: str) -> Iterator[Piece]:
-    """Every piece that names it or one of its runs, as it is without; its own runs as removed."""
-    gone = runs_of(current, appliance_id)
-    plans = {plan.key: plan for plan in current.scenarios}
+def without(
+    current: StoredHousehold, appliance_id: str, only: Sequence[StoredScenario] | None = None
+) -> Iterator[Piece]:
+    """Every piece that names it or one of its runs, as it is without; its own runs as removed.
+
+    only: the plans it goes from, a plan that brings it and all that stand on that; None for every plan.
+    """
+    plans = {plan.key: plan for plan in (current.scenarios if only is None else only)}
+    gone = runs_of(current, appliance_id, tuple(plans.values()))
+    elsewhere = only is not None and any(
+        resolve(current.household, plan.id).appliance(appliance_id)
+        for plan in current.scenarios
+        if plan.key not in plans
+    )
     for piece in current.pieces.values():
         if piece.removed:
             continue
@@ -49,13 +85,15 @@ def without(current: StoredHousehold, appliance_id: str) -> Iterator[Piece]:
             yield from _run_without(current, plans[piece.within_key], piece, gone)
             continue
         document = piece.document
+        if piece.kind == "section" and elsewhere:
+            continue
         if piece.kind == "section" and piece.name == "any_time":
             document = [one for one in document if one != appliance_id]
         if piece.kind == "section" and piece.name == "interlocks":
             shorter = [one | {"of": [name for name in one["of"] if name != appliance_id]} for one in document]
             document = [one for one in shorter if len(one["of"]) > 1]
-        if piece.kind == "scenario":
-            document = _plan_without(document, appliance_id, gone.get(piece.key, set()))
+        if piece.key in plans:
+            document = _plan_without(document, appliance_id, gone[piece.key])
         if document != piece.document:
             yield replace(piece, document=document)
 

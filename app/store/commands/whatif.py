@@ -1,4 +1,4 @@
-"""What a plan changes of the supply, the library and the runs it is built on; and making that the household's own."""
+"""What a plan changes of the supply, the library and the runs it is built on."""
 
 import re
 from collections.abc import Iterator
@@ -6,17 +6,20 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from app.household.errors import Fault, HouseholdFaults
-from app.household.file import household_from
 from app.household.resolve import resolve
-from app.household.whatif import ground_of, made_real, own_appliances, plan_of_id, supply_patch, without
+from app.household.whatif import ground_of, own_appliances, plan_of_id, supply_patch, without
+from app.store.commands.carrying import carrying
 from app.store.commands.command import Command, Outcome, plan_of
 from app.store.commands.parts import as_it_is, as_they_were, changed, value_at
+from app.store.commands.placing import why_needed
 from app.store.commands.refusing import naming_plans
-from app.store.commands.replacing import as_before, pieces_of
 from app.store.commands.runs import put, said_of
+from app.store.commands.traces import who_needs_in
+from app.store.commands.traces import without as everything_without
+from app.store.commands.unwired import still_on, taken_out
 from app.store.errors import Gone
 from app.store.keys import run_key
-from app.store.mapping import Piece, put_together
+from app.store.mapping import Piece
 from app.store.stored import StoredHousehold, StoredScenario
 
 _ENTRY = re.compile(r"appliances\[(\d+)\]")
@@ -52,7 +55,7 @@ class ChangeWhatIf(Command):
     def on(self, current: StoredHousehold) -> Outcome:
         """The household in which the plan has that."""
         scenario = plan_of(current, self.scenario_key)
-        pieces = tuple(self._pieces(current, scenario))
+        pieces = carrying(current, tuple(self._pieces(current, scenario)))
         return _outcome(self, current, scenario, pieces)
 
     def _pieces(self, current: StoredHousehold, scenario: StoredScenario) -> Iterator[Piece]:
@@ -85,6 +88,40 @@ class ChangeWhatIf(Command):
 
 
 @dataclass(frozen=True, kw_only=True)
+class LeaveOut(Command):
+    """Take out an appliance that a plan itself brings, with its runs, in the plan and in those that are built on it.
+
+    name: its id. title: what people call it, for the log's reader.
+    """
+
+    scenario_key: str
+    name: str
+    title: str | None = None
+
+    def subject(self) -> tuple[str, str | None]:
+        """What the plan changes."""
+        return self.scenario_key, "changes"
+
+    def overtaken_by(self, sequence: int, done: Any) -> bool:
+        """The same once more is known by its number."""
+        return sequence == self.sequence
+
+    def on(self, current: StoredHousehold) -> Outcome:
+        """The household in which the plan does without it."""
+        scenario = plan_of(current, self.scenario_key)
+        plan = plan_of_id(current.household, scenario.id)
+        entry = next((one for one in plan.changes.appliances if one["id"] == self.name), None)
+        if entry is None:
+            raise Gone(current, (scenario.key,))
+        plans = [scenario, *(one for one in current.standing_on(scenario) if one is not scenario)]
+        if needed := list(who_needs_in(current, plans, self.name)):
+            raise HouseholdFaults([Fault("appliances", why) for why in needed])
+        revision = current.revision + 1
+        pieces = tuple(replace(one, revision=revision) for one in everything_without(current, self.name, plans))
+        return _outcome(replace(self, title=entry["name"]), current, scenario, pieces)
+
+
+@dataclass(frozen=True, kw_only=True)
 class WhatIfAsBefore(Command):
     """Bring back what a plan said before: what undoes a change of what it has otherwise.
 
@@ -106,35 +143,8 @@ class WhatIfAsBefore(Command):
         return _outcome(self, current, scenario, tuple(as_they_were(current, self.parts)))
 
 
-@dataclass(frozen=True, kw_only=True)
-class MakeReal(Command):
-    """Make a plan's supply and library those of the household; the plan then changes nothing of them."""
-
-    scenario_key: str
-
-    def subject(self) -> tuple[str, str | None]:
-        """The household as a whole."""
-        return self.household_key, "real"
-
-    def on(self, current: StoredHousehold) -> Outcome:
-        """The household as the plan has it."""
-        scenario = plan_of(current, self.scenario_key)
-        document = made_real(current.household, scenario.id, put_together(current.pieces.values()))
-        try:
-            household_from(document)
-        except HouseholdFaults as refused:
-            raise HouseholdFaults(naming_plans(current, refused.faults)) from refused
-        pieces = pieces_of(current, document)
-        if not pieces:
-            where = f"scenarios[{current.scenarios.index(scenario)}]"
-            raise HouseholdFaults([Fault(where, "it has the household's own supply and appliances already")])
-        inverse = as_before(self, current, pieces)
-        words = {"name": scenario.name}
-        return Outcome(current.with_pieces(*pieces), pieces, self, inverse, words, words, None)
-
-
 def _outcome(
-    command: ChangeWhatIf | WhatIfAsBefore,
+    command: ChangeWhatIf | LeaveOut | WhatIfAsBefore,
     current: StoredHousehold,
     scenario: StoredScenario,
     pieces: tuple[Piece, ...],
@@ -142,18 +152,38 @@ def _outcome(
     try:
         following = current.with_pieces(*pieces)
     except HouseholdFaults as refused:
-        raise HouseholdFaults(
-            naming_plans(current, _of_this_plan(current, scenario, pieces, refused), scenario)
-        ) from refused
+        faults = naming_plans(current, _of_this_plan(current, scenario, pieces, refused), scenario)
+        raise HouseholdFaults([*_needed(command, current, scenario)] or faults) from refused
     inverse = WhatIfAsBefore(
         **command.next_envelope(),
         scenario_key=scenario.key,
         parts=[as_it_is(current.pieces.get(piece.key), piece) for piece in pieces],
-        what=command.what,
+        what=getattr(command, "what", None),
         title=command.title,
     )
     words = {"was": _was(command, current, scenario)} if isinstance(command, ChangeWhatIf) and command.supply else {}
     return Outcome(following, pieces, command, inverse, words, {}, scenario.key)
+
+
+def _needed(command: Command, current: StoredHousehold, scenario: StoredScenario) -> Iterator[Fault]:
+    """Who cannot do without what the plan would not have any more: a run, or circuits of its own."""
+    below = ground_of(current.household, scenario.id).supply.get("circuits")
+    for path in command.take_back if isinstance(command, ChangeWhatIf) else ():
+        if path[0] == "runs" and not any(current.run(one, path[1]) for one in current.lineage(scenario)[1:2]):
+            yield from why_needed(current, scenario, path[1])
+        if path[:2] == ["supply", "circuits"]:
+            yield from still_on(current, _circuits_gone(current, scenario, below), scenario)
+    if isinstance(command, ChangeWhatIf) and any(path[0] == "circuits" for path, _ in command.supply):
+        supply: Any = resolve(current.household, scenario.id).household.supply.document()
+        for path, value in command.supply:
+            supply = changed(supply, path, value)
+        yield from still_on(current, _circuits_gone(current, scenario, supply.get("circuits")), scenario)
+
+
+def _circuits_gone(current: StoredHousehold, scenario: StoredScenario, after: Any) -> dict[str, str]:
+    """Circuits of the plan that it would not have any more. after: its list then."""
+    here = resolve(current.household, scenario.id).household.supply
+    return taken_out([one.document() for one in here.circuits], after)
 
 
 def _was(command: ChangeWhatIf, current: StoredHousehold, scenario: StoredScenario) -> list[Any]:

@@ -60,7 +60,7 @@ class Conductor(Measure):
         area = re.fullmatch(r"(.+?)\s*(?:mm2|mm\u00b2|sq\.? ?mm|mm)", bare)
         if area:
             return number_typed(area[1])
-        gauge = re.fullmatch(r"(?:awg\s*)?(\d{1,2}(?:/0)?|0{1,4})(?:\s*(?:awg|ga\.?|gauge))?", bare)
+        gauge = re.fullmatch(r"(?:awg\s*)?([0-9]{1,2}(?:/0)?|0{1,4})(?:\s*(?:awg|ga\.?|gauge))?", bare)
         named = "awg" in bare or "ga" in bare or "/0" in bare
         if gauge and (named or customs.conductor == "awg"):
             zeros = {"0": "1/0", "00": "2/0", "000": "3/0", "0000": "4/0"}

@@ -9,7 +9,7 @@ from app.web.forms.typed import number_typed
 
 _AMPERES = r"(?P<amperes>.+?)\s*(?:amperes?|amps?|a)"
 _ALONE = re.compile(_AMPERES, re.IGNORECASE)
-_AT_VOLTS = re.compile(rf"{_AMPERES}\s*(?:at|@|x|\*|\u00d7|,)?\s*(?P<volts>[\d.,]+)\s*(?:volts?|v)", re.IGNORECASE)
+_AT_VOLTS = re.compile(rf"{_AMPERES}\s*(?:at|@|x|\*|\u00d7|,)?\s*(?P<volts>[0-9.,]+)\s*(?:volts?|v)", re.IGNORECASE)
 _LOWEST_V, _HIGHEST_V = 0.1, 1500  # as the file has volts
 
 

@@ -13,10 +13,10 @@ from app.household.words import faults_of
 from app.web.fields.customs import Customs
 from app.web.fields.entry import Entry, Facts, Field, Points, facts, facts_of_line, most_lines, reader
 from app.web.fields.measure import Measure, Value, Words
+from app.web.fields.unreadable import short, unreadable
 
 WAS = "was:"
 _CHANGES = re.compile(r"scenarios\[\d+\]\.changes\.")
-_THOUSANDS = re.compile(r"\d,\d{3}(?!\d)")
 NONE = "(none)"
 
 Typed = Mapping[str, Sequence[str]]
@@ -75,7 +75,7 @@ def place_faults(
         inside = path.removeprefix(at).lstrip(".") if path.startswith(at) else None
         field = None if inside is None else next((one for one in fields if _holds(one.path, inside)), None)
         name = field.path if field else ""
-        said = words.get(inside or "") or words.get(name) or f"{fault.why[:1].upper()}{fault.why[1:]}."
+        said = words.get(inside or "") or words.get(name) or fault.sentence
         if fault.plan:
             said = f"In the plan {fault.plan!r}: {said}" if said in words.values() else said
             name = ""
@@ -137,7 +137,7 @@ def _entry(field: Entry, typed: Typed, model: type[BaseModel], customs: Customs)
         return None
     value = field.measure.read(text, customs)
     if value is None:
-        raise _Wrong(_unreadable(text, field.measure, customs))
+        raise _Wrong(unreadable(text, field.measure, customs))
     if beyond := _beyond(value, text, known, field.measure, customs):
         raise _Wrong(beyond)
     if isinstance(field.measure, Words):
@@ -151,7 +151,7 @@ def _check_text(value: Value, model: type[BaseModel], path: str) -> None:
         reader(model, path).validate_python(value)
     except ValidationError as error:
         if any(detail["type"] == "text" for detail in error.errors()):
-            raise _Wrong(*(f"{one.why[:1].upper()}{one.why[1:]}." for one in faults_of(error))) from error
+            raise _Wrong(*(one.sentence for one in faults_of(error))) from error
 
 
 def choice_text(value: Any) -> str:
@@ -172,15 +172,7 @@ def _beyond(value: Value, text: str, known: Facts, measure: Measure, customs: Cu
     side = (
         "from" if small and known.above != bound else "above" if small else "up to" if known.below != bound else "below"
     )
-    return f"{_short(text)} is too {'small' if small else 'large'}; give a figure {side} {shown}."
-
-
-def _unreadable(text: str, measure: Measure, customs: Customs) -> str:
-    if unclear := measure.unclear(text, customs):
-        return unclear
-    if _THOUSANDS.search(text):
-        return f"\u2018{_short(text)}\u2019 may be meant in two ways; write it without the comma between thousands."
-    return f"\u2018{_short(text)}\u2019 cannot be read here; give it as {measure.examples(customs)}."
+    return f"{short(text)} is too {'small' if small else 'large'}; give a figure {side} {shown}."
 
 
 def _points(field: Points, typed: Typed, model: type[BaseModel], customs: Customs) -> Any:
@@ -229,7 +221,7 @@ def _point(
             beyond = _beyond(value, text, facts_there, column.measure, customs) if facts_there else ""
             wrong += [beyond] if beyond else []
         elif text.strip():
-            wrong.append(_unreadable(text, column.measure, customs))
+            wrong.append(unreadable(text, column.measure, customs))
         elif not column.optional:
             wrong.append(f"{column.label} is missing; give it as {column.measure.examples(customs)}.")
     return point, wrong
@@ -238,8 +230,3 @@ def _point(
 def changed_names(fields: Iterable[Field], typed: Typed) -> Iterator[str]:
     """Paths of the fields that were changed since they were shown."""
     return (field.path for field in fields if _is_changed(field, typed))
-
-
-def _short(text: str) -> str:
-    text = text.strip()
-    return text if len(text) <= 30 else f"{text[:29]}\u2026"

@@ -41,19 +41,20 @@ class Face(Measure):
     def read(self, text: str, customs: Customs) -> Value | None:
         """HH:MM[:SS]."""
         found = clock_typed(text)
-        return found if re.fullmatch(r"([01]\d|2[0-3]):[0-5]\d(:[0-5]\d)?", found) else None
+        return found if _FACE.fullmatch(found) else None
 
     def show(self, value: Value, customs: Customs) -> str:
         """As it is."""
         return str(value)
 
 
+_FACE = re.compile(r"([01][0-9]|2[0-3]):[0-5][0-9](:[0-5][0-9])?")
 _SPAN = re.compile(
-    r"(?:(?P<h>[\d.,]+)\s*(?:h|hr|hrs|hours?))?\s*(?:(?P<m>[\d.,]+)\s*(?:m|min|mins|minutes?))?\s*"
-    r"(?:(?P<s>[\d.,]+)\s*(?:s|sec|secs|seconds?))?"
+    r"(?:(?P<h>[0-9.,]+)\s*(?:h|hr|hrs|hours?))?\s*(?:(?P<m>[0-9.,]+)\s*(?:m|min|mins|minutes?))?\s*"
+    r"(?:(?P<s>[0-9.,]+)\s*(?:s|sec|secs|seconds?))?"
 )
-_HOURS_AND = re.compile(r"(\d+)\s*h\s*(\d{1,2})")
-_CLOCKLIKE = re.compile(r"(\d{1,3}):([0-5]\d)(?::([0-5]\d))?")
+_HOURS_AND = re.compile(r"([0-9]+)\s*h\s*([0-9]{1,2})")
+_CLOCKLIKE = re.compile(r"([0-9]{1,3}):([0-5][0-9])(?::([0-5][0-9]))?")
 
 
 def seconds_typed(text: str, bare_s: float = 60) -> float | None:

@@ -6,7 +6,9 @@ import re
 from app.household.day import DAY_S, DayFrame
 from app.web.figures import WEEKDAYS
 
-_TYPED = re.compile(r"(\+|[A-Za-z]{3}\s)?\s*(\d{1,2})[:.h ]?(\d{2})(?:[:.](\d{2})(?:[.,](\d{1,3}))?)?(\s*\(second\))?")
+_TYPED = re.compile(
+    r"(\+|[A-Za-z]{3}\s)?\s*([0-9]{1,2})[:.h ]?([0-9]{2})(?:[:.]([0-9]{2})(?:[.,]([0-9]{1,3}))?)?(\s*\(second\))?"
+)
 
 
 def instant_of(frame: DayFrame, typed: str, at: str) -> int | None:

@@ -161,7 +161,14 @@ def _clock(text: str, name: str, faults: list[Fault]) -> str | None:
 
 def _is_clock(text: str) -> bool:
     hours, _, minutes = text.partition(":")
-    return len(text) == 5 and hours.isdecimal() and minutes.isdecimal() and int(hours) < 24 and int(minutes) < 60
+    return (
+        text.isascii()
+        and len(text) == 5
+        and hours.isdecimal()
+        and minutes.isdecimal()
+        and int(hours) < 24
+        and int(minutes) < 60
+    )
 
 
 def _length(text: str, name: str, faults: list[Fault]) -> float | None:

@@ -16,9 +16,9 @@ from app.web.forms.run import Sent, clock_typed
 from app.web.forms.typed import number_typed, per_cent_typed
 from app.web.warmth import Warmth
 
-_FACE = re.compile(r"([01]\d|2[0-3]):[0-5]\d(:[0-5]\d)?")
-_ISO = re.compile(r"\d{4}-\d{2}-\d{2}")
-_WRITTEN = re.compile(r"(\d{1,2})(?:\.\s*(\d{1,2})\.|\.?\s+([A-Za-z]{3,9})\.?)\s*(\d{4})")
+_FACE = re.compile(r"([01][0-9]|2[0-3]):[0-5][0-9](:[0-5][0-9])?")
+_ISO = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+_WRITTEN = re.compile(r"([0-9]{1,2})(?:\.\s*([0-9]{1,2})\.|\.?\s+([A-Za-z]{3,9})\.?)\s*([0-9]{4})")
 # More lines than anybody types; a file may hold more, and then they stay as they are.
 LINES_AT_MOST = 100
 MOST_KWH = 100_000

@@ -13,9 +13,9 @@ FIELDS = Literal["on", "start", "duration_s"]
 LONGEST_S = 86_400
 LENGTH_WORDS = "give a length in minutes, or as h:mm, of at most 24 hours"
 
-_CLOCK = re.compile(r"(\d{1,2})[:.h ]?(\d{2})(?:[:.](\d{2}))?")
-_FACE = re.compile(r"(\d{1,2}):([0-5]\d)")
-_HOURS = re.compile(r"([^h]+?)\s*(?:h|hours?)\s*(?:([0-5]?\d)\s*(?:m|min|minutes?)?)?")
+_CLOCK = re.compile(r"([0-9]{1,2})[:.h ]?([0-9]{2})(?:[:.]([0-9]{2}))?")
+_FACE = re.compile(r"([0-9]{1,2}):([0-5][0-9])")
+_HOURS = re.compile(r"([^h]+?)\s*(?:h|hours?)\s*(?:([0-5]?[0-9])\s*(?:m|min|minutes?)?)?")
 _MINUTES = ("minutes", "minute", "mins", "min", "m")
 
 

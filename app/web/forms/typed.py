@@ -10,8 +10,8 @@ SHORT_AT_MOST = 40
 FIND_AT_MOST = 100
 
 # `2,400` is 2400 to some and 2.4 to others: a thousand times too small is worse than asked once more.
-_EITHER = re.compile(r"[+-]?[1-9]\d{0,2}(,\d{3})+(?!\d)")
-_NUMBER = re.compile(r"[+-]?(\d{1,12}(\.\d{0,12})?|\.\d{1,12})")
+_EITHER = re.compile(r"[+-]?[1-9][0-9]{0,2}(,[0-9]{3})+(?![0-9])")
+_NUMBER = re.compile(r"[+-]?([0-9]{1,12}(\.[0-9]{0,12})?|\.[0-9]{1,12})")
 
 
 def number_typed(text: str, *units: str) -> int | float | None:
@@ -30,7 +30,7 @@ def number_typed(text: str, *units: str) -> int | float | None:
         text = text.removesuffix(unit).rstrip()
     if not _NUMBER.fullmatch(text):
         return None
-    value = float(text)
+    value = float(text) + 0.0  # nothing has no sign
     return int(value) if "." not in text else value
 
 

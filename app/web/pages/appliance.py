@@ -16,7 +16,7 @@ from app.store.stored import StoredHousehold
 from app.web.access import Routes
 from app.web.customs import customs_on
 from app.web.edited import Edited, edited, whose_view
-from app.web.editing import Refused, Sent, around, back_to, carry_out, envelope, number, one
+from app.web.editing import Refused, Sent, around, back_to, carry_out, envelope, number, one, sentences
 from app.web.fields.appliance import ENERGY, START, WORDS
 from app.web.fields.customs import Customs
 from app.web.fields.entry import Field
@@ -24,7 +24,7 @@ from app.web.fields.reading import place_faults, read_form
 from app.web.fields.stages import STAGE_ACTS, Tried, may_be_shown, read_stage, read_start, typed_in_words
 from app.web.fields.standing import place_now
 from app.web.fields.working import START_HELP
-from app.web.pages.appliances import editor_address, list_address, sentences, show_list
+from app.web.pages.appliances import editor_address, list_address, show_list
 from app.web.views.appliance import ANY_TIME, WHOLE, appliance_view, whole_fields
 from app.web.views.stages import stage_fields
 

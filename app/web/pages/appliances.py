@@ -11,7 +11,7 @@ from app.household.household import Household
 from app.store.commands import apply
 from app.web.access import Routes
 from app.web.edited import Edited, edited, whose_view
-from app.web.editing import Refused, Sent, around, back_to, carry_out, envelope, one
+from app.web.editing import Refused, Sent, around, back_to, carry_out, envelope, one, sentences
 from app.web.planned import planned
 from app.web.views.appliances import appliances_view
 
@@ -62,11 +62,6 @@ def _with_followers(typical: str, household: Household) -> list[dict[str, Any]]:
             found[entry.id] = entry.appliance.document()
             wanted += entry.brings
     return list(found.values())
-
-
-def sentences(refused: Refused) -> tuple[str, ...]:
-    """Why a change was refused, a sentence each."""
-    return tuple(f"{fault.why[:1].upper()}{fault.why[1:]}." for fault in refused.faults)
 
 
 def list_address(request: Request, whose: Edited) -> str:

@@ -9,6 +9,7 @@ from app.web.addresses import plan_head
 from app.web.answering import present_plan
 from app.web.asked import asked_household
 from app.web.forms.typed import FIND_AT_MOST
+from app.web.gone import plan_gone
 from app.web.growth_day import growth_day
 from app.web.planned import planned
 from app.web.reply import VARY
@@ -29,8 +30,7 @@ def growth(request: Request, household_key: str, scenario_key: str, find: str = 
     notices: tuple[str, ...] = ()
     status = 200
     if scenario.key != scenario_key:
-        name = str(stored.pieces[scenario_key].document["name"])
-        notices, status = (words.PLAN_GONE.format(name=name, other=scenario.name),), 410
+        notices, status = (plan_gone(request, stored, scenario_key, scenario).line,), 410
     typed, fault = find.strip(), ""
     if len(typed) > FIND_AT_MOST:
         typed, fault, status = typed[:FIND_AT_MOST], words.TOO_LONG.format(most=FIND_AT_MOST), max(status, 422)

@@ -17,6 +17,7 @@ from app.web.addresses import plan_page
 from app.web.answering import OVERTAKEN, present_plan, sentence_of
 from app.web.asked import asked_household
 from app.web.forms.laundry_take import JobForm, TakeForm
+from app.web.gone import plan_gone
 from app.web.laundry_page import LaundryPage
 from app.web.laundry_taking import changes_of, not_without
 from app.web.planned import work_out
@@ -32,7 +33,7 @@ def laundry(request: Request, household_key: str, scenario_key: str) -> Response
     stored = asked_household(request, household_key)
     shown = _shown(request, stored, scenario_key, request.query_params)
     if shown.scenario.key != scenario_key:
-        return shown.answer((_gone(stored, scenario_key, shown),), 410)
+        return shown.answer((plan_gone(request, stored, scenario_key, shown.scenario).line,), 410)
     asks = request.query_params
     return shown.found() if "find" in asks and "more" not in asks and "fewer" not in asks else shown.answer()
 
@@ -45,7 +46,7 @@ def take_laundry(
     stored = asked_household(request, household_key)
     shown = _shown(request, stored, scenario_key, QueryParams(form.wish))
     if shown.scenario.key != scenario_key:
-        return shown.answer((_gone(stored, scenario_key, shown),), 410)
+        return shown.answer((plan_gone(request, stored, scenario_key, shown.scenario).line,), 410)
     if shown.state != form.state:
         return shown.answer((words.CHANGED,), 409)
     try:
@@ -99,8 +100,3 @@ def steer_search(request: Request, household_key: str, scenario_key: str, form: 
 
 def _shown(request: Request, stored: StoredHousehold, scenario_key: str, asks: QueryParams) -> LaundryPage:
     return LaundryPage(request, stored, present_plan(stored, scenario_key), asks)
-
-
-def _gone(stored: StoredHousehold, scenario_key: str, shown: LaundryPage) -> str:
-    name = str(stored.pieces[scenario_key].document["name"])
-    return words.PLAN_GONE.format(name=name, other=shown.scenario.name)

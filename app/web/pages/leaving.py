@@ -1,5 +1,6 @@
 """Before a household is deleted, with its file offered first, and before a deleted one goes for good: asked twice."""
 
+from contextlib import suppress
 from typing import Annotated
 
 from fastapi import Form, HTTPException, Query
@@ -62,6 +63,9 @@ def purge(request: Request, form: Annotated[PurgeForm, Form()]) -> Response:
             session.commit()
         except NotThere as gone:
             raise HTTPException(404) from gone
+    # Searches hold the household as it was; old ones go when somebody searches next, as do those out of reach now.
+    with suppress(OSError):
+        request.app.state.jobs.forget(form.of)
     return reply_elsewhere(request, request.app.url_path_for("households"))
 
 

@@ -12,13 +12,15 @@ from app.store.overlay import Place, taps_of
 from app.store.stored import StoredHousehold
 from app.web.access import Routes
 from app.web.asked import asked_household
+from app.web.gone import gone_name
+from app.web.night import yesterdays_taps
 from app.web.now import now_at
 from app.web.reply import VARY, wants_fragment
 from app.web.switchboard import MARK, Switchboard
 from app.web.tapped import as_it_stands
 from app.web.views.partner import GoneView, PartnerAround, partner_view
 from app.web.views.switch_rows import Wrong
-from app.web.words import partner as words
+from app.web.words import gone as words
 
 routes = Routes()
 
@@ -36,8 +38,9 @@ def partner(request: Request, household_key: str, scenario_key: str, sun: str = 
     now = now_at(request, ZoneInfo(stored.household.site.timezone))
     with request.app.state.database.session() as session:
         taps = taps_of(session, Place(stored.key, scenario.key, now.date))
-    today = as_it_stands(stored, scenario, taps, with_sun=sun == "1")
-    return _Partner(request, stored, scenario, today, now).answer()
+        yesterday = yesterdays_taps(session, stored.key, scenario.key, now)
+    today = as_it_stands(stored, scenario, taps, now, with_sun=sun == "1")
+    return _Partner(request, stored, scenario, today, now, yesterday).answer()
 
 
 @dataclass(frozen=True)
@@ -58,6 +61,7 @@ class _Partner(Switchboard):
             href=self._href,
             here=self._here,
             mark=self._mark,
+            left_on=self._left_on,
         )
         view = partner_view(about, self.today, now_then, self.now, ask)
         return self.request.app.state.pages.render(PAGE, page=view), status
@@ -75,7 +79,7 @@ def _gone(request: Request, stored: StoredHousehold, scenario_key: str) -> Respo
         household=stored.household.name,
         href=str(request.app.url_path_for(SCREEN, **keys)),
         mark=mark,
-        says=words.IS_GONE,
+        says=f"{words.PLAN.format(name=gone_name(stored, scenario_key))} {words.MAY_RETURN}",
     )
     html = request.app.state.pages.render(GONE, gone=view)
     return HTMLResponse(html, 410, headers=VARY)

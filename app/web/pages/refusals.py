@@ -4,8 +4,12 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
 from app.household.errors import Fault
+from app.web.addresses import plan_head
+from app.web.asked import asked_household
+from app.web.gone import GonePage, plan_gone
 from app.web.templating import Pages
 from app.web.views.households import ImportView, MessageView
+from app.web.words import gone as gone_words
 
 MESSAGES = {
     400: ("This name is not known here", "Open Loadstead by the address it printed when it started.", ""),
@@ -16,11 +20,7 @@ MESSAGES = {
     ),
     404: ("Nothing here", "There is nothing at this address, or no longer.", "Go back to the list."),
     405: ("Nothing here", "This address takes no such request.", ""),
-    410: (
-        "This plan was deleted",
-        "The plan this page is about was deleted meanwhile. Nothing was stored.",
-        "Its deletion can be undone on the page of another plan.",
-    ),
+    410: ("No longer there", "What this page is about is no longer there. Nothing was stored.", ""),
     429: ("Too many wrong links", "Too many links that nobody was given came from here.", "Try again in a minute."),
     413: ("Too large", "That is too large to be taken. Nothing was stored.", ""),
     422: ("Not understood", "The page sent what cannot be read. Nothing was stored.", "Load the page again."),
@@ -69,4 +69,23 @@ def refused(request: Request, status: int, detail: str) -> Response:
     if status == 400:  # what reads a form says so of one it cannot read; of a name of this server the guard does
         too_many = detail.startswith("Too many")
         return message(pages, 413, (TOO_MANY,)) if too_many else message(pages, 422)
+    if status == 410 and (gone := _plan_gone(request)):
+        return HTMLResponse(pages.render("gone.html", page=gone, oob=False), status)
     return message(pages, status)
+
+
+def _plan_gone(request: Request) -> GonePage | None:
+    """The page for an address of a plan that was deleted; None where it was something else."""
+    scenario_key = request.path_params.get("scenario_key", "")
+    stored = asked_household(request, request.path_params.get("household_key", ""))
+    shown = stored.nearest(scenario_key)
+    if shown is None or shown.key == scenario_key:
+        return None
+    then = gone_words.NOTHING_STORED if request.method == "POST" else gone_words.NOTHING_HERE
+    of_what_if = request.url.path.split("/")[4:5] == ["what-if"]
+    return GonePage(
+        title=gone_words.TITLE,
+        top=plan_head(request, stored, shown, "what_if" if of_what_if else "day", screen="none"),
+        line=plan_gone(request, stored, scenario_key, shown, then).line,
+        lead=gone_words.OTHER_PLANS,
+    )

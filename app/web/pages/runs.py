@@ -48,7 +48,12 @@ def change_run(
         return Showing(open_run=run_key, attempt=Attempt(form.field, form.value, reasons))
 
     return carry_out(
-        request, household_key, scenario_key, do=do, done=lambda _: Showing(open_run=form.open), refused=refused
+        request,
+        household_key,
+        scenario_key,
+        do=do,
+        done=lambda applied: _shown(applied.household, scenario_key, run_key, form.open),
+        refused=refused,
     )
 
 
@@ -57,8 +62,12 @@ def remove_run(
     request: Request, household_key: str, scenario_key: str, run_key: str, form: Annotated[Sent, Form()]
 ) -> Response:
     """Take a run off the day; where another waits for it, say so beside it."""
+    still_open = "" if form.open == run_key else form.open
+    then = Showing(open_run=still_open)
 
     def do(session: Any) -> Applied:
+        nonlocal then
+        then = _shown(existing(session, household_key), scenario_key, run_key, still_open)
         envelope = form.envelope(household_key, scenario_key, request.state.link.key)
         return apply(session, RemoveRun(**envelope, run_key=run_key))
 
@@ -67,7 +76,7 @@ def remove_run(
         household_key,
         scenario_key,
         do=do,
-        done=lambda _: Showing(open_run="" if form.open == run_key else form.open),
+        done=lambda _: then,
         refused=lambda _, reasons: Showing(open_run=run_key, attempt=Attempt("", "", reasons)),
     )
 
@@ -89,7 +98,7 @@ def duplicate_run(
         household_key,
         scenario_key,
         do=do,
-        done=lambda applied: Showing(open_run=applied.part_key),
+        done=lambda applied: _shown(applied.household, scenario_key, applied.part_key, applied.part_key),
         refused=lambda _, reasons: Showing(open_run=run_key, attempt=Attempt("", "", reasons)),
     )
 
@@ -114,9 +123,15 @@ def add_run(request: Request, household_key: str, scenario_key: str, form: Annot
         household_key,
         scenario_key,
         do=do,
-        done=lambda applied: Showing(open_run=applied.part_key),
+        done=lambda applied: _shown(applied.household, scenario_key, applied.part_key, applied.part_key),
         refused=refused,
     )
+
+
+def _shown(stored: StoredHousehold, scenario_key: str, run_key: str, open_run: str) -> Showing:
+    """The plan after a change of a run, at the row that run stands in."""
+    run = _run_of(stored, scenario_key, run_key)
+    return Showing(open_run=open_run, appliance=run.appliance if run else "")
 
 
 def _run_of(stored: StoredHousehold, scenario_key: str, run_key: str) -> Run | None:

@@ -2,15 +2,16 @@
 
 from typing import Any
 
+from fastapi import HTTPException
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
 
 from app.web.access import Routes
 from app.web.answering import present_plan
 from app.web.asked import asked_household
+from app.web.gone import plan_gone
 from app.web.reply import VARY
 from app.web.side_by_side_page import SideBySide
-from app.web.words import side_by_side as words
 
 routes = Routes()
 
@@ -33,8 +34,7 @@ def side_by_side(request: Request, household_key: str, scenario_key: str) -> Res
     notices: tuple[str, ...] = ()
     status = shown.asked.status
     if scenario.key != scenario_key:
-        name = str(stored.pieces[scenario_key].document["name"])
-        notices, status = (words.GONE.format(name=f"“{name}”"),), 410
+        notices, status = (plan_gone(request, stored, scenario_key, scenario).line,), 410
     html = request.app.state.pages.render(PAGE, page=shown.view(notices))
     return HTMLResponse(html, status, headers=VARY)
 
@@ -43,5 +43,8 @@ def side_by_side(request: Request, household_key: str, scenario_key: str) -> Res
 def side_by_side_figure(request: Request, household_key: str, scenario_key: str) -> Response:
     """The same chart as data for looking closer; colours by their names in the style sheet."""
     stored = asked_household(request, household_key)
-    shown = SideBySide(request, stored, present_plan(stored, scenario_key), request.query_params)
+    scenario = present_plan(stored, scenario_key)
+    shown = SideBySide(request, stored, scenario, request.query_params)
+    if scenario.key != scenario_key or shown.asked.status != 200:  # a drawing cannot say what is left out of it
+        raise HTTPException(410 if scenario.key != scenario_key else shown.asked.status)
     return JSONResponse(shown.figure() | {"config": CONFIG}, headers={"Cache-Control": "no-store"})

@@ -9,6 +9,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
 from app.household.names import free_name
+from app.household.resolve import resolve
 from app.store.commands import apply
 from app.store.stored import StoredHousehold
 from app.web.access import Routes
@@ -90,7 +91,7 @@ def change_pieces(request: Request, household_key: str, scenario_key: str, sent:
     there = section_of(whose.shown, f"{part}-{place}") if place >= 0 else None
     if what == "remove" and there is not None and there.of != one(sent, "of"):
         return _show(request, whose, Filled(faults=(TAKEN_OUT,), status=410))
-    ways = {"add": lambda: _added(whose.shown, part), "remove": lambda: _taken_out(whose.shown, part, place)}
+    ways = {"add": lambda: _added(whose, part), "remove": lambda: _taken_out(whose.shown, part, place)}
     change = ways[what]() if what in ways else None
     if change is None:
         raise HTTPException(404)
@@ -99,25 +100,35 @@ def change_pieces(request: Request, household_key: str, scenario_key: str, sent:
     if isinstance(done, Refused):
         filled = Filled(faults=sentences(done), status=done.status)
         return _show(request, whose.after(done.stored), filled)
-    fresh = _new_place(whose.after(done.applied.household).shown, part, what)
+    if what == "remove":
+        return back_to(_address(request, whose), done.before, f"adding-{part}", **whose.asked)
+    fresh = _new_place(whose.after(done.applied.household).shown, part)
     return back_to(_address(request, whose), done.before, fresh, open=fresh, **whose.asked)
 
 
-def _added(stored: StoredHousehold, part: str) -> list[Any] | None:
-    """The change that adds one more, in round figures to be replaced by one's own; None for what cannot be added."""
+def _added(whose: Edited, part: str) -> list[Any] | None:
+    """The change that adds one more, in round figures to be replaced by one's own; None for what cannot be added.
+
+    Its name is one that neither the household nor any plan has: under the same it would be the same.
+    """
+    stored, real = whose.shown, whose.stored.household
     supply = stored.household.supply
+    every = [real.supply, *(resolve(real, plan.id).household.supply for plan in real.scenarios)]
     if part == "arrays":
         array = {
-            "name": free_name("Array", [one.name or "" for one in supply.arrays]),
+            "name": free_name("Array", [one.name or "" for each in every for one in each.arrays]),
             "peak_w": 1000,
             "tilt_deg": 35,
             "azimuth_deg": 180,
         }
         return [[len(supply.arrays)], array] if supply.arrays else [[], [array]]
     if part == "circuits":
-        ids = {one.id for one in supply.circuits}
+        ids = {one.id for each in every for one in each.circuits}
         fresh = next(name for n in range(1, 1000) if (name := f"circuit-{n}") not in ids)
-        circuit = {"id": fresh, "name": free_name("Circuit", [one.name or one.id for one in supply.circuits])}
+        circuit = {
+            "id": fresh,
+            "name": free_name("Circuit", [one.name or one.id for each in every for one in each.circuits]),
+        }
         return [[len(supply.circuits)], circuit] if supply.circuits else [[], [circuit]]
     if part == "water" and supply.water is None:
         pumps = [one for one in stored.household.appliances if len(one.stages) == 1 and not one.always_on]
@@ -136,8 +147,8 @@ def _taken_out(stored: StoredHousehold, part: str, place: int) -> list[Any] | No
     return [[], None] if part in ("water", "generator") and getattr(supply, part) is not None else None
 
 
-def _new_place(stored: StoredHousehold, part: str, what: str) -> str:
-    if what == "add" and part in ("arrays", "circuits"):
+def _new_place(stored: StoredHousehold, part: str) -> str:
+    if part in ("arrays", "circuits"):
         return f"{part}-{len(getattr(stored.household.supply, part)) - 1}"
     return part
 

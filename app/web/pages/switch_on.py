@@ -18,6 +18,8 @@ from app.web.access import Routes
 from app.web.answering import OVERTAKEN, present_plan, sentence_of
 from app.web.asked import asked_household
 from app.web.forms.switch_on import TapForm
+from app.web.gone import plan_gone
+from app.web.night import yesterdays_taps
 from app.web.now import Now, now_at
 from app.web.reply import VARY, wants_fragment
 from app.web.switchboard import Switchboard
@@ -43,8 +45,14 @@ def tap(request: Request, household_key: str, scenario_key: str, form: Annotated
         try:
             tapped = _carry_out(session, Place(household_key, scenario_key, now.date), form, now, request)
             scenario = _plan(tapped.stored, scenario_key)
-            today = as_tapped(tapped.stored, scenario, tapped.taps)
-            session.commit()
+            today = as_tapped(tapped.stored, scenario, tapped.taps, now)
+            yesterday = yesterdays_taps(session, household_key, scenario_key, now)
+            shown = Switchboard(request, tapped.stored, scenario, today, now, yesterday)
+            if wants_fragment(request):
+                answer = shown.answer()
+            else:
+                answer = RedirectResponse(shown.address_at(form.appliance), 303, headers=VARY)
+            session.commit()  # what cannot be shown is not kept
         except NotThere as nothing:
             session.rollback()
             if not isinstance(nothing, Gone):
@@ -60,8 +68,7 @@ def tap(request: Request, household_key: str, scenario_key: str, form: Annotated
             session.rollback()
             wrong, status = Wrong(form.appliance, tuple(sentence_of(one.why) for one in faults.faults)), 422
         else:
-            shown = Switchboard(request, tapped.stored, scenario, today, now)
-            return shown.answer() if wants_fragment(request) else RedirectResponse(shown.address, 303, headers=VARY)
+            return answer
     return _page(request, asked_household(request, household_key), scenario_key, wrong, status)
 
 
@@ -77,13 +84,13 @@ def _page(
     """The plan's page; of one that was deleted, the page of the plan that is shown in its place, and what happened."""
     scenario = present_plan(stored, scenario_key)
     if scenario.key != scenario_key:
-        name = str(stored.pieces[scenario_key].document["name"])
-        wrong, status = Wrong(faults=(words.PLAN_GONE.format(name=name, other=scenario.name),)), 410
+        wrong, status = Wrong(faults=(plan_gone(request, stored, scenario_key, scenario).line,)), 410
     now = _now(request, stored)
     with request.app.state.database.session() as session:
         taps = taps_of(session, Place(stored.key, scenario.key, now.date))
-    today = as_it_stands(stored, scenario, taps, with_sun=with_sun)
-    return Switchboard(request, stored, scenario, today, now).answer(wrong, status)
+        yesterday = yesterdays_taps(session, stored.key, scenario.key, now)
+    today = as_it_stands(stored, scenario, taps, now, with_sun=with_sun)
+    return Switchboard(request, stored, scenario, today, now, yesterday).answer(wrong, status)
 
 
 class _Refused(Exception):
@@ -102,7 +109,7 @@ def _carry_out(session: Any, place: Place, form: TapForm, now: Now, request: Req
     def says_something(stored: StoredHousehold, taps: Sequence[KeptTap]) -> bool:
         resolved = resolve(stored.household, _plan(stored, place.scenario_key).id)
         _refuse(stored, resolved, form.appliance, now)
-        before = list(said(taps, resolved.frame.zone))
+        before = said(taps, resolved, now)
         return is_on(resolved, before, form.appliance, now.clock_s) != wanted
 
     who = request.state.link.name

@@ -7,7 +7,7 @@ from fastapi import Form
 from starlette.requests import Request
 from starlette.responses import Response
 
-from app.store.commands import Applied, Pressed, RemovePlan, redo, undo
+from app.store.commands import AddRun, Applied, Pressed, RemovePlan, redo, undo
 from app.web.access import Routes
 from app.web.answering import carry_out
 from app.web.forms.plan import StepForm
@@ -47,7 +47,11 @@ def _step(
     def done(applied: Applied) -> Showing:
         # A plan that is there again is gone to, for there is the way forth again.
         is_back = isinstance(applied.inverse, RemovePlan)
-        return Showing(open_run=form.open, go_to=applied.part_key if is_back else "")
+        return Showing(
+            open_run=form.open,
+            go_to=applied.part_key if is_back else "",
+            appliance=_whose_run(applied, scenario_key),
+        )
 
     return carry_out(
         request,
@@ -58,3 +62,13 @@ def _step(
         refused=lambda _, reasons: Showing(open_run=form.open, why_not=reasons),
         fragments=STEPPED,
     )
+
+
+def _whose_run(applied: Applied, scenario_key: str) -> str:
+    """The id of the appliance whose run was changed; empty where the step was about something else."""
+    if isinstance(applied.inverse, AddRun):
+        return str(applied.inverse.document.get("appliance", ""))
+    scenario = applied.household.scenario(scenario_key)
+    run_id = applied.household.run_id(scenario, applied.part_key) if scenario else None
+    run = applied.household.run(scenario, run_id) if scenario and run_id else None
+    return run.appliance if run else ""

@@ -18,7 +18,7 @@ from app.store.weather import KeptRecord, keep_record, kept_records, record_cont
 from app.web.access import Routes
 from app.web.addresses import plan_page
 from app.web.answering import sentence_of
-from app.web.editing import Done, Refused, Sent, around, back_to, carry_out, envelope, number, one, opened
+from app.web.editing import Done, Refused, Sent, around, back_to, carry_out, envelope, number, one, open_plan, opened
 from app.web.forms.weather import WeatherFile, weather_file
 from app.web.reply import VARY
 from app.web.views.plan import SHEET
@@ -42,7 +42,7 @@ REMOVED = "This record was removed meanwhile. Undoing brings it back."
 @routes.at("GET", "/h/{household_key}/{scenario_key}/weather", "reader")
 def weather(request: Request, household_key: str, scenario_key: str) -> Response:
     """The records that are kept, and the form for another."""
-    stored, scenario = opened(request, household_key, scenario_key)
+    stored, scenario = open_plan(request, household_key, scenario_key)
     return _show_list(request, stored, scenario)
 
 
@@ -80,14 +80,14 @@ def add_weather(
 @routes.at("GET", "/h/{household_key}/{scenario_key}/weather/{record_key}", "reader")
 def weather_record(request: Request, household_key: str, scenario_key: str, record_key: str) -> Response:
     """What is in a record, and one day of it."""
-    stored, scenario = opened(request, household_key, scenario_key)
+    stored, scenario = open_plan(request, household_key, scenario_key)
     return _show_record(request, stored, scenario, record_key, _asked(request, stored, scenario))
 
 
 @routes.at("POST", "/h/{household_key}/{scenario_key}/weather/{record_key}/day", "helper")
 def take_weather_day(request: Request, household_key: str, scenario_key: str, record_key: str, sent: Sent) -> Response:
     """Give the plan a day of a record, with its temperatures, and go to the plan."""
-    stored, scenario = opened(request, household_key, scenario_key)
+    stored, scenario = open_plan(request, household_key, scenario_key)
     found = _record(request, stored, record_key)
     if found is None:
         return _show_list(request, stored, scenario, told=(REMOVED,), status=410)
@@ -124,7 +124,7 @@ def remove_weather(request: Request, household_key: str, scenario_key: str, reco
 @routes.at("POST", "/h/{household_key}/{scenario_key}/measured-day", "helper")
 def leave_weather_day(request: Request, household_key: str, scenario_key: str, sent: Sent) -> Response:
     """Take the measured day out of the plan; its temperatures stay as they are."""
-    stored, scenario = opened(request, household_key, scenario_key)
+    stored, scenario = open_plan(request, household_key, scenario_key)
     command = SetPlanField(
         **envelope(request, stored, sent), scenario_key=scenario.key, field="measured_day", value=None
     )

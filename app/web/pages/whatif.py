@@ -12,13 +12,14 @@ from app.household.differences import differences
 from app.household.errors import HouseholdFaults
 from app.household.file import household_from
 from app.household.whatif import ground_of, made_real, plan_of_id
-from app.store.commands import AddPlan, Applied, ChangeWhatIf, MakeReal, apply
+from app.store.commands import AddPlan, Applied, ChangeWhatIf, Command, LeaveOut, MakeReal, apply
 from app.store.commands.refusing import naming_plans
 from app.store.commands.replacing import pieces_of
+from app.store.errors import Stale
 from app.store.mapping import Piece, put_together
 from app.store.stored import StoredHousehold, StoredScenario
 from app.web.access import Routes
-from app.web.editing import Refused, Sent, around, back_to, carry_out, envelope, number, one, open_plan, sentences
+from app.web.editing import Refused, Sent, around, back_to, carry_out, envelope, one, open_plan, sentences
 from app.web.reply import VARY
 from app.web.views.transfer import ChangedGroup, StandView, changed_groups, stands
 from app.web.views.whatif import RealView, WayOn, what_if_name, what_if_view
@@ -62,13 +63,12 @@ def begin_what_if(request: Request, household_key: str, scenario_key: str, sent:
 def take_back_change(request: Request, household_key: str, scenario_key: str, sent: Sent) -> Response:
     """One thing is as in what the plan is built on again."""
     stored, scenario = open_plan(request, household_key, scenario_key)
-    path = _path(one(sent, "path"))
-    command = ChangeWhatIf(
-        **envelope(request, stored, sent),
-        scenario_key=scenario.key,
-        take_back=[path, *_with_it(stored, scenario, path)],
-        title=_title(stored, scenario, path),
-    )
+    path, about = _path(one(sent, "path")), envelope(request, stored, sent) | {"scenario_key": scenario.key}
+    command: Command
+    if path[0] == "appliances" and path[1] not in ground_of(stored.household, scenario.id).appliances:
+        command = LeaveOut(**about, name=path[1])
+    else:
+        command = ChangeWhatIf(**about, take_back=[path], title=_title(stored, scenario, path))
     return _carried(request, stored, scenario, lambda session: apply(session, command))
 
 
@@ -83,12 +83,19 @@ def look_at_real(request: Request, household_key: str, scenario_key: str) -> Res
 def make_real(request: Request, household_key: str, scenario_key: str, sent: Sent) -> Response:
     """Make the plan's supply and appliances the household's, if it still is as it was looked at."""
     stored, scenario = open_plan(request, household_key, scenario_key)
-    if number(sent, "revision", -1) != stored.revision:
-        return _show_real(request, stored, scenario, (said.OVERTAKEN,), 409)
     command = MakeReal(**envelope(request, stored, sent), scenario_key=scenario.key)
-    done = carry_out(request, household_key, lambda session: apply(session, command))
+
+    def if_as_looked_at(session: Any) -> Applied:
+        applied = apply(session, command)
+        # Sent twice, as by a double tap, it is done already.
+        if applied.inverse is not None and command.revision + 1 != applied.household.revision:
+            raise Stale(stored)
+        return applied
+
+    done = carry_out(request, household_key, if_as_looked_at)
     if isinstance(done, Refused):
-        return _show_real(request, done.stored, scenario, sentences(done), done.status)
+        faults = (said.OVERTAKEN,) if done.status == 409 else sentences(done)
+        return _show_real(request, done.stored, scenario, faults, done.status)
     return back_to(_address(request, "what_if", done.applied.household, scenario), done.before)
 
 
@@ -112,15 +119,6 @@ def _path(text: str) -> list[str]:
     if not 1 < len(path) <= most or path[0] not in ("supply", "appliances", "runs", "day"):
         raise HTTPException(404)
     return path
-
-
-def _with_it(stored: StoredHousehold, scenario: StoredScenario, path: Sequence[str]) -> list[list[str]]:
-    """What goes with a machine that the plan alone has: its runs there."""
-    if path[0] != "appliances" or path[1] in ground_of(stored.household, scenario.id).appliances:
-        return []
-    own = plan_of_id(stored.household, scenario.id).changes.runs
-    runs = [run for run in stored.days[scenario.id].runs if run.appliance == path[1] and run.id in own]
-    return [["runs", run.id] for run in runs]
 
 
 def _title(stored: StoredHousehold, scenario: StoredScenario, path: Sequence[str]) -> str | None:
@@ -210,7 +208,7 @@ def _show_real(
     except HouseholdFaults as refused:
         pieces, status = (), 422 if status == 200 else status
         named = naming_plans(stored, refused.faults)
-        faults = tuple(dict.fromkeys((*faults, *(f"{fault.why[:1].upper()}{fault.why[1:]}." for fault in named))))
+        faults = tuple(dict.fromkeys((*faults, *(fault.sentence for fault in named))))
     view = RealView(
         plan=scenario.name,
         says="" if pieces or faults else said.NOT_REAL,

@@ -20,6 +20,7 @@ from app.web.access import Routes
 from app.web.addresses import plan_page
 from app.web.answering import OVERTAKEN, present_plan, sentence_of
 from app.web.asked import asked_household
+from app.web.gone import plan_gone
 from app.web.planned import work_out
 from app.web.reply import reply_elsewhere
 from app.web.words import workshop as words
@@ -51,7 +52,7 @@ def workshop(request: Request, household_key: str, scenario_key: str) -> Respons
     stored = asked_household(request, household_key)
     shown = _shown(request, stored, scenario_key, request.query_params)
     if shown.scenario.key != scenario_key:
-        return shown.answer((_gone(stored, scenario_key, shown),), 410)
+        return shown.answer((plan_gone(request, stored, scenario_key, shown.scenario).line,), 410)
     return shown.answer()
 
 
@@ -63,7 +64,7 @@ def make_workshop(
     stored = asked_household(request, household_key)
     shown = _shown(request, stored, scenario_key, QueryParams(form.wish))
     if shown.scenario.key != scenario_key:
-        return shown.answer((_gone(stored, scenario_key, shown),), 410)
+        return shown.answer((plan_gone(request, stored, scenario_key, shown.scenario).line,), 410)
     adding = form.do == "add" and bool(shown.adds_to)
     name = form.name.strip()
     if shown.state != form.state:
@@ -90,7 +91,10 @@ def make_workshop(
             work_out(applied.household, before)
             session.commit()
     except Gone as gone:
-        return _shown(request, gone.current, scenario_key, QueryParams(form.wish)).answer((words.CHANGED,), 410)
+        shown, current = _shown(request, gone.current, scenario_key, QueryParams(form.wish)), gone.current
+        is_there = shown.scenario.key == scenario_key
+        told = words.CHANGED if is_there else plan_gone(request, current, scenario_key, shown.scenario).line
+        return shown.answer((told,), 410)
     except NotThere as nothing:
         raise HTTPException(404) from nothing
     except Stale as stale:
@@ -126,8 +130,3 @@ def _adding(about: Json, shown: WorkshopPage, made: Made) -> Command:
 
 def _shown(request: Request, stored: StoredHousehold, scenario_key: str, asks: QueryParams) -> WorkshopPage:
     return WorkshopPage(request, stored, present_plan(stored, scenario_key), asks)
-
-
-def _gone(stored: StoredHousehold, scenario_key: str, shown: WorkshopPage) -> str:
-    name = str(stored.pieces[scenario_key].document["name"])
-    return words.PLAN_GONE.format(name=name, other=shown.scenario.name)

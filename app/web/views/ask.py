@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from app.engine.answers import Switching
 from app.web.figures import clock
 from app.web.tapped import AsTapped
+from app.web.views.resting import Resting, answer_line
 from app.web.words import switch_on as said
 
 
@@ -67,10 +68,10 @@ def ask_view(
         return view
     may = next((one for one in switching.may if one.appliance == chosen), None)
     if may is not None:
-        line = said.may_line(resolved, may, switching)
-        return replace(
-            view, answered=Answered(may.answer, said.ANSWERS[may.answer], line, said.may_figures(resolved, may))
-        )
+        rests = Resting(today, switching.at_ms).until(chosen)
+        answer, line = answer_line(resolved, may, switching, rests)
+        figures = (*((said.RESTS.format(at=rests),) if rests else ()), *said.may_figures(resolved, may))
+        return replace(view, answered=Answered(answer, said.ANSWERS[answer], line, figures))
     is_there = any(one.appliance == chosen and not one.by_itself for one in switching.on)
     at = clock(resolved.frame, switching.at_ms)
     can_be_asked = any(one.chosen for one in choices)

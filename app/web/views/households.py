@@ -101,6 +101,8 @@ class MessageView:
     lead: str  # what happened
     lines: tuple[str, ...]  # one line each, where there is more than one thing to say
     more: str  # what to do now; may be empty
+    href: str = ""  # where that can be done; empty where it is not known
+    way: str = ""  # what that leads to
 
 
 @dataclass(frozen=True, slots=True)

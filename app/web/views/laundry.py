@@ -78,15 +78,26 @@ class LaundryView:
     begin: tuple[tuple[str, str], ...]  # where a search goes on from: name and value
     whole: tuple[FieldView, ...]  # what holds for all
     chance: bool  # a plan that could cut out is allowed
+    apart: tuple[str, ...]  # which machines never run together
+    apart_href: str  # where that is said
     faults: tuple[str, ...]  # what is wrong beside no field of its own
     caution: str  # what may hurt
     found: FoundView | None  # what was found
 
 
 def laundry_view(
-    top: PlanHead, href: str, asked: Typed, faults: Faults, found: FoundView | None, notices: tuple[str, ...] = ()
+    top: PlanHead,
+    href: str,
+    asked: Typed,
+    faults: Faults,
+    found: FoundView | None,
+    notices: tuple[str, ...] = (),
+    *,
+    apart: tuple[str, ...],
+    apart_href: str,
 ) -> LaundryView:
-    """Lay out the page. faults: what is wrong, by the name of its field."""
+    """Lay out the page. faults: what is wrong, by the name of its field. apart, apart_href: which machines never run
+    together, and where that is said."""
     loads = asked.loads
     machines = [_machine(place, one, loads, faults) for place, one in enumerate(asked.machines)]
     is_planned = [bool(one.planned) for one in asked.machines]
@@ -110,6 +121,8 @@ def laundry_view(
         begin=tuple((f"at:{key}", start) for key, start in asked.begin),
         whole=whole,
         chance=asked.chance,
+        apart=apart,
+        apart_href=apart_href,
         faults=_told(beside_none),
         caution=words.CAUTION,
         found=found,

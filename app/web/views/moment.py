@@ -9,6 +9,7 @@ from app.engine.moment import Inspection, Moment, next_event, previous_event
 from app.engine.results import Assessment, Contributor, Instants, LimitReading, Verdict
 from app.engine.traces import LimitThen
 from app.engine.trial import could_be_tried, could_start
+from app.household.resolve import Resolved
 from app.web import words
 from app.web.figures import clock, instant, quantity
 from app.web.places import place
@@ -72,6 +73,7 @@ class MomentView:
     typed: str  # what stands in the time field
     fault: str  # why what was typed is no time of this day; may be empty
     makers: tuple[Maker, ...]  # the certain ones first, the largest first
+    rest: str  # who draws the rest that is one line there; may be empty
     mark: str  # classes that place the limit's mark
     total_w: str  # all of them together, in W
     total_va: str  # and in VA
@@ -102,6 +104,7 @@ def moment_view(about: About, inspection: Inspection, decisive: LimitReading) ->
     total_va = sum(one.va for one in draws)
     limit_va = reading.limit if reading.unit == "VA" and reading.direction == "ceiling" else 0.0
     whole = max(total_va, limit_va, 1.0) * 1.02
+    rest = _rest(draws, whole)
     before, after = (_step(find, inspection.events_ms, moment.at_ms) for find in (previous_event, next_event))
     return MomentView(
         # What the verdict is about is told to the minute, as in its sentence; a chosen instant to the millisecond.
@@ -111,14 +114,15 @@ def moment_view(about: About, inspection: Inspection, decisive: LimitReading) ->
         about=words.limit_name(reading.id, resolved.household) if chosen else told.name,
         address=about.part("moment"),
         page=about.page,
-        kept={name: value for name, value in about.kept.items() if name != "at"},
+        kept=about.kept,
         earlier=about.part("moment", at=before) if before is not None else "",
         earlier_at=instant(resolved.frame, before) if before is not None else "",
         later=about.part("moment", at=after) if after is not None else "",
         later_at=instant(resolved.frame, after) if after is not None else "",
         typed=about.typed_at or instant(resolved.frame, moment.at_ms),
         fault=about.fault_at,
-        makers=_makers(about, assessment, draws, whole),
+        makers=_makers(about, assessment, draws, rest, whole),
+        rest=_names_of(resolved, rest),
         mark=place(limit_va / whole, 0) if limit_va else "",
         total_w=quantity(sum(one.w for one in draws), "W"),
         total_va=quantity(total_va, "VA"),
@@ -151,15 +155,34 @@ def _could_start(about: About, inspection: Inspection, at_ms: int) -> Iterator[C
         )
 
 
-def _makers(about: About, assessment: Assessment, draws: tuple[Contributor, ...], whole: float) -> tuple[Maker, ...]:
-    """The draws, the small ones as one."""
-    resolved = about.resolved
-    ordered = sorted(draws, key=lambda one: (not one.certain, -one.va))
+def _rest(draws: tuple[Contributor, ...], whole: float) -> tuple[Contributor, ...]:
+    """The small draws that are told as one; none where that would be a single one."""
     large = sorted((one for one in draws if abs(one.va) >= SMALL * whole), key=lambda one: -abs(one.va))
     named = {id(one) for one in large[:NAMED]}
+    rest = tuple(one for one in draws if id(one) not in named and (one.va or one.w))
+    return rest if len(rest) > 1 else ()
+
+
+def _names_of(resolved: Resolved, rest: tuple[Contributor, ...]) -> str:
+    """`Fridge 110 W 140 VA, Lights 40 W 40 VA`, the largest first."""
+
+    def told(one: Contributor) -> str:
+        appliance = resolved.appliance(one.appliance)
+        return f"{appliance.name if appliance else one.appliance} {quantity(one.w, 'W')} {quantity(one.va, 'VA')}"
+
+    return ", ".join(told(one) for one in sorted(rest, key=lambda one: -abs(one.va)))
+
+
+def _makers(
+    about: About, assessment: Assessment, draws: tuple[Contributor, ...], rest: tuple[Contributor, ...], whole: float
+) -> tuple[Maker, ...]:
+    """The draws, the small ones as one."""
+    resolved = about.resolved
+    small = {id(one) for one in rest}
+    ordered = sorted((one for one in draws if one.va or one.w), key=lambda one: (not one.certain, -one.va))
     keys = behaviours(resolved) | {piece.appliance: "follow" for piece in assessment.pieces if piece.set_off}
     makers, so_far_va = [], 0.0
-    for one in (one for one in ordered if id(one) in named):
+    for one in (one for one in ordered if id(one) not in small):
         appliance = resolved.appliance(one.appliance)
         stage = ", ".join(part for part in (one.stage or "", "starting" if one.starting else "") if part)
         makers.append(
@@ -174,7 +197,6 @@ def _makers(about: About, assessment: Assessment, draws: tuple[Contributor, ...]
             )
         )
         so_far_va += max(one.va, 0)
-    rest = [one for one in ordered if id(one) not in named and (one.va or one.w)]
     if rest:
         rest_w, rest_va = sum(one.w for one in rest), sum(one.va for one in rest)
         hatched = not all(one.certain for one in rest)

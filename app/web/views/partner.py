@@ -51,6 +51,7 @@ class PartnerView:
     day: str  # today
     at: str  # the time it was worked out for
     other_day: str  # that the plan is another day's; may be empty
+    left_on: tuple[str, ...]  # what may be on since yesterday
     verdict: Verdict  # the plan's, for the colour
     lead: str  # how today stands
     rest: str  # what is on, and what comes next
@@ -87,6 +88,7 @@ class PartnerAround:
     href: str
     here: str
     mark: str
+    left_on: tuple[str, ...]
 
 
 def partner_view(about: PartnerAround, today: AsTapped, now_then: Switching, now: Now, ask: AskView) -> PartnerView:
@@ -117,6 +119,7 @@ def partner_view(about: PartnerAround, today: AsTapped, now_then: Switching, now
         pending=not today.has_sun,
         day=switching_words.day_words(now.local),
         at=clock(resolved.frame, now_then.at_ms),
+        left_on=about.left_on,
         other_day="" if today.plan.day.date == now.date else switching_words.OTHER_DAY.format(day=date(resolved.frame)),
         verdict=assessment.verdict,
         lead=said.LEADS[assessment.verdict],
@@ -124,22 +127,22 @@ def partner_view(about: PartnerAround, today: AsTapped, now_then: Switching, now
         trouble="" if fits else f"{_why(today)} {said.TROUBLE}",
         knows=said.KNOWS,
         fine=tuple(
-            FineRow(more[may.appliance].id, more[may.appliance].name, said.until(resolved, may, now_then.at_ms), note)
+            FineRow(more[may.appliance].id, more[may.appliance].name, said.until(resolved, may), note)
             for may in now_then.may
-            if may.answer == "go"
+            if more[may.appliance].answer == "go"
             for note in (_note(may, more[may.appliance].rest, assessment.verdict),)
         ),
-        several=[may.answer for may in now_then.may].count("go") > 1,
+        several=[one.answer for one in more.values()].count("go") > 1,
         night=said.at_night(now.clock_s),
         wait_for=tuple(
             FineRow(
                 more[may.appliance].id,
                 more[may.appliance].name,
-                said.not_now(resolved, may, turns.get(may.appliance)),
-                switching_words.reason(resolved, may),
+                said.RESTS if may.answer == "go" else said.not_now(resolved, may, turns.get(may.appliance)),
+                more[may.appliance].rest if may.answer == "go" else switching_words.reason(resolved, may),
             )
             for may in now_then.may
-            if may.answer != "go"
+            if more[may.appliance].answer != "go"
         ),
         any_time=tuple(words.any_time_sentence(one, resolved) for one in assessment.any_time),
         cautions=cautions.texts,

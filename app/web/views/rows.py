@@ -19,6 +19,7 @@ from app.web.views.add import SHEET
 from app.web.views.adjust import AdjustView, adjust_view
 
 MASK = 2**64 - 1
+ROWS = "day-rows"
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +108,7 @@ def rows_view(about: About, assessment: Assessment, chart: DayChart, attempt: At
         views, lanes = layout.runs(appliance, own)
         rows.append(
             RowView(
-                dom_id=f"appliance-{number}",
+                dom_id=_dom_id(number),
                 appliance=appliance.id if may_add else "",
                 add_href=f"{add_href}#add-{number}",
                 add_item=f"add-{number}",
@@ -204,6 +205,23 @@ def _always_on(resolved: Resolved, pieces: Iterable[Piece]) -> Iterable[RowView]
     cycling = any(stage.cycle is not None for one in there for stage in one.stages)
     names = ", ".join(one.name for one in there)
     yield RowView("always-on", "", "", "", "Always on", names, "hatched" if cycling else "solid", (), (), "", None, "")
+
+
+def row_of(resolved: Resolved, appliance_id: str) -> str:
+    """The id of an appliance's row on the page, so that a browser without the script comes back to it.
+
+    Of one that is on the day no more, the id of all rows; empty for no appliance.
+    """
+    if not appliance_id:
+        return ""
+    for number, appliance in enumerate(resolved.household.appliances):
+        if appliance.id == appliance_id and any(run.appliance == appliance_id for run in resolved.day.runs):
+            return _dom_id(number)
+    return ROWS
+
+
+def _dom_id(number: int) -> str:
+    return f"appliance-{number}"
 
 
 def _name_of(shown: Hashable) -> str:

@@ -4,7 +4,8 @@ from collections.abc import Sequence
 
 from app.engine.results import Verdict
 from app.planner.needs.found import Need
-from app.web.views.side_by_side import Plans, Row, blank_cell, plain_cell
+from app.web.views.side_by_side import Row
+from app.web.views.side_by_side_rows import Plans, blank_cell, plain_cell
 from app.web.words import needs as need_said
 from app.web.words import side_by_side as said
 

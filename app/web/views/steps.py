@@ -7,6 +7,7 @@ from app.store.history import Change
 from app.store.steps import Steps
 from app.web import words
 from app.web.views.about import About
+from app.web.words import gone
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +51,7 @@ def steps_view(about: About, steps: Steps, why_not: tuple[str, ...]) -> StepsVie
 
 def without_plan(revision: int, name: str, away_href: str, away: str) -> StepsView:
     """What is said in place of a plan that was deleted, and where to go instead."""
-    notice = f"The plan {name} was deleted meanwhile."
+    notice = gone.PLAN.format(name=name)
     return StepsView(revision, notice, away_href, away, (), None, None, "", "")
 
 

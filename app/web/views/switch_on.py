@@ -40,6 +40,7 @@ class SwitchOnView:
     at: str  # the time it was worked out for
     looking: bool  # at another time than now
     other_day: str  # that the plan is another day's; may be empty
+    left_on: tuple[str, ...]  # what may be on since yesterday
     lead: str  # the answer
     rest: str  # until when, and then
     short: bool  # there is too much
@@ -68,6 +69,7 @@ class Around:
     here: str
     mark: str
     locked: bool
+    left_on: tuple[str, ...]
 
 
 def switch_on_view(
@@ -95,6 +97,7 @@ def switch_on_view(
         at=clock(resolved.frame, switching.at_ms),
         looking=looking,
         other_day="" if resolved.day.date == now.date else said.OTHER_DAY.format(day=date(resolved.frame)),
+        left_on=about.left_on,
         lead=headline.lead,
         rest=headline.rest,
         short=room.room_w <= -said.LITTLE_W,

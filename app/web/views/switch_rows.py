@@ -1,19 +1,18 @@
 """What is on, and what is off by its answer: a row for each appliance."""
 
-from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 
 from app.engine.answers import MaySwitch, OnNow, Switching
 from app.household.beside_plan import Tap
 from app.household.fields import wall_clock_s
-from app.household.gaps import run_length_s
 from app.web.figures import clock
 from app.web.now import Now
-from app.web.tapped import AsTapped, tapped_at
+from app.web.tapped import AsTapped
+from app.web.views.resting import Resting, answer_line
 from app.web.words import sentence_case
 from app.web.words import switch_on as said
 
-REST_MS = 300_000  # what a compressor needs between two starts
 GROUPS = (("go", "May go on"), ("ask", "Ask first"), ("not_now", "Not now"))
 
 
@@ -67,12 +66,17 @@ class Wrong:
 NOT_WRONG = Wrong()
 
 
+def row_id(place: int) -> str:
+    """What stands for an appliance in the ids of its row, by its place in the library."""
+    return f"a{place}"
+
+
 class Rows:
     """Rows for one instant of a plan with its taps."""
 
     def __init__(self, today: AsTapped, switching: Switching, now: Now, wrong: Wrong) -> None:
         self._today, self._switching, self._wrong = today, switching, wrong
-        self._at_ms = switching.at_ms
+        self._at_ms, self._rest = switching.at_ms, Resting(today, switching.at_ms)
         self._resolved, self._zone = today.beside.resolved, today.plan.frame.zone
         self._places = {one.id: place for place, one in enumerate(self._resolved.household.appliances)}
         self._names = said.short_names(self._resolved)
@@ -84,10 +88,14 @@ class Rows:
         found = (self._group(answer, title) for answer, title in GROUPS)
         return tuple(group for group in found if group.rows)
 
+    @cached_property
+    def _all_may(self) -> tuple[tuple[MaySwitch, MayRow], ...]:
+        return tuple((one, self._may(one)) for one in self._switching.may)
+
     def _group(self, answer: str, title: str) -> Group:
-        there = [one for one in self._switching.may if one.answer == answer]
-        could = answer == "ask" and any(one.verdict == "chance" for one in there)
-        return Group(answer, title, said.COULD if could else "", tuple(map(self._may, there)))
+        there = [(one, row) for one, row in self._all_may if row.answer == answer]
+        could = answer == "ask" and any(one.verdict == "chance" for one, _ in there)
+        return Group(answer, title, said.COULD if could else "", tuple(row for _, row in there))
 
     def is_base(self, one: OnNow) -> bool:
         """It is always on, or comes by itself."""
@@ -100,7 +108,7 @@ class Rows:
         # What is always on was laid as a run where it was tapped; it is told as what it is.
         always = one._replace(always_on=True) if tap is None and one.appliance in self._always else one
         return OnRow(
-            id=f"a{self._places[one.appliance]}",
+            id=row_id(self._places[one.appliance]),
             appliance=one.appliance,
             name=self._names[one.appliance],
             line=said.on_line(self._resolved, always, since),
@@ -110,17 +118,19 @@ class Rows:
         )
 
     def _may(self, one: MaySwitch) -> MayRow:
-        tap = self._stopped(one.appliance)
+        tap = self._rest.stopped(one.appliance)
         until_ms = self._today.beside.planned_until.get(one.appliance, 0)
+        rests = self._rest.until(one.appliance)
+        answer, line = answer_line(self._resolved, one, self._switching, rests)
         return MayRow(
-            id=f"a{self._places[one.appliance]}",
+            id=row_id(self._places[one.appliance]),
             appliance=one.appliance,
             name=self._names[one.appliance],
-            answer=one.answer,
-            word=said.ANSWERS[one.answer],
-            line=said.may_line(self._resolved, one, self._switching),
+            answer=answer,
+            word=said.ANSWERS[answer],
+            line=line,
             note=self._note(one.appliance, tap, until_ms),
-            rest=self._rest(one.appliance, tap),
+            rest=said.RESTS.format(at=rests) if rests else "",
             back=(tap is not None and until_ms > self._at_ms) or one.appliance in self._dropping,
             faults=self._faults(one.appliance),
         )
@@ -135,37 +145,8 @@ class Rows:
         return f"{sentence_case(self._since(tap))}. {plan}"
 
     def _since(self, tap: Tap) -> str:
-        kept = tapped_at(self._today.taps, tap, self._zone)
+        kept = self._today.kept(tap)
         return said.since_words(kept.at_utc.astimezone(self._zone), kept.who, is_on=kept.is_on)
-
-    def _stopped(self, appliance: str) -> Tap | None:
-        """The tap since which it is off; none where it ran again after it."""
-        tap = self._today.beside.stopped.get(appliance)
-        if tap is None:
-            return None
-        tap_ms = self._resolved.frame.at_ms(tap.clock_s)
-        ran_again = any(tap_ms < begin_ms <= self._at_ms for begin_ms, _ in self._spans(appliance))
-        return None if ran_again or tap_ms > self._at_ms else tap
-
-    def _spans(self, appliance_id: str) -> Iterator[tuple[int, int]]:
-        """When its runs begin and end, in milliseconds since midnight."""
-        appliance = self._resolved.appliance(appliance_id)
-        assert appliance is not None  # it has a row
-        for run in self._resolved.day.runs:
-            if run.on and run.appliance == appliance_id:
-                begin_ms = self._resolved.frame.at_ms(wall_clock_s(run.start))
-                yield begin_ms, begin_ms + round(run_length_s(appliance, run) * 1000)
-
-    def _rest(self, appliance_id: str, tap: Tap | None) -> str:
-        """What a motor waits for that went off just now, by its run's end or by a tap; empty for others."""
-        appliance = self._resolved.appliance(appliance_id)
-        if appliance is None or all(stage.start is None for stage in appliance.stages):
-            return ""
-        frame = self._resolved.frame
-        ended_ms = [end_ms for _, end_ms in self._spans(appliance_id)]
-        ended_ms += [] if tap is None else [frame.at_ms(tap.clock_s)]
-        last_ms = max((ms for ms in ended_ms if ms <= self._at_ms), default=-REST_MS)
-        return "" if self._at_ms - last_ms >= REST_MS else said.RESTS.format(at=clock(frame, last_ms + REST_MS))
 
     def _faults(self, appliance: str) -> tuple[str, ...]:
         return self._wrong.faults if appliance == self._wrong.appliance else ()

@@ -6,10 +6,12 @@ from dataclasses import dataclass
 from app.engine.results import Verdict
 from app.household.differences import Difference, Path, differences, thing_of
 from app.household.errors import Fault, HouseholdFaults
+from app.household.household import Household
 from app.store.stored import StoredHousehold, StoredScenario
 from app.web import words
 from app.web.planned import planned
 from app.web.words.differences import Telling
+from app.web.words.draws import draws_of, rating_of
 
 GROUPS = (("household", "Household"), ("supply", "Supply"), ("appliances", "Appliances"), ("scenarios", "Plans"))
 NOT_WORKED_OUT = "Cannot be worked out"
@@ -120,7 +122,7 @@ def changed_groups(
     for key, heading in GROUPS:
         mine = {thing: ones for thing, ones in by_thing.items() if _group(thing) == key}
         if mine:
-            items = tuple(_item(telling, thing, ones) for thing, ones in mine.items())
+            items = tuple(_item(telling, after, thing, ones) for thing, ones in mine.items())
             groups.append(ChangedGroup(key, heading, _count(mine), items))
     return tuple(groups)
 
@@ -129,12 +131,14 @@ def _group(thing: Path) -> str:
     return str(thing[0]) if thing[0] in dict(GROUPS) else "household"
 
 
-def _item(telling: Telling, thing: Path, found: Iterable[Difference]) -> ChangedItem:
+def _item(telling: Telling, after: StoredHousehold, thing: Path, found: Iterable[Difference]) -> ChangedItem:
     says = ""
     lines: list[str] = []
     for one in found:
         if one.path == thing and one.what in ("added", "removed"):
             says = _whole(one)
+            if one.what == "added" and (more := _carries(after.household, thing)):
+                says = f"{says}: {more}"
         else:
             lines += telling.lines(one, thing)
     return ChangedItem(readable(telling.title(thing)), says, tuple(map(readable, lines)))
@@ -146,6 +150,17 @@ def _whole(found: Difference) -> str:
     runs = len(value.get("runs", ())) if isinstance(value, dict) and found.path[0] == "scenarios" else 0
     more = f", with {runs} {'run' if runs == 1 else 'runs'}" if runs else ""
     return f"{'New' if found.what == 'added' else 'Goes'}{more}"
+
+
+def _carries(household: Household, thing: Path) -> str:
+    """What a new appliance draws, and a new circuit carries; empty for anything else, or where nothing is known."""
+    match thing:
+        case ("appliances", name):
+            return next((draws_of(one) for one in household.appliances if one.id == name), "")
+        case ("supply", "circuits", name):
+            return next((rating_of(one) for one in household.supply.circuits if one.id == name), "")
+        case _:
+            return ""
 
 
 def _count(by_thing: dict[Path, list[Difference]]) -> str:

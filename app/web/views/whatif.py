@@ -123,7 +123,7 @@ def what_if_view(
                 first=place == 0 or rows[place - 1].name != row.name,
                 button=said.LEAVE_OUT if row.new else said.AS_IN.format(ground=ground),
                 lines=row.lines,
-                note=said.WHOLE_LIST.format(ground=ground) if row.whole else "",
+                note=row.note.format(ground=ground),
                 path="" if row.path is None else json.dumps(row.path),
             )
             for place, row in enumerate(rows)

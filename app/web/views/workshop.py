@@ -89,7 +89,9 @@ class WorkshopView:
     offers: tuple[OfferView, ...]  # what the library has for it
     own: tuple[OfferView, ...]  # what the plan has already
     picking: bool  # the library stands unfolded
+    find_faults: tuple[str, ...]  # what is wrong with it
     full: str  # that no more can be picked; may be empty
+    too_many: tuple[str, ...]  # that some have to be taken out
     circuit: FieldView  # which circuit
     wires: tuple[FieldView, ...]  # its figures
     look: LookView | None  # what would come of it
@@ -109,14 +111,14 @@ def workshop_view(
     machines = tuple(_machine(f"m{place}", one, asked, customs, faults) for place, one in enumerate(asked.machines))
     circuit = _circuit(resolved, asked, faults)
     wires = tuple(_wires(resolved, asked, faults))
-    shown = {field.name for field in (circuit, *wires)}
+    shown = {"machines", "find", *(field.name for field in (circuit, *wires))}
     for one in machines:
         shown |= {field.name for field in (*one.used, *one.rhythm, *one.known)} | {f"machine:{one.key}"}
     told = [line for name, lines in faults.items() if name not in shown for line in lines]
     picked = {one.key for one in asked.machines}
     offers = tuple(
         OfferView(one.id, one.name, draws_of(one.appliance), one.id in picked)
-        for one in found_in_library(resolved, asked.find)
+        for one in found_in_library(resolved, "" if "find" in faults else asked.find)
     )
     full = len(asked.machines) >= MACHINES_AT_MOST
     return WorkshopView(
@@ -129,7 +131,9 @@ def workshop_view(
         offers=offers,
         own=tuple(_own(one, picked) for one in own_machines(resolved)),
         picking=not machines or bool(asked.find),
-        full=f"{MACHINES_AT_MOST} machines are as many as one workshop takes here." if full else "",
+        find_faults=faults.get("find", ()),
+        full=words.FULL.format(most=MACHINES_AT_MOST) if full else "",
+        too_many=faults.get("machines", ()),
         circuit=circuit,
         wires=wires,
         look=look,

@@ -51,7 +51,6 @@ class MakingView:
     revision: int  # of the household
     tab: str  # name of this rendering
     name: str  # the new plan's
-    at_most: int  # how many characters it may have
     add_to: str  # the what-if it may be added to; may be empty
     faults: tuple[str, ...]  # what is wrong with the name
 

@@ -96,6 +96,8 @@ class _Telling:
                 return f"{about['name']} made real: its supply and appliances are the household's"
             case "change_what_if":
                 return self._what_if(command)
+            case "leave_out":
+                return f"{what_if_title(command)} left out of this plan"
             case "what_if_as_before":
                 return f"{what_if_title(command)} as before, in this plan alone"
             case "change_part":

@@ -1,7 +1,8 @@
-"""What an appliance draws, in a line."""
+"""What an appliance draws, and what a circuit carries, in a line."""
 
 from app.household.appliance import Appliance
-from app.web.figures import duration, quantity
+from app.household.supply import Circuit
+from app.web.figures import SPACE, duration, number, quantity
 
 
 def draws_of(appliance: Appliance) -> str:
@@ -22,3 +23,17 @@ def draws_of(appliance: Appliance) -> str:
     if len(stages) > 1:
         parts.append(f"{len(stages)} stages")
     return ", ".join(parts)
+
+
+def rating_of(circuit: Circuit) -> str:
+    """Its breaker and what its cable carries: `breaker C 20 A, cable for 27 A`; empty where neither is known."""
+    parts = []
+    if circuit.breaker_a is not None:
+        parts.append(f"breaker {circuit.curve}{SPACE}{_amperes(circuit.breaker_a)}")
+    if circuit.cable_a is not None:
+        parts.append(f"cable for {_amperes(circuit.cable_a)}")
+    return ", ".join(parts)
+
+
+def _amperes(value: float) -> str:
+    return f"{number(value, 0 if value == int(value) else 1)}{SPACE}A"

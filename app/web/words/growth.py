@@ -47,7 +47,6 @@ LIST_HELP = (
 )
 NONE_FOUND = "No workshop machine of the library is called that. Try another word, or part of one."
 NO_MACHINES = "The library has no workshop machine for your sockets."
-PLAN_GONE = "The plan “{name}” was deleted. This is “{other}”."
 TOO_LONG = "Look for something shorter: {most} letters are enough."
 
 

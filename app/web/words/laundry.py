@@ -17,8 +17,11 @@ CHANGED = "The plan was changed meanwhile, so nothing was stored. Look again: wh
 NOTHING_TICKED = "Nothing is ticked, so nothing was stored. Tick what you want to take."
 UNTICKED = "It follows {other}, which is not ticked; tick that too."
 PART = "This is how the day stands with what is ticked, and everything else as it was. Nothing is stored yet."
-PLAN_GONE = "The plan {name} was deleted meanwhile. This is the plan {other}."
 NO_WORKER = "The long search could not be started on this server. This is what a first look found."
+BUSY = (
+    "Several searches are waiting already, so this one has not begun. This is what a first look found; reload the"
+    " page in a minute."
+)
 INTERRUPTED = "The search was interrupted and goes on from the best so far."
 NO_ANSWER = "Nobody is working on the search just now; it is waiting for its turn."
 FAILED = "The search ended by a fault of the program. What it had found by then is kept."
@@ -26,7 +29,18 @@ FIRST_LOOK = "A first look found no day yet; the search goes on."
 NO_DAY = "No such day."
 LOOKING = "Looking."
 LEFT_OUT = "There are fewer loads of it now."
+NOTHING_APART = "No machines are kept apart."
 NOTHING_FOUND = "No day was found before the search ended. Let it go on, or ask for less."
+
+
+def apart_words(household: Household) -> tuple[str, ...]:
+    """Which machines are kept from running together, a sentence each; how a day is found keeps to it."""
+    names = {one.id: one.name for one in household.appliances}
+    told = []
+    for one in household.interlocks:
+        of = listed([names[each] for each in one.of if each in names])
+        told.append(f"Never together: {of}." if one.at_most == 1 else f"At most {one.at_most} at once: {of}.")
+    return tuple(told) or (NOTHING_APART,)
 
 
 def load_name(name: str, place: int, of: int) -> str:

@@ -16,7 +16,7 @@ def how_often(reading: LimitReading) -> str:
     `About once in 40 such days, if habits are independent.`
     """
     if reading.cut_share is not None:
-        return f"Too much after {_of_cuts(reading.cut_share)}, if they come at any hour alike."
+        return f"Too much after {of_cuts(reading.cut_share)}, if they come at any hour alike."
     if reading.broken_per_day is None:
         return ""
     if reading.broken_per_day <= 0:
@@ -50,7 +50,8 @@ def times(per_day: float) -> str:
     return f"once in {one_figure(days):,} such days"
 
 
-def _of_cuts(share: float) -> str:
+def of_cuts(share: float) -> str:
+    """After how many power cuts: `about 1 power cut in 10`."""
     if share >= 0.95:
         return "nearly every power cut"
     return f"about 1 power cut in {one_figure(1 / share):,}" if share < 0.3 else f"{round(10 * share)} power cuts in 10"

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from app.engine.answers import MaySwitch
 from app.engine.results import Verdict
 from app.household.resolve import Resolved
-from app.web.figures import clock
+from app.web.figures import clock, clock_after
 from app.web.words.plain import listed
 
 NAMED_AT_MOST = 3
@@ -24,7 +24,6 @@ NOTHING_PLANNED = "Nothing is planned for today."
 NO_MORE = "Nothing more is planned today."
 DARK = "Switch off {first}. Wait 5 minutes, then switch on again. If it goes dark a second time, leave it off and call."
 DARK_ALL = "Wait 5 minutes, then switch on again. If it goes dark a second time, leave it off and call."
-IS_GONE = "This plan was deleted. Should it come back, this page shows it again."
 ALL_DAY = "rest of the day"
 ONLY_JUST = "Only just."
 AT_NIGHT = (
@@ -76,13 +75,14 @@ def _are(names: Sequence[str]) -> str:
     return "is" if len(names) == 1 else "are"
 
 
-def until(resolved: Resolved, may: MaySwitch, at_ms: int) -> str:
-    """How long something may still be begun: `until 13:00`, `rest of the day`. at_ms: now."""
+def until(resolved: Resolved, may: MaySwitch) -> str:
+    """How long something may still be begun: `until 13:00`, `rest of the day`."""
     if may.until_ms is None:
         return ALL_DAY
-    if may.until_ms // MINUTE_MS == at_ms // MINUTE_MS:
-        return "this minute only"
     return f"until {clock(resolved.frame, may.until_ms)}"
+
+
+RESTS = "in a few minutes"
 
 
 def not_now(resolved: Resolved, may: MaySwitch, turn_ms: int | None) -> str:
@@ -90,5 +90,5 @@ def not_now(resolved: Resolved, may: MaySwitch, turn_ms: int | None) -> str:
     if turn_ms is not None:
         return f"has its turn at {clock(resolved.frame, turn_ms)}"
     if may.until_ms is not None:
-        return f"{'fine' if may.then == 'go' else 'ask'} from {clock(resolved.frame, may.until_ms)}"
+        return f"{'fine' if may.then == 'go' else 'ask'} from {clock_after(resolved.frame, may.until_ms)}"
     return "ask first" if may.answer == "ask" else "not today"

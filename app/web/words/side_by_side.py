@@ -2,28 +2,35 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
-from app.engine.results import Assessment, LimitReading, Verdict
+from app.engine.results import LADDER, Assessment, LimitReading, Verdict
 from app.household.resolve import Resolved
 from app.planner.side_by_side import Compared, What
 from app.planner.ways import RED, Way
 from app.web.figures import MINUS, quantity
 from app.web.words.limits import decisive, limit_name, mark_words
 from app.web.words.odds import ONLY_LONGER, times
+from app.web.words.plain import listed
 
 NEEDS_TITLE = "This plan needs at least"
 ITSELF = "A plan beside itself shows nothing; it is left out."
 TWICE = "One plan was named twice; it is shown once."
 TOO_MANY = "At most four plans stand side by side; the rest is left out."
 UNKNOWN = "There is no such plan in this household; the others are shown."
-GONE = "The plan {name} was deleted; the others are shown. It can be brought back by undoing that."
 NOT_SHOWN = "Differences cannot be counted from a plan that is not shown; they are counted from {name}."
 CHOOSE = "Choose a plan to put beside {name}."
 ALONE = "There is only one plan. Begin a what-if from it, and it can stand here."
 SAME, NOT_THERE, COUNTED = "same", "not there", ""
 NO_ODDS = "odds say nothing of it"
-ALIKE = "{count} more that {verb} the same"
-LITTLE = "{count} more that {verb} the same, or fit in each plan and differ little"
+NOTHING_DIFFERS = "No figure here is different enough to matter."
+OTHER_DAYS = "{plans} {verb} {kind} {base}, each with its own sun and charge."
+Kind = Literal["limit", "energy", "start"]
+GROUPS: dict[Kind, tuple[str, str]] = {  # with other lines of their kind above, and alone
+    "limit": ("Every other limit", "Limits"),
+    "energy": ("More of battery, sun and energy", "Battery, sun and energy"),
+    "start": ("Hardest start of each machine", "Hardest start of each machine"),
+}
 BRIGHT_OKTAS, DULL_OKTAS = 2, 6
 POINTS, NOTICED_WH = 0.5, 100.0
 
@@ -65,21 +72,46 @@ def decides(
     counted_from: int,
     ways: Sequence[tuple[Way, ...] | None],
 ) -> tuple[Said, ...]:
-    """The sentence that decides, plan by plan; the one that is counted from first, and only if it does not fit.
+    """The sentence that decides, plan by plan, the worst first; the one that is counted from only if it does not fit.
 
     ways: of each plan what would make it fit; None while that is not looked for.
     """
     order = [counted_from, *(place for place in range(len(plans)) if place != counted_from)]
     said = []
-    for place in order:
+    for place in sorted(order, key=lambda place: -LADDER.index(plans[place][1].verdict)):
         resolved, assessment = plans[place]
         if place == counted_from and (assessment.verdict not in RED and len(plans) > 1):
             continue
         costs = ""
-        if place != counted_from:
-            costs = _costs(compared, place, counted_from, same_day=_is_same_day(resolved, plans[counted_from][0]))
+        same_day = _is_same_day(resolved, plans[counted_from][0])
+        if place != counted_from and (same_day or len(plans) == 2):
+            costs = _costs(compared, place, counted_from, same_day=same_day)
         said.append(_said(names[place], resolved, assessment, ways[place], costs))
     return tuple(said)
+
+
+def other_days(letters: str, plans: Sequence[tuple[Resolved, Assessment]], counted_from: int) -> str:
+    """Which of three or four plans have a day of their own; of two the sentence says it. Empty for none."""
+    base = plans[counted_from][0]
+    others = [letter for letter, (one, _) in zip(letters, plans, strict=True) if not _is_same_day(one, base)]
+    if len(plans) < 3 or not others:
+        return ""
+    kind = "another day than" if len(others) == 1 else "other days than"
+    return OTHER_DAYS.format(
+        plans=listed(others), kind=kind, base=letters[counted_from], verb="is" if len(others) == 1 else "are"
+    )
+
+
+def folded(kind: Kind, differ: int, same: int, *, is_alone: bool) -> tuple[str, str]:
+    """The heading of lines that are folded, and how many: `9 differ, 8 are the same or nearly`."""
+    more, title = GROUPS[kind]
+    if is_alone:
+        return title, ""
+    parts = [f"{differ} {'differs' if differ == 1 else 'differ'}"] if differ else []
+    if same:
+        nearly = " or nearly" if kind == "limit" else ""
+        parts.append(f"{same} {'is' if same == 1 else 'are'} the same{nearly}")
+    return more, ", ".join(parts)
 
 
 def _said(name: str, resolved: Resolved, assessment: Assessment, ways: tuple[Way, ...] | None, costs: str) -> Said:

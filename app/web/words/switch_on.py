@@ -4,7 +4,7 @@ import datetime
 
 from app.engine.answers import Answer, MaySwitch, OnNow, Room, Switching
 from app.household.resolve import Resolved
-from app.web.figures import MONTHS, SPACE, WEEKDAYS, against, clock, duration, number, quantity
+from app.web.figures import MONTHS, SPACE, WEEKDAYS, against, clock, clock_after, duration, number, quantity
 from app.web.words.limits import limit_name
 from app.web.words.plain import Headline, sentence_case
 
@@ -32,7 +32,6 @@ _DOES = {
 }
 _DOING = {stage: does for does, stages in _DOES.items() for stage in stages}
 LITTLE_W = 50.0
-MINUTE_MS = 60_000
 
 
 def short_names(resolved: Resolved) -> dict[str, str]:
@@ -48,7 +47,7 @@ def room_headline(resolved: Resolved, room: Room) -> Headline:
     if room.until_ms is None or room.then_w is None:
         return Headline(_room(room.room_w, quantity(abs(room.room_w), "W")), "for the rest of today.", "")
     now, then = (_room(watts, text) for watts, text in zip(*_told_apart(room.room_w, room.then_w), strict=True))
-    until = clock(resolved.frame, room.until_ms)
+    until = (clock_after if room.then_w > room.room_w else clock)(resolved.frame, room.until_ms)
     # What there is room for need not be said twice.
     if room.room_w >= LITTLE_W and room.then_w >= LITTLE_W:
         then = then.removeprefix("Room for ").removesuffix(" more")
@@ -74,9 +73,9 @@ def _room(watts: float, text: str) -> str:
 
 def may_line(resolved: Resolved, may: MaySwitch, switching: Switching) -> str:
     """What follows GO, ASK or NOT NOW, with the stop at its end: until when, and why."""
-    until = clock(resolved.frame, may.until_ms) if may.until_ms is not None else ""
     if may.answer == "go":
-        return _go(resolved, may, until, switching.at_ms)
+        return _go(resolved, may)
+    until = clock_after(resolved.frame, may.until_ms) if may.until_ms is not None else ""
     if may.alone_too_much:
         return ": too much alone, whatever else is off."
     why = _why(resolved, may)
@@ -90,12 +89,14 @@ def may_line(resolved: Resolved, may: MaySwitch, switching: Switching) -> str:
     return f" until {until}{', then ask' if may.then == 'ask' else ''}: {blocks}."
 
 
-def _go(resolved: Resolved, may: MaySwitch, until: str, at_ms: int) -> str:
+def _go(resolved: Resolved, may: MaySwitch) -> str:
     just = ", but only just" if may.verdict == "tight" else ""
     if may.until_ms is None:
         return f" for the rest of today{just}."
-    this_minute = may.until_ms // MINUTE_MS == at_ms // MINUTE_MS
-    still = " this very minute only" if this_minute else f" until {until}{just}"
+    still = f" until {clock(resolved.frame, may.until_ms)}{just}"
+    if _is_open(resolved, may.appliance):
+        # It was asked about for a while; nobody says that it goes off by itself then.
+        still += f", off again by {clock(resolved.frame, may.until_ms + may.lasts_ms)}"
     return f"{still}: {_comes(resolved, may.because, may.because_stage)}." if may.because else f"{still}."
 
 
@@ -114,7 +115,7 @@ def _why(resolved: Resolved, may: MaySwitch) -> str:
     if may.limit == "cold_restart":
         return "after a power cut it would be too much at once"
     at = f" at {clock(resolved.frame, may.at_ms)}" if may.at_ms is not None else ""
-    name = limit_name(may.limit, resolved.household)
+    name = _limit_name(resolved, may.limit)
     if may.verdict == "short_time":
         return f"fine only for a while{at}"
     if may.answer == "ask":
@@ -128,16 +129,21 @@ def may_figures(resolved: Resolved, may: MaySwitch) -> tuple[str, ...]:
     if may.limit is not None and may.use is not None and may.most is not None and may.unit is not None:
         use, most = against(may.use, may.most, may.unit)
         at = f" at {clock(resolved.frame, may.at_ms)}" if may.at_ms is not None else ""
-        name = limit_name(may.limit, resolved.household)
+        name = _limit_name(resolved, may.limit)
         of = (
             f"{use}, not below {most}" if may.unit in ("V", "%") and may.limit in ("battery_voltage", "reserve") else ""
         )
         lines.append(f"{name}: {of or f'{use} of {most}'}{at}.")
     elif may.limit is not None:
-        lines.append(f"{limit_name(may.limit, resolved.household)} decides, by how long it lasts.")
+        lines.append(f"{_limit_name(resolved, may.limit)} decides, by how long it lasts.")
     length = f"It would run for {duration(may.lasts_ms / 1000)}."
     lines.append(f"{length} It has no length of its own." if _is_open(resolved, may.appliance) else length)
     return tuple(lines)
+
+
+def _limit_name(resolved: Resolved, limit: str) -> str:
+    """Of the inverter's levels it may be one that is run above for too long: nothing need start."""
+    return "Inverter" if limit == "inverter_overload" else limit_name(limit, resolved.household)
 
 
 def on_line(resolved: Resolved, now: OnNow, since: str) -> str:
@@ -239,6 +245,7 @@ NOBODY_TAPPED = "Nobody has tapped anything today."
 KNOWS = (
     "This page knows the plan and what people tapped, not the wires: it does not see what somebody just switched on."
 )
+RESTING = ": its compressor rests until {at}."
 RESTS = "Just switched off: a compressor needs 5 minutes before it starts again, so not before {at}."
 TAPS_SAY = "A tap says what is on, until midnight. It switches nothing, and the plan stays as it is."
 LEFT_OUT = "{name} was to run at {at}. It runs already then, so that run is left out today."
@@ -247,6 +254,8 @@ IMPOSSIBLE = (
     "The plan was changed, and what was tapped today cannot be with it any more; it is shown as planned until you go"
     " back to what the plan says."
 )
+OVER_MIDNIGHT = "{name} may still be on from yesterday, {until}. That is not counted here until somebody taps it on."
+NOBODY_SAID_OFF = "for nobody said off"
 OFF_TODAY = "Off for the day in this plan."
 PLANNED_UNTIL = "The plan has it on until {at}."
 PLANNED_ON = "The plan has it on."
@@ -262,4 +271,3 @@ GONE_BY = "That is past already. Give a time from {at} on."
 IS_ON = "{name} is on at {at} already."
 CHOOSE = "Choose what you are about to run."
 NOT_ASKED = "{name} is always on, or comes on by itself; there is nothing to ask."
-PLAN_GONE = "The plan “{name}” was deleted meanwhile. This is “{other}”."

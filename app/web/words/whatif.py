@@ -1,6 +1,6 @@
 """What a plan has otherwise than what it is built on, in words; and what is said on the what-if's page."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -15,7 +15,8 @@ from app.web.words.plain import sentence_case
 
 RUNS, THE_DAY = "Runs", "The day"
 LISTS = {"circuits": "Circuits", "arrays": "Solar arrays"}
-WHOLE_LIST = "Kept as one list: what changes in {ground} about it does not show here."
+WHOLE_LIST = "Taken back as one list. What is the same in {ground} follows it."
+NAMELESS = "Kept as one list, for not every array has a name of its own: what changes in {ground} does not show here."
 NOTHING = "Nothing yet: everything is as in {ground}. What changes there shows here too."
 LEAD = "What is not listed here follows {ground}, now and later."
 LEAVE_OUT, AS_IN = "Leave it out", "As in {ground}"
@@ -41,13 +42,14 @@ class Differing:
     """One thing a plan has otherwise.
 
     lines: from what to what. path: where the plan says so, to be taken back; None for what is its own alone.
-    whole: it is said of a whole list at once. new: it is not there at all in what the plan is built on.
+    note: what holds for a list that is said at once; else empty. new: it is not there at all in what the plan is built
+    on.
     """
 
     name: str
     lines: tuple[str, ...]
     path: ChangePath | None
-    whole: bool = False
+    note: str = ""
     new: bool = False
 
 
@@ -74,7 +76,7 @@ def differing(household: Household, scenario_id: str) -> tuple[Differing, ...]:
             name=name,
             lines=tuple(_lines(telling, after.household, ones)),
             path=path,
-            whole=path is not None and _is_list(path),
+            note="" if path is None else _of_lists(path, (before.household, after.household)),
             new=_is_new(ones),
         )
         for (path, name), ones in by_path.items()
@@ -103,8 +105,16 @@ def _is_new(found: list[Difference]) -> bool:
     return what == "added" and is_whole
 
 
-def _is_list(path: ChangePath) -> bool:
-    return path[0] == "supply" and path[1:2] in (("circuits",), ("arrays",))
+def _of_lists(path: ChangePath, households: Iterable[Household]) -> str:
+    """What holds for a list that a plan says as one value; empty for anything else."""
+    match path:
+        case ("supply", "circuits"):
+            return WHOLE_LIST
+        case ("supply", "arrays"):
+            named = [[array.name for array in one.supply.arrays] for one in households]
+            return WHOLE_LIST if all(None not in names and len({*names}) == len(names) for names in named) else NAMELESS
+        case _:
+            return ""
 
 
 def _name(telling: Telling, one: Difference) -> str:

@@ -28,9 +28,12 @@ LEGS = (("AB", "both legs"), ("A", "leg A"), ("B", "leg B"))
 PICK = "Pick a machine to see what it would do."
 NO_CABLE = "Give the cable’s length and its wire size to see how much voltage is lost on the way."
 CHANGED = "The plan was changed meanwhile, so nothing was stored. Look again: what you chose still stands below."
-PLAN_GONE = "The plan {name} was deleted meanwhile. This is the plan {other}."
 UNKNOWN = "There is no machine ‘{key}’ to pick, or no longer. Pick another below."
 TWICE = "it is picked twice; pick each machine once. A second one like it is an appliance of its own"
+FULL = "{most} machines are as many as one workshop takes here."
+TOO_MANY = "There are {count} machines here; a workshop takes {most} at most. Take out {over}."
+LEFT_OUT = "The address names more machines than can be shown. Left out: {names}."
+TOO_LONG = "That is longer than {most} letters. One word of a machine is enough, such as saw."
 NAME_IT = "Give the what-if a name, such as {such_as}."
 NOT_SIZING = (
     "Voltage drop is not cable sizing. How thick a cable has to be for its breaker, and how it is laid, is for a"

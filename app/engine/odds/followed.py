@@ -1,0 +1,250 @@
+"""Moments at which a level comes to be passed, followed side by side, event by event, for as long as is allowed.
+
+A load whose change would end it at once is held as it is, and what is followed counts by how likely that was: so
+few come to nothing. (Conditional Monte Carlo; see any text on simulation.)
+"""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from app.engine.draw import HAIR, Draws
+from app.engine.kinds import Flags, Floats
+from app.engine.odds.entries import BY_PLAN, Entries
+from app.engine.odds.passing import Passing
+
+MOST_EVENTS = 20_000
+A_MOMENT_MS = 1e-3
+NEVER_MS = 1e12
+MOST_HELD = 24  # loads; of more it takes longer to see which would end it than is gained
+
+
+class Followed:
+    """Moments that are followed, shape (m,); those that are settled are dropped now and then.
+
+    weight: how likely it was that the loads that were held stayed as they are. too_long: the weights of those that
+    lasted too long, summed up, square: their squares; own, own_square: per quantity, of those with it still passed.
+    """
+
+    def __init__(self, passing: Passing, entries: Entries, allowed_ms: float, random: np.random.Generator) -> None:
+        self.under, self.loads, self.checks = passing.under, passing.under.loads, passing.checks
+        self.allowed_ms, self.random = allowed_ms, random
+        self.begin_ms, self.now_ms = entries.at_ms, entries.at_ms.copy()
+        self.stretch = self.under.cells.stretch[entries.cell].copy()
+        self.on = (entries.on | (self.loads.off_ms <= 0)[:, None]) & self._there(self.stretch)
+        self.next_ms, self.latest_ms = self._changes(self.on, self.now_ms, self.stretch)
+        just = np.flatnonzero(entries.trigger != BY_PLAN)
+        which = entries.trigger[just]
+        self.next_ms[which, just] = self.latest_ms[which, just]  # it came on, or went off, just now
+        self.weight = np.ones(len(self.now_ms))
+        self._look(np.arange(len(self.now_ms)))
+        self.settled = np.zeros(len(self.now_ms), dtype=bool)
+        self.just_begun = np.ones(len(self.now_ms), dtype=bool)  # a line that sinks may be passed only in a moment
+        # Per quantity, how long after the beginning it was last passed.
+        self.last_ms = {check.quantity: np.zeros(len(self.now_ms)) for check in self.checks}
+        self.too_long, self.square = 0.0, 0.0
+        self.own, self.own_square = dict.fromkeys(self.last_ms, 0.0), dict.fromkeys(self.last_ms, 0.0)
+
+    def _changes(self, on: Flags, now_ms: Floats, stretch: NDArray[np.intp]) -> tuple[Floats, Floats]:
+        """When each load changes next, at random, and when at the latest; never where it does not stand."""
+        loads = self.loads
+        lasts_ms = loads.off_ms[:, None] + on * (loads.on_ms - loads.off_ms)[:, None]
+        changes = self._there(stretch) & (loads.off_ms > 0)[:, None]
+        lasts_ms[~np.broadcast_to(changes, on.shape)] = NEVER_MS
+        next_ms = 1 - self.random.random(on.shape)
+        next_ms *= lasts_ms
+        next_ms += now_ms
+        lasts_ms += now_ms
+        return next_ms, lasts_ms
+
+    def _there(self, stretch: NDArray[np.intp]) -> Flags:
+        """Which loads stand in stretches, shape (loads, m); (loads, 1) where the same do all day."""
+        stand = self.loads.stand
+        return stand[:, :1] if self.loads.alike else stand[:, stretch]
+
+    def _figures(self, some: NDArray[np.intp]) -> Floats:
+        """What is drawn: watts, var, distortion and spread, shape (4, some)."""
+        loads, stretch, on = self.loads, self.stretch[some], self.on[:, some]
+        certain = loads.scope.certain.take(stretch)
+        if loads.scope.interlocked:
+            drawn = loads.drawn(certain, on[loads.of_piece] & loads.stands[:, stretch], self.now_ms[some])
+            return np.array([drawn.p_w, drawn.q_var, drawn.d_va, drawn.spread_w2])
+        base = np.array([certain.p_w, certain.q_var, certain.d_va, certain.spread_w2])
+        if loads.alike:
+            return np.asarray(base + np.einsum("kl,lm->km", loads.each[:, :, 0], on.astype(float)))
+        return np.asarray(base + np.einsum("klm,lm->km", loads.each[:, :, stretch], on.astype(float)))
+
+    def _look(self, some: NDArray[np.intp]) -> None:
+        """See what is drawn in some, in the stretch in which they are now."""
+        if len(some) == len(self.now_ms):
+            self.figures = self._figures(some)
+        else:
+            self.figures[:, some] = self._figures(some)
+
+    def run(self) -> None:
+        """Follow them all."""
+        for _ in range(MOST_EVENTS):
+            self._go_on()
+            self._see_ends()
+            if self.settled.sum() * 4 > len(self.settled):
+                self._drop()
+                if not len(self.settled):
+                    return
+
+    def _go_on(self) -> None:
+        """Follow them to their next event each."""
+        edge_ms = self.loads.scope.t_ms[self.stretch + 1]
+        stop_ms = self.begin_ms + self.allowed_ms + A_MOMENT_MS
+        waiting = (self.now_ms < stop_ms) & ~self._about_to()
+        stop_ms = np.where(waiting, np.minimum(stop_ms, edge_ms), edge_ms)
+        held = self._held(waiting, stop_ms)
+        # Sums of all in place of choices one by one, which take several times as long; here and below.
+        free_ms = self.next_ms if held is None else self.next_ms + held * NEVER_MS
+        then_ms = np.minimum(free_ms.min(axis=0, initial=np.inf), stop_ms)
+        if held is not None:
+            self._hold(held, then_ms)
+        until_ms = self._passed_until(then_ms)
+        known = np.logical_and.reduce([last > self.allowed_ms for last in self.last_ms.values()])
+        over = (until_ms < then_ms) | known | (self.stretch >= len(self.loads.scope.begin_ms) - 1)
+        over |= self.weight <= 0
+        self._count(np.flatnonzero(over & ~self.settled & (until_ms - self.begin_ms > self.allowed_ms)))
+        self.settled |= over
+        self.now_ms = then_ms
+        # No two loads change in one instant, for each is at a random point of its own.
+        self._change(np.flatnonzero(free_ms <= np.where(self.settled, -np.inf, then_ms)))
+        self._move_on(np.flatnonzero(~self.settled & (edge_ms <= then_ms)))
+
+    def _see_ends(self) -> None:
+        """Settle those in which an event just ended it, where that is seen at once."""
+
+    def _about_to(self) -> Flags:
+        """Where a line that sinks is not passed yet at a moment drawn in a cell in whose middle it is."""
+        if self.under.flat or not self.just_begun.any():
+            return np.zeros(len(self.now_ms), dtype=bool)
+        draws, passed = Draws(*self.figures), ~self.just_begun
+        for check in self.checks:
+            passed |= self.under.quantities[check.quantity](draws) > check.line.at(self.now_ms) * (1 + HAIR)
+        return ~passed
+
+    def _count(self, long: NDArray[np.intp]) -> None:
+        """Some lasted too long."""
+        if not len(long):
+            return
+        weight = self.weight[long]
+        self.too_long += float(weight.sum())
+        self.square += float(weight @ weight)
+        for quantity, last in self.last_ms.items():
+            own = weight[last[long] > self.allowed_ms]
+            self.own[quantity] += float(own.sum())
+            self.own_square[quantity] += float(own @ own)
+
+    # -- what would end it ----------------------------------------------------------------------------------
+
+    def _held(self, waiting: Flags, stop_ms: Floats) -> Flags | None:
+        """Loads without whose state no line would be passed, and whose next change is at random; (loads, m)."""
+        loads, turned = self.loads, np.where(self.on, -1.0, 1.0)
+        if loads.scope.interlocked or not waiting.any() or not 0 < len(turned) <= MOST_HELD:
+            return None
+        each = loads.each[:, :, :1] if loads.alike else loads.each[:, :, self.stretch]
+        drawn = Draws(*(self._turned(figure, one, turned) for figure, one in zip(self.figures, each, strict=True)))
+        ends = (self.latest_ms > self.next_ms) & waiting
+        for check in self.checks:
+            line = np.minimum(check.line.at(self.now_ms), check.line.at(stop_ms))
+            ends &= self.under.quantities[check.quantity](drawn) <= line * (1 + HAIR)
+        return ends
+
+    @staticmethod
+    def _turned(figure: Floats, one: Floats, factor: Floats) -> Floats:
+        """A figure of what is drawn, with each load the other way round; what is nothing anywhere stays small."""
+        if not one.any():
+            return figure[None] if figure.any() else np.zeros((1, 1))
+        other = one * factor
+        other += figure
+        return other
+
+    def _hold(self, held: Flags, then_ms: Floats) -> None:
+        """Weigh by how likely those that are held do not change; when they do then is at random again."""
+        places = np.flatnonzero(held)  # few of all
+        some = places % len(then_ms)
+        latest_ms = self.latest_ms.take(places)
+        stays = np.maximum(latest_ms - then_ms[some], 0.0) / (latest_ms - self.now_ms[some])
+        np.multiply.at(self.weight, some, stays)
+        self.next_ms.put(places, latest_ms - stays * (latest_ms - self.next_ms.take(places)))
+
+    def _passed_until(self, then_ms: Floats) -> Floats:
+        """Until when some line stays passed, from now to the next event; now where none is."""
+        now_ms = self.now_ms
+        draws = Draws(*self.figures)
+        use = {check.quantity: self.under.quantities[check.quantity](draws) for check in self.checks}
+        until_ms = now_ms.copy()
+        still = self.just_begun.copy()
+        for check in self.checks:
+            still |= use[check.quantity] > check.line.at(now_ms) * (1 + HAIR)
+        self.just_begun[:] = False
+        for check in self.checks:
+            begin, end = check.line.at(now_ms), check.line.at(then_ms)
+            mine = use[check.quantity]
+            passed_now, passed_then = mine > begin * (1 + HAIR), (mine > end * (1 + HAIR)) & still
+            # A line that rises lets go of it on the way; one that sinks past it holds it to the end.
+            own_ms = np.where(passed_then, then_ms, now_ms)
+            let_go = passed_now & ~passed_then
+            if let_go.any():
+                with np.errstate(divide="ignore", invalid="ignore"):
+                    crossed_ms = now_ms + (mine - begin) / (end - begin) * (then_ms - now_ms)
+                own_ms = np.where(let_go, crossed_ms, own_ms)
+            passed = passed_now | passed_then
+            last = self.last_ms[check.quantity]
+            self.last_ms[check.quantity] = np.where(passed & ~self.settled, own_ms - self.begin_ms, last)
+            until_ms = np.maximum(until_ms, np.where(passed, own_ms, now_ms))
+        return until_ms
+
+    # -- events ---------------------------------------------------------------------------------------------
+
+    def _change(self, places: NDArray[np.intp]) -> None:
+        """Loads come on or go off, each at one of these places among all of (loads, m)."""
+        which, some = np.divmod(places, len(self.now_ms))
+        comes = ~self.on.take(places)
+        next_ms = self.next_ms.take(places) + np.where(comes, self.loads.on_ms[which], self.loads.off_ms[which])
+        self.on.put(places, comes)
+        self.next_ms.put(places, next_ms)
+        self.latest_ms.put(places, next_ms)
+        self._turn(some, which, comes)
+
+    def _turn(self, some: NDArray[np.intp], which: NDArray[np.intp], comes: Flags) -> None:
+        """See what is drawn in some in which a load just came on, or went off."""
+        loads = self.loads
+        if loads.scope.interlocked:
+            self.figures[:, some] = self._figures(some)
+        else:
+            self.figures[:, some] += np.where(comes, 1.0, -1.0) * loads.each[:, which, self.stretch[some]]
+
+    def _move_on(self, some: NDArray[np.intp]) -> None:
+        """In some the plan changes: loads begin to stand, at a random point of their period, or stand no longer."""
+        if not len(some):
+            return
+        loads, before, after = self.loads, self.stretch[some], self.stretch[some] + 1
+        self.stretch[some] = after
+        if not loads.alike:
+            begins = loads.stand[:, after] & ~loads.stand[:, before]
+            fresh = self.random.random(begins.shape) < loads.share[:, None]
+            on = np.where(begins, fresh, self.on[:, some]) & loads.stand[:, after]
+            again_ms, latest_ms = self._changes(on, self.now_ms[some], after)
+            anew = begins | ~loads.stand[:, after]
+            self.next_ms[:, some] = np.where(anew, again_ms, self.next_ms[:, some])
+            self.latest_ms[:, some] = np.where(anew, latest_ms, self.latest_ms[:, some])
+            self.on[:, some] = on
+        self._look(some)
+
+    def _drop(self) -> None:
+        """Forget those that are settled."""
+        kept = np.flatnonzero(~self.settled)
+        self.begin_ms, self.now_ms, self.stretch = self.begin_ms[kept], self.now_ms[kept], self.stretch[kept]
+        self.on, self.next_ms, self.latest_ms = (
+            one.compress(~self.settled, axis=1) for one in (self.on, self.next_ms, self.latest_ms)
+        )
+        self.weight = self.weight[kept]
+        self.last_ms = {quantity: last[kept] for quantity, last in self.last_ms.items()}
+        self.settled, self.just_begun = self.settled[kept], self.just_begun[kept]
+        self._keep(kept)
+
+    def _keep(self, kept: NDArray[np.intp]) -> None:
+        self.figures = self.figures[:, kept]

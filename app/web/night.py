@@ -1,0 +1,57 @@
+"""What yesterday's taps and runs may have left on past midnight, which today's page no longer counts."""
+
+import datetime
+from typing import Any
+
+from app.household.beside_plan import beside_plan, over_midnight
+from app.household.errors import HouseholdFaults
+from app.store.overlay import KeptTap, Place, taps_of
+from app.web.now import Now
+from app.web.tapped import AsTapped, said
+from app.web.words import switch_on as words
+
+ONE_SECOND = datetime.timedelta(seconds=1)
+NOON = 12  # a plan goes on to the next day's, and so does what runs on
+
+
+def yesterdays_taps(session: Any, household_key: str, scenario_key: str, now: Now) -> tuple[KeptTap, ...]:
+    """What was tapped yesterday, as long as some of it may still be on."""
+    if now.local.hour >= NOON:
+        return ()
+    return taps_of(session, Place(household_key, scenario_key, _end_of_yesterday(now).date))
+
+
+def night_words(taps: tuple[KeptTap, ...], today: AsTapped, now: Now) -> tuple[str, ...]:
+    """A sentence for each appliance that may still run, and of which nobody has said anything since midnight.
+
+    taps: yesterday's.
+    """
+    plan, midnight = today.plan, _midnight(now)
+    if now.local.hour >= NOON:
+        return ()
+    try:
+        beside = beside_plan(plan, said(taps, plan, _end_of_yesterday(now)))
+    except HouseholdFaults:
+        return ()
+    heard_of = {tap.appliance for tap in today.taps}
+    is_todays = plan.day.date == now.date  # then nobody knows which plan was yesterday's
+    until: dict[str, str] = {}
+    for run, appliance_id, end_ms in over_midnight(beside.resolved):
+        appliance = plan.appliance(appliance_id)
+        if appliance is None or appliance.always_on or appliance_id in heard_of:
+            continue
+        ends = midnight + datetime.timedelta(milliseconds=end_ms - plan.frame.day_ms)
+        if run in beside.begun and appliance.stages[0].duration_s is None:
+            until[appliance_id] = words.NOBODY_SAID_OFF  # it was laid to midnight, where taps end
+        elif ends > now.utc and (run in beside.begun or not is_todays):
+            until[appliance_id] = f"until {ends.astimezone(now.local.tzinfo):%H:%M}"
+    names = words.short_names(plan)
+    return tuple(words.OVER_MIDNIGHT.format(name=names[one], until=said_until) for one, said_until in until.items())
+
+
+def _end_of_yesterday(now: Now) -> Now:
+    return Now((_midnight(now) - ONE_SECOND).astimezone(now.local.tzinfo))
+
+
+def _midnight(now: Now) -> datetime.datetime:
+    return now.local.replace(hour=0, minute=0, second=0, microsecond=0, fold=0).astimezone(datetime.UTC)

@@ -1,0 +1,13 @@
+"""A plan that was deleted: said in one way wherever somebody comes upon one."""
+
+TITLE = "This plan was deleted"
+PLAN = "The plan “{name}” was deleted."
+SHOWN = "This is “{other}”."
+OTHERS_SHOWN = "The others are shown."
+NOTHING_STORED = "Nothing was stored."
+NOTHING_HERE = "So there is nothing to show here."
+OTHER_PLANS = "The plans there are"
+MAY_RETURN = "Should it come back, this page shows it again."
+BRING_BACK = "Bring it back by Undo on the day of “{other}”"
+GO_TO = "Go to the day of “{other}”"
+FIGURE = "A plan of this drawing was deleted. Load the page again."

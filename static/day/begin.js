@@ -1,0 +1,10 @@
+// All at once, taking in the page would keep it from being painted and tapped for a while on a slow phone. So the library
+// finds nothing in it when it is ready, and is given one part after another then. What is tapped before is sent as
+// without a script.
+document.body.querySelectorAll = () => [];
+// It also reads every attribute of every element for scripts in the markup, of which this page has none.
+XPathExpression.prototype.evaluate = () => ({ iterateNext: () => null });
+document.addEventListener("DOMContentLoaded", () => {
+  delete document.body.querySelectorAll;
+  for (const part of document.querySelectorAll("main [id^='day-']")) setTimeout(() => htmx.process(byId(part.id)));
+});
