@@ -30,10 +30,10 @@ ARGUMENTS = (
     "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
     "--disable-component-update", "--disable-sync", "--disable-dev-shm-usage",
 )  # fmt: skip
-# What browser and htmx say by themselves of refusals and of a server that is away.
+# What browser and htmx say by themselves: of refusals, a server that is away, a question that a newer one replaced.
 EXPECTED = re.compile(
     r"Failed to load resource: (the server responded with a status of (403|404|409|410|413|422|500)"
-    r"|net::ERR_(INTERNET|FAILED))|(htmx:(sendError|afterRequest|timeout)|Response Status Error Code .*)$"
+    r"|net::ERR_(INTERNET|FAILED))|(htmx:(sendError|sendAbort|afterRequest|timeout)|Response Status Error Code .*)$"
 )
 WATCH_POLICY = (
     "window.__refused = [];"
