@@ -82,7 +82,7 @@ def test_followed_by_state_as_by_draw(day: PlannedDay, store: int) -> None:
         assert entries is not None
         followed = kind(passing, entries, allowed_ms, random)
         followed.run()
-        found.append([followed.too_long, followed.square, *followed.own.values()])
+        found.append(np.concatenate(followed.sums()))
 
     assert found[0][0] > 0
     assert found[1] == pytest.approx(found[0], rel=1e-6)
@@ -101,7 +101,8 @@ def test_holding_loads_changes_no_mean(day: PlannedDay, monkeypatch: pytest.Monk
         assert entries is not None
         followed = Followed(passing, entries, allowed_ms, random)
         followed.run()
-        parts.append((followed.too_long / 6000, followed.square / 6000))
+        weights, squares = followed.sums()
+        parts.append((weights[0] / 6000, squares[0] / 6000))
 
     (weighed, square), (counted, _) = parts
     assert square < weighed  # no weight above one, and most below

@@ -160,14 +160,15 @@ class Passed:
     def moved_ms(self, place: int, *, comes: bool) -> Floats:
         """How long a day a line is passed with a load on and not with it off, or (not comes) the other way round.
 
-        place: which of the table's loads. Shape (half the states,), of the states of the others.
+        place: which of the table's loads. Of the states of the others: those of the loads after it, and before it;
+        shape (after, before).
         """
         if self.rises:
             cube = self.of_state_ms.reshape(-1, 2, 1 << place)
-            return np.asarray(np.maximum(cube[:, 1] - cube[:, 0], 0.0).ravel()) if comes else np.zeros(cube[:, 0].size)
+            return np.asarray(np.maximum(cube[:, 1] - cube[:, 0], 0.0) if comes else np.zeros_like(cube[:, 0]))
         each = self.from_here_ms[self.place].reshape(-1, 2, 1 << place, self.place.shape[1])
         more = each[:, 1] - each[:, 0] if comes else each[:, 0] - each[:, 1]
-        return np.asarray(np.maximum(more, 0.0).sum(axis=-1).ravel())
+        return np.asarray(np.maximum(more, 0.0).sum(axis=-1))
 
 
 @dataclass(frozen=True, eq=False)

@@ -41,8 +41,8 @@ class ByState(Followed):
             quantity: whole.passed([check for check in passing.checks if check.quantity == quantity])
             for quantity in {check.quantity for check in passing.checks}
         }
-        eights = np.packbits(entries.on[whole.table.loads], axis=0, bitorder="little").astype(np.intp)
-        self.state = 256 ** np.arange(len(eights)) @ eights
+        bits = self.bit[whole.table.loads].astype(np.uint16)  # no more than `MOST_BITS`
+        self.state = np.bitwise_or.reduce(bits[:, None] * entries.on[whole.table.loads], axis=0).astype(np.intp)
         self.here = np.full(len(self.state), NEVER, dtype=np.int32)
         super().__init__(passing, entries, allowed_ms, random)
 

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from app.engine.kinds import Flags, Floats
 from app.engine.odds.block import Block, figures_of
 from app.engine.odds.many import sampled
-from app.engine.odds.passing import Passing, Step
+from app.engine.odds.passing import Passing, Steps
 from app.engine.odds.stairs import Stairs
 
 BY_PLAN = -1
@@ -84,26 +84,29 @@ class Moments:
         return found
 
     @cached_property
-    def _by_plan(self) -> list[Step]:
-        return [step for step in self.passing.steps if step.block.table.gain_per_ms is None]
+    def _by_plan(self) -> list[Steps]:
+        return [steps for steps in self.passing.steps if steps.block.table.gain_per_ms is None]
 
     def drawn(self, count: int, random: np.random.Generator) -> Entries | None:
         """So many of them; None where they are so rare that none could be drawn."""
-        often = [float(source.per_day[-1]) for source in self._by_load]
-        often += [step.per_day for step in self._by_plan]
+        by_load = np.array([source.per_day[-1] for source in self._by_load])
+        by_plan = [steps.per_day for steps in self._by_plan]
+        often = np.concatenate([by_load, *by_plan])
         if self.crowded:
-            often.append(max(self.passing.per_day - sum(often), 0.0))
-        if not sum(often) > 0:
+            often = np.append(often, max(self.passing.per_day - float(often.sum()), 0.0))
+        if not often.sum() > 0:
             return None
-        parts = list[Entries]()
-        first, last = len(self._by_load), len(self._by_load) + len(self._by_plan)
-        many = np.bincount(evenly(np.array(often), count, random), minlength=len(often)).tolist()
-        for place in np.flatnonzero(many).tolist():
-            if place < first:
-                parts.append(self._of_load(self._by_load[place], many[place], random))
-            elif place >= last:
-                parts += self._of_crowd(many[place], random)
-        parts += self._of_plan(np.array(many[first:last], dtype=np.intp), random)
+        many = np.bincount(evenly(often, count, random), minlength=len(often))
+        ends = np.cumsum([len(by_load), *map(len, by_plan)]).tolist()
+        parts = [
+            self._of_load(source, each, random)
+            for source, each in zip(self._by_load, many[: ends[0]].tolist(), strict=True)
+            if each
+        ]
+        if many[ends[-1] :].any():
+            parts += self._of_crowd(int(many[-1]), random)
+        for steps, first, end in zip(self._by_plan, ends[:-1], ends[1:], strict=True):
+            parts += self._of_plan(steps, many[first:end], random)
         if not parts:
             return None
         return Entries(*(np.concatenate(column, axis=-1) for column in zip(*parts, strict=True)))
@@ -150,35 +153,28 @@ class Moments:
             self._known[block] = calm_ms, parts
         return self._known[block]
 
-    def _of_plan(self, many: NDArray[np.intp], random: np.random.Generator) -> Iterator[Entries]:
-        """Moments of the plan's steps, so many of each; those on one stair are drawn together."""
-        for (block, stair), numbers in self._by_stair.items():
-            steps = [self._by_plan[number] for number in numbers if many[number]]
-            counts = many[[number for number in numbers if many[number]]]
-            if not steps:
-                continue
-            if stair < 0:
-                state = evenly(self.passing.states_of(steps[0]), int(counts[0]), random)
-            else:
-                state = self._climbed(block, stair, np.repeat([step.place for step in steps], counts), random)
-            cell = np.repeat([step.cell for step in steps], counts)
-            yield Entries(cell, self.cells.from_ms[cell], self._on(block, state), np.full(len(cell), BY_PLAN))
+    def _of_plan(self, steps: Steps, many: NDArray[np.intp], random: np.random.Generator) -> Iterator[Entries]:
+        """Moments of the plan's steps in a block, so many of each; those on one stair are drawn together."""
+        block, stair = steps.block, steps.block.stairs.of_item[steps.place] // steps.block.stairs.width
+        for one in np.flatnonzero(~steps.alike & (many > 0)).tolist():
+            states = self.passing.states_of(block, int(steps.place[one]))
+            yield self._begun(steps, np.repeat(one, many[one]), evenly(states, int(many[one]), random))
+        for each in np.unique(stair[steps.alike & (many > 0)]).tolist():
+            some = np.flatnonzero(steps.alike & (stair == each))
+            which = np.repeat(some, many[some])
+            yield self._begun(steps, which, self._climbed(block, each, steps.place[which], random))
 
-    @cached_property
-    def _by_stair(self) -> dict[tuple[Block, int], list[int]]:
-        """The plan's steps by the stair on which they climb; each that does not is by itself."""
-        found: dict[tuple[Block, int], list[int]] = {}
-        for number, step in enumerate(self._by_plan):
-            stair = int(step.block.stairs.of_item[step.place]) // step.block.stairs.width
-            found.setdefault((step.block, stair if step.alike else -1 - number), []).append(number)
-        return found
+    def _begun(self, steps: Steps, which: NDArray[np.intp], state: NDArray[np.intp]) -> Entries:
+        """Moments at which cells begin: at which of the steps, and the states that they lead to."""
+        cell = steps.cell[which]
+        return Entries(cell, self.cells.from_ms[cell], self._on(steps.block, state), np.full(len(cell), BY_PLAN))
 
     def _climbed(
         self, block: Block, stair: int, cells: NDArray[np.intp], random: np.random.Generator
     ) -> NDArray[np.intp]:
         """States that pass a line in cells and not in those before, which stand lower on the same stair."""
         place, here = block.passed(self.passing.checks).place[:, stair], block.stairs.of_item
-        order = np.argsort(place, kind="stable")
+        order = np.argsort(place.astype(np.min_scalar_type(place.max())), kind="stable")  # small numbers sort quickly
         reached = np.concatenate(([0.0], np.cumsum(block.table.weight[order])))
         low, high = (reached[np.searchsorted(place[order], here[some], side="right")] for some in (cells - 1, cells))
         drawn = low + _spread(len(cells), random) * (high - low)

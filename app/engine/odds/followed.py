@@ -21,8 +21,7 @@ MOST_HELD = 24  # loads; of more it takes longer to see which would end it than 
 class Followed:
     """Moments that are followed, shape (m,); those that are settled are dropped now and then.
 
-    weight: how likely it was that the loads that were held stayed as they are. too_long: the weights of those that
-    lasted too long, summed up, square: their squares; own, own_square: per quantity, of those with it still passed.
+    weight: how likely it was that the loads that were held stayed as they are.
     """
 
     def __init__(self, passing: Passing, entries: Entries, allowed_ms: float, random: np.random.Generator) -> None:
@@ -41,8 +40,8 @@ class Followed:
         self.just_begun = np.ones(len(self.now_ms), dtype=bool)  # a line that sinks may be passed only in a moment
         # Per quantity, how long after the beginning it was last passed.
         self.last_ms = {check.quantity: np.zeros(len(self.now_ms)) for check in self.checks}
-        self.too_long, self.square = 0.0, 0.0
-        self.own, self.own_square = dict.fromkeys(self.last_ms, 0.0), dict.fromkeys(self.last_ms, 0.0)
+        self._long: list[Floats] = []
+        self._own: dict[int, list[Flags]] = {quantity: [] for quantity in self.last_ms}
 
     def _changes(self, on: Flags, now_ms: Floats, stretch: NDArray[np.intp]) -> tuple[Floats, Floats]:
         """When each load changes next, at random, and when at the latest; never where it does not stand."""
@@ -129,13 +128,21 @@ class Followed:
         """Some lasted too long."""
         if not len(long):
             return
-        weight = self.weight[long]
-        self.too_long += float(weight.sum())
-        self.square += float(weight @ weight)
+        self._long.append(self.weight[long])
         for quantity, last in self.last_ms.items():
-            own = weight[last[long] > self.allowed_ms]
-            self.own[quantity] += float(own.sum())
-            self.own_square[quantity] += float(own @ own)
+            self._own[quantity].append(last[long] > self.allowed_ms)
+
+    def sums(self) -> tuple[Floats, Floats]:
+        """Of those that lasted too long, the weights summed up, and their squares; shape (1 + quantities,) each.
+
+        First of all of them, then of those with each quantity still passed, in order.
+        """
+        if not self._long:
+            return np.zeros(1 + len(self._own)), np.zeros(1 + len(self._own))
+        weight = np.concatenate(self._long)
+        own = [np.concatenate(self._own[quantity]) for quantity in sorted(self._own)]
+        among = np.stack([np.ones(len(weight), dtype=bool), *own])
+        return among @ weight, among @ (weight * weight)
 
     # -- what would end it ----------------------------------------------------------------------------------
 
@@ -238,9 +245,8 @@ class Followed:
         """Forget those that are settled."""
         kept = np.flatnonzero(~self.settled)
         self.begin_ms, self.now_ms, self.stretch = self.begin_ms[kept], self.now_ms[kept], self.stretch[kept]
-        self.on, self.next_ms, self.latest_ms = (
-            one.compress(~self.settled, axis=1) for one in (self.on, self.next_ms, self.latest_ms)
-        )
+        self.on = self.on.take(kept, axis=1)
+        self.next_ms, self.latest_ms = self.next_ms.take(kept, axis=1), self.latest_ms.take(kept, axis=1)
         self.weight = self.weight[kept]
         self.last_ms = {quantity: last[kept] for quantity, last in self.last_ms.items()}
         self.settled, self.just_begun = self.settled[kept], self.just_begun[kept]

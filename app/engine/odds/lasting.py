@@ -14,7 +14,8 @@ from app.engine.odds.entries import Moments
 from app.engine.odds.followed import Followed
 from app.engine.odds.passing import SEED, Passing
 
-FIRST, MOST = 512, 8192  # moments that are followed
+LEAST, MOST = 512, 8192  # moments that are followed
+PER_PASSING_A_DAY = 300  # of what comes more often the count leaves less open, and more are followed from the first
 NONE_AMONG = 2048  # of so many not one lasted: then none is expected to
 FIRST_IN_A_CROWD = 2048  # which are drawn with weights that few would not tell
 SURE, SURE_IN_A_CROWD = 0.02, 0.08  # how far off the figure may be at most, in parts of itself
@@ -39,7 +40,8 @@ def lasting(passing: Passing, allowed_s: float) -> Lasted:
         return Lasted(passing.per_day, dict.fromkeys(quantities, passing.per_day))  # the safe side
     allowed_ms = allowed_s * 1000 * (1 + 1e-9)
     random, moments = np.random.default_rng(SEED), Moments(passing, allowed_ms)
-    sure, count = (SURE_IN_A_CROWD, FIRST_IN_A_CROWD) if moments.crowded else (SURE, FIRST)
+    first = min(max(math.ceil(PER_PASSING_A_DAY * passing.per_day), LEAST), MOST)
+    sure, count = (SURE_IN_A_CROWD, FIRST_IN_A_CROWD) if moments.crowded else (SURE, first)
     follower = ByState if by_state(passing.under) else Followed
     followed = 0
     sums, squares = np.zeros(1 + len(quantities)), np.zeros(1 + len(quantities))
@@ -50,8 +52,7 @@ def lasting(passing: Passing, allowed_s: float) -> Lasted:
         some = follower(passing, entries, allowed_ms, random)
         some.run()
         followed += len(entries.cell)
-        sums += [some.too_long, *(some.own[one] for one in quantities)]
-        squares += [some.square, *(some.own_square[one] for one in quantities)]
+        sums, squares = (total + more for total, more in zip((sums, squares), some.sums(), strict=True))
         wanted = max(_wanted(passing.per_day, followed, *pair, sure) for pair in zip(sums, squares, strict=True))
         count = min(wanted, MOST) - followed
     figures = (passing.per_day / followed * sums).tolist()

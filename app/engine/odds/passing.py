@@ -1,11 +1,12 @@
 """How often a draw comes to pass a level: exactly, from the cycles of the loads and from the plan itself."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from app.engine.heat import Check, exceeds
 from app.engine.kinds import Flags, Floats
@@ -19,17 +20,21 @@ KEPT = 1 << 17  # figures of a block; no more are kept for those who ask again
 SEED = 20_261_128  # of no meaning: the same plan gives the same odds
 
 
-class Step(NamedTuple):
-    """The plan itself takes the draw past a level as a cell begins, so often a day.
+class Steps(NamedTuple):
+    """Where the plan itself takes the draw past a level as cells of a block begin; shape (n,) each.
 
-    place: which of the block's cells, and cell: which of all. alike: the cell before stands on the same stair.
+    place: which of the block's cells. per_day: how often a day. alike: the cell before stands on the same stair.
     """
 
     block: Block
-    place: int
-    cell: int
-    per_day: float
-    alike: bool
+    place: NDArray[np.intp]
+    per_day: Floats
+    alike: Flags
+
+    @property
+    def cell(self) -> NDArray[np.intp]:
+        """Which of all cells."""
+        return self.block.number[self.place]
 
 
 class Rates(NamedTuple):
@@ -110,7 +115,7 @@ class Passing:
             lasts_ms = loads.on_ms if comes else loads.off_ms
             for place, load in enumerate(table.loads.tolist()):
                 weight = table.weight.reshape(-1, 2, 1 << place)[:, int(comes)]
-                moved_ms = passed.moved_ms(place, comes=comes).reshape(weight.shape)
+                moved_ms = passed.moved_ms(place, comes=comes)
                 np.multiply(weight, moved_ms, out=found[place].reshape(weight.shape))
                 found[place] /= lasts_ms[load]
         return found
@@ -129,41 +134,32 @@ class Passing:
     @cached_property
     def by_plan(self) -> float:
         """How often a day the plan itself does it."""
-        return float(sum(step.per_day for step in self.steps))
+        return sum(float(steps.per_day.sum()) for steps in self.steps)
 
     @cached_property
     def by_plan_silently(self) -> float:
         """The same where nothing starts just then."""
-        return float(sum(step.per_day for step in self.steps if step.cell not in self._starting))
+        starting = np.isin(self.under.cells.from_ms, self.under.starts_ms)
+        return sum(float(steps.per_day[~starting[steps.cell]].sum()) for steps in self.steps)
 
     @cached_property
-    def _starting(self) -> set[int]:
-        return set(np.flatnonzero(np.isin(self.under.cells.from_ms, self.under.starts_ms)).tolist())
-
-    @cached_property
-    def steps(self) -> list[Step]:
+    def steps(self) -> list[Steps]:
         """Where the plan itself takes the draw past a line: a draw that is there for sure, or a line that sinks."""
-        return [step for block in self.under.blocks() for step in self._steps_in(block)]
+        return [self._steps_in(block) for block in self.under.blocks() if block.passed(self.checks).anywhere]
 
-    def _steps_in(self, block: Block) -> Iterator[Step]:
-        passed = block.passed(self.checks)
-        if not passed.anywhere:
-            return
+    def _steps_in(self, block: Block) -> Steps:
         # Most cells follow one on the same stair: what is passed in them and was not before, is quickly told.
-        here, likely = block.stairs.of_item, passed.likely
+        here, likely = block.stairs.of_item, block.passed(self.checks).likely
         near = np.concatenate(([False], np.diff(block.number) == 1)) & block.cells.follows
         alike = near & np.concatenate(([False], np.diff(here // block.stairs.width) == 0))
-        more = np.where(alike, likely - np.concatenate((likely[:1], likely[:-1])), np.nan)
-        for place in np.flatnonzero((likely > 0) & ~(more <= 0)).tolist():
-            often = float(more[place]) if alike[place] else float(self._often(block, place).sum())
-            if often > 0:
-                yield Step(block, place, int(block.number[place]), often, bool(alike[place]))
+        more = np.where(alike, likely - np.concatenate((likely[:1], likely[:-1])), likely)
+        for place in np.flatnonzero((likely > 0) & ~alike).tolist():
+            more[place] = self.states_of(block, place).sum()
+        places = np.flatnonzero(more > 0)
+        return Steps(block, places, more[places], alike[places])
 
-    def states_of(self, step: Step) -> Floats:
-        """How often a day a step happens, per state that it leads to."""
-        return self._often(step.block, step.place)
-
-    def _often(self, block: Block, place: int) -> Floats:
+    def states_of(self, block: Block, place: int) -> Floats:
+        """How often a day it happens as one of a block's cells begins, per state that it leads to."""
         passed, number = block.passed(self.checks), int(block.number[place])
         likely = block.table.weight * passed.flags(place)
         if place and block.number[place - 1] == number - 1 and block.cells.follows[place]:
