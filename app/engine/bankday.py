@@ -1,5 +1,6 @@
 """Sun and bank over the day: the plan's energy laid step by step, and what that comes to."""
 
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -57,7 +58,7 @@ def bank_day(day: PlannedDay, suns: Suns) -> BankDay:
         end_state_of_charge=after.charge,
         totals=_totals(expected, draw, day_ms),
         expected=lowest_of(expected, reserve),
-        pessimistic=lowest_of(worse, reserve),
+        pessimistic=_worse_of(lowest_of(worse, reserve), lowest_of(expected, reserve)),
         then_dark=_then_dark(plant, day, after),
         spare=tuple(_spells(expected.edges_ms, expected.spare_w, expected.spare_w > NOTICED_W, JOINED_MS, WORTH_WH)),
         generator=tuple(_spells(expected.edges_ms, expected.generator_w, expected.generator_on)),
@@ -166,6 +167,14 @@ def lowest_of(happened: Flows, reserve: float) -> Lowest:
         below_ms=_passed_ms(happened.edges_ms, happened.charge, reserve),
         dark_ms=round(float(happened.edges_ms[int(np.argmax(dark))])) if dark.any() else None,
     )
+
+
+def _worse_of(one: Lowest, other: Lowest) -> Lowest:
+    """The worse in each respect: the darker day is followed in longer steps, and may come out better by a hair."""
+    least = min(one, other, key=lambda lowest: lowest.state_of_charge)
+    below_ms = [lowest.below_ms for lowest in (one, other) if lowest.below_ms is not None]
+    dark_ms = [lowest.dark_ms for lowest in (one, other) if lowest.dark_ms is not None]
+    return replace(least, below_ms=min(below_ms, default=None), dark_ms=min(dark_ms, default=None))
 
 
 def _passed_ms(edges_ms: Floats, charge: Floats, reserve: float) -> int | None:

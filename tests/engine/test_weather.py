@@ -69,6 +69,30 @@ def test_the_usual_ways_to_write_a_table(heading: str, written: str, separator: 
     assert (record.source, record.utc_offset_h, record.step_s) == ("Roof of 2026", 0, 3600)
 
 
+def test_what_stands_in_quotes_is_one_cell() -> None:
+    """Figures with a decimal comma among commas, and a comma in a heading."""
+    lines = table(MAY, 48, heading='time,"Temperature, °C",GHI (W/m2)')
+    for number, line in enumerate(lines[1:], 1):
+        time, ghi, _ = line.split(",")
+        lines[number] = f'{time},"12,5","{ghi.replace(".", ",")}"'
+    record = read(lines)
+
+    assert record.daily_wh_m2 == pytest.approx([daily_wh_m2()] * 2, abs=1)
+    assert record.air_c is None or (record.air_c == 12.5).all()
+
+
+@pytest.mark.parametrize(
+    ("unit", "per_step", "step_min"), [("kWh/m2", 0.001, 60), ("Wh/m²", 1, 60), ("Wh/m2", 0.25, 15)]
+)
+def test_energy_of_a_step_becomes_its_mean_power(unit: str, per_step: float, step_min: int) -> None:
+    begin = MAY
+    times = [begin + datetime.timedelta(minutes=step_min * number) for number in range(48 * 60 // step_min)]
+    rows = [f"{at:%Y-%m-%d %H:%M},{high_sun(at.replace(minute=0)) * per_step}" for at in times]
+    record = read([f"time,GHI ({unit})", *rows])
+
+    assert record.daily_wh_m2 == pytest.approx([daily_wh_m2()] * 2, abs=1)
+
+
 @pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "latin-1"])
 def test_whatever_program_wrote_it(encoding: str) -> None:
     text = "\r\n".join(table(MAY, 24, heading="Time,Global radiation [W/m²],Température (°C)"))
@@ -135,6 +159,8 @@ def test_offsets_are_taken_at_their_word() -> None:
     [
         ({"line_21": "2026-05-01 19:00,bright,9"}, "line 21: GHI (W/m2): 'bright' is no number"),
         ({"line_21": "2026-05-01 19:00,,9"}, "line 21: GHI (W/m2): nothing is given"),
+        ({"line_21": '2026-05-01 19:00,"1,012",9'}, "line 21: GHI (W/m2): '1,012' is no number"),
+        ({"line_21": "2026-05-01 19:00,812,5,9"}, "line 21: has 4 values; the line of headings names 3"),
         ({"line_21": "2026-05-01 19:00"}, "line 21: has 1 value; it needs 3, as the line of headings has"),
         ({"line_21": "2026-02-30 19:00,0,9"}, "line 21: '2026-02-30 19:00' is not a day and time; write it as"),
         ({"line_21": "0226-05-01 19:00,0,9"}, "line 21: '0226-05-01 19:00' is not a year anybody measured in"),

@@ -44,16 +44,21 @@ _UNITS = re.compile(
     re.IGNORECASE,
 )
 _REFUSED_UNIT = re.compile(r"\bm?j\s*/|°\s*f|[\[(]\s*°?f\s*[\])]|fahrenheit|kelvin|[\[(]\s*k\s*[\])]", re.IGNORECASE)
+_ENERGY = re.compile(r"wh(?![a-z])", re.IGNORECASE)
 SUN = ("ghi", "dni", "dhi", "plane")
 
 
 class Column(NamedTuple):
-    """A column that is understood. factor: what its figures are to be multiplied by, for kW/m2."""
+    """A column that is understood.
+
+    factor: what its figures are to be multiplied by, for kW/m2. is_energy: they are Wh/m2 of a step, not W/m2 in it.
+    """
 
     what: str
     place: int
     name: str
     factor: float
+    is_energy: bool
     unit_is_refused: bool
 
 
@@ -65,8 +70,9 @@ def column_of(place: int, name: str) -> Column | None:
     """
     plain = re.sub(r"[^a-z0-9]+", "", _UNITS.sub(" ", name).lower())
     # `ghi_w_m2`, as the household file writes it, and `temp_c`.
-    plain = _BY_NAME.get(plain) or _BY_NAME.get(re.sub(r"(wm2|wm|kwm2|degc|c)$", "", plain)) or ""
+    plain = _BY_NAME.get(plain) or _BY_NAME.get(re.sub(r"(k?wh?m2|wm|degc|c)$", "", plain)) or ""
     if not plain:
         return None
-    factor = 1000.0 if plain in SUN and re.search(r"kw(?!h)", name, re.IGNORECASE) else 1.0
-    return Column(plain, place, name.strip(), factor, _REFUSED_UNIT.search(name) is not None)
+    factor = 1000.0 if plain in SUN and re.search(r"kwh?(?![a-z])", name, re.IGNORECASE) else 1.0
+    is_energy = plain in SUN and _ENERGY.search(name) is not None
+    return Column(plain, place, name.strip(), factor, is_energy, _REFUSED_UNIT.search(name) is not None)

@@ -1,5 +1,6 @@
 """Plain tables of time and irradiance, as measuring services and loggers write them: CSV, whatever its separator."""
 
+import csv
 import math
 import re
 from collections import Counter
@@ -10,7 +11,7 @@ import numpy as np
 from app.engine.results import Floats
 from app.engine.weather.checks import note_values
 from app.engine.weather.columns import SUN, Column, column_of
-from app.engine.weather.rows import DAY_S, Clock, Findings, Rows, Stamps, figure_of, refused
+from app.engine.weather.rows import DAY_S, HOUR_S, Clock, Findings, Rows, Stamps, figure_of, refused
 from app.engine.weather.times import Times, begins, on_standard_time, read_times
 from app.household.household import Site
 from app.household.measured import LONGEST_STEP_S, SHORTEST_STEP_S
@@ -19,6 +20,7 @@ _SEPARATORS = (";", "\t", ",")
 _HEADINGS_WITHIN = 100  # lines
 _PLACE = re.compile(r"(latitude|longitude)[^\d\-+]*([-+]?\d+(?:[.,]\d+)?)", re.IGNORECASE)
 _DIGITS = re.compile(r"\d")
+_THOUSANDS = re.compile(r"[-+]?\d{1,3}(,\d{3})+")
 HOW = (
     "it needs one column of times and, in W/m², GHI, DNI and DHI (or GHI alone), or POA for the plane of the panels; "
     "name the columns so in the first line"
@@ -33,15 +35,15 @@ def read_plain(lines: list[str], name: str, site: Site, clock: Clock, stamps: St
     starts, separator, columns = _headings(lines)
     by_what = _by_what(columns, starts + 1)
     findings = Findings()
-    cells = list(_cells(lines, starts + 1, separator, max(one.place for one in columns), findings))
+    named = len(_parted(lines[starts], separator))
+    cells = list(_cells(lines, starts + 1, separator, max(one.place for one in columns), named, findings))
     if not cells:
         findings.raise_if_any()
         raise refused("nothing follows its headings; it needs a line for each hour at least")
     numbers = [number for number, _ in cells]
     times = read_times([_time_text(row, by_what) for _, row in cells], numbers, findings)
-    decimal_comma = separator != ","
     values = {
-        one.what: np.array(list(_figures(cells, one, decimal_comma, findings)), dtype=np.float64) * one.factor
+        one.what: np.array(list(_figures(cells, one, separator, findings)), dtype=np.float64) * one.factor
         for one in columns
         if one.what in (*SUN, "air")
     }
@@ -52,6 +54,9 @@ def read_plain(lines: list[str], name: str, site: Site, clock: Clock, stamps: St
     findings.raise_if_any()
     air_c = values.pop("air", None)
     step_s = _step_s(times)
+    for one in columns:
+        if one.is_energy:
+            values[one.what] *= HOUR_S / step_s
     in_utc = re.search(r"\b(utc|gmt)\b", " ".join(one.name for one in columns), re.IGNORECASE) is not None
     laid = on_standard_time(times, step_s, site.timezone, clock, in_utc)
     first_s = times.face_s[0] or 0
@@ -79,7 +84,7 @@ def _headings(lines: list[str]) -> tuple[int, str, list[Column]]:
     best: tuple[int, int, str, list[Column]] | None = None
     for number, line in enumerate(lines[:_HEADINGS_WITHIN]):
         for separator in _SEPARATORS:
-            names = [cell.strip().strip('"') for cell in line.lstrip("#").split(separator)]
+            names = _parted(line.lstrip("#"), separator)
             columns = [one for place, cell in enumerate(names) if (one := column_of(place, cell))]
             whats = {one.what for one in columns}
             understood = whats & {"time", "year"} and whats & set(SUN)
@@ -88,6 +93,17 @@ def _headings(lines: list[str]) -> tuple[int, str, list[Column]]:
     if best is None:
         raise refused(f"no line names columns of time and sun; {HOW}")
     return best[1], best[2], best[3]
+
+
+def _parted(line: str, separator: str) -> list[str]:
+    """The cells of a line; within quotes nothing parts them."""
+    if '"' not in line:
+        return [cell.strip() for cell in line.split(separator)]
+    try:
+        cells = next(csv.reader([line], delimiter=separator, skipinitialspace=True), [])
+    except csv.Error:  # more in one cell than anybody means
+        cells = line.split(separator)
+    return [cell.strip().strip('"').strip() for cell in cells]
 
 
 def _by_what(columns: Sequence[Column], line: int) -> dict[str, Column]:
@@ -118,9 +134,11 @@ def _by_what(columns: Sequence[Column], line: int) -> dict[str, Column]:
 
 
 def _cells(
-    lines: list[str], starts: int, separator: str, last: int, findings: Findings
+    lines: list[str], starts: int, separator: str, last: int, named: int, findings: Findings
 ) -> Iterator[tuple[int, list[str]]]:
-    """The lines of figures with their numbers. starts: the first. last: place of the last column that is needed.
+    """The lines of figures with their numbers.
+
+    starts: the first. last: place of the last column that is needed. named: how many columns have a heading.
 
     What follows the figures without any in it, such as a legend, is left out, and so is a line of units before them.
     """
@@ -130,12 +148,14 @@ def _cells(
     for number, line in enumerate(lines[starts:ends], starts + 1):
         if not line.strip():
             continue
-        row = [cell.strip().strip('"').strip() for cell in line.split(separator)]
+        row = _parted(line, separator)
         if number == starts + 1 and not any(_DIGITS.search(cell) and cell[:1].isdigit() for cell in row):
             continue
         if len(row) <= last:
             values = "1 value" if len(row) == 1 else f"{len(row)} values"
             findings.add(f"has {values}; it needs {last + 1}, as the line of headings has", number)
+        elif any(row[named:]):
+            findings.add(f"has {len(row)} values; the line of headings names {named}", number)
         else:
             yield number, row
 
@@ -163,12 +183,12 @@ def _time_text(row: list[str], by_what: dict[str, Column]) -> str:
     return f"{year}-{month.zfill(2)}-{day.zfill(2)} {hour.zfill(2)}:{minute.zfill(2)}"
 
 
-def _figures(
-    cells: list[tuple[int, list[str]]], column: Column, decimal_comma: bool, findings: Findings
-) -> Iterator[float]:
+def _figures(cells: list[tuple[int, list[str]]], column: Column, separator: str, findings: Findings) -> Iterator[float]:
     for number, row in cells:
         text = row[column.place]
-        value = figure_of(text.replace(",", ".") if decimal_comma else text)
+        value = figure_of(text.replace(",", "."))
+        if separator == "," and _THOUSANDS.fullmatch(text):
+            value = None  # who parts cells by commas may part thousands by them too
         if value is None and column.what != "air":
             shown = f"{text[:30]!r} is no number" if text else "nothing is given"
             findings.add(f"{column.name}: {shown}", number)

@@ -131,8 +131,8 @@ def read_tmy2(lines: list[str]) -> Rows:
     def cells(number: int, line: str) -> _Cells | None:
         if len(line) < 71:
             return None
-        tenths = line[67:71].strip()
-        air = str(int(tenths) / 10) if tenths.lstrip("-").isdigit() and tenths != "9999" else str(MISSING_AIR_C)
+        tenths = figure_of(line[67:71])
+        air = str(MISSING_AIR_C if tenths is None or tenths == 9999 else tenths / 10)
         hour = _whole(line[7:9])
         end_s = None if hour is None else hour * HOUR_S
         date = (f"19{line[1:3].strip()}", line[3:5], line[5:7])
