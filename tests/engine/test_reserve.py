@@ -160,8 +160,8 @@ def test_the_pessimistic_case_is_never_the_better_one() -> None:
             assert bank.pessimistic.state_of_charge <= bank.expected.state_of_charge
     # What draws for some minutes in the morning sun is deepest just then, however coarsely the darker day is followed.
     kettle = cabin(
-        load("kettle", 2500, 240, uncertainty=0.0), runs={"kettle": "09:01"}, supply={"arrays": [ROOF]},
-        day={"cloud_oktas": 8, "start_state_of_charge": 0.7},
+        steady("base", 60, uncertainty=0.0), load("kettle", 2500, 240, uncertainty=0.0), runs={"kettle": "08:03"},
+        supply={"arrays": [ROOF]}, day={"cloud_oktas": 8, "start_state_of_charge": 0.7},
     )  # fmt: skip
     _, bank = assessed(kettle)
     assert bank.pessimistic.state_of_charge <= bank.expected.state_of_charge < 0.7

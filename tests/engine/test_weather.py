@@ -215,6 +215,9 @@ def test_columns_that_are_wrong_or_missing(heading: str, says: str) -> None:
     assert faults(table(MAY, 48, heading=heading))[0].startswith(says)
 
 
+TMY3 = "Date (MM/DD/YYYY),Time (HH:MM),GHI (W/m^2),DNI (W/m^2),DHI (W/m^2),Dry-bulb (C)"
+
+
 def zipped() -> bytes:
     held = io.BytesIO()
     with zipfile.ZipFile(held, "w") as archive:
@@ -240,6 +243,9 @@ def zipped() -> bytes:
         ("\n".join(table(MAY, 48, written="%d/%m/%Y %H:%M")).encode(), "'01/05/2026' can be one day or another"),
         (b"LOCATION,a,b\n", "line 1: an EPW file names the place"),
         (b"LOCATION,a,b,c,d,e,53,-9,0,4\n", "this EPW file has no hours"),
+        (b"time,GHI\n" + (b"2026-06-11 " + b" " * 200_000 + b"x,1\n") * 5, "line 2: "),
+        (b"latitude " * 100_000 + b"\n" + b"GHI " * 100_000, "no line names columns"),
+        (f"724,Town,NC,-5,36,-79,270\n{TMY3}\n".encode(), "this TMY3 file has no hours"),
     ],
 )
 def test_what_is_no_record_is_refused_in_words(content: bytes, says: str) -> None:

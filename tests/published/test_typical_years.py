@@ -150,6 +150,15 @@ def test_29_february_is_28_february_where_a_year_has_none() -> None:
     assert len(day.measured.ghi_w_m2) == 48
 
 
+def test_a_temperature_that_is_no_number_is_left_out() -> None:
+    """The sun of its hour is none the worse for it."""
+    lines = path_of("12839.tm2").read_text("ascii").splitlines()
+    lines[30] = f"{lines[30][:67]} --1{lines[30][71:]}"
+    record = read_record("\n".join(lines).encode(), "12839.tm2", SITES["12839.tm2"])
+
+    assert np.array_equal(record.sun_w_m2["ghi"], read("12839.tm2").sun_w_m2["ghi"])
+
+
 @pytest.mark.parametrize("shift_h", [-7, 6, 12])
 def test_a_wrong_clock_is_found_and_the_right_one_named(shift_h: int) -> None:
     """A heading with another time zone: sun at night, and the zone that fits."""

@@ -46,6 +46,7 @@ _UNITS = re.compile(
 _REFUSED_UNIT = re.compile(r"\bm?j\s*/|°\s*f|[\[(]\s*°?f\s*[\])]|fahrenheit|kelvin|[\[(]\s*k\s*[\])]", re.IGNORECASE)
 _ENERGY = re.compile(r"wh(?![a-z])", re.IGNORECASE)
 SUN = ("ghi", "dni", "dhi", "plane")
+LONGEST = 200  # characters of a heading; what goes on for longer is none, and takes long to read
 
 
 class Column(NamedTuple):
@@ -68,6 +69,9 @@ def column_of(place: int, name: str) -> Column | None:
     >>> [column_of(0, name).what for name in ("GHI (W/m^2)", "Gb(n)", "Diffuse horizontal [W/m²]", "poa_global")]
     ['ghi', 'dni', 'dhi', 'plane']
     """
+    name = " ".join(name.split())
+    if len(name) > LONGEST:
+        return None
     plain = re.sub(r"[^a-z0-9]+", "", _UNITS.sub(" ", name).lower())
     # `ghi_w_m2`, as the household file writes it, and `temp_c`.
     plain = _BY_NAME.get(plain) or _BY_NAME.get(re.sub(r"(k?wh?m2|wm|degc|c)$", "", plain)) or ""
@@ -75,4 +79,4 @@ def column_of(place: int, name: str) -> Column | None:
         return None
     factor = 1000.0 if plain in SUN and re.search(r"kwh?(?![a-z])", name, re.IGNORECASE) else 1.0
     is_energy = plain in SUN and _ENERGY.search(name) is not None
-    return Column(plain, place, name.strip(), factor, is_energy, _REFUSED_UNIT.search(name) is not None)
+    return Column(plain, place, name, factor, is_energy, _REFUSED_UNIT.search(name) is not None)

@@ -18,7 +18,7 @@ from app.household.measured import LONGEST_STEP_S, SHORTEST_STEP_S
 
 _SEPARATORS = (";", "\t", ",")
 _HEADINGS_WITHIN = 100  # lines
-_PLACE = re.compile(r"(latitude|longitude)[^\d\-+]*([-+]?\d+(?:[.,]\d+)?)", re.IGNORECASE)
+_PLACE = re.compile(r"(latitude|longitude)[^\d\-+]{0,40}([-+]?\d+(?:[.,]\d+)?)", re.IGNORECASE)
 _DIGITS = re.compile(r"\d")
 _THOUSANDS = re.compile(r"[-+]?\d{1,3}(,\d{3})+")
 HOW = (

@@ -195,6 +195,8 @@ def _rows(
     }  # fmt: skip
     air_c = np.array([_air_c(one.air) for one in given], dtype=np.float64)
     findings.raise_if_any()
+    if not given:
+        raise refused(f"this {kind} file has no hours; nothing follows its headings")
     assert latitude is not None and longitude is not None and offset_h is not None
     begin_s = np.array([(one.end_s or 0) - header.step_s for one in given], dtype=np.int64)
     return Rows(
