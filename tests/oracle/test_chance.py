@@ -157,6 +157,38 @@ def test_what_goes_on_over_midnight_began_the_day_before() -> None:
     assert lasting["per_day"] == pytest.approx(expected, rel=0.01)  # a line that moves is followed in small steps
 
 
+# -- a day on which nothing begins or ends -------------------------------------------------------------------
+
+ALL_DAY = [(900, 600, 2400), (1100, 300, 3600), (1300, 900, 5400), *[(400, 500, 1500)] * 3]
+
+
+def all_day(runs: tuple[str, ...] = (), allowed_s: float = 300) -> Json:
+    """Six loads that come and go all day; runs: when something that draws next to nothing begins."""
+    loads = [
+        appliance(f"load {n}", watts, None, cycle={"on_s": on_s, "period_s": period_s})
+        for n, (watts, on_s, period_s) in enumerate(ALL_DAY)
+    ]
+    own = inverter(3000, continuous_w=[[25, 2705]], overload=[[4000, allowed_s], [6000, 1]])
+    nothing = appliance("nothing", 0.01, 60)
+    begun = [{"id": f"n{n}", "appliance": "nothing", "start": clock} for n, clock in enumerate(runs)]
+    return household(appliance("base", 100, None), *loads, nothing, supply={"inverter": own}, runs=begun)
+
+
+@pytest.mark.parametrize("allowed_s", [60, 300])
+def test_a_day_without_runs_is_as_simulated(allowed_s: float) -> None:
+    document = all_day(allowed_s=allowed_s)
+    for one in Comparison(document, assessed(document), 4000, 1).all():
+        assert abs(one.off) < 4, str(one)
+
+
+@pytest.mark.parametrize("clock", ["06:00", "18:00", "23:00"])
+def test_a_run_of_next_to_nothing_changes_no_odds(clock: str) -> None:
+    without, beside = (
+        [entry["per_day"] for entry in assessed(all_day(runs))["odds"]["lasting"]] for runs in ((), (clock,))
+    )
+    assert beside == pytest.approx(without, rel=0.1)
+
+
 # -- more loads than can be written down ---------------------------------------------------------------------
 
 

@@ -103,7 +103,8 @@ class Followed:
             self._hold(held, then_ms)
         until_ms = self._passed_until(then_ms)
         known = np.logical_and.reduce([last > self.allowed_ms for last in self.last_ms.values()])
-        over = (until_ms < then_ms) | known | (self.stretch >= len(self.loads.scope.begin_ms) - 1)
+        at_the_end = (self.stretch >= len(self.loads.scope.begin_ms) - 1) & (edge_ms <= then_ms)
+        over = (until_ms < then_ms) | known | at_the_end
         over |= self.weight <= 0
         self._count(np.flatnonzero(over & ~self.settled & (until_ms - self.begin_ms > self.allowed_ms)))
         self.settled |= over
