@@ -145,6 +145,20 @@ def test_a_clock_on_the_wall_is_recognised_by_its_change(change: datetime.dateti
     assert faults(table(start, 96, zone=DUBLIN), Site(latitude=LATITUDE, longitude=LONGITUDE, timezone="UTC"))
 
 
+@pytest.mark.parametrize("written", ["%Y-%m-%d %H:%M", "%Y-%m-%d %H:%M%z"])
+@pytest.mark.parametrize(("timezone", "offset_h"), [("Asia/Kolkata", 5.5), ("Asia/Kathmandu", 5.75)])
+def test_a_clock_half_an_hour_off_keeps_it(written: str, timezone: str, offset_h: float) -> None:
+    """Hours on the clock of the place, which no hour of UTC begins with; with the offset in every line, and without."""
+    zone = ZoneInfo(timezone)
+    start = datetime.datetime(2026, 5, 1, tzinfo=zone).astimezone(datetime.UTC).replace(tzinfo=None)
+    lines = table(start, 48, zone=zone, written=written, sun=lambda utc: high_sun(MAY + (utc - start)))
+    record = read(lines, Site(latitude=27, longitude=15 * offset_h, timezone=timezone))
+
+    assert record.utc_offset_h == offset_h
+    assert record.daily_wh_m2 == pytest.approx([daily_wh_m2()] * 2, rel=0.01)
+    assert record.sun_w_m2["ghi"][0] == pytest.approx([high_sun(MAY.replace(hour=h)) for h in range(24)], abs=0.06)
+
+
 def test_offsets_are_taken_at_their_word() -> None:
     """Through a clock change too: nothing is taken to be so."""
     start = datetime.datetime(2026, 10, 23, 23)

@@ -125,11 +125,13 @@ def on_standard_time(times: Times, step_s: int, timezone: str, clock: Clock, in_
     face_s = np.array(times.face_s, dtype=np.int64)
     zone = ZoneInfo(timezone)
     year = datetime.date.fromordinal(int(face_s[0]) // DAY_S + _EPOCH).year
-    standard_s = round(standard_offset_s(zone, year) / step_s) * step_s
+    here_s = standard_offset_s(zone, year)
+    # What is put on another clock is put on one whose midnight parts two steps.
+    standard_s = round(here_s / step_s) * step_s
     given = [one for one in times.offset_s if one is not None]
     if len(given) == len(face_s):
         utc_s = face_s - np.array(given, dtype=np.int64)
-        if len(set(given)) == 1 and given[0] and given[0] % step_s == 0:
+        if len(set(given)) == 1 and given[0]:
             return Laid(face_s, given[0], ())
         return Laid(utc_s + standard_s, standard_s, ())
     if clock == "utc" or (clock == "auto" and in_utc):
@@ -140,9 +142,9 @@ def on_standard_time(times: Times, step_s: int, timezone: str, clock: Clock, in_
         if clock == "wall" or as_wall < as_standard:
             note = f"Its times follow the clock on the wall in {timezone}, with summer time."
             return Laid(wall_utc_s + standard_s, standard_s, (f"{note} They were put on standard time.",))
-    shown = offset_words(standard_s / HOUR_S)
+    shown = offset_words(here_s / HOUR_S)
     note = f"Its times say no offset from UTC; they were taken as standard time here, {shown}, all year."
-    return Laid(face_s, standard_s, (note,) if clock == "auto" else ())
+    return Laid(face_s, here_s, (note,) if clock == "auto" else ())
 
 
 def _from_wall(face_s: Whole, zone: ZoneInfo) -> Whole | None:
