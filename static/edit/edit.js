@@ -149,6 +149,9 @@ async function send(form, button) {
   await lifted;
   form.removeAttribute("aria-busy");
   sending = null;
+  // Pressed once more before it was refused: that was not meant for what stands there now.
+  const isSame = controls(form).every((field) => sent.get(field.id) === field.value);
+  if (!isStored && waiting.get(form.id) && isSame) waiting.delete(form.id);
   if (page) put(page, form, fields.get("what"), sent);
   const [[id, pressed] = []] = waiting;
   waiting.delete(id);

@@ -61,3 +61,20 @@ def test_a_what_if_is_begun_changed_and_taken_back(open_page: Open, site: Site, 
     expect(page.locator(".differs")).to_contain_text("Rated power: 5000 VA → 5600 VA")
     page.locator(".differs button").click()
     expect(page.locator(".differs")).to_have_count(0, timeout=20_000)
+
+
+def test_pressed_twice_it_is_made_real_only_after_a_look(open_page: Open, site: Site) -> None:
+    """The household changed since the preview: a second press before that is said does not stand for what is new."""
+    page = open_page()
+    page.goto(f"{site.address('shed')}/what-if/real")
+    other = page.context.new_page()
+    other.goto(site.address("laundry"))
+    run = next(str(one["id"]) for one in site.runs() if one.get("on", True))
+    other.locator(f"#run-{site.run_key(run, 'laundry')}").click()
+    expect(other.locator("#undo")).to_be_visible()
+    page.route("**/what-if/real", lambda route: (page.wait_for_timeout(500), route.continue_()))
+    for _ in range(2):
+        page.locator("#do-it").click(no_wait_after=True)
+    expect(page.locator("main")).to_contain_text("Look again before you do it")
+    page.wait_for_timeout(1000)
+    expect(page).to_have_url(f"{site.address('shed')}/what-if/real")
