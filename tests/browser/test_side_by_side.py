@@ -36,6 +36,13 @@ def test_three_plans_are_read_and_looked_at_closer(open_page: Open, site: Site, 
         page.locator("#side-closer > summary").click()
         expect(page.locator("#side-closer[data-ready]")).to_be_attached(timeout=30_000)
         expect(page.locator("#side-plot .main-svg").first).to_be_visible()
+        drawing, plot = (
+            page.locator("#side-plot .main-svg").first.bounding_box(),
+            page.locator("#side-plot").bounding_box(),
+        )
+        assert drawing is not None
+        assert plot is not None
+        assert drawing["width"] <= plot["width"] <= size[0]
 
 
 def test_a_what_if_is_begun_changed_and_taken_back(open_page: Open, site: Site, device: tuple[int, int, bool]) -> None:
