@@ -15,6 +15,7 @@ from app.engine.results import Flags, Floats
 from app.engine.sky import STEP_MS
 from app.engine.sun import Sun, Suns
 from app.engine.typical import Profile, repeated_day, typical_draw
+from app.household.day import DAY_S, DayFrame
 from app.household.fields import wall_clock_s
 from app.household.losses import inverter_losses
 from app.household.resolve import Resolved
@@ -114,19 +115,27 @@ def _charge_factor(resolved: Resolved, at_ms: Floats) -> Floats:
 
 def _then_dark(plant: Plant, day: PlannedDay, midnight: State) -> Dark:
     """From midnight on two days without sun: until when the reserve holds, and when the generator would start."""
-    day_ms = day.resolved.frame.day_ms
-    reserve = day.resolved.household.supply.battery.reserve
-    edges_ms = np.arange(0.0, day_ms + 1, DARK_STEP_MS)
-    load_w = np.tile(repeated_day(day.laid, day_ms).mean_on(edges_ms), DARK_DAYS)
+    frame, reserve = day.resolved.frame, day.resolved.household.supply.battery.reserve
+    begin_ms = _on_the_day(frame)
+    load_w = repeated_day(day.laid, frame.day_ms).mean_from(begin_ms, begin_ms + DARK_STEP_MS)
     steps = len(load_w)
     nothing = np.zeros(steps)
-    warmth = np.tile(_charge_factor(day.resolved, (edges_ms[:-1] + edges_ms[1:]) / 2), DARK_DAYS)
-    edges_ms = np.arange(steps + 1, dtype=float) * DARK_STEP_MS + day_ms
+    warmth = _charge_factor(day.resolved, begin_ms + DARK_STEP_MS / 2)
+    edges_ms = np.arange(steps + 1, dtype=float) * DARK_STEP_MS + frame.day_ms
     dark = flows(plant, Steps(edges_ms, load_w, np.zeros((0, steps)), (), nothing, warmth, nothing + np.inf), midnight)
     happens = lowest_of(dark, reserve)
     starts = dark.generator_on & ~midnight.generator_on
     generator_ms = int(dark.edges_ms[int(np.argmax(starts))]) if starts.any() else None
     return Dark(happens.below_ms, generator_ms, happens.dark_ms)
+
+
+def _on_the_day(frame: DayFrame) -> Floats:
+    """For each step of the dark days, when the plan's own day has the same time on the clock."""
+    until_ms = frame.at_ms((1 + DARK_DAYS) * DAY_S)
+    if until_ms == (1 + DARK_DAYS) * DAY_S * 1000:  # no clock changes
+        return np.tile(np.arange(0.0, frame.day_ms, DARK_STEP_MS), DARK_DAYS)
+    shown = (frame.local(at_ms) for at_ms in np.arange(frame.day_ms, until_ms, DARK_STEP_MS).tolist())
+    return np.array([frame.at_ms(one.hour * 3600 + one.minute * 60 + one.second) for one in shown], dtype=float)
 
 
 def _totals(happened: Flows, draw: Profile, day_ms: int) -> Totals:

@@ -18,8 +18,13 @@ class Profile:
 
     def mean_on(self, edges_ms: Floats) -> Floats:
         """Means over other stretches, shape (edges - 1,); nothing is drawn outside the profile."""
+        return self.mean_from(edges_ms[:-1], edges_ms[1:])
+
+    def mean_from(self, begin_ms: Floats, end_ms: Floats) -> Floats:
+        """Means over stretches from one instant to another, wherever they lie, of their shape."""
         energy = np.concatenate(([0.0], np.cumsum(self.w * np.diff(self.edges_ms))))
-        return np.asarray(np.diff(np.interp(edges_ms, self.edges_ms, energy)) / np.diff(edges_ms))
+        begin, end = (np.interp(at_ms, self.edges_ms, energy) for at_ms in (begin_ms, end_ms))
+        return np.asarray((end - begin) / (end_ms - begin_ms))
 
 
 @lru_cache(maxsize=8)

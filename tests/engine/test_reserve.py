@@ -265,6 +265,16 @@ def test_the_day_comes_again_in_the_dark() -> None:
     assert bank.then_dark.reserve_ms == pytest.approx((24 + 10.5) * HOUR_MS, abs=0.3 * HOUR_MS)
 
 
+@pytest.mark.parametrize(
+    ("date", "hours"),
+    [("2026-03-28", 24 + 23), ("2026-03-29", 23 + 24), ("2026-10-24", 24 + 25), ("2026-10-25", 25 + 24)],
+)
+def test_the_day_comes_again_by_the_clock(date: str, hours: float) -> None:
+    """Whatever the clock does: on the second dark day the oven comes on at ten too, and five points are left then."""
+    _, bank = assessed(using(30, start=0.95, day={"date": date}))
+    assert bank.then_dark.reserve_ms == pytest.approx((hours + 10 + 5 / 30) * HOUR_MS, abs=0.3 * HOUR_MS)
+
+
 def test_two_dark_days_without_trouble() -> None:
     """Little is drawn: nothing is reached."""
     _, bank = assessed(cabin(steady("base", 10)))
