@@ -19,6 +19,7 @@ from app.store.stored import StoredHousehold, StoredScenario
 from app.web import words as all_words
 from app.web.access import may
 from app.web.addresses import plan_head
+from app.web.answering import sentence_of
 from app.web.forms.laundry import Typed, TypedLoad, typed
 from app.web.forms.laundry_eased import eased
 from app.web.forms.laundry_wish import Wished, field_of, wished
@@ -89,7 +90,7 @@ class LaundryPage:
                 name = field_of(fault.path, loads)
                 faults[name] = (*faults.get(name, ()), fault.why)
             return self._rendered(None, faults, notices, 422)
-        return self._rendered(view, {}, notices, status)
+        return self._rendered(view, {}, notices, 422 if view.cannot else status)
 
     def wanted(self) -> Wished:
         """What is to be searched.
@@ -171,14 +172,21 @@ class LaundryPage:
         shown = dict(starts) if starts is not None else search.starts
         if not shown:
             easings = self._easings(wanted, search) if search.state == "stuck" else ()
-            return FoundView(standing, None, (), Markup(), (), "", "", None, easings)
+            return FoundView(standing, None, (), Markup(), (), "", "", (), None, easings)
         runs, new = changes_of(self.resolved, wanted, shown)
         every = {*runs, *new}
         taken = every if ticked is None else ticked
-        proposed = then(self.resolved, wanted, shown, taken if not missing else every)
+        part, cannot = taken != every, tuple[str, ...]()
+        try:
+            proposed = then(self.resolved, wanted, shown, taken if not missing else every)
+        except HouseholdFaults as refused:
+            if not part:
+                raise
+            cannot = tuple(sentence_of(one.why) for one in refused.faults)
+            proposed = then(self.resolved, wanted, shown, every)
         was = today(self.resolved, [load.key for load in wanted.loads] + [run.id for run in wanted.dropped])
         rows = self._rows(wanted, search, shown, proposed, every, taken, missing, is_final=is_final)
-        part = ticked is not None and taken != every
+        is_whole = not part or bool(missing) or bool(cannot)
         taking = None
         if (is_final or starts is not None) and every and may(self.request, "helper"):
             taking = Taking(
@@ -187,7 +195,7 @@ class LaundryPage:
                 state=self.state,
                 revision=self.stored.revision,
                 tab=secrets.token_hex(8),
-                looked="\n".join(sorted(taken)) if part and not missing else "",
+                looked="" if is_whole else "\n".join(sorted(taken)),
             )
         return FoundView(
             standing=standing,
@@ -196,7 +204,8 @@ class LaundryPage:
             chart=chart_of(was, proposed),
             rows=rows,
             takes=takes_words(rows),
-            part=words.PART if part else "",
+            part="" if is_whole else words.PART,
+            cannot=cannot,
             taking=taking,
             easings=(),
         )

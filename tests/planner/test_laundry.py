@@ -201,6 +201,17 @@ def test_nothing_fits_says_who_is_in_whose_way_and_what_would_help() -> None:
             assert easing.run is not None and easing.run not in easing.proposal.starts
 
 
+def test_where_one_fewer_is_not_enough_several_are_left_off() -> None:
+    """Time for one wash of two, and for no drying at all."""
+    document = demo(**{one: {"window": ["09:00", "10:45"]} for one in CROWDED})
+    stuck = look(document, Wish(LAUNDRY[:4]), seconds=1.5)
+    assert isinstance(stuck, Stuck)
+    (easing,) = [one for one in stuck.easings if one.kind == "leave_off"]
+    assert len(easing.proposal.starts) == 1
+    assert easing.run is not None and easing.run not in easing.proposal.starts
+    assert easing.proposal.assessment.verdict not in RED
+
+
 def test_one_that_is_too_much_by_itself_is_named_with_its_limit() -> None:
     """A load above all the inverter carries: nothing else is blamed."""
     document = demo(dishes={"window": ["08:00", "20:00"]})

@@ -260,6 +260,25 @@ def test_part_of_a_day_is_shown_before_it_is_stored(laundry: Laundry) -> None:
     assert "Laundry day: 1 run as before" in laundry.house.page().by_id("undo").text
 
 
+def test_what_cannot_be_without_the_rest_keeps_day_and_ticks(laundry: Laundry) -> None:
+    """One machine has two runs, of which one alone would run into the other: said beside what is ticked."""
+    page = laundry.found()
+    every = [one.attributes["value"] for one in page.all("input", name="tick")]
+    refused = []
+    for without in every:
+        answer = laundry.send(page, ticks=[one for one in every if one != without])
+        if answer.status_code == 422 and "cannot" in answer.text and Page(answer.text).all("div", id="cannot"):
+            refused.append((without, Page(answer.text)))
+    assert refused
+    for without, shown in refused:
+        assert "is one machine" in shown.by_id("cannot").text
+        boxes = {one.attributes["value"]: "checked" in one.attributes for one in shown.all("input", name="tick")}
+        assert boxes == {one: one != without for one in every}
+        assert shown.by_id("take").text == "Take what is ticked"
+        assert laundry.send(shown).status_code == 422  # it was not shown, so it is not taken
+    assert laundry.house.stored.revision == 1
+
+
 def test_what_follows_a_load_that_is_not_ticked_says_so(laundry: Laundry) -> None:
     """A new dryer load cannot be taken without the new wash it waits for."""
     house = laundry.house

@@ -35,8 +35,9 @@ class Proposal:
 class Easing:
     """The smallest change of one thing that makes a day possible, with that day.
 
-    kind: leave a run off, end later, widen a run's window to the day, allow quiet hours, or allow what could cut out.
-    run: which run. clock: by when all would be done; for a window, when that run would begin.
+    kind: leave runs off, end later, widen a run's window to the day, allow quiet hours, or allow what could cut out.
+    run: which run; where several are left off, one of those that the proposal has no start for.
+    clock: by when all would be done; for a window, when that run would begin.
     """
 
     kind: Literal["leave_off", "done_by", "window", "quiet", "chance"]

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
+from time import monotonic
 
 from app.household.errors import HouseholdFaults
 from app.household.fields import wall_clock_s
@@ -18,6 +19,9 @@ LATER_H = (1, 2, 3, 4)
 LATEST_H = 23
 EASINGS = 3  # offered at most
 WIDER_H = (1, 2, 4)
+# How long people are let wait: for who is in whose way, for leaving something off, and for all that would help.
+WAY_S, OFF_S, HELP_S = 4.0, 3.0, 7.0
+LEAST_FIRST = ("done_by", "quiet", "window", "chance", "leave_off")
 
 
 def why_stuck(resolved: Resolved, wish: Wish, seed: int) -> Stuck:
@@ -27,22 +31,23 @@ def why_stuck(resolved: Resolved, wish: Wish, seed: int) -> Stuck:
     looked.look(LOOK_S, lambda _proposal, _bound: True, prove=False)
     often = [limit for limit, _ in looked.refused.most_common() if limit]
     runs = _in_each_others_way(bare, wish, seed)
-    easings = []
-    for easing in _easings(bare, wish, runs, seed):
-        easings.append(easing)
-        if len(easings) == EASINGS:
-            break
-    return Stuck(often[0] if often else None, runs, tuple(easings))
+    easings = sorted(_easings(bare, wish, runs, seed), key=lambda easing: LEAST_FIRST.index(easing.kind))
+    return Stuck(often[0] if often else None, runs, tuple(easings[:EASINGS]))
 
 
 def _in_each_others_way(bare: Resolved, wish: Wish, seed: int) -> tuple[str, ...]:
-    """A smallest set with no day of its own: whatever can be left out with the rest still stuck is left out."""
-    left = list(wish.movable)
+    """A smallest set with no day of its own: whatever can be left out with the rest still stuck is left out.
+
+    Of many runs, as small a set as is found in the time there is.
+    """
+    left, ends_at = list(wish.movable), monotonic() + WAY_S
     for one in wish.movable:
         gone = _with_waiting(bare, one, left)
         without = tuple(run for run in left if run not in gone)
         if one in left and without and _day(bare, replace(wish, movable=without), seed) is None:
             left = list(without)
+        if monotonic() > ends_at:
+            break
     return tuple(left)
 
 
@@ -56,7 +61,8 @@ def _with_waiting(bare: Resolved, run_id: str, among: list[str]) -> set[str]:
 
 
 def _easings(bare: Resolved, wish: Wish, runs: tuple[str, ...], seed: int) -> Iterator[Easing]:
-    """Changes of one thing, the least first: later, quiet hours, a window, what could cut out, and leaving one off."""
+    """Changes of one thing: later, quiet hours, what could cut out, leaving off as few as can be, and a window."""
+    ends_at = monotonic() + HELP_S
     if wish.done_by is not None:
         done_h = wall_clock_s(wish.done_by) / 3600
         for clock in (f"{int(done_h + more):02d}:{wish.done_by[3:5]}" for more in LATER_H if done_h + more <= LATEST_H):
@@ -68,24 +74,35 @@ def _easings(bare: Resolved, wish: Wish, runs: tuple[str, ...], seed: int) -> It
         day = _day(bare, replace(wish, quiet=()), seed)
         if day is not None:
             yield Easing("quiet", None, None, day)
-    yield from _wider(bare, wish, runs, seed)
     if not wish.chance:
         day = _day(bare, replace(wish, chance=True), seed)
         if day is not None:
             yield Easing("chance", None, None, day)
-    for one in reversed(runs):
-        gone = _with_waiting(bare, one, list(wish.movable))
+    yield from _left_off(bare, wish, runs, seed)
+    yield from _wider(bare, wish, runs, seed, ends_at)
+
+
+def _left_off(bare: Resolved, wish: Wish, runs: tuple[str, ...], seed: int) -> Iterator[Easing]:
+    """As few as can be left off: one of those in each other's way, or some of them, and others then."""
+    begins_at = monotonic()
+    in_turn = *reversed(runs), *(run for run in reversed(wish.movable) if run not in runs)
+    for off in [*((one,) for one in reversed(runs)), *(in_turn[:count] for count in range(2, len(in_turn)))]:
+        if monotonic() > begins_at + OFF_S * min(len(off), 2):
+            continue  # for one there is half the time
+        gone = {run for one in off for run in _with_waiting(bare, one, list(wish.movable))}
         left = tuple(run for run in wish.movable if run not in gone)
         day = _day(bare, replace(wish, movable=left), seed) if left else None
         if day is not None:
-            yield Easing("leave_off", one, None, day)
-            break
+            yield Easing("leave_off", off[0], None, day)
+            return
 
 
-def _wider(bare: Resolved, wish: Wish, runs: tuple[str, ...], seed: int) -> Iterator[Easing]:
+def _wider(bare: Resolved, wish: Wish, runs: tuple[str, ...], seed: int, ends_at: float) -> Iterator[Easing]:
     """The window that need be widened least, with where its run would begin."""
     for hours in WIDER_H:
         for one in runs:
+            if monotonic() > ends_at:
+                return
             day = _day(_with_window(bare, one, hours), wish, seed)
             if day is not None:
                 yield Easing("window", one, day.starts[one], day)

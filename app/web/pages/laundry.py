@@ -49,9 +49,11 @@ def take_laundry(
         return shown.answer((plan_gone(request, stored, scenario_key, shown.scenario).line,), 410)
     if shown.state != form.state:
         return shown.answer((words.CHANGED,), 409)
+    starts: dict[str, str] = {}
+    ticked = set(form.tick)
     try:
         wanted = shown.wanted()
-        starts, ticked = form.starts(), set(form.tick)
+        starts = dict(form.starts())
         runs, new = changes_of(shown.resolved, wanted, starts)
         every = {*runs, *new}
         ticked &= every
@@ -79,7 +81,10 @@ def take_laundry(
     except Stale as stale:
         return _shown(request, stale.current, scenario_key, QueryParams(form.wish)).answer((OVERTAKEN,), 409)
     except HouseholdFaults as faults:
-        return shown.answer(tuple(sentence_of(one.why) for one in faults.faults), 422)
+        notices = tuple(sentence_of(one.why) for one in faults.faults)
+        if not starts:
+            return shown.answer(notices, 422)
+        return shown.found(starts=starts, ticked=ticked, notices=notices, status=422)
     return reply_elsewhere(request, plan_page(request, applied.household, shown.scenario))
 
 

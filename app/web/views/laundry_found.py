@@ -91,6 +91,7 @@ class FoundView:
     rows: tuple[RowView, ...]  # load by load
     takes: str  # what taking it all does; empty where there is nothing to take yet
     part: str  # that only what is ticked is shown; empty where all is
+    cannot: tuple[str, ...]  # why what is ticked cannot be without the rest
     taking: Taking | None  # the form; None where nothing may be taken
     easings: tuple[EasingView, ...]  # where there is no day, what would help
 
