@@ -26,6 +26,7 @@ from app.planner.laundry.wish import Wish
 from app.planner.laundry.work import laundry_work, wish_document, wish_from
 from app.planner.ways import RED
 from app.web.report import report
+from tests.engine.home import house, load
 
 LAUNDRY = ("wash-1", "wash-2", "dry-1", "dry-2", "dishes")
 
@@ -202,9 +203,13 @@ def test_nothing_fits_says_who_is_in_whose_way_and_what_would_help() -> None:
 
 
 def test_where_one_fewer_is_not_enough_several_are_left_off() -> None:
-    """Time for one wash of two, and for no drying at all."""
-    document = demo(**{one: {"window": ["09:00", "10:45"]} for one in CROWDED})
-    stuck = look(document, Wish(LAUNDRY[:4]), seconds=1.5)
+    """Three kilns that must all be on at ten, of which the inverter carries one."""
+    kilns = ("one", "two", "three")
+    document = house(*(load(kiln, 3500, 1800) for kiln in kilns), runs=dict.fromkeys(kilns, "10:00"))
+    document["scenarios"][0]["id"] = "laundry"
+    for run in document["scenarios"][0]["runs"]:
+        run["window"] = ["10:00", "10:35"]
+    stuck = look(document, Wish(tuple(f"run-{kiln}" for kiln in kilns)), seconds=1.5)
     assert isinstance(stuck, Stuck)
     (easing,) = [one for one in stuck.easings if one.kind == "leave_off"]
     assert len(easing.proposal.starts) == 1
