@@ -42,6 +42,7 @@ class Looked:
         self._prover: Prover | None = None
         self._told: tuple[list[int], Assessment] | None = None  # the best, assessed closely
         self._quiet_steps = 0
+        self._polished_day: list[int] | None = None
         self.refused = self._local.standing.refused
 
     def look(self, seconds: float, report: Report, *, prove: bool = True) -> Proposal | None:
@@ -65,9 +66,12 @@ class Looked:
                 if self._best is None and (monotonic() > given_up_at or self._quiet_steps > HOPELESS_STEPS):
                     break
                 if self._quiet_steps > (QUIET_STEPS_PROVEN if self._is_proven() else QUIET_STEPS):
-                    if self._is_proven() or not (proving or self._is_proving):
+                    if self._polished():
+                        better, self._quiet_steps = True, 0
+                    elif self._is_proven() or not (proving or self._is_proving):
                         break
-                    better = self._heard(TOLD_S) or better  # nothing is left but to wait for the proof
+                    else:
+                        better = self._heard(TOLD_S) or better  # nothing is left but to wait for the proof
                 if better or monotonic() - told_at > TOLD_S:
                     told_at = monotonic()
                     if not report(self._proposal(), self._bound_wh):
@@ -85,6 +89,13 @@ class Looked:
             if self._local.step() and self._judged():
                 better, self._quiet_steps = True, 0
         return better
+
+    def _polished(self) -> bool:
+        """Whether single loads of the best day could move to make it better still; asked once of each day."""
+        if self._polished_day == self._local.best:
+            return False
+        self._polished_day = self._local.best
+        return self._best is not None and self._local.polish() and self._judged()
 
     def _judged(self) -> bool:
         """Let the engine judge what stands; True where it is the best so far."""

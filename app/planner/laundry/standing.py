@@ -149,6 +149,25 @@ class Standing:
             kick[:, low:high] = own[:, low - begin : high - begin]
             yield kick
 
+    def as_cheap(self, place: int, start: int) -> Iterator[int]:
+        """Where a load that is taken out may begin for about the energy that it takes at a start."""
+        costs = self._seen[place].costs(self.free(place), None)
+        for other in np.flatnonzero(costs <= costs[start] + MARGIN_WH + FINISH_WH).tolist():
+            if other != start and self._in_order(place, other) and self.admits(place, other):
+                yield other
+
+    def _in_order(self, place: int, start: int) -> bool:
+        """Whether a load would begin within its gap after what it waits for, and so what waits for it."""
+        loads, starts = self.task.loads, self.starts
+        waits = [(one, place) for one in (loads[place].before,) if one is not None]
+        waits += [(place, child) for child, load in enumerate(loads) if load.before == place]
+        for first, then in waits:
+            begin, end = (start if one == place else starts[one] for one in (first, then))
+            least, most = loads[then].gap
+            if begin is not None and end is not None and not least <= end - begin <= most:
+                return False
+        return True
+
     def place_unit(self, unit: Sequence[int], noise: Floats | None = None) -> bool:
         """Put a family of loads where together they cost least; False, with none put, where nothing admits it."""
         costs = {place: self._seen[place].costs(self.free(place), noise) for place in unit}
