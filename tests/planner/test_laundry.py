@@ -5,6 +5,7 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 from app.cli import main
@@ -18,10 +19,13 @@ from app.household.file import household_from
 from app.household.household import Household
 from app.household.moved import with_runs
 from app.household.resolve import resolve
+from app.planner.laundry.confirm import Confirmed
 from app.planner.laundry.found import Proposal, Stuck
+from app.planner.laundry.look import Looked
 from app.planner.laundry.reading import length_ms, read_task
 from app.planner.laundry.reasons import reasons
 from app.planner.laundry.search import search
+from app.planner.laundry.task import SLOT_MS
 from app.planner.laundry.wish import Wish
 from app.planner.laundry.work import laundry_work, wish_document, wish_from
 from app.planner.ways import RED
@@ -215,6 +219,27 @@ def test_where_one_fewer_is_not_enough_several_are_left_off() -> None:
     assert len(easing.proposal.starts) == 1
     assert easing.run is not None and easing.run not in easing.proposal.starts
     assert easing.proposal.assessment.verdict not in RED
+
+
+def test_no_run_ends_late_for_nothing() -> None:
+    """No single run could begin elsewhere for the same energy and margin and let the day end sooner."""
+    resolved, wish = resolve(household_from(demo()), "laundry"), Wish(("wash-1", "dry-1", "wash-2"))
+    looked = Looked(resolved, wish, 1)
+    assert looked.look(10, lambda _proposal, _bound: True, prove=False) is not None
+    best, task = looked._local.best, looked.task
+    assert best is not None
+
+    def figures(starts: list[int]) -> tuple[float, float, int]:
+        ends = [start * SLOT_MS + one.length_ms for start, one in zip(starts, task.loads, strict=True)]
+        return task.through_bank_wh(starts), -task.tightest(starts), max(ends)
+
+    through_wh, tight, end = figures(best)
+    for place, one in enumerate(task.loads):
+        for start in np.flatnonzero(one.begins).tolist():
+            other = [*best[:place], start, *best[place + 1 :]]
+            wh, used, done = figures(other)
+            if done < end and wh <= through_wh + 1e-6 and used <= tight + 1e-9:
+                assert not isinstance(looked._judge.judge(other), Confirmed), (one.run, start)
 
 
 def test_one_that_is_too_much_by_itself_is_named_with_its_limit() -> None:
