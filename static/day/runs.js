@@ -1,5 +1,6 @@
 // Runs on their tracks: pressed and moved sideways, nudged by keys, added where a track is tapped.
 const TAP_PX = 6;
+const FINGER_PX = 44;
 const SNAP_MIN = 5;
 const LAST_MIN = 24 * 60 - SNAP_MIN;
 const KEYS_REST_MS = 350;
@@ -137,7 +138,7 @@ function showBubble(over, words, forMs = 0) {
   bubble.hidden = false;
   const box = over.getBoundingClientRect();
   const half = bubble.offsetWidth / 2;
-  const middle = Math.min(Math.max(box.left + Math.min(box.width, 44) / 2, half + 4), innerWidth - half - 4);
+  const middle = Math.min(Math.max(box.left + Math.min(box.width, FINGER_PX) / 2, half + 4), innerWidth - half - 4);
   bubble.style.left = `${middle - half + scrollX}px`;
   bubble.style.top = `${box.top + scrollY - bubble.offsetHeight - 18}px`;
   clearTimeout(bubbleRests);
@@ -253,9 +254,10 @@ document.addEventListener("keydown", (event) => {
 document.addEventListener("focusout", sendNudge);
 
 // A tap on an empty place adds a run there.
-document.addEventListener("click", ({ target, clientX }) => {
+document.addEventListener("click", ({ target, clientX, detail }) => {
   const track = target.closest && !target.closest("button") && target.closest(".track[data-appliance]");
-  if (!track) return;
+  const isNear = (ghost) => Math.abs(ghost.getBoundingClientRect().left - clientX) < FINGER_PX;
+  if (!track || detail > 1 || Array.from(track.querySelectorAll(".ghost")).some(isNear)) return; // one run is meant
   const { left, width } = track.getBoundingClientRect();
   const ms = ((clientX - left) / width) * axis().horizon;
   const ghost = document.createElement("i");

@@ -274,6 +274,25 @@ def test_a_tap_on_an_empty_place_adds_a_run(open_page: Open, site: Site, size: S
     assert sent == []
 
 
+def test_an_empty_place_tapped_twice_gets_one_run(open_page: Open, site: Site, size: Size) -> None:
+    """However long the first answer takes: no second run is asked for, and nothing is refused."""
+    page = open_page(*size)
+    track = page.locator(".track[data-appliance=iron]")
+    _, y = middle(track)
+    box = track.bounding_box()
+    assert box
+    page.route("**/runs", lambda route: (page.wait_for_timeout(400), route.continue_()))
+    sent, before = posts(page), len(site.runs())
+    for _ in range(2):
+        hand(page).tap(box["x"] + box["width"] * 8 / 36, y)
+        page.wait_for_timeout(100)
+    expect(page.locator(".adjust")).to_be_visible()
+    page.wait_for_timeout(600)
+    assert len(sent) == 1
+    assert len(site.runs()) == before + 1
+    expect(page.locator("#day-add")).not_to_have_attribute("open", "")
+
+
 def test_a_run_added_onto_another_is_refused_in_words(open_page: Open, site: Site) -> None:
     """A long programme tapped in before another run of its machine: the sheet opens with the reason."""
     page = open_page()
