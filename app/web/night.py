@@ -34,7 +34,7 @@ def night_words(taps: tuple[KeptTap, ...], today: AsTapped, now: Now) -> tuple[s
     except HouseholdFaults:
         return ()
     heard_of = {tap.appliance for tap in today.taps}
-    is_todays = plan.day.date == now.date  # then nobody knows which plan was yesterday's
+    is_todays = today.is_of(now)  # then nobody knows which plan was yesterday's
     until: dict[str, str] = {}
     for run, appliance_id, end_ms in over_midnight(beside.resolved):
         appliance = plan.appliance(appliance_id)

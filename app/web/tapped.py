@@ -12,6 +12,7 @@ from app.engine.assess import assess_day
 from app.engine.day import lay_day
 from app.engine.moment import Inspection
 from app.household.beside_plan import Beside, Tap, beside_plan, runs_by_itself
+from app.household.day import DAY_S, DayFrame, day_frame
 from app.household.errors import Fault, HouseholdFaults
 from app.household.resolve import Resolved
 from app.store.overlay import KeptTap
@@ -19,21 +20,29 @@ from app.store.stored import StoredHousehold, StoredScenario
 from app.web.now import Now
 from app.web.planned import planned
 
+EVEN_MS = (DAY_S + DAY_S // 2) * 1000  # a day and the next morning, where no clock changes
+
 
 @dataclass(frozen=True)
 class AsTapped:
     """A plan with the taps of its day, ready to be asked.
 
-    plan: without them. taps: the first one first; on_clock: the same by the plan's clock. faults: why they cannot be,
-    as the plan is by now, which is shown without them then.
+    planned_for: the day it was made for. plan: without the taps, on a day on which it can be asked.
+    taps: the first one first; on_clock: the same by the plan's clock. faults: why they cannot be, as the plan is by
+    now, which is shown without them then.
     """
 
+    planned_for: DayFrame
     plan: Resolved
     taps: tuple[KeptTap, ...]
     on_clock: tuple[Tap, ...]
     beside: Beside
     inspection: Inspection
     faults: tuple[Fault, ...] = ()
+
+    def is_of(self, now: Now) -> bool:
+        """It was made for the present day."""
+        return self.planned_for.date == now.local.date()
 
     @cached_property
     def by_itself(self) -> frozenset[str]:
@@ -64,12 +73,25 @@ def as_tapped(
     """
     with _LOCK:
         kept = _KEPT.setdefault(stored, {})
-    on_clock = said(taps, planned(stored, scenario).resolved, now)
+    plan = _askable(planned(stored, scenario).resolved, now)
+    on_clock = said(taps, plan, now)
     found = kept.get(scenario.id)
-    is_there = found is not None and (found.taps, found.on_clock) == (taps, on_clock)
+    is_there = found is not None and (found.taps, found.on_clock, found.plan.frame) == (taps, on_clock, plan.frame)
     if found is None or not is_there or (not found.has_sun and (with_sun or sun.is_at_hand())):
-        found = kept[scenario.id] = _worked_out(stored, scenario, taps, on_clock, with_sun=with_sun)
+        found = kept[scenario.id] = _worked_out(stored, scenario, plan, taps, on_clock, with_sun=with_sun)
     return found
+
+
+def _askable(plan: Resolved, now: Now) -> Resolved:
+    """A plan; one of another date on a day on which no clock changes, for today's does nothing of the kind."""
+    frame, zone = plan.frame, plan.household.site.timezone
+    if frame.date == now.local.date():
+        return plan
+    while frame.horizon_ms != EVEN_MS:
+        frame = day_frame((frame.date + datetime.timedelta(days=1)).isoformat(), zone)
+    if frame is plan.frame:
+        return plan
+    return replace(plan, day=replace(plan.day, date=frame.date.isoformat()), frame=frame)
 
 
 def as_it_stands(
@@ -86,18 +108,21 @@ def as_it_stands(
 def _worked_out(
     stored: StoredHousehold,
     scenario: StoredScenario,
+    plan: Resolved,
     taps: tuple[KeptTap, ...],
     on_clock: tuple[Tap, ...],
     *,
     with_sun: bool,
 ) -> AsTapped:
-    resolved = planned(stored, scenario).resolved
-    beside = beside_plan(resolved, on_clock)
-    if beside.resolved is resolved:
-        return AsTapped(resolved, taps, on_clock, beside, planned(stored, scenario, with_sun=with_sun).inspection)
+    made = planned(stored, scenario).resolved
+    beside = beside_plan(plan, on_clock)
+    if beside.resolved is made:
+        inspection = planned(stored, scenario, with_sun=with_sun).inspection
+        return AsTapped(made.frame, plan, taps, on_clock, beside, inspection)
     day = lay_day(beside.resolved)
     given = sun.suns_of(day.resolved) if with_sun or sun.is_at_hand() else sun.known_suns(day.resolved)
-    return AsTapped(resolved, taps, on_clock, beside, Inspection(day, assess_day(day, given, closely=False)))
+    inspection = Inspection(day, assess_day(day, given, closely=False))
+    return AsTapped(made.frame, plan, taps, on_clock, beside, inspection)
 
 
 def said(taps: Iterable[KeptTap], plan: Resolved, now: Now) -> tuple[Tap, ...]:

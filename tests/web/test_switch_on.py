@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from app.store.commands import AddAppliance, AddRun, Command, RemoveAppliance, RemovePlan, apply
+from app.store.commands import AddAppliance, AddRun, Command, RemoveAppliance, RemovePlan, SetPlanField, apply
 from app.store.households import import_household
 from app.web.switchboard import MARK
 from tests.web.conftest import HTMX, House
@@ -454,6 +454,31 @@ def test_on_nights_on_which_clocks_change_what_is_on_is_on_as_long_as_it_takes(h
     assert is_on(look(house), "Bread oven")
     at(house, "02:45", "2026-03-29", "+01:00")
     assert not is_on(look(house), "Bread oven")
+
+
+@pytest.mark.parametrize(
+    ("planned_for", "today", "offset"),
+    [
+        ("2026-03-29", "2026-03-31", "+01:00"),
+        ("2026-10-25", "2026-10-27", "+00:00"),
+        ("2026-10-24", "2026-10-27", "+00:00"),
+    ],
+)
+def test_a_plan_of_a_day_on_which_clocks_change_is_asked_by_todays_clock(
+    house: House, planned_for: str, today: str, offset: str
+) -> None:
+    """What its own night left out, or had twice, is there once today."""
+    scenario = next(one.key for one in house.stored.scenarios if one.id == "laundry")
+    change(house, SetPlanField, scenario_key=scenario, field="date", value=planned_for)
+    at(house, "00:30", today, offset)
+    send(house, "bread-oven", "on")
+    at(house, "01:20", today, offset)
+    page = look(house)
+
+    assert page.by_id("now")["data-at"] == "01:20"
+    assert "until 01:40" in row(page, "Bread oven").text or "done 01:40" in row(page, "Bread oven").text
+    assert f"Planned for {'Sun 29 Mar' if planned_for == '2026-03-29' else 'S'}" in page.by_id("now").text
+    assert "second" not in page.by_id("now").text
 
 
 def test_what_runs_past_midnight_is_told_until_somebody_says_more(house: House) -> None:

@@ -120,7 +120,7 @@ def partner_view(about: PartnerAround, today: AsTapped, now_then: Switching, now
         day=switching_words.day_words(now.local),
         at=clock(resolved.frame, now_then.at_ms),
         left_on=about.left_on,
-        other_day="" if today.plan.day.date == now.date else switching_words.OTHER_DAY.format(day=date(resolved.frame)),
+        other_day="" if today.is_of(now) else switching_words.OTHER_DAY.format(day=date(today.planned_for)),
         verdict=assessment.verdict,
         lead=said.LEADS[assessment.verdict],
         rest=said.headline(resolved, on, following),

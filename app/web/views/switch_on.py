@@ -96,7 +96,7 @@ def switch_on_view(
         day=said.day_words(now.local),
         at=clock(resolved.frame, switching.at_ms),
         looking=looking,
-        other_day="" if resolved.day.date == now.date else said.OTHER_DAY.format(day=date(resolved.frame)),
+        other_day="" if today.is_of(now) else said.OTHER_DAY.format(day=date(today.planned_for)),
         left_on=about.left_on,
         lead=headline.lead,
         rest=headline.rest,
