@@ -116,6 +116,25 @@ def test_a_year_written_as_epw_reads_the_same(tmp_path: Path) -> None:
     assert about["latitude"] == record.latitude
 
 
+@pytest.mark.parametrize("stamp_h", [0, 1])
+def test_a_year_in_one_plain_table_reads_the_same(stamp_h: int) -> None:
+    """In UTC, every month out of another year, as services give typical years; times at the begin or end of an hour."""
+    first = read("723170TYA.CSV")
+    year = datetime.datetime(2001, 1, 1)
+    lines = ["time(UTC),G(h),Gb(n),Gd(h)"]
+    ours = np.stack([np.roll(first.sun_w_m2[name].ravel(), 5) for name in SUN], axis=1)
+    for hour, figures in enumerate(ours.tolist()):
+        begin = year + datetime.timedelta(hours=hour)
+        own = begin.replace(year=1990 + 7 * begin.month % 11) + datetime.timedelta(hours=stamp_h)
+        lines.append(",".join([f"{own:%Y%m%d:%H%M}", *(f"{one:g}" for one in figures)]))
+    record = read_record("\n".join(lines).encode(), "plain.csv", GREENSBORO, stamps="end" if stamp_h else "begin")
+
+    assert record.is_typical
+    assert [on[5:] for on in record.on] == [on[5:] for on in first.on]
+    for name in SUN:
+        assert np.array_equal(record.sun_w_m2[name], first.sun_w_m2[name])
+
+
 def test_a_record_comes_out_of_the_store_as_it_went_in() -> None:
     record = read("703165TY.csv")
     content = to_bytes(record)

@@ -1,6 +1,7 @@
 """Plain tables of time and irradiance, as measuring services and loggers write them: CSV, whatever its separator."""
 
 import csv
+import datetime
 import math
 import re
 from collections import Counter
@@ -11,11 +12,13 @@ import numpy as np
 from app.engine.results import Floats
 from app.engine.weather.checks import note_values
 from app.engine.weather.columns import SUN, Column, column_of
-from app.engine.weather.rows import DAY_S, HOUR_S, Clock, Findings, Rows, Stamps, figure_of, refused
+from app.engine.weather.rows import DAY_S, HOUR_S, Clock, Findings, Rows, Stamps, Whole, figure_of, refused
 from app.engine.weather.times import Times, begins, on_standard_time, read_times
+from app.engine.weather.typical import epoch_s, in_one_year
 from app.household.household import Site
 from app.household.measured import LONGEST_STEP_S, SHORTEST_STEP_S
 
+_EPOCH = datetime.date(1970, 1, 1)
 _SEPARATORS = (";", "\t", ",")
 _HEADINGS_WITHIN = 100  # lines
 _PLACE = re.compile(r"(latitude|longitude)[^\d\-+]{0,40}([-+]?\d+(?:[.,]\d+)?)", re.IGNORECASE)
@@ -63,7 +66,7 @@ def read_plain(lines: list[str], name: str, site: Site, clock: Clock, stamps: St
     has_24 = any(re.search(r"[T ]24", _time_text(row, by_what)) for _, row in cells[: DAY_S // step_s + 1])
     begin_s, told = begins(laid.clock_s, step_s, first_s, has_24, stamps)
     latitude, longitude = _place(lines[:starts])
-    return Rows(
+    rows = Rows(
         kind="CSV",
         source=name,
         utc_offset_h=laid.utc_offset_s / 3600,
@@ -77,6 +80,31 @@ def read_plain(lines: list[str], name: str, site: Site, clock: Clock, stamps: St
         longitude=longitude,
         notes=[*laid.notes, *told],
     )
+    _put_in_one_year(rows, np.array(times.face_s, dtype=np.int64), laid.clock_s)
+    return rows
+
+
+def _put_in_one_year(rows: Rows, face_s: Whole, clock_s: Whole) -> None:
+    """Lay the months of a typical year, which come out of many years, into one; a record that is none stays as it is.
+
+    face_s: the times as they are written, by which the years change. clock_s: the same on the record's clock.
+    """
+    begins_s = face_s + rows.clock_s - clock_s
+    days, second_s = np.divmod(begins_s, DAY_S)
+    written = [_EPOCH + datetime.timedelta(days=int(day)) for day in days]
+    laid_s = epoch_s(in_one_year(written)) + second_s
+    if np.array_equal(laid_s, begins_s) or (np.diff(laid_s) != rows.step_s).any():
+        return
+    year = (_EPOCH + datetime.timedelta(days=int(laid_s[0] // DAY_S))).year
+    whole_s = (datetime.date(year + 1, 1, 1) - datetime.date(year, 1, 1)).days * DAY_S
+    begin_s = int(laid_s[0]) // DAY_S * DAY_S
+    # On the record's clock some hours of the last day may be the first of the year, and the other way round.
+    laid_s = (laid_s + clock_s - face_s - begin_s) % whole_s + begin_s
+    order = np.argsort(laid_s, kind="stable")
+    rows.lines, rows.clock_s, rows.laid_s = rows.lines[order], rows.clock_s[order], laid_s[order]
+    rows.sun_w_m2 = {what: values[order] for what, values in rows.sun_w_m2.items()}
+    rows.air_c = None if rows.air_c is None else rows.air_c[order]
+    rows.is_typical = True
 
 
 def _headings(lines: list[str]) -> tuple[int, str, list[Column]]:

@@ -205,8 +205,8 @@ def _rows(
         utc_offset_h=offset_h,
         step_s=header.step_s,
         lines=np.array([one.line for one in given], dtype=np.int64),
-        clock_s=_epoch_s(days) + begin_s,
-        laid_s=_epoch_s(_in_one_year(days)) + begin_s,
+        clock_s=epoch_s(days) + begin_s,
+        laid_s=epoch_s(in_one_year(days)) + begin_s,
         sun_w_m2=sun,
         air_c=air_c,
         air_at=1.0,
@@ -240,7 +240,7 @@ def _day(date: tuple[str, str, str]) -> datetime.date | None:
         return None
 
 
-def _in_one_year(days: list[datetime.date]) -> list[datetime.date]:
+def in_one_year(days: list[datetime.date]) -> list[datetime.date]:
     """The months of a typical year, which come out of many years, in one; a file of several years stays as it is."""
     if not days:
         return days
@@ -254,6 +254,7 @@ def _in_one_year(days: list[datetime.date]) -> list[datetime.date]:
     return [one.replace(year=year) for one in days]
 
 
-def _epoch_s(days: list[datetime.date]) -> Whole:
+def epoch_s(days: list[datetime.date]) -> Whole:
+    """When days begin, seconds since 1970."""
     epoch = datetime.date(1970, 1, 1).toordinal()
     return np.array([(one.toordinal() - epoch) * DAY_S for one in days], dtype=np.int64)
