@@ -181,6 +181,31 @@ def test_a_day_without_runs_is_as_simulated(allowed_s: float) -> None:
         assert abs(one.off) < 4, str(one)
 
 
+def test_what_is_too_much_all_day_is_too_much_once_a_day() -> None:
+    """A load that never goes off comes to be too much at no instant of the day."""
+    load = appliance("load", 3100, None, cycle={"on_s": 60, "period_s": 60})
+    document = household(load, supply={"inverter": inverter(3000, overload=[[4000, 60]])})
+    report = assessed(document)
+    (limit,) = [one for one in report["limits"] if one["id"] == "inverter_apparent"]
+    assert (limit["verdict"], limit["broken_per_day"]) == ("over", 1.0)
+
+
+def test_starts_beside_a_load_that_leads_are_as_simulated() -> None:
+    """With it off its reactive power offsets none of a start's: less on may be worse."""
+    document = household(
+        appliance("lags", 2464, None, cycle={"on_s": 44, "period_s": 64}, power_factor=0.9),
+        appliance("leads", 2579, None, cycle={"on_s": 261, "period_s": 346},
+                  power_factor=0.9, power_factor_kind="leading"),
+        appliance("starts", 1160, None, cycle={"on_s": 275, "period_s": 1657},
+                  start={"va": 2901, "power_factor": 0.4, "duration_s": 0.4}),
+        supply={"inverter": inverter(5000, overload=[[5656, 300], [6600, 20]])},
+    )  # fmt: skip
+    report = assessed(document)
+    assert report["odds"]["overloading_starts_per_day"] > 10
+    for one in Comparison(document, report, 400, 1).all():
+        assert abs(one.off) < 4, str(one)
+
+
 @pytest.mark.parametrize("clock", ["06:00", "18:00", "23:00"])
 def test_a_run_of_next_to_nothing_changes_no_odds(clock: str) -> None:
     without, beside = (

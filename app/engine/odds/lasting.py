@@ -36,6 +36,12 @@ def lasting(passing: Passing, allowed_s: float) -> Lasted:
     quantities = sorted({check.quantity for check in passing.checks})
     if passing.longest_s <= allowed_s or passing.per_day <= 0:
         return Lasted(0.0, dict.fromkeys(quantities, 0.0))
+    if passing.all_day:
+        own = {
+            one: Passing(passing.under, [check for check in passing.checks if check.quantity == one])
+            for one in quantities
+        }
+        return Lasted(passing.per_day, {one: alone.all_day for one, alone in own.items()})
     if passing.per_day < RARE:
         return Lasted(passing.per_day, dict.fromkeys(quantities, passing.per_day))  # the safe side
     allowed_ms = allowed_s * 1000 * (1 + 1e-9)

@@ -53,7 +53,7 @@ class _Ruled:
         top = Passing(self.under, self.rule.of_store(None))
         starts = overloading_starts(self.view, self.under)
         planned = overloading_planned_starts(self.view, self.under)
-        found = top.by_load_silently + top.by_plan_silently + sum(one.per_day for one in self.lasted)
+        found = top.by_load_silently + top.by_plan_silently + top.all_day + sum(one.per_day for one in self.lasted)
         # A start that is too much and the running draw that passes the top after it are one event.
         found += max(planned, top.by_plan - top.by_plan_silently)
         return found + sum(max(rate, top.by_load_alone(load)) for load, rate in starts.items())

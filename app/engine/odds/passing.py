@@ -17,6 +17,7 @@ from app.engine.odds.under import UnderRule
 from app.engine.starts import lowest
 
 KEPT = 1 << 17  # figures of a block; no more are kept for those who ask again
+ROUNDING = 1e-9
 SEED = 20_261_128  # of no meaning: the same plan gives the same odds
 
 
@@ -181,10 +182,18 @@ class Passing:
         # On grids it is not known which loads were on: as likely as it became likelier.
         return np.full(len(table.weight), max(1 - float(was.likely[0]) / share, 0.0))
 
-    @property
+    @cached_property
     def per_day(self) -> float:
-        """How often a day."""
-        return self.by_load + self.by_plan
+        """How often a day; what is passed all day, and so never comes to be, counts once."""
+        return self.by_load + self.by_plan + self.all_day
+
+    @cached_property
+    def all_day(self) -> float:
+        """1 where a line is passed all day long for sure, else 0."""
+        if self.by_load + self.by_plan > 0 or not self.checks:
+            return 0.0
+        (seconds,) = self.under.seconds(self.checks)
+        return float(seconds * 1000 >= self.under.day_ms * (1 - ROUNDING))
 
 
 def not_passed(loads: Loads, before: Table, passed: Flags, now: Table) -> Floats:

@@ -71,11 +71,14 @@ def _too_much_ms(under: UnderRule, starts: list[Unscheduled], checks: Sequence[C
 def _hot(under: UnderRule, start: Unscheduled, checks: Sequence[Check]) -> Flags:
     """In which of its stretches a start passes one of some lines if everything is on that can be."""
     scope = under.loads.scope
+    today = scope.begin_ms[start.stretch] < under.day_ms
+    if not under.rises:
+        return np.asarray(today)  # with less on, reactive power of the start may be offset by less
     most = start.total + (scope.certain_started.take(start.stretch) - scope.certain.take(start.stretch))
     hot = np.zeros(len(start.stretch), dtype=bool)
     for check in checks:
         hot |= exceeds(under.quantities[check.quantity](most), lowest(check.line.at(scope.t_ms))[start.stretch])
-    return np.asarray(hot & (scope.begin_ms[start.stretch] < under.day_ms))
+    return np.asarray(hot & today)
 
 
 def _slowly_ms(under: UnderRule, start: Unscheduled, checks: Sequence[Check], stretches: NDArray[np.intp]) -> float:
