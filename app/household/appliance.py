@@ -20,6 +20,7 @@ from app.household.fields import (
     Text,
     VoltAmperes,
     Watts,
+    such_as,
 )
 
 PowerFactorKind = Literal["lagging", "leading", "distortion"]
@@ -111,7 +112,7 @@ class Appliance(Part):
     """A library entry."""
 
     id: Id
-    name: Text
+    name: Annotated[Text, such_as("Coffee grinder")]
     circuit: Id | None = None
     always_on: bool = False
     after_cut: AfterCut | None = None

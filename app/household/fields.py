@@ -80,6 +80,17 @@ def _text(value: Any) -> str:
     return value
 
 
+def such_as(example: str) -> BeforeValidator:
+    """What is said of a name that is empty: that one is needed, with an example."""
+
+    def named(value: Any) -> Any:
+        if isinstance(value, str) and not value.strip():
+            raise PydanticCustomError("text", "give it a name, such as {example}", {"example": example})
+        return value
+
+    return BeforeValidator(named)
+
+
 _CLOCK = re.compile(r"([01][0-9]|2[0-3]):[0-5][0-9](:[0-5][0-9])?")
 
 Number = Annotated[float, PlainValidator(_number)]

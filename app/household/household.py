@@ -8,7 +8,7 @@ from pydantic import Field, PlainValidator
 from pydantic_core import PydanticCustomError
 
 from app.household.appliance import Appliance
-from app.household.fields import Id, Number, Pair, Part, Text
+from app.household.fields import Id, Number, Pair, Part, Text, such_as
 from app.household.scenario import Interlock, Scenario
 from app.household.supply import Supply
 
@@ -56,7 +56,7 @@ class Household(Part):
 
     format: Annotated[Literal["loadstead-household"], PlainValidator(_format)]
     version: Annotated[Literal[1], PlainValidator(_version)]
-    name: Text
+    name: Annotated[Text, such_as("Lake cabin")]
     site: Site
     formats: Formats = Formats()
     supply: Supply

@@ -19,14 +19,16 @@ def same_name(one: str, other: str) -> bool:
 def free_name(wanted: str, taken: Collection[str], number: int = 1) -> str:
     """A name nobody has yet, not longer than a name may be: the wanted one, or with the next number.
 
-    number: the first one to be tried; 1 stands for none.
+    number: the first one to be tried; 1 stands for none. Behind a figure it stands in brackets, or it would read as
+    one more.
 
-    >>> free_name("Plan", ["plan", "Plan 2"]), len(free_name("x" * 300, []))
-    ('Plan 3', 200)
+    >>> free_name("Plan", ["plan", "Plan 2"]), len(free_name("x" * 300, [])), free_name("Saw, 2 hp", ["Saw, 2 hp"])
+    ('Plan 3', 200, 'Saw, 2 hp (2)')
     """
     plain = {_plain(name) for name in taken}
+    behind = " ({})" if any(sign.isdigit() for sign in wanted) else " {}"
     while True:
-        after = "" if number == 1 else f" {number}"
+        after = "" if number == 1 else behind.format(number)
         found = f"{shortened(wanted, LONGEST_NAME - len(after))}{after}"
         if _plain(found) not in plain:
             return found

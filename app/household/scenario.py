@@ -21,6 +21,7 @@ from app.household.fields import (
     Seconds,
     Text,
     WallClock,
+    such_as,
 )
 from app.household.measured import MeasuredDay
 
@@ -101,7 +102,7 @@ class Scenario(Part):
     """
 
     id: Id
-    name: Text
+    name: Annotated[Text, such_as("Rainy day")]
     date: Date
     parent: Id | None = None
     cloud_oktas: Oktas = 0

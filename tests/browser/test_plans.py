@@ -152,7 +152,7 @@ def test_what_cannot_be_is_said_beside_its_field(open_page: Open, site: Site, de
     unfold(page, "plans")
     page.locator("#name-new").fill(" ")
     press(page.locator("#begin-new"))
-    expect(page.locator("#fault-plan-new")).to_have_text(re.compile("Give a text that is not empty"))
+    expect(page.locator("#fault-plan-new")).to_have_text(re.compile("Give it a name, such as Rainy day"))
     expect(page.locator("#fault-plan-new")).to_be_in_viewport()
     if device.script:
         scan(page, "a plan without a name", "#plans")

@@ -93,6 +93,25 @@ def test_what_has_a_name_or_an_id_already_gets_another() -> None:
     assert not {one["name"] for one in changes["appliances"]} & {one["name"] for one in MACHINES.values()}
 
 
+def test_the_number_of_another_machine_is_no_figure_of_its_name() -> None:
+    """Behind horsepower it stands in brackets; ids are numbered as ever, and a name without a figure too."""
+    household, wiring = household_from(DEMO), Wiring("shed")
+    stored = DEMO["scenarios"]
+    for place in (1, 2, 3):
+        uses = [
+            Use("saw", bare("bandsaw") | {"id": "table-saw", "name": "Table saw, 1 1/2 hp"}, start="10:00"),
+            Use("air", bare("compressor") | {"name": "Bellows"}, start="10:00"),
+        ]
+        changes = make_workshop(resolve(household, "ordinary"), uses, wiring, taken_in(household)).changes
+        saw, bellows = changes["appliances"]
+        end = "" if place == 1 else f" ({place})"
+        assert (saw["name"], saw["id"]) == (f"Table saw, 1 1/2 hp{end}", f"table-saw{f'-{place}' if end else ''}")
+        assert bellows["name"] == ("Bellows" if place == 1 else f"Bellows {place}")
+        plan = {"id": f"what-if-{place}", "name": f"What if {place}", "date": "2026-05-12", "parent": "ordinary"}
+        stored = [*stored, plan | {"changes": changes}]
+        household = household_from(DEMO | {"scenarios": stored})
+
+
 def use(key: str, **given: Any) -> Use:
     return Use(key, bare("bandsaw"), **{"start": "10:00"} | given)
 

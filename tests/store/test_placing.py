@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from app.household.errors import HouseholdFaults
-from app.store.commands import AddRun, RemoveRun
+from app.store.commands import AddAppliance, AddRun, ChangeWhatIf, RemoveRun
 from app.store.errors import Gone, NotThere
 from tests.store.doing import done, envelope, history, plan_key, read_afresh, refused, undone
 from tests.store.sample import MILL, Mill
@@ -82,6 +82,28 @@ def test_no_fresh_id_was_ever_used(mill: Mill) -> None:
 
     assert runs_of(mill, "wash")[-1] == "washer-3"
     assert "washer-2" in runs_of(mill, "plain")
+
+
+def test_a_run_that_a_plan_built_on_this_one_has_no_room_for_says_what_to_change_there(mill: Mill) -> None:
+    """The child's own wash stands there: it is named, and the way out; likewise where it is no overlap."""
+    fault = refused(mill, added(mill, "wash", {"appliance": "washer", "start": "20:10"}), HouseholdFaults).faults[0]
+
+    assert fault.plan == "Wash day, wet <b>&amp;</b> wild"
+    assert fault.why.startswith(f"in the plan {fault.plan!r}, 'Wäsche 🧺' is one machine: its run at 20:10 would begin")
+    assert fault.why.endswith(
+        "; begin it at 20:40 or later, or else move the run that is there already, or take it off, on that plan's page"
+        " first"
+    )
+    lamp: dict[str, Any] = {"id": "lamp", "name": "Lamp", "stages": [{"watts": 5, "duration_s": 600}]}
+    done(mill, AddAppliance(**envelope(mill), documents=[lamp]))
+    always = lamp | {"always_on": True, "stages": [{"watts": 5}]}
+    done(mill, ChangeWhatIf(**envelope(mill, sequence=2), scenario_key=plan_key(mill, "wet"), appliances=[always]))
+    lit = added(mill, "wash", {"appliance": "lamp", "start": "20:10"}, sequence=3)
+    whys = [one.why for one in refused(mill, lit, HouseholdFaults).faults]
+    assert whys[0] == (
+        f"in the plan {fault.plan!r}, 'Lamp' is always on; it needs no run; change that on that plan's what-if page"
+        " first"
+    )
 
 
 def test_an_addition_sent_twice_is_one_run(mill: Mill) -> None:

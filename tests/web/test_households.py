@@ -75,7 +75,7 @@ def test_a_place_is_taken_with_commas_and_signs(house: House) -> None:
 @pytest.mark.parametrize(
     ("field", "typed", "why"),
     [
-        ("name", " ", "Give a text that is not empty."),
+        ("name", " ", "Give it a name, such as Lake cabin."),
         ("timezone", "Atlantis", "Give a time zone as Area/City, like Europe/Dublin."),
         ("timezone", "../../etc/passwd", "Give a time zone as Area/City, like Europe/Dublin."),
         ("latitude", "north", "Give degrees, such as 54,3, with a minus sign in the south or in the west."),
@@ -159,7 +159,7 @@ def test_a_copy_is_offered_a_name_that_can_be_and_is_free(house: House) -> None:
 @pytest.mark.parametrize("what", ["rename", "copy"])
 @pytest.mark.parametrize(
     ("typed", "why"),
-    [("", "Give a text that is not empty."), ("x" * 201, "At most 200 characters, please; here are 201.")],
+    [("", "Give it a name, such as Lake cabin."), ("x" * 201, "At most 200 characters, please; here are 201.")],
 )
 def test_a_name_that_cannot_be_is_refused_beside_its_field(
     house: House, htmx: bool, what: str, typed: str, why: str

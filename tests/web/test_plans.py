@@ -25,7 +25,7 @@ FIELDS = (
     ("wanted_margin", "0.5 %", "wanted_margin", 0.005),
 )
 BAD = (
-    ("name", "   ", "Give a text that is not empty."),
+    ("name", "   ", "Give it a name, such as Rainy day."),
     ("name", "x" * 201, "At most 200 characters, please; here are 201."),
     ("date", "", "No day is given; give one as 2026-05-12 or 12 May 2026."),
     ("date", "next week", "‘next week’ is not a day; give one as 2026-05-12 or 12 May 2026."),
@@ -224,7 +224,7 @@ def test_a_plan_without_a_name_is_refused(house: House, htmx: bool, which: str) 
     field = page.by_id(f"name-{which}")
 
     assert answer.status_code == 422
-    assert page.by_id(field["aria-describedby"]).text == "Give a text that is not empty."
+    assert page.by_id(field["aria-describedby"]).text == "Give it a name, such as Rainy day."
     assert field["value"] == " "
     assert page.by_id("plans").get("open") is not None
     assert len(names(house)) == 3

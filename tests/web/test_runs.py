@@ -179,6 +179,9 @@ def test_a_parents_change_that_a_child_could_not_bear_names_the_child(house: Hou
     assert answer.status_code == 422
     message = Page(answer.text).by_id(f"fault-{house.run_key('floors', 'ordinary')}").text
     assert message.startswith("In the plan 'Boat shed opens', 'Vacuum cleaner' is one machine: its run at 16:05")
+    assert message.endswith(
+        " or later, or else move the run that is there already, or take it off, on that plan's page first."
+    )
     assert house.document == before
 
 

@@ -80,6 +80,23 @@ def test_a_what_if_stands_beside_what_it_is_built_on(house: House) -> None:
     assert "it only just fits if Air compressor waits until 22:40" in found
 
 
+def test_what_heats_for_too_long_is_no_start(house: House) -> None:
+    """Laundry day's heaters are above a level for a while: that is named as on its own page, and in the table."""
+    page = look(house, "laundry")
+    said = page.by_id("decides").text
+    day = house.client.get(house.address("laundry"), params={"unfold": "all-limits"}).text.replace("\u00a0", " ")
+
+    assert "inverter, above 5.8 kVA for 48 s of the 1 min allowed" in said
+    assert "bove 5.8 kVA for 48 s of the 1 min allowed" in day
+    assert "start" not in said
+    (cell,) = cells(page, "Inverter, for a short time")
+    assert "above 5.8 kVA for 48 s of 1 min" in cell
+    assert "Inverter, for a short time" in day
+    both = look(house, "laundry", "shed")
+    first, second = cells(both, "Inverter, for a start")  # something starts in the worse of them
+    assert ("above 5.8 kVA" in first, "above" in second) == (True, False)
+
+
 def test_differences_count_from_any_plan_and_a_phone_shows_two(house: House) -> None:
     """Three plans: the one counted from has none, the others theirs; the third is left out on a phone."""
     page = look(house, "ordinary", "shed", "laundry", **{"from": key(house, "shed"), "to": key(house, "laundry")})

@@ -7,6 +7,7 @@ import pytest
 
 from app.household import library
 from app.store.session import Database
+from app.web.words.limits import apart
 from tests.application import assess_day_once
 from tests.databases import sqlite_url
 from tests.households import with_plans
@@ -99,6 +100,42 @@ def test_the_table_is_that_of_iec_60364_5_52(
     found = drops(ask(looked, gun, wires))
 
     assert found[f"{conductor_mm2} mm²"] == (percent, percent)
+
+
+@pytest.mark.parametrize(
+    ("watts", "left", "running", "word"),
+    [
+        ("3650", "4.97 % of 5.00 % 0.03 points left", "4.97 %", "Only just"),
+        ("3690", "5.02 % of 5.00 % 0.02 points too much", "5.02 %", "Too much"),
+        ("3720", "5.1 % of 5.0 % 0.1 points too much", "5.1 %", "Too much"),
+    ],
+)
+def test_figures_that_decide_are_told_apart(looked: House, watts: str, left: str, running: str, word: str) -> None:
+    """A cable just over what is allowed, or just under: use and limit read differently, what is left is not nought."""
+    gun = machine("heat-gun", "whole", watts=watts, power_factor="1", uncertainty="0")
+    page = ask(looked, gun, circuit(cable_m="40", breaker_a="", cable_a=""))
+    (row,) = [one.text for one in page.all("tr") if one.text.startswith("Cable to Shop, running")]
+    (size,) = [one.text for one in page.all("tr") if one.text.startswith("2.5 mm²")]
+
+    assert (left in row, row.endswith(word)) == (True, True)
+    assert (drops(page)["2.5 mm²"][1], size.endswith(word)) == (running, True)
+
+
+@pytest.mark.parametrize(
+    ("difference", "unit", "says"),
+    [
+        (0, "A", "0.0 A"),
+        (-0.04, "A", "0.04 A"),
+        (0.0001, "V", "less than 0.001 V"),
+        (-0.4, "VA", "less than 1 VA"),
+        (-30, "VA", "30 VA"),
+        (2345, "W", "2.3 kW"),
+        (33.3, "%", "33 %"),
+    ],
+)
+def test_what_is_apart_never_reads_as_nought(difference: float, unit: str, says: str) -> None:
+    """With more decimals, or as less than the last of them."""
+    assert apart(difference, unit).replace("\u00a0", " ") == says
 
 
 def test_it_says_what_decides_and_what_would_help(looked: House) -> None:

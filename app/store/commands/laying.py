@@ -6,7 +6,7 @@ from typing import Any, ClassVar
 from app.household.errors import HouseholdFaults
 from app.store.commands.command import Command, Outcome, plan_of
 from app.store.commands.placing import fresh_id
-from app.store.commands.refusing import naming_plans
+from app.store.commands.refusing import naming_plans_of_runs
 from app.store.commands.runs import put, said_of
 from app.store.errors import Gone, NotThere
 from app.store.keys import run_key
@@ -102,7 +102,7 @@ def _outcome(
     try:
         following = current.with_plan(scenario, *pieces)
     except HouseholdFaults as refused:
-        raise HouseholdFaults(naming_plans(current, refused.faults, scenario)) from refused
+        raise HouseholdFaults(naming_plans_of_runs(current, refused.faults, scenario)) from refused
     inverse = RunsAsBefore(
         **command.next_envelope(),
         scenario_key=scenario.key,

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from typing import Any
 
 from pydantic import ValidationError
@@ -32,7 +33,20 @@ def with_run(current: StoredHousehold, scenario: StoredScenario, run_id: str, pi
     except HouseholdFaults as refused:
         if why := _in_the_way(current, scenario, run_id, piece.document):
             raise HouseholdFaults([Fault(f"{_path(current, scenario, run_id)}.start", why)]) from refused
-        raise HouseholdFaults(naming_plans(current, refused.faults, scenario)) from refused
+        raise HouseholdFaults(naming_plans_of_runs(current, refused.faults, scenario)) from refused
+
+
+def naming_plans_of_runs(current: StoredHousehold, faults: Iterable[Fault], own: StoredScenario) -> Iterator[Fault]:
+    """As `naming_plans`, of runs that were to be placed in a plan: what only a plan built on it makes impossible ends
+    in what to change there."""
+    for fault in naming_plans(current, faults, own):
+        if not fault.plan:
+            yield fault
+        elif fault.path.endswith(".start"):
+            way = "or else move the run that is there already, or take it off, on that plan's page first"
+            yield replace(fault, why=f"{fault.why}, {way}")
+        else:
+            yield replace(fault, why=f"{fault.why}; change that on that plan's what-if page first")
 
 
 def _in_the_way(current: StoredHousehold, scenario: StoredScenario, run_id: str, said: Any) -> str:

@@ -115,12 +115,12 @@ def _ruler_name(resolved: Resolved, reading: LimitReading) -> str:
     """A limit's name; of the charge, when it is lowest."""
     if reading.charge is not None:
         return f"Lowest charge, {clock(resolved.frame, reading.at_ms)}"
-    return words.limit_name(reading.id, resolved.household)
+    return words.reading_name(reading, resolved.household)
 
 
 def _line(resolved: Resolved, reading: LimitReading) -> Line:
     return Line(
-        name=words.limit_name(reading.id, resolved.household),
+        name=words.reading_name(reading, resolved.household),
         verdict=reading.verdict,
         word=words.verdict_word(reading.verdict),
         phrase=", ".join(

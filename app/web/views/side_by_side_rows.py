@@ -83,7 +83,7 @@ class _Table:
         same = len(limits) == 1
         shown = ruler_of(resolved, first[1])
         return Row(
-            name=words.limit_name(row.id, resolved.household),
+            name=words.reading_name(min(filter(None, row.readings), key=urgency), resolved.household),
             of=f"{shown.of} {shown.limit}" if same else "",
             cells=tuple(self._limit(row, place, one, same=same) for place, one in enumerate(row.readings)),
         )
@@ -94,6 +94,8 @@ class _Table:
         resolved = self._plans[place][0]
         ruler = ruler_of(resolved, reading)
         note = clock(resolved.frame, reading.at_ms)
+        if reading.decided_by_time is not None:
+            note = f"{note}, {words.mark_words(reading)}"
         if reading.by_chance and reading.broken_per_day is not None:
             note = f"{note}, {said.often(reading.broken_per_day, may_come=True)}"
         elif reading.cut_share is not None:

@@ -122,8 +122,8 @@ def _row(name: str, one: Sized, look: Look, present_mm2: float, resize: Callable
     verdict = words.size_verdict(one.drop.running_percent, one.drop.starting_percent, rules)
     return SizeView(
         size=name,
-        starting=words.size_figure(one.drop.starting_percent),
-        running=words.size_figure(one.drop.running_percent),
+        starting=words.starting_figure(one.drop.starting_percent, rules),
+        running=words.running_figure(one.drop.running_percent, rules),
         verdict=verdict,
         word=all_words.verdict_word(verdict),
         href="" if one.conductor_mm2 == present_mm2 else resize(name.replace("\u00a0", " ")),

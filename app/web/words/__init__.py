@@ -21,6 +21,7 @@ from app.web.words.limits import (
     level_name,
     limit_name,
     mark_words,
+    reading_name,
     reading_phrase,
     verdict_word,
 )
@@ -72,6 +73,7 @@ __all__ = [
     "may_start_sentence",
     "per_cent",
     "plain_number",
+    "reading_name",
     "reading_phrase",
     "record_day",
     "rested_on",

@@ -7,7 +7,7 @@ from app.engine.reserve import TIGHT_POINTS
 from app.engine.results import LADDER, Assessment, HeatReading, LimitReading, Verdict
 from app.engine.traces import LimitThen
 from app.household.household import Household
-from app.web.figures import against, duration
+from app.web.figures import SPACE, against, duration, number, quantity
 
 _WORD: dict[Verdict, str] = {
     "fits": "It fits",
@@ -46,6 +46,13 @@ def limit_name(limit_id: str, household: Household) -> str:
     return f"Voltage lost on the way to {name}" if limit_id.startswith("voltage_drop:") else f"Circuit {name}"
 
 
+def reading_name(reading: LimitReading, household: Household) -> str:
+    """A limit's name; where the time above a level decides nothing need start: `Inverter, for a short time`."""
+    name = limit_name(reading.id, household)
+    lasts = reading.decided_by_time is not None and reading.id in _FIXED_NAMES
+    return name.replace(", for a start", ", for a short time") if lasts else name
+
+
 def level_name(reading: LimitReading, heat: HeatReading, household: Household) -> str:
     """What is passed for a time, where that decides: `Inverter, above 5.8 kVA`."""
     who = limit_name(reading.id, household).partition(",")[0]
@@ -62,6 +69,26 @@ def reading_phrase(reading: LimitReading | LimitThen) -> str:
     """Use and limit: `6.3 kVA of 6.0 kVA`, for a floor `49.8 V, not below 46.0 V`."""
     use, limit = against(reading.use, reading.limit, reading.unit)
     return f"{use}, not below {limit}" if reading.direction == "floor" else f"{use} of {limit}"
+
+
+def per_cent_beside(percent: float, allowed: float) -> str:
+    """So many per cent with a decimal, and with more where it would read as what is allowed and is not."""
+    if percent != allowed and number(percent, 1) == number(allowed, 1):
+        return against(percent, allowed, "%")[0]
+    return f"{number(percent, 1)}{SPACE}%"
+
+
+def apart(difference: float, unit: str) -> str:
+    """How far a use is from its limit, without a sign: where it is not on it, nothing that reads as nought."""
+    shown = quantity(abs(difference), unit)
+    if difference == 0 or _counts(shown):
+        return shown
+    finer = against(abs(difference), 0.0, unit)[0]
+    return finer if _counts(finer) else f"less than {0.001 if unit in ('V', 'A', '%') else 1:g}{SPACE}{unit}"
+
+
+def _counts(figure: str) -> bool:
+    return any(sign in "123456789" for sign in figure)
 
 
 def decisive(assessment: Assessment, wanted_margin: float) -> LimitReading:

@@ -8,8 +8,8 @@ from app.engine.results import LADDER, Assessment, LimitReading, Verdict
 from app.household.resolve import Resolved
 from app.planner.side_by_side import Compared, What
 from app.planner.ways import RED, Way
-from app.web.figures import MINUS, quantity
-from app.web.words.limits import decisive, limit_name, mark_words
+from app.web.figures import MINUS, duration, quantity
+from app.web.words.limits import decisive, level_name, limit_name, mark_words
 from app.web.words.odds import ONLY_LONGER, times
 from app.web.words.plain import listed
 
@@ -127,8 +127,14 @@ def _said(name: str, resolved: Resolved, assessment: Assessment, ways: tuple[Way
 
 
 def _why(resolved: Resolved, reading: LimitReading) -> str:
-    name = limit_name(reading.id, resolved.household)
-    return f"{name[:1].lower()}{name[1:]}, {mark_words(reading)}"
+    heat = reading.decided_by_time
+    if heat is None:
+        name, much = limit_name(reading.id, resolved.household), f", {mark_words(reading)}"
+    else:
+        name, allowed = level_name(reading, heat, resolved.household), duration(heat.allowed_s)
+        of = f" of the {allowed} allowed" if heat.trips_at_ms is None else f", where {allowed} is allowed"
+        much = f" for {duration(heat.held_s)}{of}"
+    return f"{name[:1].lower()}{name[1:]}{much}"
 
 
 def _way(way: Way, resolved: Resolved) -> str:

@@ -10,7 +10,7 @@ from app.engine.results import Assessment, Contributor, HeatReading, LimitReadin
 from app.household.household import Household
 from app.household.resolve import Resolved
 from app.web.figures import against, clock, duration, quantity
-from app.web.words.limits import circuit_name, decisive, verdict_word
+from app.web.words.limits import circuit_name, decisive, per_cent_beside, verdict_word
 from app.web.words.odds import how_often
 from app.web.words.plain import Headline, listed, sentence_case
 from app.web.words.reserve import reserve_headline, sinks
@@ -166,8 +166,10 @@ def _why(resolved: Resolved, reading: LimitReading) -> Iterable[str]:
         start, trip = against(circuit.start_a, circuit.trip_a, "A")
         yield f"A start takes it to {start}; from {trip} on its breaker may trip at once."
     if reading.drop is not None:
-        drop = reading.drop
-        yield f"It is {drop.running_percent:.1f}\u00a0% running and {drop.starting_percent:.1f}\u00a0% at a start."
+        drop, rules = reading.drop, household.supply.rules
+        running = per_cent_beside(drop.running_percent, 100 * rules.drop_running)
+        starting = per_cent_beside(drop.starting_percent, 100 * rules.drop_starting)
+        yield f"It is {running} running and {starting} at a start."
     yield _to_do(resolved, reading)
 
 

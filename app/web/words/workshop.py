@@ -7,8 +7,8 @@ from app.household.appliance import Appliance
 from app.household.household import Household
 from app.household.supply import Rules
 from app.planner.workshop import Decider, Sized, drop_verdict
-from app.web.figures import SPACE, against, number, quantity
-from app.web.words.limits import circuit_name, limit_name
+from app.web.figures import SPACE, against, quantity
+from app.web.words.limits import apart, circuit_name, limit_name, per_cent_beside
 from app.web.words.plain import listed
 
 HOW = {
@@ -62,16 +62,22 @@ def decider_figure(one: Decider) -> str:
 def left_words(one: Decider) -> str:
     """What is left, in the limit's unit; of per cent in points."""
     left = one.limit - one.use if one.reading.direction == "ceiling" else one.use - one.limit
-    points = one.reading.unit == "%"
-    shown = f"{number(abs(left), 1)}{SPACE}points" if points else quantity(abs(left), one.reading.unit)
+    shown = apart(left, one.reading.unit)
+    if one.reading.unit == "%":
+        shown = f"{shown.removesuffix('%')}points"
     if left >= 0:
         return f"{shown} left"
     return f"{shown} too {'much' if one.reading.direction == 'ceiling' else 'little'}"
 
 
-def size_figure(percent: float) -> str:
-    """`8.3 %`."""
-    return f"{number(percent, 1)}{SPACE}%"
+def starting_figure(percent: float, rules: Rules) -> str:
+    """What is lost at a start: `8.3 %`."""
+    return per_cent_beside(percent, 100 * rules.drop_starting)
+
+
+def running_figure(percent: float, rules: Rules) -> str:
+    """What is lost while running: `4.0 %`."""
+    return per_cent_beside(percent, 100 * rules.drop_running)
 
 
 def thicker_words(decides: Decider, sizes: Sequence[tuple[str, Sized]], present_mm2: float, rules: Rules) -> str:
@@ -85,8 +91,8 @@ def thicker_words(decides: Decider, sizes: Sequence[tuple[str, Sized]], present_
     for name, drop in larger:
         if all_fit(drop.running_percent, drop.starting_percent, rules):
             return (
-                f"{name} would lose {size_figure(drop.starting_percent)} at a start and"
-                f" {size_figure(drop.running_percent)} running, which is enough."
+                f"{name} would lose {starting_figure(drop.starting_percent, rules)} at a start and"
+                f" {running_figure(drop.running_percent, rules)} running, which is enough."
             )
     return "No size in this table is enough; a shorter way, or a softer start, would help more."
 
