@@ -16,6 +16,8 @@ from app.engine.results import Floats
 HIGH, STARTS_HIGH = 400, 160
 HEADROOM, STARTS_HEADROOM = 1.16, 1.42
 DOT_PX, NEAR_H = 5, 0.75  # of a pin's head; nearer pins of a plan are told once
+SPARE_PX = 16  # two texts in a wide font take so much more than estimated
+RAISED_PX = 10  # how far one goes out of another's way
 FACES = (Face("tight", (136, 276)), Face("inside", (276, 720)), Face("beside", (276, 1100), left_px=44, right_px=20))
 DEMAND_PX = {"tight": 190, "inside": 190, "beside": 280}
 STARTS_PX = {"tight": 96, "inside": 96, "beside": 120}
@@ -72,29 +74,26 @@ def side_starts_svg(lines: Sequence[PlanLine], label: str, words: LimitWords, kv
             if not only_here:
                 heads.append(f'<path class="{kind} middle" d="M{column},{row}h0"/>')
     limits = _distinct([(one.letter, one.edges_h, one.start_limit_va) for one in lines])
-    texts = []
-    for face in FACES:
-        high_px = STARTS_PX[face.name]
-        labels = Labels(face, high_px, 8)
-        _block_limits(labels, limits, top_va, high_px)
-        _pin_texts(labels, lines, top_va, high_px, kva)
-        _limit_texts(labels, limits, top_va, high_px, "VA", words)
-        texts.append(labels.svg())
+    texts = [_starts_texts(face, lines, limits, top_va, words, kva) for face in FACES]
     drawn = [*pins, *(limit_path(1 - points_of(edges, line) / top_va, STARTS_HIGH) for _, edges, line in limits)]
     return _svg("starts", label, [1], STARTS_HIGH, drawn, texts, inner(STARTS_HIGH, *heads))
 
 
 def side_axis_svg(next_day: str) -> str:
-    """The hours of the clock's face under both."""
+    """The hours of the clock's face under both. next_day: of its words a narrow drawing shows the first alone."""
+    first, _, others = next_day.partition(" ")
+    midnight = escape(first) + (f'<tspan class="spelled"> {escape(others)}</tspan>' if others else "")
     ticks = []
     for hour in range(0, HOURS + 1, 3):
         at = percent(hour / HOURS)
         kind = "hour midnight-hour" if hour == 24 else "hour" if hour % 6 == 0 else "hour minor"
+        if hour % 12 == 6:
+            kind = "hour between"
         anchor = "start" if hour == 0 else "end" if hour == HOURS else "middle"
-        words = next_day if hour == 24 else f"{hour % 24:02d}"
+        words = midnight if hour == 24 else f"{hour % 24:02d}"
         ticks.append(
             f'<line class="{kind}" x1="{at}" x2="{at}" y1="0" y2="4"/>'
-            f'<text class="{kind}" x="{at}" y="{percent(16 / AXIS_PX)}" text-anchor="{anchor}">{escape(words)}</text>'
+            f'<text class="{kind}" x="{at}" y="{percent(16 / AXIS_PX)}" text-anchor="{anchor}">{words}</text>'
         )
     return f'<svg class="plot axis" width="100%" aria-hidden="true">{"".join(ticks)}</svg>'
 
@@ -110,6 +109,28 @@ def _svg(
     )
 
 
+def _starts_texts(
+    face: Face,
+    lines: Sequence[PlanLine],
+    limits: Sequence[Limit],
+    top_va: float,
+    words: LimitWords,
+    kva: Callable[[float], str],
+) -> str:
+    """Words of starts and limits; where they would meet on a phone, those of the starts stand higher."""
+    high_px = STARTS_PX[face.name]
+    tried = []
+    for raised_px in (0, RAISED_PX):
+        labels = Labels(face, high_px, 8, 0 if face.left_px else SPARE_PX)
+        _block_limits(labels, limits, top_va, high_px)
+        _pin_texts(labels, lines, top_va, high_px, kva, raised_px)
+        all_said = _limit_texts(labels, limits, top_va, high_px, "VA", words)
+        tried.append(labels.svg())
+        if all_said:
+            return tried[-1]
+    return tried[0]
+
+
 def _block_limits(labels: Labels, limits: Sequence[Limit], top: float, high_px: float) -> None:
     """Keep every text off the limit lines."""
     for _, edges, line in limits:
@@ -117,9 +138,17 @@ def _block_limits(labels: Labels, limits: Sequence[Limit], top: float, high_px: 
 
 
 def _pin_texts(
-    labels: Labels, lines: Sequence[PlanLine], top_va: float, high_px: float, kva: Callable[[float], str]
+    labels: Labels,
+    lines: Sequence[PlanLine],
+    top_va: float,
+    high_px: float,
+    kva: Callable[[float], str],
+    raised_px: float,
 ) -> None:
-    """The hardest start of each plan with its figure, its others by their letter, as far as there is room."""
+    """The hardest start of each plan with its figure, its others by their letter, as far as there is room.
+
+    raised_px: how much higher than usual those with figures stand, where they can.
+    """
 
     def y_px(start: Start) -> float:
         return (1 - start.total_va / top_va) * high_px
@@ -129,6 +158,8 @@ def _pin_texts(
             labels.block(hour / HOURS, hour / HOURS, y_px(start) - DOT_PX, y_px(start) + DOT_PX, DOT_PX)
     for letters, hour, start in _met([(one.letter, *one.starts[0][:2]) for one in lines if one.starts]):
         spots = _by_pin(hour / HOURS, y_px(start))
+        if raised_px:
+            spots.insert(0, Spot(hour / HOURS, 0, spots[0].y_px - raised_px, "middle"))
         if not labels.place(f"{letters} {kva(start.total_va)}", PEAK, spots):
             labels.place(letters, PEAK, spots)
     for one in lines:
@@ -172,17 +203,22 @@ def _met(starts: Sequence[tuple[str, float, Start]]) -> list[tuple[str, float, S
 
 def _limit_texts(
     labels: Labels, limits: Sequence[Limit], top: float, high_px: float, unit: str, words: LimitWords
-) -> None:
-    """What stands on the limit lines: once for each value, with the letters of the plans where they differ."""
+) -> bool:
+    """What stands on the limit lines: once for each value, with the letters of the plans where they differ.
+
+    Whether all found a place.
+    """
     shares = [1 - points_of(edges, line) / top for _, edges, line in limits]
     plain = [words(float(line.max()), unit, "") for _, _, line in limits]
+    all_said = True
     for said in dict.fromkeys(plain):
         mine = [place for place, one in enumerate(plain) if one == said]
         letters = "".join(limits[place][0] for place in mine)
         whose = letters if len(mine) < len(plain) else ""
         text = words(float(limits[mine[0]][2].max()), unit, whose)
         spots = on_line(labels, shares[mine[0]] * high_px, text_width_px(text, WORDS), 0.0, at_right=False)
-        labels.place(text, WORDS, spots)
+        all_said = labels.place(text, WORDS, spots) and all_said
+    return all_said
 
 
 def _levels(labels: Labels, face: Face, levels: Sequence[int], top: float, high_px: float, unit: str) -> None:

@@ -2,6 +2,7 @@
 
 import json
 import re
+from itertools import count
 from typing import Any
 
 import pytest
@@ -18,8 +19,8 @@ PLANS = ("ordinary", "laundry", "shed")
 # field, in which it scrolls.
 CUT = """() => Array.from(document.querySelectorAll('main *')).filter((one) => {
   if (!one.checkVisibility() || one.closest('svg, .scroll, .unseen, .track, .rulers .ruler, .lane')) return false;
-  if (one.getBoundingClientRect().right > innerWidth + 1) return true;
-  const holds = one.matches('input:not([id^=name-]), button, summary');
+  if (one.getBoundingClientRect().right > document.documentElement.clientWidth + 1) return true;
+  const holds = one.matches('input:not([id^=name-], #plan-name), button, summary');
   if (!holds && (one.children.length || !one.textContent.trim())) return false;
   return getComputedStyle(one).display !== 'inline' && one.scrollWidth > one.clientWidth + 1;
 }).map((one) => `${one.tagName} ${one.id || one.className}: ${one.value || one.textContent.trim()}`)"""
@@ -31,20 +32,36 @@ COLLIDING = """() => Array.from(document.querySelectorAll('svg.plot, .closer-plo
     return a.left < b.right && b.left < a.right && a.top + 2 < b.bottom && b.top + 2 < a.bottom;
   }).map((other) => [one.textContent, other.textContent]));
 })"""
-SIDEWAYS = "() => document.documentElement.scrollWidth - innerWidth"
+# Texts in so narrow a place that there is a letter or two to a line.
+TOWERS = """() => Array.from(document.querySelectorAll('main *')).flatMap((one) => {
+  if (!one.checkVisibility() || one.closest('svg, .unseen, .row')) return [];
+  const narrow = 1.6 * parseFloat(getComputedStyle(one).fontSize);
+  return Array.from(one.childNodes).filter((text) => {
+    if (text.nodeType !== Node.TEXT_NODE || text.length < 4) return false;
+    const lines = document.createRange();
+    lines.selectNodeContents(text);
+    return Array.from(lines.getClientRects()).filter((line) => line.width > 1 && line.width < narrow).length > 3;
+  }).map((text) => text.data);
+})"""
+# Not innerWidth: a phone's browser that shows a wide page smaller has more of it in its window.
+SIDEWAYS = "() => document.documentElement.scrollWidth - document.documentElement.clientWidth"
 # From the first moment, as a browser's own setting is.
 LARGE = """new MutationObserver((_, watch) => {
   document.documentElement.style.fontSize = '32px';
   watch.disconnect();
 }).observe(document, { childList: true });"""
+LARGER = "() => { document.documentElement.style.fontSize = '32px'; }"
+HEAD_CUT = """() => Array.from(document.querySelectorAll('.heads h2 span'))
+  .some((one) => getComputedStyle(one).display !== 'inline' && one.scrollHeight > one.offsetHeight + 1)"""
 AXIS_TEXT_PX = "() => parseFloat(getComputedStyle(document.querySelector('#day-chart > svg.axis text')).fontSize)"
 RUNS, MACHINES = 40, 15
 
 
 def readable(page: Page, what: object) -> None:
-    """Nothing scrolls sideways, is cut, or lies on something else."""
+    """Nothing scrolls sideways, is cut, stands letter under letter, or lies on something else."""
     assert page.evaluate(SIDEWAYS) <= 0, what
     assert page.evaluate(CUT) == [], what
+    assert page.evaluate(TOWERS) == [], what
     assert page.evaluate(COLLIDING) == [], what
 
 
@@ -61,6 +78,27 @@ def put_in(site: Site, scenario: dict[str, Any], machines: int = 0) -> Site:
     document["scenarios"] = [{"id": "own", "name": "A day of its own", "date": "2026-05-12", **scenario}]
     with site.database.session() as session:
         key = import_household(session, document, None)
+        session.commit()
+    return Site(site.url, site.database, key, site.token)
+
+
+def long_named(site: Site) -> Site:
+    """The demo's house with names as long as they may be, every second one a single word."""
+    turn = count()
+
+    def longer(one: Any) -> Any:
+        if isinstance(one, list):
+            return [longer(part) for part in one]
+        if not isinstance(one, dict):
+            return one
+        long = {key: longer(value) for key, value in one.items()}
+        if "name" in long:
+            name = f"{long['name']} in the old boat house behind the tidal mill by the long quay"
+            long["name"] = (name.replace(" ", "").lower() if next(turn) % 2 else name)[:60]
+        return long
+
+    with site.database.session() as session:
+        key = import_household(session, longer(json.loads(demo_text())), None)
         session.commit()
     return Site(site.url, site.database, key, site.token)
 
@@ -88,9 +126,37 @@ def test_text_twice_as_large_is_laid_out_anew(open_page: Open, site: Site, width
         readable(page, plan)
     assert page.evaluate(AXIS_TEXT_PX) == pytest.approx(2 * usual, rel=0.001)
     page.locator("#day-add > summary").click()
-    expect(page.locator("#day-add li").first).to_be_visible()
+    expect(page.locator("#day-add li").first).to_be_visible(timeout=30_000)
     page.locator("#plans > summary").click()
     readable(page, "everything that can be added, and the plans")
+
+
+@pytest.mark.parametrize("screen", ["growth", "side-by-side", "workshop", "add"])
+def test_long_names_and_large_text_are_laid_out_on_every_screen(open_page: Open, site: Site, screen: str) -> None:
+    """On phones at 100 % and 200 %, and at 100 % on a desk, with the demo's names and with names of sixty letters."""
+    page = open_page(390, 844)
+    for named, where in (("usual names", site), ("long names", long_named(site))):
+        plan = where.address("shed")
+        address = {
+            "growth": f"{plan}/growth",
+            "side-by-side": f"{where.address('ordinary')}/side-by-side?with={plan.rpartition('/')[2]}",
+            "workshop": f"{plan}/workshop?machine=table-saw&machine=heat-gun&circuit=shed&cable_m=40&conductor_mm2=2.5",
+            "add": plan,
+        }[screen]
+        assert page.request.get(address, timeout=60_000).ok  # the sun is a second's work in a new process
+        search_nothing(page)
+        page.goto(address)
+        if screen == "add":
+            page.locator("#day-add > summary").click()
+            expect(page.locator("#day-add li").first).to_be_visible()
+        for text, widths in (("usual text", (320, 390, 1280)), ("large text", (390, 320))):
+            if text == "large text":
+                page.evaluate(LARGER)
+            for width in widths:
+                page.set_viewport_size({"width": width, "height": 844})
+                readable(page, (screen, named, text, width))
+        if screen == "side-by-side":
+            assert not page.evaluate(HEAD_CUT)  # plans are told apart by their names
 
 
 @pytest.mark.parametrize("windows", [((320, 600), (360, 740), (844, 390)), ((1024, 768),)], ids=["touch", "desk"])
