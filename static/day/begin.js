@@ -6,5 +6,11 @@ document.body.querySelectorAll = () => [];
 XPathExpression.prototype.evaluate = () => ({ iterateNext: () => null });
 document.addEventListener("DOMContentLoaded", () => {
   delete document.body.querySelectorAll;
-  for (const part of document.querySelectorAll("main [id^='day-']")) setTimeout(() => htmx.process(byId(part.id)));
+  for (const { id } of document.querySelectorAll("main [id^='day-']")) setTimeout(takeIn, 0, id);
 });
+
+// What was unfolded before is fetched now.
+function takeIn(id) {
+  htmx.process(byId(id));
+  for (const link of byId(id).querySelectorAll(".unfold[hx-get]")) if (link.closest("details")?.open) link.click();
+}
