@@ -124,17 +124,20 @@ class Search:
         """Move loads of the best day one by one to where everything costs least; True where that is cheaper.
 
         A family goes where its own margin is largest for the energy; where another is tighter anyway, it ends sooner.
+        No move takes more energy, so what is proven stays proven.
         """
         assert self.best is not None, "there is a day"
         self.go_to(self.best)
         for place in range(len(self.best)):
             start = self.standing.starts[place]
             assert start is not None
+            enough_wh = self.standing.energy_wh + 1e-6
             self.standing.take_out(place)
             costs = {start: self._cost}
             for other in self.standing.as_cheap(place, start):
                 self.standing.put(place, other)
-                costs[other] = self.standing.cost
+                if self.standing.energy_wh <= enough_wh:
+                    costs[other] = self.standing.cost
                 self.standing.take_out(place)
             least = min(costs, key=costs.__getitem__)
             self.standing.put(place, least)
