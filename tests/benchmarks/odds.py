@@ -132,7 +132,7 @@ class Simulation:
         step += self.base_step.tolist()
         kick += [0j] * len(self.base_s)
         for load, period_s in enumerate(self.period_s):
-            on_s = random.random((count, 1)) * period_s + period_s * np.arange(-1, (DAY_S + TAIL_S) // period_s)
+            on_s = random.random((count, 1)) * period_s + period_s * np.arange(-1, (DAY_S + TAIL_S) // period_s + 1)
             t += [on_s, on_s + self.on_s[load]]
             step += [self.draws[load]] * on_s.shape[1] + [-self.draws[load]] * on_s.shape[1]
             kick += [self.kick[load]] * on_s.shape[1] + [0j] * on_s.shape[1]

@@ -157,18 +157,20 @@ class Passed:
         """How long a day it would be if a state always held, shape (states,)."""
         return np.asarray(self.from_here_ms[self.place].sum(axis=1))
 
-    def moved_ms(self, place: int, *, comes: bool) -> Floats:
+    def moved_ms(self, place: int, *, comes: bool, out: Floats) -> None:
         """How long a day a line is passed with a load on and not with it off, or (not comes) the other way round.
 
-        place: which of the table's loads. Of the states of the others: those of the loads after it, and before it;
-        shape (after, before).
+        place: which of the table's loads. out: of the states of the others, those of the loads after it, and before
+        it; shape (after, before).
         """
         if self.rises:
-            cube = self.of_state_ms.reshape(-1, 2, 1 << place)
-            return np.asarray(np.maximum(cube[:, 1] - cube[:, 0], 0.0) if comes else np.zeros_like(cube[:, 0]))
+            off, on = self.of_state_ms.reshape(-1, 2, 1 << place).swapaxes(0, 1)
+            np.subtract(*((on, off) if comes else (off, on)), out=out)
+            np.maximum(out, 0.0, out=out)
+            return
         each = self.from_here_ms[self.place].reshape(-1, 2, 1 << place, self.place.shape[1])
         more = each[:, 1] - each[:, 0] if comes else each[:, 0] - each[:, 1]
-        return np.asarray(np.maximum(more, 0.0).sum(axis=-1))
+        np.maximum(more, 0.0).sum(axis=-1, out=out)
 
 
 @dataclass(frozen=True, eq=False)
@@ -208,6 +210,30 @@ class Block:
         return stairs_of(
             np.concatenate([figures_of(self.certain), *(one[None] for one in moving)]), alone=not self.rises
         )
+
+    @cached_property
+    def less_ms(self) -> Floats:
+        """When something certain is first less than in each cell; infinite where not for as long as a level may last.
+
+        Where a line moves, at once.
+        """
+        cells, count = self.cells, len(self.cells)
+        if not all(check.line.is_flat for check in self.rule.checks):
+            return cells.from_ms
+        longest_ms, figures = max(self.rule.allowed_s, default=0.0) * 1000 * (1 + HAIR), figures_of(self.certain)
+        found = np.full(count, np.inf)
+        near = np.concatenate(([False], np.diff(self.number) == 1)) & cells.follows
+        waiting = np.arange(count)
+        for ahead in range(1, count + 1):
+            other = np.minimum(waiting + ahead, count - 1)
+            ends = (waiting + ahead >= count) | ~near[other]
+            less = ends | (figures[:, other] < figures[:, waiting]).any(axis=0)
+            from_ms = np.where(ends, cells.to_ms[np.minimum(waiting + ahead - 1, count - 1)], cells.from_ms[other])
+            found[waiting[less]] = from_ms[less]
+            waiting = waiting[~less & (from_ms < cells.to_ms[waiting] + longest_ms)]
+            if not len(waiting):
+                break
+        return found
 
     @cached_property
     def _places(self) -> dict[Check, NDArray[np.intp]]:

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from app.engine.kinds import Flags, Floats
-from app.engine.odds.block import Block, figures_of
+from app.engine.odds.block import Block
 from app.engine.odds.many import sampled
 from app.engine.odds.passing import Passing, Steps
 from app.engine.odds.stairs import Stairs
@@ -205,23 +205,7 @@ class Moments:
 
 def calm(block: Block, allowed_ms: float) -> Floats:
     """How long of each cell, from its beginning, nothing certain is less for as long as is allowed from then on."""
-    cells, count = block.cells, len(block.cells)
-    if not all(check.line.is_flat for check in block.rule.checks):
-        return np.zeros(count)
-    figures = figures_of(block.certain)
-    less_ms = np.full(count, np.inf)  # when something is less than in each cell
-    near = np.concatenate(([False], np.diff(block.number) == 1)) & cells.follows
-    waiting = np.arange(count)
-    for ahead in range(1, count + 1):
-        other = np.minimum(waiting + ahead, count - 1)
-        ends = (waiting + ahead >= count) | ~near[other]
-        less = ends | (figures[:, other] < figures[:, waiting]).any(axis=0)
-        from_ms = np.where(ends, cells.to_ms[np.minimum(waiting + ahead - 1, count - 1)], cells.from_ms[other])
-        less_ms[waiting[less]] = from_ms[less]
-        waiting = waiting[~less & (from_ms < cells.to_ms[waiting] + allowed_ms)]
-        if not len(waiting):
-            break
-    return np.clip(less_ms - allowed_ms - cells.from_ms, 0.0, cells.lasts_ms)
+    return np.clip(block.less_ms - allowed_ms - block.cells.from_ms, 0.0, block.cells.lasts_ms)
 
 
 def _spread(count: int, random: np.random.Generator) -> Floats:
