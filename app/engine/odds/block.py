@@ -157,20 +157,18 @@ class Passed:
         """How long a day it would be if a state always held, shape (states,)."""
         return np.asarray(self.from_here_ms[self.place].sum(axis=1))
 
-    def moved_ms(self, place: int, *, comes: bool, out: Floats) -> None:
+    def moved_ms(self, place: int, *, comes: bool) -> Floats:
         """How long a day a line is passed with a load on and not with it off, or (not comes) the other way round.
 
-        place: which of the table's loads. out: of the states of the others, those of the loads after it, and before
-        it; shape (after, before).
+        place: which of the table's loads. Of the states of the others: those of the loads after it, and before it;
+        shape (after, before).
         """
         if self.rises:
-            off, on = self.of_state_ms.reshape(-1, 2, 1 << place).swapaxes(0, 1)
-            np.subtract(*((on, off) if comes else (off, on)), out=out)
-            np.maximum(out, 0.0, out=out)
-            return
+            cube = self.of_state_ms.reshape(-1, 2, 1 << place)
+            return np.asarray(np.maximum(cube[:, 1] - cube[:, 0], 0.0) if comes else np.zeros_like(cube[:, 0]))
         each = self.from_here_ms[self.place].reshape(-1, 2, 1 << place, self.place.shape[1])
         more = each[:, 1] - each[:, 0] if comes else each[:, 0] - each[:, 1]
-        np.maximum(more, 0.0).sum(axis=-1, out=out)
+        return np.asarray(np.maximum(more, 0.0).sum(axis=-1))
 
 
 @dataclass(frozen=True, eq=False)
@@ -198,7 +196,7 @@ class Block:
     @cached_property
     def _limits(self) -> dict[Check, Floats]:
         """Per line of the rule, what may not be passed in the middle of each cell."""
-        middle_ms = (self.cells.from_ms + self.cells.to_ms) / 2
+        middle_ms = self.cells.middle_ms
         return {check: check.line.at(middle_ms) * (1 + HAIR) for check in self.rule.checks}
 
     @cached_property

@@ -72,7 +72,7 @@ class ByState(Followed):
             return None
         ends = self._passes(self.any_of, self.state ^ self.bit[:, None])
         np.less(ends, waiting, out=ends)  # it does not, and they are waiting
-        ends &= self.early_ms > 0
+        ends &= self.latest_ms > self.next_ms
         return ends
 
     def _passed_until(self, then_ms: Floats) -> Floats:

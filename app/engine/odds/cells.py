@@ -35,6 +35,11 @@ class Cells:
         """How long each is."""
         return self.to_ms - self.from_ms
 
+    @property
+    def middle_ms(self) -> Floats:
+        """The middle of each."""
+        return (self.from_ms + self.to_ms) / 2
+
     def of(self, chosen: NDArray[np.intp]) -> "Cells":
         """Some of them."""
         return Cells(self.stretch[chosen], self.from_ms[chosen], self.to_ms[chosen], self.follows[chosen])

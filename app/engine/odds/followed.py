@@ -21,8 +21,7 @@ MOST_HELD = 24  # loads; of more it takes longer to see which would end it than 
 class Followed:
     """Moments that are followed, shape (m,); those that are settled are dropped now and then.
 
-    weight: how likely it was that the loads that were held stayed as they are. latest_ms, early_ms: when each load
-    changes at the latest, and by how much earlier it does; shape (loads, m).
+    weight: how likely it was that the loads that were held stayed as they are.
     """
 
     def __init__(self, passing: Passing, entries: Entries, allowed_ms: float, random: np.random.Generator) -> None:
@@ -31,9 +30,10 @@ class Followed:
         self.begin_ms, self.now_ms = entries.at_ms, entries.at_ms.copy()
         self.stretch = self.under.cells.stretch[entries.cell].copy()
         self.on = (entries.on | (self.loads.off_ms <= 0)[:, None]) & self._there(self.stretch)
-        self.latest_ms, self.early_ms = self._changes(self.on, self.now_ms, self.stretch)
+        self.next_ms, self.latest_ms = self._changes(self.on, self.now_ms, self.stretch)
         just = np.flatnonzero(entries.trigger != BY_PLAN)
-        self.early_ms[entries.trigger[just], just] = 0.0  # it came on, or went off, just now
+        which = entries.trigger[just]
+        self.next_ms[which, just] = self.latest_ms[which, just]  # it came on, or went off, just now
         self.weight = np.ones(len(self.now_ms))
         self._look(np.arange(len(self.now_ms)))
         self.settled = np.zeros(len(self.now_ms), dtype=bool)
@@ -44,15 +44,16 @@ class Followed:
         self._own: dict[int, list[Flags]] = {quantity: [] for quantity in self.last_ms}
 
     def _changes(self, on: Flags, now_ms: Floats, stretch: NDArray[np.intp]) -> tuple[Floats, Floats]:
-        """When each load changes at the latest, and how much earlier, at random; never where it does not stand."""
+        """When each load changes next, at random, and when at the latest; never where it does not stand."""
         loads = self.loads
-        latest_ms = np.where(on, loads.on_ms[:, None], loads.off_ms[:, None])
+        lasts_ms = loads.off_ms[:, None] + on * (loads.on_ms - loads.off_ms)[:, None]
         changes = self._there(stretch) & (loads.off_ms > 0)[:, None]
-        if not changes.all():
-            latest_ms[~np.broadcast_to(changes, on.shape)] = NEVER_MS
-        early_ms = self.random.random(on.shape, dtype=np.float32) * latest_ms
-        latest_ms += now_ms
-        return latest_ms, early_ms
+        lasts_ms[~np.broadcast_to(changes, on.shape)] = NEVER_MS
+        next_ms = 1 - self.random.random(on.shape)
+        next_ms *= lasts_ms
+        next_ms += now_ms
+        lasts_ms += now_ms
+        return next_ms, lasts_ms
 
     def _there(self, stretch: NDArray[np.intp]) -> Flags:
         """Which loads stand in stretches, shape (loads, m); (loads, 1) where the same do all day."""
@@ -95,13 +96,11 @@ class Followed:
         waiting = (self.now_ms < stop_ms) & ~self._about_to()
         stop_ms = np.where(waiting, np.minimum(stop_ms, edge_ms), edge_ms)
         held = self._held(waiting, stop_ms)
-        free_ms = self.latest_ms - self.early_ms
-        if held is not None:
-            places = np.flatnonzero(held)  # few of all
-            free_ms.reshape(-1)[places] = np.inf  # half as long as `put` takes; here and below
+        # Sums of all in place of choices one by one, which take several times as long; here and below.
+        free_ms = self.next_ms if held is None else self.next_ms + held * NEVER_MS
         then_ms = np.minimum(free_ms.min(axis=0, initial=np.inf), stop_ms)
         if held is not None:
-            self._hold(places, then_ms)
+            self._hold(held, then_ms)
         until_ms = self._passed_until(then_ms)
         known = np.logical_and.reduce([last > self.allowed_ms for last in self.last_ms.values()])
         at_the_end = (self.stretch >= len(self.loads.scope.begin_ms) - 1) & (edge_ms <= then_ms)
@@ -155,7 +154,7 @@ class Followed:
             return None
         each = loads.each[:, :, :1] if loads.alike else loads.each[:, :, self.stretch]
         drawn = Draws(*(self._turned(figure, one, turned) for figure, one in zip(self.figures, each, strict=True)))
-        ends = (self.early_ms > 0) & waiting
+        ends = (self.latest_ms > self.next_ms) & waiting
         for check in self.checks:
             line = np.minimum(check.line.at(self.now_ms), check.line.at(stop_ms))
             ends &= self.under.quantities[check.quantity](drawn) <= line * (1 + HAIR)
@@ -170,16 +169,14 @@ class Followed:
         other += figure
         return other
 
-    def _hold(self, places: NDArray[np.intp], then_ms: Floats) -> None:
-        """Weigh by how likely loads at these places do not change; when they do then is at random again."""
+    def _hold(self, held: Flags, then_ms: Floats) -> None:
+        """Weigh by how likely those that are held do not change; when they do then is at random again."""
+        places = np.flatnonzero(held)  # few of all
         some = places % len(then_ms)
         latest_ms = self.latest_ms.take(places)
-        stays = np.maximum(latest_ms - then_ms.take(some), 0.0)
-        latest_ms -= self.now_ms.take(some)
-        stays /= latest_ms
+        stays = np.maximum(latest_ms - then_ms[some], 0.0) / (latest_ms - self.now_ms[some])
         np.multiply.at(self.weight, some, stays)
-        stays *= self.early_ms.take(places)
-        self.early_ms.reshape(-1)[places] = stays
+        self.next_ms.put(places, latest_ms - stays * (latest_ms - self.next_ms.take(places)))
 
     def _passed_until(self, then_ms: Floats) -> Floats:
         """Until when some line stays passed, from now to the next event; now where none is."""
@@ -214,10 +211,10 @@ class Followed:
         """Loads come on or go off, each at one of these places among all of (loads, m)."""
         which, some = np.divmod(places, len(self.now_ms))
         comes = ~self.on.take(places)
-        self.on.reshape(-1)[places] = comes
-        lasts_ms = np.where(comes, self.loads.on_ms[which], self.loads.off_ms[which])
-        self.latest_ms.reshape(-1)[places] = self.now_ms[some] + lasts_ms
-        self.early_ms.reshape(-1)[places] = 0.0
+        next_ms = self.next_ms.take(places) + np.where(comes, self.loads.on_ms[which], self.loads.off_ms[which])
+        self.on.put(places, comes)
+        self.next_ms.put(places, next_ms)
+        self.latest_ms.put(places, next_ms)
         self._turn(some, which, comes)
 
     def _turn(self, some: NDArray[np.intp], which: NDArray[np.intp], comes: Flags) -> None:
@@ -238,10 +235,10 @@ class Followed:
             begins = loads.stand[:, after] & ~loads.stand[:, before]
             fresh = self.random.random(begins.shape) < loads.share[:, None]
             on = np.where(begins, fresh, self.on[:, some]) & loads.stand[:, after]
-            latest_ms, early_ms = self._changes(on, self.now_ms[some], after)
+            again_ms, latest_ms = self._changes(on, self.now_ms[some], after)
             anew = begins | ~loads.stand[:, after]
+            self.next_ms[:, some] = np.where(anew, again_ms, self.next_ms[:, some])
             self.latest_ms[:, some] = np.where(anew, latest_ms, self.latest_ms[:, some])
-            self.early_ms[:, some] = np.where(anew, early_ms, self.early_ms[:, some])
             self.on[:, some] = on
         self._look(some)
 
@@ -250,7 +247,7 @@ class Followed:
         kept = np.flatnonzero(~self.settled)
         self.begin_ms, self.now_ms, self.stretch = self.begin_ms[kept], self.now_ms[kept], self.stretch[kept]
         self.on = self.on.take(kept, axis=1)
-        self.latest_ms, self.early_ms = self.latest_ms.take(kept, axis=1), self.early_ms.take(kept, axis=1)
+        self.next_ms, self.latest_ms = self.next_ms.take(kept, axis=1), self.latest_ms.take(kept, axis=1)
         self.weight = self.weight[kept]
         self.last_ms = {quantity: last[kept] for quantity, last in self.last_ms.items()}
         self.settled, self.just_begun = self.settled[kept], self.just_begun[kept]

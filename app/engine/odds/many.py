@@ -14,13 +14,14 @@ from numpy.typing import NDArray
 from app.engine.draw import HAIR, Draws
 from app.engine.heat import Check
 from app.engine.kinds import Flags, Floats
-from app.engine.odds.block import Block
+from app.engine.odds.block import Block, figures_of
 from app.engine.odds.loads import Loads
 from app.engine.odds.passing import Passing
 from app.engine.odds.under import UnderRule
 
 SPARE = 1  # states drawn for each moment that is wanted
 FEWEST = 8  # states for each cell in which a line may be passed
+ROUNDS = 2
 
 
 class Sample(NamedTuple):
@@ -44,11 +45,10 @@ def sampled(passing: Passing, block: Block, wanted: int, random: np.random.Gener
     passed = block.passed(checks)
     often = passed.likely * cells.lasts_ms
     drawn = np.where(often > 0, FEWEST + np.ceil(SPARE * wanted * often / max(often.sum(), 1e-300)), 0).astype(int)
-    share, own_w = loads.share[some], loads.each[0][np.ix_(some, cells.stretch)]
-    about_w = _reach_w(under, checks, float(cells.from_ms[0])) - loads.scope.certain.p_w[cells.stretch]
-    tilted = np.repeat(_tilted(own_w, share, about_w), drawn, axis=1)
+    share = loads.share[some]
+    tilted = np.repeat(_toward(under, checks, block), drawn, axis=1)
     place = np.repeat(np.arange(len(cells)), drawn)
-    stretch, middle_ms = cells.stretch[place], ((cells.from_ms + cells.to_ms) / 2)[place]
+    stretch, middle_ms = cells.stretch[place], cells.middle_ms[place]
     on = np.zeros((len(loads.on_ms), len(place)), dtype=bool)
     on[loads.off_ms <= 0] = True
     on[some] = random.random(tilted.shape) < tilted
@@ -89,38 +89,72 @@ def _before(
     near = cells.follows[number]
     wraps = (number == 0) & (cells.from_ms[0] == 0)
     stretch = np.where(wraps, last.stretch[0], cells.stretch[number - near])
-    middle_ms = ((cells.from_ms + cells.to_ms) / 2)[number - near]
+    middle_ms = cells.middle_ms[number - near]
     middle_ms = np.where(wraps, (last.from_ms[0] + last.to_ms[0]) / 2, middle_ms)
     gone = loads.stand[:, stretch] & ~loads.stand[:, cells.stretch[number]]
     on = np.where(gone, random.random(on.shape) < loads.share[:, None], on)
     return np.asarray(_passed(under, checks, _drawn(loads, stretch, on), middle_ms) & (near | wraps))
 
 
-def _reach_w(under: UnderRule, checks: Sequence[Check], at_ms: float) -> float:
-    """Watts at which some line is about to be passed: found by halving, for a rule may count amperes."""
-    low, high = 0.0, 1e6
+def _toward(under: UnderRule, checks: Sequence[Check], block: Block) -> Floats:
+    """How often each load of a block is drawn on so that in each cell together they just pass a line; (loads, cells).
+
+    Each counts by how much it adds to what the line limits there, which for volt-amperes is a part of its watts and
+    one of its var. (The dominating point of large deviations; its mix of loads is found in two rounds.)
+    """
+    loads, cells = under.loads, block.cells
+    some = block.table.loads
+    share, each = loads.share[some], loads.each[:, some][:, :, cells.stretch]
+    certain = figures_of(loads.scope.certain.take(cells.stretch))
+    tilted = np.repeat(share[:, None], len(cells), axis=1)
+    for _ in range(ROUNDS):
+        mix = np.einsum("klc,lc->kc", each, tilted)
+        point = certain + mix * _reach(under, checks, certain, mix, cells.middle_ms)
+        slope = _slope(under, checks, point, cells.middle_ms)
+        adds = np.einsum("kc,klc->lc", slope, each)
+        tilted = _tilted(adds, share, np.einsum("kc,kc->c", slope, point - certain))
+    return tilted
+
+
+def _reach(under: UnderRule, checks: Sequence[Check], certain: Floats, mix: Floats, at_ms: Floats) -> Floats:
+    """How many times a mix takes what is certain to the first line; found by halving, for a rule may count amperes."""
+    low, high = np.zeros(len(at_ms)), 1e6 / np.maximum(np.abs(mix[:3]).max(axis=0), 1e-3)
     for _ in range(40):
         middle = (low + high) / 2
-        one = np.array([middle])
-        passed = _passed(under, checks, Draws(one, 0 * one, 0 * one, 0 * one), np.array([at_ms]))
-        low, high = (low, middle) if passed[0] else (middle, high)
+        passed = _passed(under, checks, Draws(*(certain + middle * mix)), at_ms)
+        low, high = np.where(passed, low, middle), np.where(passed, middle, high)
     return high
 
 
-def _tilted(watts: Floats, share: Floats, wanted_w: Floats) -> Floats:
-    """How often each load is drawn on so that together they draw about so much; no less often than they are.
+def _slope(under: UnderRule, checks: Sequence[Check], point: Floats, at_ms: Floats) -> Floats:
+    """How fast what the nearest line limits rises with each figure of what is drawn; shape (4, cells)."""
+    nearest, found = np.full(len(at_ms), -np.inf), np.zeros_like(point)
+    for check in checks:
+        quantity = under.quantities[check.quantity]
+        used, line = quantity(Draws(*point)), check.line.at(at_ms)
+        near = used / line > nearest
+        nearest = np.where(near, used / line, nearest)
+        for figure in range(len(point)):
+            more = point.copy()
+            more[figure] += 1.0
+            found[figure] = np.where(near, (quantity(Draws(*more)) - used) / line, found[figure])
+    return found
 
-    watts: shape (loads, cells). share: shape (loads,). wanted_w: shape (cells,). Returns shape (loads, cells).
+
+def _tilted(adds: Floats, share: Floats, wanted: Floats) -> Floats:
+    """How often each load is drawn on so that together they add about so much; on the whole no less than they do.
+
+    adds: shape (loads, cells). share: shape (loads,). wanted: shape (cells,). Returns shape (loads, cells).
     """
-    low, high = np.zeros(len(wanted_w)), np.full(len(wanted_w), 50.0 / max(float(watts.max()), 1.0))
+    low, high = np.zeros(len(wanted)), np.full(len(wanted), 50.0 / max(float(adds.max()), 1e-9))
     odds = (share / (1 - share))[:, None]
 
-    def at(per_w: Floats) -> Floats:
-        tilted = odds * np.exp(np.minimum(per_w * watts, 50.0))
+    def at(factor: Floats) -> Floats:
+        tilted = odds * np.exp(np.minimum(factor * adds, 50.0))
         return np.asarray(tilted / (1 + tilted))
 
     for _ in range(30):
         middle = (low + high) / 2
-        more = np.einsum("lc,lc->c", at(middle), watts) > wanted_w
+        more = np.einsum("lc,lc->c", at(middle), adds) > wanted
         low, high = np.where(more, low, middle), np.where(more, middle, high)
     return np.clip(at(low), 1e-9, 1 - 1e-9)

@@ -116,10 +116,9 @@ class Passing:
             lasts_ms = loads.on_ms if comes else loads.off_ms
             for place, load in enumerate(table.loads.tolist()):
                 weight = table.weight.reshape(-1, 2, 1 << place)[:, int(comes)]
-                more = found[place].reshape(weight.shape)
-                passed.moved_ms(place, comes=comes, out=more)
-                more *= weight
-                more /= lasts_ms[load]
+                moved_ms = passed.moved_ms(place, comes=comes)
+                np.multiply(weight, moved_ms, out=found[place].reshape(weight.shape))
+                found[place] /= lasts_ms[load]
         return found
 
     @cached_property
