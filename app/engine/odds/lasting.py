@@ -14,12 +14,15 @@ from app.engine.odds.entries import Moments
 from app.engine.odds.followed import Followed
 from app.engine.odds.passing import SEED, Passing
 
-LEAST, MOST = 512, 8192  # moments that are followed
+LEAST, AT_ONCE = 512, 8192  # moments that are followed together
 PER_PASSING_A_DAY = 300  # of what comes more often the count leaves less open, and more are followed from the first
-NONE_AMONG = 2048  # of so many not one lasted: then none is expected to
 FIRST_IN_A_CROWD = 2048  # which are drawn with weights that few would not tell
-SURE, SURE_IN_A_CROWD = 0.02, 0.08  # how far off the figure may be at most, in parts of itself
-AS_DAYS, OFF = 20_000, 1.7  # and in parts of what the count in so many days would leave open
+# How far off a figure may be at most, in parts of itself: as far as this, and less where that takes few moments.
+SURE, FINE = 0.08, 0.02
+AS_DAYS, OFF = 20_000, 1.7  # fine is also: in parts of what the count in so many days would leave open
+NO_MATTER, ROUGH = 0.004, 0.3  # times a day that do not matter; what is about as rare may be rougher
+MOST_SURE, MOST_FINE, MOST_IN_A_CROWD = 65_536, 8192, 16_384
+NONE_AMONG = 2048  # of at least so many not one lasted: then none is expected to
 RARE = 1e-6  # passings a day of which it does not matter how long they last
 
 
@@ -46,8 +49,10 @@ def lasting(passing: Passing, allowed_s: float) -> Lasted:
         return Lasted(passing.per_day, dict.fromkeys(quantities, passing.per_day))  # the safe side
     allowed_ms = allowed_s * 1000 * (1 + 1e-9)
     random, moments = np.random.default_rng(SEED), Moments(passing, allowed_ms)
-    first = min(max(math.ceil(PER_PASSING_A_DAY * passing.per_day), LEAST), MOST)
-    sure, count = (SURE_IN_A_CROWD, FIRST_IN_A_CROWD) if moments.crowded else (SURE, first)
+    count = min(max(math.ceil(PER_PASSING_A_DAY * passing.per_day), LEAST), AT_ONCE)
+    most_sure, most_fine = MOST_SURE, MOST_FINE
+    if moments.crowded:
+        count, most_sure, most_fine = FIRST_IN_A_CROWD, MOST_IN_A_CROWD, 0
     follower = ByState if by_state(passing.under) else Followed
     followed = 0
     sums, squares = np.zeros(1 + len(quantities)), np.zeros(1 + len(quantities))
@@ -59,20 +64,22 @@ def lasting(passing: Passing, allowed_s: float) -> Lasted:
         some.run()
         followed += len(entries.cell)
         sums, squares = (total + more for total, more in zip((sums, squares), some.sums(), strict=True))
-        wanted = max(_wanted(passing.per_day, followed, *pair, sure) for pair in zip(sums, squares, strict=True))
-        count = min(wanted, MOST) - followed
+        wanted = [_wanted(passing.per_day, followed, *pair) for pair in zip(sums, squares, strict=True)]
+        enough = max(max(min(sure, most_sure), min(fine, most_fine)) for sure, fine in wanted)
+        count = min(enough - followed, AT_ONCE)
     figures = (passing.per_day / followed * sums).tolist()
     return Lasted(figures[0], dict(zip(quantities, figures[1:], strict=True)))
 
 
-def _wanted(per_day: float, followed: int, weight: float, spread: float, part: float) -> int:
-    """How many are to be followed, as far as those that were tell, to be off by no more than a part.
+def _wanted(per_day: float, followed: int, weight: float, spread: float) -> tuple[int, int]:
+    """How many are to be followed, as far as those that were tell, to be sure of a figure, and to tell it finely.
 
     weight, spread: of those that lasted too long, their weights and the squares of these, summed up.
     """
     if not weight:
-        return NONE_AMONG
+        return max(NONE_AMONG, math.ceil(per_day / NO_MATTER)), 0
     long = max(weight, 1.0) / followed
     variance = max(spread / followed - long**2, 0.0) if weight >= 1 else long
-    may_be_off = min(part * long, OFF * math.sqrt(long / (AS_DAYS * per_day)))
-    return math.ceil(variance / may_be_off**2)
+    sure = min(max(NO_MATTER / (long * per_day), SURE), ROUGH) * long
+    fine = min(FINE * long, OFF * math.sqrt(long / (AS_DAYS * per_day)))
+    return math.ceil(variance / sure**2), math.ceil(variance / fine**2)
