@@ -1,7 +1,7 @@
 """Who draws at an instant, each with its share of the total as a limit sees it."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
@@ -19,24 +19,24 @@ def contributors_at(
     at_ms: float,
     *,
     starts: bool = False,
-    starter: int | None = None,
+    starters: Sequence[int] = (),
 ) -> tuple[Contributor, ...]:
     """Everything that counts in a scope's worst case at an instant, the largest first.
 
     starts: scheduled starts in progress stand in place of their running draw.
-    starter: a cycling piece that starts just then. Watts and projected VA sum to the nominal total.
+    starters: cycling pieces that start just then. Watts and projected VA sum to the nominal total.
     """
     pieces, rows = laid.pieces, laid.rows
     there = (pieces.begin_ms <= at_ms) & (pieces.end_ms > at_ms) & (scope.weight[pieces.appliance] > 0)
     if scope.interlocked:
-        there[left_out_at(scope, at_ms, starts=starts, starter=starter)] = False
+        there[left_out_at(scope, at_ms, starts=starts, starters=starters)] = False
     chosen = there.nonzero()[0]
     if not len(chosen):
         return ()
     row, part = pieces.row[chosen], scope.weight[pieces.appliance[chosen]]
     draws = rows.running.take(row).times(part)
     p_w, q_var, d_va = draws.p_w, counted_q_var(draws, pieces.cycling[chosen]), draws.d_va
-    starting = chosen == starter
+    starting = np.isin(chosen, starters)
     if starts:
         starting |= pieces.scheduled[chosen] & (at_ms < pieces.begin_ms[chosen] + rows.start_ms[row])
     if starting.any():
@@ -46,11 +46,11 @@ def contributors_at(
     return tuple(_listed(resolved, laid, chosen, (p_w, q_var, d_va), starting))
 
 
-def left_out_at(scope: Scope, at_ms: float, *, starts: bool = False, starter: int | None = None) -> Instants:
+def left_out_at(scope: Scope, at_ms: float, *, starts: bool = False, starters: Sequence[int] = ()) -> Instants:
     """Pieces that stand at an instant and that interlocks keep out of the worst case."""
     out: list[Instants] = []
     for interlock in scope.interlocked:
-        first = interlock.piece == starter
+        first = np.isin(interlock.piece, starters)
         if starts:
             first |= interlock.starting(np.asarray(at_ms))
         out.append(interlock.piece[interlock.left_out(interlock.there(np.asarray(at_ms)), first)])

@@ -33,6 +33,20 @@ class Cyclers:
     def __len__(self) -> int:
         return len(self.piece)
 
+    def starting_with(self, place: int) -> Instants:
+        """Places of those that start with one, itself among them: parts of one load come on together, every time.
+
+        The start of a part that comes on later counts with those that are still under way then.
+        """
+        begin_ms = self.begin_ms[place]
+        under_way = (self.begin_ms <= begin_ms) & (self.begin_ms + self.start_ms > begin_ms)
+        return np.flatnonzero(under_way & (self.load == self.load[place]))
+
+    def starts(self, places: Instants) -> Draws:
+        """The starts of some of them, in place of their draws."""
+        nothing = np.zeros(len(places))
+        return Draws(self.start_p_w[places], self.start_q_var[places], nothing, nothing)
+
     def take(self, index: Any) -> "Cyclers":
         """Some of them (any numpy index)."""
         return Cyclers(

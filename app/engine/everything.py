@@ -1,5 +1,7 @@
 """Everything that can be on at once in a scope, with either side of zero kept apart."""
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from app.engine.cyclers import upright
@@ -7,17 +9,17 @@ from app.engine.scope import Scope, let_on, standing
 from app.engine.sums import Sums, plain, sums_of
 
 
-def everything_on(scope: Scope, *, kept_apart: bool = False, starter: int | None = None) -> Sums:
+def everything_on(scope: Scope, *, kept_apart: bool = False, starters: Sequence[int] = ()) -> Sums:
     """Certain draws and every cycling load that stands, either side of zero kept apart; shape (stretches,).
 
-    kept_apart: without what interlocks keep off. starter: a cycling piece that counts first in them.
+    kept_apart: without what interlocks keep off. starters: cycling pieces that count first in them.
     """
     certain, cyclers, begin_ms = scope.certain, scope.cyclers, scope.begin_ms
     if not len(cyclers):
         return plain(certain)
     on = standing(cyclers, begin_ms)
     if kept_apart:
-        certain, on = let_on(certain, cyclers, on, scope.interlocked, begin_ms, starter=starter)
+        certain, on = let_on(certain, cyclers, on, scope.interlocked, begin_ms, starters=starters)
     return plain(certain) + Sums(sums_of(cyclers.draws, True).figures @ on.astype(float))
 
 

@@ -23,7 +23,8 @@ class Guest:
     """An any-time load as it would run from now on, with all it sets off, the pump included.
 
     edge_ms: shape (n + 1,), from 0 to its end. pieces: its stages, in ms from now. machine: per piece, the place
-    of its appliance. on: shape (pieces, n), everything that can be on. starts: (phase, piece) of each start.
+    of its appliance. on: shape (pieces, n), everything that can be on. starts: (phase, piece, what starts with it,
+    itself among them) of each start.
     """
 
     edge_ms: Floats
@@ -31,7 +32,7 @@ class Guest:
     machine: Instants
     place: int
     on: Flags
-    starts: tuple[tuple[int, int], ...]
+    starts: tuple[tuple[int, int, Instants], ...]
 
     def cycle_edges(self) -> Iterator[Floats]:
         """Instants at which its cycling pieces go off and on again."""
@@ -99,8 +100,17 @@ def _alone(
     edges = np.unique(np.concatenate([[0], pieces.begin_ms, pieces.end_ms])).astype(float)
     on = (pieces.begin_ms[:, None] <= edges[:-1]) & (pieces.end_ms[:, None] > edges[:-1])
     starters = np.flatnonzero(rows.start_ms[pieces.row] > 0)
-    starts = tuple((int(np.argmax(on[piece])), int(piece)) for piece in starters)
+    starts = tuple(
+        (int(np.argmax(on[piece])), piece, _starting_with(rows, pieces, piece)) for piece in starters.tolist()
+    )
     return Guest(edges, pieces, pieces.appliance, place, on, starts)
+
+
+def _starting_with(rows: StageRows, pieces: Pieces, piece: int) -> Instants:
+    """Pieces whose start is under way as one begins; of those that come and go, parts of its own load alone."""
+    begin_ms, ends_ms = pieces.begin_ms[piece], pieces.begin_ms + rows.start_ms[pieces.row]
+    alike = (pieces.load == pieces.load[piece]) if pieces.cycling[piece] else pieces.scheduled
+    return np.flatnonzero(alike & (pieces.begin_ms <= begin_ms) & (ends_ms > begin_ms))
 
 
 def guest_draws(day: PlannedDay, guest: Guest, weight: Floats, at_ms: Floats) -> Sums:
@@ -119,10 +129,12 @@ def guest_starts(day: PlannedDay, guest: Guest, weight: Floats, at_ms: Floats) -
     if not guest.starts:
         return
     rows, brings = day.rows, guest.brings(day, at_ms)
-    for phase, piece in guest.starts:
-        row = guest.pieces.row[piece]
-        share = weight[guest.machine[piece]] * brings[piece]
-        nothing = np.zeros_like(share)
-        kick = Draws(rows.start_p_w[row] * share, rows.start_q_var[row] * share, nothing, nothing)
-        more = plain(kick) - sums_of(rows.running.take(row).times(share), bool(guest.pieces.cycling[piece]))
-        yield float(rows.start_ms[row]) / 1000, phase, more
+    for phase, piece, together in guest.starts:
+        more = Sums(np.zeros((5, 1)))
+        for one in together.tolist():
+            row = guest.pieces.row[one]
+            share = weight[guest.machine[one]] * brings[one]
+            nothing = np.zeros_like(share)
+            kick = Draws(rows.start_p_w[row] * share, rows.start_q_var[row] * share, nothing, nothing)
+            more = more + (plain(kick) - sums_of(rows.running.take(row).times(share), bool(guest.pieces.cycling[one])))
+        yield float(rows.start_ms[guest.pieces.row[piece]]) / 1000, phase, more

@@ -20,7 +20,8 @@ MANY_MACHINES = 3  # that one phase sets off; of more, none is taken to stand al
 class _Shape:
     """The rows of one guest; entries are (row, piece) pairs.
 
-    seconds: how long a start lasts, 0 for a phase. starting: the piece that starts, -1 for a phase.
+    seconds: how long a start lasts, 0 for a phase. starting: the piece that starts, -1 for a phase. entry_starts: its
+    entry, and those of what starts with it.
     standing, coming: of each row, the machines (`_as_called`) that must stand already where it applies, and that must
     not.
     """
@@ -31,6 +32,7 @@ class _Shape:
     starting: Instants
     entry_row: Instants
     entry_piece: Instants
+    entry_starts: Flags
     standing: tuple[frozenset[int], ...]
     coming: tuple[frozenset[int], ...]
 
@@ -39,14 +41,16 @@ class _Shape:
 def _shape_of(guest: Guest, start_ms: tuple[int, ...]) -> _Shape:
     """start_ms: per piece of the guest, how long its start lasts."""
     rows = list(_rows_of(guest, start_ms))
-    entries = [(row, piece) for row, one in enumerate(rows) for piece in one[4]]
+    together = {piece: frozenset(others.tolist()) for _, piece, others in guest.starts}
+    entries = [(row, piece, piece in together.get(one[3], ())) for row, one in enumerate(rows) for piece in one[4]]
     return _Shape(
         np.array([one[0] for one in rows], dtype=float),
         np.array([one[1] for one in rows], dtype=float),
         np.array([one[2] for one in rows], dtype=float),
         np.array([one[3] for one in rows], dtype=np.int64),
-        np.array([row for row, _ in entries], dtype=np.int64),
-        np.array([piece for _, piece in entries], dtype=np.int64),
+        np.array([row for row, _, _ in entries], dtype=np.int64),
+        np.array([piece for _, piece, _ in entries], dtype=np.int64),
+        np.array([starts for _, _, starts in entries], dtype=bool),
         tuple(one[5] for one in rows),
         tuple(one[6] for one in rows),
     )
@@ -96,8 +100,8 @@ def _rows_of(guest: Guest, start_ms: tuple[int, ...]) -> Iterator[_Row]:
 class Guests:
     """Rows of all guests, shape (rows,) each; pieces of all of them one after another.
 
-    which: the guest of each row. from_ms, until_ms: when, from its beginning. seconds, starting, standing, coming: as
-    in `_Shape`. machine, row, cycling: of each piece.
+    which: the guest of each row. from_ms, until_ms: when, from its beginning. seconds, starting, entry_starts,
+    standing, coming: as in `_Shape`. machine, row, cycling: of each piece.
     """
 
     guests: tuple[Guest, ...]
@@ -108,6 +112,7 @@ class Guests:
     starting: Instants
     entry_row: Instants
     entry_piece: Instants
+    entry_starts: Flags
     standing: tuple[frozenset[int], ...]
     coming: tuple[frozenset[int], ...]
     machine: Instants
@@ -125,19 +130,18 @@ class Guests:
             own = plain(Draws(p_w, q_var, d_va, np.zeros(len(share))))
         else:
             own = sums_of(rows.running.take(self.row).times(share), self.cycling)
-        counts = self.starting[self.entry_row] != self.entry_piece
-        if certain:
-            counts &= ~self.cycling[self.entry_piece]
-        row, piece = self.entry_row[counts], self.entry_piece[counts]
-        sums = np.array([np.bincount(row, one[piece], len(self.which)) for one in own.figures], dtype=float)
+        counts = ~self.cycling[self.entry_piece] if certain else np.ones(len(self.entry_row), dtype=bool)
+
+        def summed(entries: Flags, figure: Floats) -> Floats:
+            return np.bincount(self.entry_row[entries], figure[self.entry_piece[entries]], len(self.which)).astype(
+                float
+            )
+
+        sums = np.array([summed(counts & ~self.entry_starts, one) for one in own.figures], dtype=float)
         if not cold:
-            starts = np.flatnonzero(self.starting >= 0)
-            if certain:
-                starts = starts[~self.cycling[self.starting[starts]]]
-            piece = self.starting[starts]
-            kicking = self.row[piece]
-            sums[0, starts] += rows.start_p_w[kicking] * share[piece]
-            sums[1:3, starts] += rows.start_q_var[kicking] * share[piece]
+            starts = counts & self.entry_starts
+            sums[0] += summed(starts, rows.start_p_w[self.row] * share)
+            sums[1:3] += summed(starts, rows.start_q_var[self.row] * share)
         return Sums(sums)
 
     def applies(self, rows: Instants, stands: dict[int, Flags]) -> Flags | None:
@@ -187,6 +191,7 @@ def guests_of(day: PlannedDay, guests: Sequence[Guest]) -> Guests:
         ),
         entry_row=joined([one.entry_row + at for one, at in zip(shapes, first_row, strict=False)]),
         entry_piece=joined([one.entry_piece + at for one, at in zip(shapes, first_piece, strict=False)]),
+        entry_starts=np.concatenate([np.empty(0, dtype=bool), *(one.entry_starts for one in shapes)]),
         standing=tuple(chain.from_iterable(one.standing for one in shapes)),
         coming=tuple(chain.from_iterable(one.coming for one in shapes)),
         machine=joined([one.machine for one in guests]),

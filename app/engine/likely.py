@@ -17,12 +17,14 @@ class Lasting(NamedTuple):
     """How often the draw stays above a level for longer than is allowed.
 
     limit: whose level it is. above: the level, in the limit's unit at 25 degC (the first is the one for hours).
+    filled_per_day: how often many times above it, none of them too long, come to too much between them.
     """
 
     limit: str
     above: float
     longer_than_s: float
     per_day: float
+    filled_per_day: float
 
 
 @dataclass(frozen=True, slots=True, eq=False)

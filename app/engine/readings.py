@@ -28,25 +28,27 @@ class View:
     scope: Scope
     scheduled: Scheduled
     unscheduled: tuple[Unscheduled, ...]
-    _named: dict[tuple[int, int | None, bool], tuple[Contributor, ...]] = field(default_factory=dict)  # asked before
+    _named: dict[tuple[int, tuple[int, ...], bool], tuple[Contributor, ...]] = field(
+        default_factory=dict
+    )  # asked before
 
     def contributors(
         self, at_ms: int, start: Unscheduled | None = None, *, starts: bool = False
     ) -> tuple[Contributor, ...]:
         """Who draws in this scope's worst case at an instant; with starts in progress, or one that just begins."""
-        starter = None if start is None else start.piece
+        starters = () if start is None else start.together
         starts = starts and bool(self._in_progress(at_ms).any())
-        asked = (at_ms, starter, starts)
+        asked = (at_ms, starters, starts)
         if asked not in self._named:  # several limits are tightest at the same instant
             self._named[asked] = contributors_at(
-                self.resolved, self.laid, self.scope, at_ms, starts=starts, starter=starter
+                self.resolved, self.laid, self.scope, at_ms, starts=starts, starters=starters
             )
         return self._named[asked]
 
     def starts_measured(self, at_ms: int, start: Unscheduled | None) -> bool:
         """Every start in progress at an instant, or the unscheduled one, is of a measured appliance."""
         rows = self.laid.rows
-        pieces = self.scheduled.piece[self._in_progress(at_ms)] if start is None else [start.piece]
+        pieces = self.scheduled.piece[self._in_progress(at_ms)] if start is None else start.together
         places = [int(self.laid.pieces.appliance[piece]) for piece in pieces]
         return all(rows.appliances[place].basis == "measured" for place in places)
 

@@ -65,7 +65,7 @@ def _cable_refuses(stay: Stay, path: FeedPath, circuit_id: str) -> Iterator[tupl
         lost = percent(visit.totals[phase] for visit in visits)
         yield f"voltage_drop:{circuit_id}", exceeds(lost, 100 * rules.drop_running)
     # Its own starts count where they stand behind the circuit; on a feeder it shares it only runs.
-    for number, (_, piece) in enumerate(guest.starts):
+    for number, (_, piece, _) in enumerate(guest.starts):
         if any(conductor.view.scope.weight[guest.machine[piece]] > 0 for conductor in path.own):
             lost = percent(visit.starts[number].total for visit in visits)
             yield f"voltage_drop:{circuit_id}", exceeds(lost, 100 * rules.drop_starting)

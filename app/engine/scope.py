@@ -116,11 +116,11 @@ def worst_case(
 
 def let_on(
     certain: Draws, cyclers: Cyclers, on: Flags, interlocked: Sequence[Interlocked], at_ms: Floats,
-    *, starts: bool = False, starter: int | None = None,
+    *, starts: bool = False, starters: Sequence[int] = (),
 ) -> tuple[Draws, Flags]:  # fmt: skip
     """The certain draws, and which cycling loads are on, after interlocks kept off what they keep off.
 
-    As in `worst_case`; starter: a cycling piece that counts first.
+    As in `worst_case`; starters: cycling pieces that count first.
     """
     place = {int(piece): index for index, piece in enumerate(cyclers.piece)} if interlocked else {}
     for interlock in interlocked:
@@ -129,7 +129,7 @@ def let_on(
         for member in np.flatnonzero(interlock.cycling):
             piece = int(interlock.piece[member])
             there[member] = on[place[piece]] if piece in place else False
-            first[member] = piece == starter
+            first[member] = piece in starters
         out = interlock.left_out(there, first)
         certain = certain - summed(interlock.draws, np.asarray(out & ~upright(interlock.cycling, at_ms.ndim)))
         on = on.copy()

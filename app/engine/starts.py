@@ -1,7 +1,7 @@
 """Every start, scheduled or not, on top of what runs: its total, and whether a rule lets it pass."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,7 +11,7 @@ from app.engine.draw import Draws
 from app.engine.expand import Laid
 from app.engine.heat import Rule, exceeds
 from app.engine.results import Flags, Floats, Instants
-from app.engine.scope import Scope, let_on, standing, with_cyclers
+from app.engine.scope import Scope, let_on, standing, summed, with_cyclers
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -66,13 +66,15 @@ class Scheduled:
 class Unscheduled:
     """The start of one cycling load, at any instant of its stage.
 
-    piece: which one. place: among the scope's cyclers. duration_s: how long it takes.
+    piece: which one. place: among the scope's cyclers. together: the pieces whose start is under way as it begins, its
+    own among them. duration_s: how long it takes.
     stretch: places of the stretches in which it may be, one after another. before: the worst running draw there
     without it. total: with the start.
     """
 
     piece: int
     place: int
+    together: tuple[int, ...]
     duration_s: float
     stretch: NDArray[np.intp]
     before: Draws
@@ -148,12 +150,12 @@ def unscheduled_starts(scope: Scope) -> Iterator[Unscheduled]:
     leads = _leads(scope.certain, cyclers, standing(cyclers, scope.begin_ms))
     for place in starters:
         stretch = np.arange(begins[place], ends[place])
-        before = without(scope, int(place), stretch, leads[stretch])
-        nothing = np.zeros(len(stretch))
-        start = Draws(nothing + cyclers.start_p_w[place], nothing + cyclers.start_q_var[place], nothing, nothing)
+        places = cyclers.starting_with(int(place))
+        before, start = _starting(scope, places, stretch, leads[stretch])
         yield Unscheduled(
             int(cyclers.piece[place]),
             int(place),
+            tuple(cyclers.piece[places].tolist()),
             float(cyclers.start_ms[place]) / 1000,
             stretch,
             before,
@@ -161,22 +163,23 @@ def unscheduled_starts(scope: Scope) -> Iterator[Unscheduled]:
         )
 
 
-def without(scope: Scope, place: int, stretch: NDArray[np.intp], leads: Flags) -> Draws:
-    """The worst running draw in some stretches less that of one of the cycling loads there.
+def _starting(scope: Scope, places: Instants, stretch: NDArray[np.intp], leads: Flags) -> tuple[Draws, Draws]:
+    """The worst running draw in some stretches less those of cycling loads that start there, and their starts.
 
-    leads: where the leading side of zero counts. The load counts before others that an interlock would keep off
-    for it: they are not on when it starts.
+    places: those that start together. leads: where the leading side of zero counts. They count before others that an
+    interlock would keep off for them, which are not on when they start.
     """
-    cyclers, worst = scope.cyclers, scope.worst.take(stretch)
-    own = cyclers.draws.take(place)
+    cyclers, worst, at_ms = scope.cyclers, scope.worst.take(stretch), scope.begin_ms[stretch]
+    on = standing(cyclers, at_ms)
     if scope.interlocked:
-        at_ms, piece = scope.begin_ms[stretch], int(cyclers.piece[place])
-        certain, on = scope.certain.take(stretch), standing(cyclers, at_ms)
-        certain, on = let_on(certain, cyclers, on, scope.interlocked, at_ms, starter=piece)
+        starters = cyclers.piece[places].tolist()
+        certain, on = let_on(scope.certain.take(stretch), cyclers, on, scope.interlocked, at_ms, starters=starters)
         worst, leads = with_cyclers(certain, cyclers.draws, on), _leads(certain, cyclers, on)
+    own, there = cyclers.draws.take(places), on[places]
     # Its reactive power is there to be taken off only if its side of zero is the one that counts.
-    q_var = np.where(leads == (own.q_var < 0), own.q_var, 0.0)
-    return worst - Draws(own.p_w, q_var, own.d_va, own.spread_w2)
+    q_var = np.where(leads == (own.q_var[:, None] < 0), own.q_var[:, None], 0.0)
+    less = summed(own, there)
+    return worst - replace(less, q_var=(q_var * there).sum(axis=0)), summed(cyclers.starts(places), there)
 
 
 def _leads(certain: Draws, cyclers: Cyclers, on: Flags) -> Flags:

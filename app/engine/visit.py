@@ -81,12 +81,12 @@ class Visit:
             for running in self._with_phases(plain(start.total.take(among))):
                 yield Moment(there, start.duration_s, running.draws(running.leads))
             return
-        cyclers, place, nothing = scope.cyclers, start.place, np.zeros(1)
-        kick = Draws(cyclers.start_p_w[[place]], cyclers.start_q_var[[place]], nothing, nothing)
-        more = (plain(kick) - sums_of(cyclers.draws.take([place]), True)).where(there)
+        cyclers, places = scope.cyclers, scope.cyclers.starting_with(start.place)
+        kick = plain(cyclers.starts(places)) - sums_of(cyclers.draws.take(places), True)
+        more = Sums(kick.figures.sum(axis=1, keepdims=True)).where(there)
         all_running = self._running
         if scope.interlocked:
-            day = everything_on(scope, kept_apart=True, starter=start.piece).take(self._stretch)
+            day = everything_on(scope, kept_apart=True, starters=start.together).take(self._stretch)
             all_running = self._with_phases(day)
         for running in all_running:
             yield Moment(there, start.duration_s, _start(running, more))

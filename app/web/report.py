@@ -152,6 +152,7 @@ def _odds(odds: Odds) -> dict[str, Any]:
                 "above_va" if one.limit != "battery_continuous" else "above_a": one.above,
                 "longer_than_s": one.longer_than_s,
                 "per_day": one.per_day,
+                "filled_per_day": one.filled_per_day,
             }
             for one in odds.lasting
         ],

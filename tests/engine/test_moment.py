@@ -18,6 +18,7 @@ from app.household.resolve import resolve
 from tests.engine.home import Document, house, load, steady
 from tests.oracle.home import Home, bits
 from tests.oracle.profiles import examples
+from tests.oracle.starts import starting_with
 from tests.oracle.strategies import households
 from tests.stories.golden import demo_plans, stories
 
@@ -137,7 +138,7 @@ class Brute:
         """Sets of starts that a scope feels."""
         felt = [i for i in self.by_chance if self.home.share(self.home.draws[i], scope) > 0]
         own = sum(1 << i for i in bits(self.starting) if self.home.share(self.home.draws[i], scope) > 0)
-        return [own, *(1 << i for i in felt)]
+        return [own, *(starting_with(self.home.draws, i) & self.on for i in felt)]
 
     def limits(self) -> dict[str, tuple[float, float, float]]:
         """Per limit its use, limit and margin."""

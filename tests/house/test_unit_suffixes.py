@@ -28,7 +28,8 @@ DIMENSIONLESS = {
 }  # fmt: skip
 ANY_UNIT = {
     "limit", "use", "margin", "use_certain", "level", "value", "ceiling", "floor", "percent", "of", "one", "sums",
-    "quantities", "together", "most", "begin", "end", "low", "figure", "line", "above", "figures",
+    "quantities", "together", "most", "begin", "end", "low", "figure", "line", "above", "figures", "certain", "mix",
+    "point", "adds", "wanted",
 }  # fmt: skip
 
 

@@ -19,6 +19,7 @@ from tests.oracle.chance_tally import Figure, Tally
 from tests.oracle.heat import Rule
 from tests.oracle.home import Home
 from tests.oracle.reading import Json
+from tests.oracle.starts import starting_with
 
 Ints = npt.NDArray[np.int64]
 AT_ONCE = 3_000_000  # instants of all days worked out together
@@ -74,8 +75,9 @@ class Watched:
     # -- starts ---------------------------------------------------------------------------------------------
 
     def _unplanned(self) -> Any:
-        """Each start of a cycling draw: its load, where it stands, and where it is too much, rule by rule."""
+        """Each start of a load: which load, and where it is too much, rule by rule; what starts with it is one."""
         for bit, load in enumerate(self.window.loads):
+            found: dict[int, Any] = {}
             for i in load.draws:
                 draw = self.home.draws[i]
                 if not draw.has_start or load.on_ms >= load.period_ms:
@@ -84,10 +86,17 @@ class Watched:
                 lasts_ms = min(draw.start_ms, draw.end_ms - draw.begin_ms)
                 broken, top = {}, {}
                 for rule in self.tables.rules:
-                    over = self.tables.over(rule, self.window, [cell.starting | 1 << i for cell in self.window.cells])
+                    own = starting_with(self.home.draws, i)
+                    starting = [cell.starting | own & cell.cycling for cell in self.window.cells]
+                    over = self.tables.over(rule, self.window, starting)
                     mine = stands & (self.home.share(draw, rule.scope) > 0)
                     broken[rule.name] = mine & self.tables.breaking(rule, over, lasts_ms)
                     top[rule.name] = mine & over.levels[-1]
+                for one, other in zip((broken, top), found.get(draw.begin_ms, ()), strict=False):
+                    for name, flags in other.items():
+                        one[name] = one[name] | flags
+                found[draw.begin_ms] = broken, top
+            for broken, top in found.values():
                 yield bit, broken, top
 
     def _planned(self, rule: Rule) -> Any:

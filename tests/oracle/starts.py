@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
+from tests.oracle.draws import Draw
 from tests.oracle.grid import Run
 from tests.oracle.heat import Patterns, Rule, measure
 from tests.oracle.home import Home, exceeds
@@ -43,6 +44,17 @@ def crossed(left: list[Run], right: list[Run]) -> list[Moment]:
     return moments
 
 
+def starting_with(draws: list[Draw], i: int) -> int:
+    """What starts with a cycling draw, itself among it: of its load, with a start under way as it begins."""
+    begin_ms = draws[i].begin_ms
+    return sum(
+        1 << k
+        for k, other in enumerate(draws)
+        if other.cycle is not None and other.has_start and other.group == draws[i].group
+        if other.begin_ms <= begin_ms < other.start_end_ms
+    )
+
+
 class Day:
     """The profile of the day: running and starting, in the worst case and for sure."""
 
@@ -62,7 +74,9 @@ class Day:
                 self.starts.append(start)
             elif draw.has_start and draw.cycle is not None:
                 start = Start(i, False, min(draw.start_ms, draw.end_ms - draw.begin_ms))
-                start.worst = [Moment(r, r.on, bit) for r in patterns.worst if r.on & bit]
+                start.worst = [
+                    Moment(r, r.on, r.on & starting_with(home.draws, i)) for r in patterns.worst if r.on & bit
+                ]
                 self.starts.append(start)
 
     def running(self, certain: bool) -> list[Moment]:

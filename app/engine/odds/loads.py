@@ -3,6 +3,7 @@
 Pieces that share a cycle, such as a saw and what it sets off, are one load.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -72,14 +73,14 @@ class Loads:
         leading = (scope.cyclers.draws.q_var < -ROUNDING_VAR).any() or (scope.certain.q_var < -ROUNDING_VAR).any()
         return bool(leading or scope.interlocked)
 
-    def drawn(self, certain: Draws, on: Flags, at_ms: Floats, *, starter: int | None = None) -> Draws:
+    def drawn(self, certain: Draws, on: Flags, at_ms: Floats, *, starters: Sequence[int] = ()) -> Draws:
         """What is drawn at instants, shape (n,), with those pieces on; on: shape (pieces, n).
 
-        Interlocks keep off the smaller ones. starter: a piece that counts first.
+        Interlocks keep off the smaller ones. starters: pieces that count first.
         """
         scope = self.scope
         if scope.interlocked:
-            certain, on = let_on(certain, scope.cyclers, on, scope.interlocked, at_ms, starter=starter)
+            certain, on = let_on(certain, scope.cyclers, on, scope.interlocked, at_ms, starters=starters)
         return certain + summed(scope.cyclers.draws, on)
 
     def groups(self, stretches: NDArray[np.intp]) -> list[NDArray[np.intp]]:

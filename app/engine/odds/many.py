@@ -123,7 +123,7 @@ def _reach(under: UnderRule, checks: Sequence[Check], certain: Floats, mix: Floa
         middle = (low + high) / 2
         passed = _passed(under, checks, Draws(*(certain + middle * mix)), at_ms)
         low, high = np.where(passed, low, middle), np.where(passed, middle, high)
-    return high
+    return np.asarray(high)
 
 
 def _slope(under: UnderRule, checks: Sequence[Check], point: Floats, at_ms: Floats) -> Floats:

@@ -1,8 +1,9 @@
 """How often a plan's worst case is to be expected: the house, its legs and its bank, if habits are independent.
 
 Loads that cycle are independent of one another, each at a random point of its period. What breaks a limit in
-two ways at once is counted twice, which is the safe side. Excursions are taken one by one: what a store still
-holds of the last one is not in them. Two starts in one second are left out, as are orders of more than a day.
+two ways at once is counted twice, which is the safe side. Excursions are taken one by one; what a store still holds
+of the last one counts where it fills on the mean. Starts of two loads in one second are left out, as are orders of
+more than a day.
 """
 
 from collections.abc import Sequence
@@ -15,6 +16,7 @@ from app.engine.inverter import VOLT_AMPERES, WATTS
 from app.engine.likely import Above, Band, Lasting
 from app.engine.odds.band import band_of
 from app.engine.odds.block import OF_INVERTER, OneQuantity
+from app.engine.odds.filling import filled
 from app.engine.odds.lasting import Lasted, lasting
 from app.engine.odds.loads import Loads, loads_of
 from app.engine.odds.passing import Passing
@@ -41,10 +43,23 @@ class _Ruled:
 
     @cached_property
     def lasted(self) -> list[Lasted]:
-        """Per store of the rule."""
+        """Per store of the rule, by one passing that lasts too long."""
         return [
             lasting(Passing(self.under, self.rule.of_store(store)), allowed_s)
             for store, allowed_s in enumerate(self.rule.allowed_s)
+        ]
+
+    @cached_property
+    def filled(self) -> list[Lasted]:
+        """Per store of the rule, by many passings that fill it on the mean."""
+        return [filled(self.under, store) for store in range(len(self.rule.allowed_s))]
+
+    @cached_property
+    def held(self) -> list[Lasted]:
+        """Per store of the rule, whichever is more often."""
+        return [
+            Lasted(max(one.per_day, other.per_day), {of: max(one.own[of], other.own[of]) for of in one.own})
+            for one, other in zip(self.lasted, self.filled, strict=True)
         ]
 
     @cached_property
@@ -53,7 +68,7 @@ class _Ruled:
         top = Passing(self.under, self.rule.of_store(None))
         starts = overloading_starts(self.view, self.under)
         planned = overloading_planned_starts(self.view, self.under)
-        found = top.by_load_silently + top.by_plan_silently + top.all_day + sum(one.per_day for one in self.lasted)
+        found = top.by_load_silently + top.by_plan_silently + top.all_day + sum(one.per_day for one in self.held)
         # A start that is too much and the running draw that passes the top after it are one event.
         found += max(planned, top.by_plan - top.by_plan_silently)
         return found + sum(max(rate, top.by_load_alone(load)) for load, rate in starts.items())
@@ -75,11 +90,11 @@ class OddsOfDay:
         """Expected times a day at which a limit is broken, by its id, of those in `chances` that have such a figure."""
         found: dict[str, float] = {}
         if "inverter_continuous" in self.chances:
-            found["inverter_continuous"] = self._house.lasted[0].own[WATTS]
+            found["inverter_continuous"] = self._house.held[0].own[WATTS]
         if "inverter_apparent" in self.chances:
-            found["inverter_apparent"] = self._house.lasted[0].own[VOLT_AMPERES]
+            found["inverter_apparent"] = self._house.held[0].own[VOLT_AMPERES]
         if "battery_continuous" in self.chances:
-            found["battery_continuous"] = self._bank.lasted[0].per_day
+            found["battery_continuous"] = self._bank.held[0].per_day
         legs = {f"leg:{leg}": one for leg, one in self._legs.items()}
         whole = {"inverter_overload": self._house, "battery_peak": self._bank, **legs}
         return found | {limit: one.broken_per_day for limit, one in whole.items() if limit in self.chances}
@@ -117,9 +132,9 @@ class OddsOfDay:
         """How often each level that may be passed for a time is passed for longer."""
         legs = ((f"leg:{leg}", one) for leg, one in self._legs.items())
         return tuple(
-            Lasting(limit, ruled.rule.level[store], ruled.rule.allowed_s[store], lasted.per_day)
+            Lasting(limit, ruled.rule.level[store], ruled.rule.allowed_s[store], lasted.per_day, filling.per_day)
             for limit, ruled in (("inverter_overload", self._house), *legs, ("battery_continuous", self._bank))
-            for store, lasted in enumerate(ruled.lasted)
+            for store, (lasted, filling) in enumerate(zip(ruled.lasted, ruled.filled, strict=True))
         )
 
     @cached_property

@@ -25,25 +25,29 @@ def too_much_for(rule: Rule, seconds: float) -> list[Check]:
 
 def overloading_starts(view: View, under: UnderRule, *, top_alone: bool = False) -> dict[int, float]:
     """Starts per day, by load, whose total breaks a rule; top_alone: whose total passes its top level."""
-    found: dict[int, float] = {}
+    found: dict[tuple[int, int], float] = {}
     unknown: dict[tuple[bytes, tuple[Check, ...]], list[Unscheduled]] = {}
-    wanted = list[tuple[int, tuple[int, tuple[Check, ...]]]]()
+    wanted = list[tuple[tuple[int, int], tuple[int, tuple[Check, ...]]]]()
     for start in view.unscheduled:
         load = int(under.loads.of_piece[start.place])
         if under.loads.off_ms[load] <= 0:
             continue  # it never goes off, so it never starts again
         checks = tuple(under.rule.of_store(None) if top_alone else too_much_for(under.rule, start.duration_s))
         asked = (start.place, checks)
-        wanted.append((load, asked))
+        begin_ms = int(under.loads.scope.cyclers.begin_ms[start.place])
+        wanted.append(((load, begin_ms), asked))
         if asked not in under.starts_known:
             unknown.setdefault((start.stretch.tobytes(), checks), []).append(start)
     for (_, checks), starts in unknown.items():
         for start, ms in zip(starts, _too_much_ms(under, starts, checks), strict=True):
             load = under.loads.of_piece[start.place]
             under.starts_known[start.place, checks] = ms / float(under.loads.on_ms[load] + under.loads.off_ms[load])
-    for load, asked in wanted:
-        found[load] = found.get(load, 0.0) + under.starts_known[asked]
-    return found
+    for moment, asked in wanted:  # parts of a load that come on together are one start
+        found[moment] = max(found.get(moment, 0.0), under.starts_known[asked])
+    of_load: dict[int, float] = {}
+    for (load, _), per_day in found.items():
+        of_load[load] = of_load.get(load, 0.0) + per_day
+    return of_load
 
 
 def _too_much_ms(under: UnderRule, starts: list[Unscheduled], checks: Sequence[Check]) -> list[float]:

@@ -4,6 +4,7 @@ All combinations are written down for as many loads as `MOST_BITS`; beyond that 
 watts (`app.engine.odds.grid`), which has the same shape for those who only ask how likely a draw is.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from weakref import WeakKeyDictionary
 
@@ -66,12 +67,13 @@ def _worked_out(loads: Loads, stretch: int) -> Table:
 def beside_start(loads: Loads, table: Table, stretch: int, piece: int) -> tuple[Floats, Draws]:
     """What may be drawn on top of the certain draw in the moment in which a piece starts by itself.
 
-    piece: place among the scope's cyclers; its start stands in place of its draw, all other pieces of its load run.
+    piece: place among the scope's cyclers; its start, and what starts with it, stands in place of its draw; all other
+    pieces of its load run.
     Returns how likely each state of the others is, and its draws.
     """
     scope, load = loads.scope, int(loads.of_piece[piece])
-    own, nothing = scope.cyclers.draws.take(piece), np.zeros(())
-    start = Draws(scope.cyclers.start_p_w[piece], scope.cyclers.start_q_var[piece], nothing, nothing)
+    places = scope.cyclers.starting_with(piece)
+    own, start = (_sum(one) for one in (scope.cyclers.draws.take(places), scope.cyclers.starts(places)))
     if table.gain_per_ms is not None:
         weight, draws = _others(loads, stretch, load)
         along = Draws(*loads.each[:, load, stretch])
@@ -79,7 +81,7 @@ def beside_start(loads: Loads, table: Table, stretch: int, piece: int) -> tuple[
     place = int(np.flatnonzero(table.loads == load)[0])
     if scope.interlocked:
         _, sure = _there(loads, stretch)
-        table = _excluding(loads, stretch, table.loads, sure, int(scope.cyclers.piece[piece]))
+        table = _excluding(loads, stretch, table.loads, sure, scope.cyclers.piece[places].tolist())
     weight, *figures = (
         one.reshape(-1, 2, 1 << place)[:, 1].ravel()  # of the states with it
         for one in (table.weight, table.draws.p_w, table.draws.q_var, table.draws.d_va, table.draws.spread_w2)
@@ -98,6 +100,10 @@ def _column(draws: Draws) -> Draws:
     return Draws(*(np.asarray(one).reshape(1) for one in (draws.p_w, draws.q_var, draws.d_va, draws.spread_w2)))
 
 
+def _sum(draws: Draws) -> Draws:
+    return Draws(*(np.asarray(one.sum()) for one in (draws.p_w, draws.q_var, draws.d_va, draws.spread_w2)))
+
+
 def _weight(share: Floats) -> Floats:
     weight = np.ones(1)
     for part in share:
@@ -106,7 +112,7 @@ def _weight(share: Floats) -> Floats:
 
 
 def _excluding(
-    loads: Loads, stretch: int, some: NDArray[np.intp], sure: NDArray[np.intp], starter: int | None = None
+    loads: Loads, stretch: int, some: NDArray[np.intp], sure: NDArray[np.intp], starters: Sequence[int] = ()
 ) -> Table:
     """The table where interlocks keep some off; what they keep off of the certain draw is taken off the states'."""
     states = np.arange(1 << len(some))
@@ -116,7 +122,7 @@ def _excluding(
     on = on_loads[loads.of_piece] & loads.stands[:, stretch, None]
     certain = Draws(*(np.full(len(states), one) for one in _at(loads.scope.certain, stretch)))
     at_ms = np.full(len(states), loads.scope.t_ms[stretch])
-    drawn = loads.drawn(certain, on, at_ms, starter=starter)
+    drawn = loads.drawn(certain, on, at_ms, starters=starters)
     return Table(some, _weight(loads.share[some]), drawn - certain)
 
 

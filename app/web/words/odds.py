@@ -6,7 +6,7 @@ from app.engine.odds.odds import ONCE_A_DAY
 from app.engine.results import LimitReading
 
 INDEPENDENT = "if habits are independent"
-ONLY_LONGER = "only if something stays on for longer than usual"
+ONLY_LONGER = "only if something stays on for longer than usual, or several such times follow soon on one another"
 RAREST_DAYS = 10_000  # more is not to be told apart
 
 
@@ -20,7 +20,7 @@ def how_often(reading: LimitReading) -> str:
     if reading.broken_per_day is None:
         return ""
     if reading.broken_per_day <= 0:
-        return f"Not while everything keeps to its cycle: {ONLY_LONGER}."
+        return f"Hardly while everything keeps to its cycle: {ONLY_LONGER}."
     return f"About {times(reading.broken_per_day)}, {INDEPENDENT}."
 
 

@@ -1,0 +1,63 @@
+"""What adds up over many passings, none of which need last too long: a store that fills on the mean.
+
+How often one passing lasts too long says nothing of stores that are still warm from the last. Where a level is passed
+for so much of the time that its store gains more than it loses, it comes to hold too much on every such day, whatever
+the points at which the loads come on.
+"""
+
+import numpy as np
+
+from app.engine.heat import Check, Rule
+from app.engine.kinds import Floats
+from app.engine.odds.lasting import Lasted
+from app.engine.odds.under import UnderRule
+
+
+def filled(under: UnderRule, store: int) -> Lasted:
+    """How often a day a store comes to hold too much by what flows into it on the mean.
+
+    It fills by the part of the time in which the level is passed, and empties in the rest. A quantity has its part in
+    it where it passes its own line at all while the store holds too much.
+    """
+    rule, cells = under.rule, under.cells
+    checks = rule.of_store(store)
+    quantities = sorted({check.quantity for check in checks})
+    of = {quantity: [check for check in checks if check.quantity == quantity] for quantity in quantities}
+    likely = _likely(under, checks)
+    allowed_s = rule.allowed_s[store]
+    if not len(cells) or float(likely @ cells.lasts_ms) <= allowed_s * 1000:
+        return Lasted(0.0, dict.fromkeys(quantities, 0.0))
+    full = _times_full(under, rule, store, likely)
+    own = {one: _likely(under, of[one]) > 0 for one in quantities}
+    return Lasted(float(len(full)), {one: float(sum(own[one][some].any() for some in full)) for one in quantities})
+
+
+def _likely(under: UnderRule, checks: list[Check]) -> Floats:
+    """How likely a line is passed, per cell."""
+    found = np.zeros(len(under.cells))
+    for block in under.blocks():
+        found[block.number] = block.likely(checks)
+    return found
+
+
+def _times_full(under: UnderRule, rule: Rule, store: int, share: Floats) -> list[list[int]]:
+    """The cells of each time in which the store holds too much, from when it does to when it is empty again."""
+    cells = under.cells
+    allowed_s = rule.allowed_s[store]
+    empties = allowed_s / rule.cooling_s[store]  # seconds per second
+    held_s, until_ms, full = 0.0, 0.0, False
+    found: list[list[int]] = []
+    for place, (from_ms, to_ms, part) in enumerate(
+        zip(cells.from_ms.tolist(), cells.to_ms.tolist(), share.tolist(), strict=True)
+    ):
+        held_s = max(held_s - (from_ms - until_ms) / 1000 * empties, 0.0)
+        full = full and held_s > 0
+        held_s = max(held_s + (to_ms - from_ms) / 1000 * (part - (1 - part) * empties), 0.0)
+        until_ms = to_ms
+        if held_s > allowed_s * (1 + 1e-9) and not full:
+            found.append([])
+            full = True
+        if full:
+            found[-1].append(place)
+            full = held_s > 0
+    return found

@@ -1,0 +1,68 @@
+"""What adds up over many times above a level: days drawn at random, with the stores of the rules filled step by step.
+
+Independent of the product: a store fills by a second per second above its level, and empties by its allowed time over
+its cooling time otherwise; every load at a random point of its period (design 3.4, 3.11).
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+
+from tests.engine.home import INVERTER, house, limits, load
+
+DAYS = 200
+STEP_S = 5
+LEVEL_W, ALLOWED_S = 4000.0, 1800.0
+
+
+def plan(watts: float, on_s: int, period_s: int, hours: int, others: int = 1) -> dict[str, Any]:
+    """What lasts for some hours from ten o'clock, and loads that come and go all day."""
+    cycle = {"on_s": on_s, "period_s": period_s}
+    comes = [load(f"load-{number}", watts, None, always_on=True, cycle=cycle) for number in range(others)]
+    return house(
+        load("oven", 3000, hours * 3600), *comes, runs={"oven": "10:00"}, inverter={"overload": [[9000, ALLOWED_S]]}
+    )
+
+
+def days_on_which_it_cuts_out(watts: float, on_s: int, period_s: int, hours: int, others: int = 1) -> float:
+    """The part of days drawn at random on which the store comes to hold too much."""
+    random = np.random.default_rng(5)
+    cooling = float(INVERTER.get("cooling_s", [ALLOWED_S])[0])
+    at_s = np.arange(10 * 3600, (10 + hours) * 3600, STEP_S)
+    held, fullest = np.zeros(DAYS), np.zeros(DAYS)
+    points = random.random((others, DAYS)) * period_s
+    for now in at_s:
+        on = ((now + points) % period_s < on_s).sum(axis=0)
+        above = 3000 + watts * on > LEVEL_W
+        held = np.maximum(held + np.where(above, STEP_S, -STEP_S * ALLOWED_S / cooling), 0)
+        fullest = np.maximum(fullest, held)
+    return float((fullest > ALLOWED_S).mean())
+
+
+@pytest.mark.parametrize(
+    ("watts", "on_s", "period_s", "hours", "others"),
+    [(1500, 1500, 1600, 4, 1), (2300, 40, 60, 2, 1), (1200, 900, 1200, 4, 1), (1200, 600, 900, 4, 2)],
+)
+def test_what_fills_on_the_mean_cuts_out_on_every_day(
+    watts: float, on_s: int, period_s: int, hours: int, others: int
+) -> None:
+    assert days_on_which_it_cuts_out(watts, on_s, period_s, hours, others) > 0.97
+
+    overload = limits(plan(watts, on_s, period_s, hours, others))["inverter_overload"]
+    assert overload["broken_per_day"] >= 1
+    assert overload["verdict"] == "over"
+
+
+@pytest.mark.parametrize(
+    ("watts", "on_s", "period_s", "hours", "others"),
+    [(1500, 700, 1600, 4, 1), (2300, 25, 60, 2, 1), (900, 1500, 1600, 4, 1)],
+)
+def test_what_empties_on_the_mean_does_not(watts: float, on_s: int, period_s: int, hours: int, others: int) -> None:
+    assert days_on_which_it_cuts_out(watts, on_s, period_s, hours, others) < 0.03
+
+    overload = limits(plan(watts, on_s, period_s, hours, others))["inverter_overload"]
+    assert overload["verdict"] in ("fits", "tight", "short_time", "chance")
+    assert overload.get("broken_per_day") in (None, 0)
