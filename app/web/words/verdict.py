@@ -45,7 +45,7 @@ def headline(resolved: Resolved, assessment: Assessment) -> Headline:
     if heat is not None:
         if reading.verdict == "short_time":
             lead = f"Fine, but only for {duration(heat.allowed_s)}."
-        why = [how_often(reading), _heat_why(resolved, reading, heat)]
+        why = [how_often(reading), _most_at(resolved, reading, heat), _heat_why(resolved, reading, heat)]
         return Headline(lead, _who_heats(resolved, reading, heat), " ".join(filter(None, why)))
     if reading.charge is not None:
         return reserve_headline(lead, resolved, assessment, reading, reading.charge)
@@ -112,6 +112,17 @@ def _who_heats(resolved: Resolved, reading: LimitReading, heat: HeatReading) -> 
     draw = "draw" if len(heat.contributors) > 1 else "draws"
     use, since = against(heat.use, heat.limit, heat.unit)[0], clock(resolved.frame, heat.since_ms)
     return f"From {since}, {_condition(reading)}{who} {draw} up to {use} from {_carrier(reading)}."
+
+
+def _most_at(resolved: Resolved, reading: LimitReading, heat: HeatReading) -> str:
+    """Another moment than the one that is told, where others draw more: how often counts them all."""
+    there = {one.appliance for one in heat.contributors}
+    largest = max(reading.contributors, key=lambda one: abs(one.va), default=None)
+    if reading.broken_per_day is None or reading.margin >= 0 or largest is None or largest.appliance in there:
+        return ""
+    who, at = made_by(reading.contributors, resolved.household), clock(resolved.frame, reading.at_ms)
+    draw = "draw" if len(reading.contributors) > 1 else "draws"
+    return f"Most of all at {at}: {who} {draw} up to {against(reading.use, reading.limit, reading.unit)[0]}."
 
 
 def _heat_why(resolved: Resolved, reading: LimitReading, heat: HeatReading) -> str:
