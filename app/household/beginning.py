@@ -6,6 +6,8 @@ What is not asked is taken as such supplies usually have it: common practice, no
 from typing import Any, Literal, NamedTuple
 
 from app.household.fields import Part, Positive, VoltAmperes, Volts, Watts, Whole
+from app.household.starting import starting_document
+from app.household.supply import Supply
 
 Mains = Literal["230", "120/240", "120"]
 Chemistry = Literal["lfp", "lead_acid"]
@@ -104,6 +106,30 @@ def beginning_supply(told: Beginning) -> dict[str, dict[str, Any]]:
         "reserve": _RESERVE[told.chemistry],
     }
     return {"inverter": inverter, "battery": battery}
+
+
+def as_begun(supply: Supply) -> dict[str, tuple[str, ...]]:
+    """By part, the figures that are as a beginning fills them in: whoever has never looked has left them so.
+
+    One that somebody found on a label and that is the same counts as well: nothing tells them apart. Who has told a
+    figure beyond those has looked at the rest of that part.
+    """
+    found: dict[str, tuple[str, ...]] = {}
+    inverter, battery = supply.inverter.document(), supply.battery.document()
+    mains: Mains = "120/240" if inverter.get("legs") == 2 else "120" if inverter["ac_voltage"] < 200 else "230"
+    core = {name: battery[name] for name in ("chemistry", "modules", "module_ah", "module_v")}
+    begun = beginning_supply(Beginning(mains=mains, rated_va=inverter["rated_va"], **core))
+    plain = starting_document("", "2000-01-01")["supply"]
+    for part, document, asked in (
+        ("inverter", inverter, {"rated_va", "ac_voltage", "legs"}), ("battery", battery, set(core))
+    ):  # fmt: skip
+        if document == plain[part]:
+            found[part] = tuple(document)  # nothing was told at all
+        elif set(document) <= set(begun[part]):
+            found[part] = tuple(name for name in document if name not in asked and begun[part][name] == document[name])
+        else:
+            found[part] = ()
+    return found
 
 
 def _round(value: float) -> float:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from app.engine.results import Verdict
+from app.household.beginning import as_begun
 from app.household.errors import HouseholdFaults
 from app.household.household import Household
 from app.household.merge import merge_patch
@@ -47,7 +48,7 @@ class Unknown:
 
 def known(household: Household) -> int:
     """How many figures of inverter and battery somebody gave."""
-    return sum(len(_told(household, part)) for part in _WORSE)
+    return sum(len(_told(household, part)) - len(filled_in) for part, filled_in in as_begun(household.supply).items())
 
 
 def assumed(stored: StoredHousehold, scenario: StoredScenario) -> Iterator[Assumed]:
@@ -64,10 +65,16 @@ def assumed(stored: StoredHousehold, scenario: StoredScenario) -> Iterator[Assum
 
 
 def unknown(household: Household) -> Iterator[Unknown]:
-    """What is not there to be checked."""
+    """What is not there to be checked, or was filled in and never looked at."""
+    for part, fields in as_begun(household.supply).items():
+        if fields:
+            yield Unknown(f"filled_in_{part}", fields)
     if household.supply.battery.dc_fuse_a is None:
         yield Unknown("dc_fuse")
     circuits = household.supply.circuits
+    free = tuple(one.name for one in household.appliances if one.circuit is None)
+    if free and household.supply.inverter.legs == 2:
+        yield Unknown("half_each", free)
     if not circuits:
         yield Unknown("no_circuits")
         return
@@ -75,8 +82,8 @@ def unknown(household: Household) -> Iterator[Unknown]:
         yield Unknown("no_breaker", names)
     if names := tuple(one.name or one.id for one in circuits if not _has_cable(one)):
         yield Unknown("no_cable", names)
-    if names := tuple(one.name for one in household.appliances if one.circuit is None):
-        yield Unknown("no_circuit", names)
+    if free:
+        yield Unknown("no_circuit", free)
 
 
 def _has_cable(circuit: Circuit) -> bool:

@@ -5,9 +5,13 @@ from typing import Any
 
 import pytest
 
+from app.household.beginning import Beginning, beginning_supply
 from app.household.demo import demo_text
+from app.household.file import household_from
+from app.household.starting import starting_document
 from app.store.households import import_household, load
 from app.web.doubts import Assumed, assumed, known, unknown
+from app.web.words import unknown_words
 from tests.web.conftest import House
 from tests.web.markup import Page
 
@@ -103,3 +107,40 @@ def test_trying_is_done_when_somebody_wants_to_see_it(house: House) -> None:
     assert house.document == before
     with house.database.session() as session:
         assert load(session, house.key) is not None
+
+
+def told_by(supply: dict[str, Any]) -> dict[str, tuple[str, ...]]:
+    """What nobody told of a new household with such a supply."""
+    household = household_from(starting_document("New", "2026-05-12") | {"supply": supply})
+    return {one.what: one.names for one in unknown(household)}
+
+
+def test_what_a_beginning_filled_in_is_not_told() -> None:
+    """Rated power, hours, and the modules were given; what was made of them was not, until somebody changes it."""
+    given = Beginning(rated_va=3000, carries_w=2500, chemistry="lead_acid", modules=2, module_ah=210, module_v=24)
+    supply = beginning_supply(given)
+
+    assert {"cut_off_v", "overload"} <= set(told_by(supply)["filled_in_inverter"])
+    assert not {"rated_va", "continuous_w", "ac_voltage"} & set(told_by(supply)["filled_in_inverter"])
+    assert "module_resistance_ohm" in told_by(supply)["filled_in_battery"]
+    assert not {"module_ah", "module_v", "chemistry"} & set(told_by(supply)["filled_in_battery"])
+
+    supply["inverter"]["cut_off_v"] = 21.0
+    assert "cut_off_v" not in told_by(supply)["filled_in_inverter"]
+
+
+def test_of_a_supply_that_nobody_told_nothing_is_told() -> None:
+    supply = starting_document("New", "2026-05-12")["supply"]
+
+    assert known(household_from(starting_document("New", "2026-05-12"))) == 0
+    assert "rated_va" in told_by(supply)["filled_in_inverter"]
+
+
+def test_on_two_legs_what_is_on_no_circuit_is_said_to_count_half() -> None:
+    document = starting_document("New", "2026-05-12")
+    document["supply"]["inverter"] |= {"legs": 2, "ac_voltage": 240}
+    document["appliances"] = [{"id": "saw", "name": "Saw", "stages": [{"duration_s": 60, "watts": 900}]}]
+    (line,) = (one for one in unknown(household_from(document)) if one.what == "half_each")
+
+    assert "Saw" in unknown_words(line.what, line.names)
+    assert "half on each leg" in unknown_words(line.what, line.names)

@@ -14,6 +14,8 @@ _UNKNOWN = {
     "no_circuits": "No circuit is told: no breaker and no cable is checked.",
     "no_breaker": "No breaker is told for {names}: it is not checked.",
     "no_cable": "No cable is told for {names}: the voltage lost on the way is not checked.",
+    "half_each": "On no circuit, so half on each leg: {names}. What hangs on one leg loads that one whole: give it a"
+    " circuit on that leg.",
     "no_circuit": "On no circuit: {names}. No breaker counts them.",
 }
 
@@ -36,5 +38,17 @@ def assumed_words(part: str, field: str, worse: float, customs: Customs) -> tupl
 
 def unknown_words(what: str, names: tuple[str, ...]) -> str:
     """Something nobody told, and what is not checked without it."""
+    part = what.removeprefix("filled_in_")
+    if part in _FIELDS:
+        labels = dict.fromkeys(f"\u201c{_label(part, name)}\u201d" for name in names)
+        return (
+            f"{_NAMES[part]}: usual figures were filled in for {listed(list(labels))}. Its manual or label tells yours."
+        )
     shown = listed([*names[:4], f"{len(names) - 4} more"] if len(names) > 5 else list(names))
     return _UNKNOWN[what].format(names=shown)
+
+
+def _label(part: str, name: str) -> str:
+    """A field of the supply as its form calls it; of a table, its heading."""
+    entry = next((one for one in _FIELDS[part][0] if one.path.partition(".")[0] == name), None)
+    return name.replace("_", " ") if entry is None else entry.label
