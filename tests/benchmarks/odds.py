@@ -241,7 +241,7 @@ def odds_ratios(loads: int = 12, many: int = 60, repeats: int = 5, days: int = D
     found |= {
         f"larger_{name}": value for name, value in _against_days(household(loads, supply=LARGER), repeats, days).items()
     }
-    crowd, crowd_s = _laid(household(many)), []
+    crowd, crowd_s = laid(household(many)), []
     for _ in range(3):
         begin = time.process_time()
         everything(crowd)
@@ -251,7 +251,7 @@ def odds_ratios(loads: int = 12, many: int = 60, repeats: int = 5, days: int = D
 
 def _against_days(document: dict[str, Any], repeats: int, days: int) -> dict[str, float]:
     """One household, simulated once between two halves of working it out."""
-    day = _laid(document)
+    day = laid(document)
     levels = levels_of(day, document)
     ours, odds_s = dict[str, float](), list[float]()
 
@@ -282,7 +282,7 @@ def _off(ours: dict[str, float], name: str, mean: float, error: float) -> float:
     return abs(mine - mean) / error if error else 0.0
 
 
-def _laid(document: dict[str, Any]) -> PlannedDay:
+def laid(document: dict[str, Any]) -> PlannedDay:
     day = lay_day(resolve(household_from(document)))
     assess_day(day, None)  # what else is worked out once a day is not the odds' doing
     return day

@@ -21,13 +21,14 @@ class Entries(NamedTuple):
     """Moments, shape (m,) each.
 
     cell, at_ms: where and when. on: shape (loads, m). trigger: the load that came on, or went off, just then; BY_PLAN
-    where none did.
+    where none did. weight: what each counts for, 1 where how often it happens is known.
     """
 
     cell: NDArray[np.intp]
     at_ms: Floats
     on: Flags
     trigger: NDArray[np.intp]
+    weight: Floats
 
 
 class _ByLoad(NamedTuple):
@@ -92,8 +93,9 @@ class Moments:
         by_load = np.array([source.per_day[-1] for source in self._by_load])
         by_plan = [steps.per_day for steps in self._by_plan]
         often = np.concatenate([by_load, *by_plan])
+        of_crowd = max(self.passing.per_day - float(often.sum()), 0.0)
         if self.crowded:
-            often = np.append(often, max(self.passing.per_day - float(often.sum()), 0.0))
+            often = np.append(often, of_crowd)
         if not often.sum() > 0:
             return None
         many = np.bincount(evenly(often, count, random), minlength=len(often))
@@ -104,7 +106,7 @@ class Moments:
             if each
         ]
         if many[ends[-1] :].any():
-            parts += self._of_crowd(int(many[-1]), random)
+            parts += self._of_crowd(int(many[-1]), of_crowd, random)
         for steps, first, end in zip(self._by_plan, ends[:-1], ends[1:], strict=True):
             parts += self._of_plan(steps, many[first:end], random)
         if not parts:
@@ -119,7 +121,7 @@ class Moments:
         with_it = without | (1 << place)
         state, before = (with_it, without) if source.comes else (without, with_it)
         cell, at_ms = self._within(block, state, before, random)
-        return Entries(cell, at_ms, self._on(block, state), table.loads[place])
+        return Entries(cell, at_ms, self._on(block, state), table.loads[place], np.ones(count))
 
     def _within(
         self, block: Block, state: NDArray[np.intp], before: NDArray[np.intp], random: np.random.Generator
@@ -167,7 +169,8 @@ class Moments:
     def _begun(self, steps: Steps, which: NDArray[np.intp], state: NDArray[np.intp]) -> Entries:
         """Moments at which cells begin: at which of the steps, and the states that they lead to."""
         cell = steps.cell[which]
-        return Entries(cell, self.cells.from_ms[cell], self._on(steps.block, state), np.full(len(cell), BY_PLAN))
+        by_plan, weight = np.full(len(cell), BY_PLAN), np.ones(len(cell))
+        return Entries(cell, self.cells.from_ms[cell], self._on(steps.block, state), by_plan, weight)
 
     def _climbed(
         self, block: Block, stair: int, cells: NDArray[np.intp], random: np.random.Generator
@@ -185,8 +188,12 @@ class Moments:
         on[block.table.loads] = block.table.on(state)
         return on
 
-    def _of_crowd(self, count: int, random: np.random.Generator) -> Iterator[Entries]:
-        """Moments where there are more loads than can be written down."""
+    def _of_crowd(self, count: int, per_day: float, random: np.random.Generator) -> Iterator[Entries]:
+        """Moments where there are more loads than can be written down.
+
+        per_day: how often they happen on the grid, which has the mean of what stands beside the watts at each sum; what
+        was drawn tells it better.
+        """
         samples = [sampled(self.passing, block, count, random) for block in self.crowded]
         often = np.concatenate([one.by_load + one.by_plan for one in samples])
         if not often.sum() > 0:
@@ -200,7 +207,8 @@ class Moments:
         part = random.random((2, count))
         of_load = part[0] * often[chosen] < by_load
         at_ms = self.cells.from_ms[cell] + np.where(of_load, part[1] * self.cells.lasts_ms[cell], 0.0)
-        yield Entries(cell, at_ms, on, np.where(of_load, trigger, BY_PLAN))
+        weight = np.full(count, often.sum() / per_day if per_day > 0 else 1.0)
+        yield Entries(cell, at_ms, on, np.where(of_load, trigger, BY_PLAN), weight)
 
 
 def calm(block: Block, allowed_ms: float) -> Floats:

@@ -34,7 +34,7 @@ class Followed:
         just = np.flatnonzero(entries.trigger != BY_PLAN)
         which = entries.trigger[just]
         self.next_ms[which, just] = self.latest_ms[which, just]  # it came on, or went off, just now
-        self.weight = np.ones(len(self.now_ms))
+        self.weight = entries.weight.copy()
         self._look(np.arange(len(self.now_ms)))
         self.settled = np.zeros(len(self.now_ms), dtype=bool)
         self.just_begun = np.ones(len(self.now_ms), dtype=bool)  # a line that sinks may be passed only in a moment
