@@ -5,6 +5,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
+from app.household.appliance import Appliance
 from app.household.household import Household
 from app.household.supply import Battery, Circuit, Generator, Inverter, Rules, SolarArray, Water
 from app.store.commands.parts import part_named
@@ -86,6 +87,12 @@ def _circuit_fields(household: Household, circuit: Circuit) -> tuple[Field, ...]
     legs = Entry("leg", "Leg", "Which half feeds it.", choices=(("AB", "both, 240 V"), ("A", "A"), ("B", "B")))
     split = (legs,) if household.supply.inverter.legs == 2 else ()
     return (fields.CIRCUIT[0], fed, *split, *fields.CIRCUIT[1:])
+
+
+def pumps_of(household: Household) -> list[Appliance]:
+    """What may be the pump behind a vessel, by its name: nothing else is taken for one unasked."""
+    able = (one for one in household.appliances if len(one.stages) == 1 and not one.always_on)
+    return [one for one in able if "pump" in one.name.lower()]
 
 
 def _pump_field(household: Household) -> Entry:

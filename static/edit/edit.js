@@ -116,6 +116,12 @@ function left(form) {
   return Array.from(document.querySelectorAll("form[data-live]")).find((one) => one !== form && controls(one).some(isLeft));
 }
 
+// Forms with a figure that was refused: it may have been for one that stands in another form and was put right since.
+function refused(form) {
+  const isRefused = (field) => field !== document.activeElement && field.closest(".bad") && isTyped(field);
+  return Array.from(document.querySelectorAll("form[data-live]")).filter((one) => one !== form && controls(one).some(isRefused));
+}
+
 async function send(form, button) {
   if (sending) {
     waiting.set(form.id, button === SKETCH ? SKETCH : button ? button.id : "");
@@ -153,6 +159,7 @@ async function send(form, button) {
   const isSame = controls(form).every((field) => sent.get(field.id) === field.value);
   if (!isStored && waiting.get(form.id) && isSame) waiting.delete(form.id);
   if (page) put(page, form, fields.get("what"), sent);
+  if (isStored) for (const one of refused(form)) if (!waiting.has(one.id)) waiting.set(one.id, "");
   const [[id, pressed] = []] = waiting;
   waiting.delete(id);
   if (!page) waiting.clear();

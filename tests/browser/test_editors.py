@@ -447,6 +447,21 @@ def test_what_was_refused_in_one_form_survives_the_saving_of_another(open_page: 
     assert document(site)["supply"]["battery"]["modules"] == 5
 
 
+def test_what_was_refused_for_another_form_is_sent_again_once_that_is_right(open_page: Open, site: Site) -> None:
+    """A reserve above the charge at which the generator starts: stored as soon as that is above it."""
+    page = open_page(1280, 800)
+    page.goto(f"{site.address()}/supply")
+    page.locator("#add-generator").click()
+    expect(page.locator("#generator-start_below")).to_have_value("30")
+    put(page, "battery-reserve", "40")
+    expect(page.locator("#fault-battery-reserve")).to_be_visible()
+    put(page, "generator-start_below", "45")
+    expect(page.locator(".fault")).to_have_count(0)
+    expect(page.locator("#battery-reserve")).to_have_value("40")
+    supply = document(site)["supply"]
+    assert (supply["battery"]["reserve"], supply["generator"]["start_below"]) == (0.4, 0.45)
+
+
 def test_without_the_script_the_same_goes_by_buttons(open_page: Open, site: Site) -> None:
     """A figure, a refusal, a stage, a start, the library, the questions, and a step back."""
     page = open_page(script=False)

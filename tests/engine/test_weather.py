@@ -286,6 +286,14 @@ def test_sun_at_night_is_a_wrong_clock() -> None:
     assert read([line.replace(",0.0,", ",20,") for line in table(MAY, 48)])
 
 
+@pytest.mark.parametrize(("written", "clock"), [("%Y-%m-%dT%H:%M:%SZ", "auto"), ("%Y-%m-%d %H:%M", "utc")])
+def test_the_clock_that_would_fit_is_said_of_the_times_as_the_file_has_them(written: str, clock: str) -> None:
+    """Times of UTC+9 with a Z behind them, or told to be in UTC, would fit UTC+9, whatever clock the record keeps."""
+    lines = table(MAY, 72, zone=datetime.timezone(datetime.timedelta(hours=9)), written=written)
+    with pytest.raises(HouseholdFaults, match=r"would fit a clock of UTC\+9(:30)?, and were read as UTC\+0"):
+        read(lines, HOME.model_copy(update={"timezone": "America/New_York"}), clock=clock)
+
+
 def test_epw_lines_that_are_wrong_are_named() -> None:
     lines = typical_year().splitlines()
     lines[20] = lines[20].replace("?9,", "?9,", 1).replace(",0,0,0,", ",9999,0,0,", 1)

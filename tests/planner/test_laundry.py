@@ -288,6 +288,16 @@ def test_bad_wishes_are_refused_where_they_are_wrong() -> None:
     assert "2 runs take 2 h 40 min" in machine["wash-2.appliance"]
 
 
+@pytest.mark.parametrize(("within_s", "fits"), [(60, False), (180, False), (239, False), (240, True), (300, True)])
+def test_what_has_to_follow_sooner_than_it_can_begin_is_refused(within_s: float, fits: bool) -> None:
+    """A wash of 1 h 16 min is followed 4 minutes after its end at the soonest, for loads begin on full five minutes."""
+    follows = demo(dry_1={"within_s": within_s})
+    if fits:
+        assert spans(household_from(follows), found(follows, Wish(LAUNDRY)))
+    else:
+        assert "4 min after its end" in faults_of(follows, Wish(LAUNDRY))["dry-1.within"]
+
+
 def test_the_same_seed_finds_the_same_day() -> None:
     """A search that comes to its end, twice."""
     household = household_from(demo())
@@ -345,5 +355,8 @@ def test_the_command_line_says_the_same(tmp_path: Path, capsys: pytest.CaptureFi
     file.write_text(json.dumps(fixed))
     assert main(["plan", str(file), "--scenario", "laundry"]) == 2
     assert "has a window" in capsys.readouterr().err
+    file.write_text(json.dumps(demo(dry_1={"within_s": 120})))
+    assert main(["plan", str(file), "--scenario", "laundry"]) == 2
+    assert "dry-1.within: loads begin on full five minutes" in capsys.readouterr().err
     assert main(["plan", str(file), "--seconds", "-1"]) == 2
     assert "--seconds -1" in capsys.readouterr().err

@@ -10,6 +10,7 @@ from app.household.file import household_from
 from app.household.starting import starting_document
 from tests.web.conftest import House
 from tests.web.markup import Page
+from tests.web.test_undo import offered, step
 
 FIGURES = {"rated_va": "3 kVA", "modules": "2", "module_ah": "100", "module_v": "51,2"}
 
@@ -102,3 +103,23 @@ def test_what_is_taken_for_granted_is_a_supply_that_can_be(rated_va: float, modu
     document["supply"] = beginning_supply(told)
 
     assert assess(household_from(document)).limits
+
+
+def test_sent_again_it_doubles_nothing_and_is_one_step(fresh: House) -> None:
+    """Gone back to and sent once more with another tick: what is there stays, what is not comes; undone at once."""
+    ticks = ["fridge", "lights-led", "kettle"]
+    before = fresh.document
+    send(fresh, **FIGURES, usual=ticks)
+    once = fresh.document
+    send(fresh, **FIGURES, usual=ticks)
+    assert fresh.document == once
+    page = Page(fresh.client.get(f"{fresh.address('first')}/begin").text)
+    assert not [tick for tick in ticks if "checked" in page.by_id(f"tick-{tick}").attributes]
+    assert page.all("main")[0].text.count("there already") == len(ticks)
+    send(fresh, **FIGURES, usual=[*ticks, "vacuum-cleaner"])
+    assert [one["id"] for one in fresh.document["appliances"]] == [*ticks, "vacuum-cleaner"]
+    for left in (once, before):
+        assert offered(fresh, plan="first")[0] == "Undo: Household as before the first figures"
+        step(fresh, "undo", "first")
+        assert fresh.document == left
+    assert offered(fresh, plan="first")[1] == "Redo: First figures of the supply taken over, with 3 machines"

@@ -8,11 +8,13 @@ import pytest
 
 from app.household import library
 from app.household.demo import demo_text
+from app.household.starting import starting_document
 from app.store.commands.parts import value_at
 from app.store.session import Database
 from app.web.fields import appliance, site, supply
 from app.web.fields.customs import Customs
 from app.web.fields.entry import Entry, Field, Points
+from app.web.words.parts import ARROW
 from tests.application import assess_day_once
 from tests.databases import sqlite_url
 from tests.households import with_plans
@@ -252,6 +254,44 @@ def test_every_editor_of_a_new_household_opens(house: House) -> None:
     fields = {"part": "water", "what": "add", "tab": "t", "sequence": "1", "revision": "1"}
     answer = house.client.post(f"{fresh.address('first')}/supply/pieces", data=fields)
     assert answer.status_code == 422
+    page = Page(answer.text)
+    assert "A pump has to be there first" in page.by_id("wrong").text
+    assert "The pump has to be there first" in page.all("main")[0].text
+    assert not [one for one in page.elements if one.get("id") == "add-water"]
+
+
+def small(**supply: Any) -> dict[str, Any]:
+    """A household just begun, with a kettle of one stage."""
+    document = starting_document("Reedbank", "2026-05-12")
+    stages = [{"duration_s": 180, "watts": 2000}]
+    document["appliances"] = [{"id": "kettle", "name": "Kettle", "stages": stages}]
+    document["scenarios"][0]["changes"] = {"supply": supply}
+    return document
+
+
+def test_nothing_else_is_taken_for_the_pump(database: Database) -> None:
+    """Of a library without one no other machine is, though it has one stage; with one it is."""
+    house = houses(database, small())("owner")
+    fields = {"part": "water", "what": "add", "tab": "t", "sequence": "1", "revision": "1"}
+    address = f"{house.address('first')}/supply/pieces"
+    assert house.client.post(address, data=fields).status_code == 422
+    assert "water" not in supply_of(house)
+    document = small()
+    document["appliances"].append(document["appliances"][0] | {"id": "deep", "name": "Deep Pump"})
+    house = houses(database, document | {"name": "Reedbank 2"})("owner")
+    assert house.client.post(f"{house.address('first')}/supply/pieces", data=fields).status_code == 200
+    assert supply_of(house)["water"]["pump"] == "deep"
+
+
+@pytest.mark.parametrize(("reserve", "start"), [(0.2, 0.3), (0.35, 0.35), (0.5, 0.5), (0.8, 0.8), (0.99, 0.99)])
+def test_a_generator_comes_to_any_reserve(database: Database, reserve: float, start: float) -> None:
+    """It starts at the reserve where that is above what is usual, also where a plan keeps more back."""
+    house = houses(database, small(battery={"reserve": reserve}))("owner")
+    fields = {"part": "generator", "what": "add", "tab": "t", "sequence": "1", "revision": "1"}
+    answer = house.client.post(f"{house.address('first')}/supply/pieces", data=fields)
+    assert answer.status_code == 200
+    generator = supply_of(house)["generator"]
+    assert generator["start_below"] == start < generator["stop_above"] <= 1
 
 
 @pytest.mark.parametrize("typed", ["1" + " " * 30_000 + "x", "9" * 30_000, "1h" * 10_000])
@@ -550,3 +590,48 @@ def test_fields_of_the_forms_are_fields_of_the_file() -> None:
     fields = [*supply.INVERTER, *supply.BATTERY, *STAGES, *appliance.APPLIANCE, *site.SITE]
     assert all(one.label for one in fields)
     assert all(isinstance(one, Points) or one.help or one.choices for one in fields)
+
+
+def undoing(house: House) -> str:
+    """What the editors' undo button says."""
+    return " ".join(one.text for one in open_page(house, "supply").all("button") if one.text.startswith("Undo"))
+
+
+def test_the_same_figure_typed_otherwise_is_no_change(house: House) -> None:
+    """Of an array's 1200 W `1,2 kW`, of a latitude one with a zero more."""
+    before, revision = house.document, house.stored.revision
+    peak = shown(open_page(house, "supply"), "arrays-0")
+    peak["peak_w"] = [f"{before['supply']['arrays'][0]['peak_w'] / 1000:g} kW".replace(".", ",")]
+    site = shown(open_page(house, "household"), "site")
+    site["latitude"] = [f"{before['site']['latitude']}0"]
+    assert house.client.post(f"{house.address(PLAN)}/supply", data=peak).status_code == 200
+    assert house.client.post(f"{house.address(PLAN)}/household", data=site).status_code == 200
+    assert (house.document, house.stored.revision) == (before, revision)
+    assert undoing(house) == ""
+
+
+def test_undo_names_the_piece_and_what_is_meant_by_an_id(house: House) -> None:
+    """Of several circuits which, and the one it is fed from by its name."""
+    circuits = supply_of(house)["circuits"]
+    first, (place, fed) = circuits[0], (1, circuits[1])
+    sent = shown(open_page(house, "supply"), f"circuits-{place}")
+    sent["breaker_a"] = [str(fed["breaker_a"] + 1)]
+    house.client.post(f"{house.address(PLAN)}/supply", data=sent)
+    assert undoing(house).startswith(f"Undo: Circuit {fed['name']}: breaker")
+    sent = shown(open_page(house, "supply"), f"circuits-{place}")
+    sent["fed_from"], sent["sequence"] = [first["id"]], ["2"]
+    house.client.post(f"{house.address(PLAN)}/supply", data=sent)
+    assert f"fed from {first['name']} {ARROW} " in undoing(house)
+
+
+def test_undo_names_what_came_to_the_any_time_loads(house: House) -> None:
+    """And what would go again."""
+    there = house.document.get("any_time", [])
+    first, name = next(
+        (one["id"], one["name"])
+        for one in house.document["appliances"]
+        if one["id"] not in there and not one.get("always_on") and len(one["stages"]) > 1
+    )
+    fields = {"any_time": "yes", "tab": "t", "sequence": "1", "revision": "1"}
+    house.client.post(f"{house.address(PLAN)}/appliances/{key_of(house, first)}/any-time", data=fields)
+    assert undoing(house) == f"Undo: Any-time loads: {name} taken out"

@@ -358,3 +358,57 @@ def test_every_id_of_the_list_is_there_once_and_every_label_names_one(house: Hou
 
     assert len(ids) == len(set(ids))
     assert named <= set(ids)
+
+
+@pytest.mark.parametrize(("given", "missing"), [("latitude", "longitude"), ("longitude", "latitude")])
+def test_half_a_place_is_refused_at_the_other_half(house: House, given: str, missing: str) -> None:
+    """A place is both or neither."""
+    fields = {"name": "Cabin", "timezone": "America/Denver", given: "39.7"}
+    answer = house.client.post("/households", data=fields)
+
+    assert answer.status_code == 422
+    page = Page(answer.text)
+    assert f"give the {missing} too, or leave both empty" in page.by_id(f"fault-new-{missing}").text
+    assert page.by_id(f"new-{given}")["value"] == "39.7"
+
+
+@pytest.mark.parametrize(
+    ("zone", "place", "says"),
+    [
+        ("America/Denver", (39.74, -104.98), "roughly that of Denver"),
+        ("US/Mountain", (39.74, -104.98), "roughly that of Denver"),
+        ("UTC", (0, 0), "is that of 0° N 0° E"),
+    ],
+)
+def test_without_a_place_the_zone_tells_it_and_every_page_says_so(
+    house: House, zone: str, place: tuple[float, float], says: str
+) -> None:
+    """The sun is never that of the equator unsaid: Household, the checklist, and the day once there are panels."""
+    answer = house.client.post("/households", data={"name": "Cabin", "timezone": zone}, follow_redirects=False)
+    begun = House(house.database, house.client, answer.headers["location"].split("/")[2])
+    address = begun.address("first")
+
+    def told(path: str) -> str:
+        return Page(house.client.get(f"{address}{path}").text).all("main")[0].text
+
+    assert (begun.document["site"]["latitude"], begun.document["site"]["longitude"]) == place
+    assert says in told("/household") and says in told("/supply")
+    assert says not in told("?sun=1")
+    fields = {"part": "arrays", "what": "add", "tab": "t", "sequence": "1", "revision": "1"}
+    house.client.post(f"{address}/supply/pieces", data=fields)
+    assert says in told("?sun=1")
+    figures = {"form": "site", "latitude": "40.1", "was:latitude": str(place[0]), "longitude": "-105"}
+    figures |= {"was:longitude": str(place[1]), "timezone": zone, "was:timezone": "", "tab": "t", "sequence": "2"}
+    house.client.post(f"{address}/household", data=figures | {"revision": "2", "timezone": "America/Denver"})
+    assert begun.document["site"]["latitude"] == 40.1
+    assert "was not told" not in told("?sun=1") + told("/household") + told("/supply")
+
+
+def test_a_place_on_the_other_side_of_the_clock_is_told(house: House) -> None:
+    """A longitude without its minus sign: the sun would stand highest at night."""
+    fields = {"name": "Cabin", "timezone": "America/Denver", "latitude": "39.7", "longitude": "105"}
+    answer = house.client.post("/households", data=fields, follow_redirects=False)
+    begun = House(house.database, house.client, answer.headers["location"].split("/")[2])
+    page = Page(house.client.get(f"{begun.address('first')}/household").text)
+
+    assert "some 10 hours after noon by the clock" in page.all("main")[0].text

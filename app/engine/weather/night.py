@@ -31,8 +31,10 @@ def refuse_sun_at_night(rows: Rows, latitude: float, longitude: float, findings:
         f"{_degrees(latitude, 'N', 'S')}, {_degrees(longitude, 'E', 'W')}{often}. Its clock or its place is wrong"
     )
     if fitting_h is not None and fitting_h != rows.utc_offset_h:
-        read_as = offset_words(rows.utc_offset_h)
-        why += f"; its times would fit a clock of {offset_words(fitting_h)}, and were read as {read_as}"
+        # Said of the times as the file has them, which the record may have on another clock.
+        read_as_h = rows.utc_offset_h if rows.read_as_h is None else rows.read_as_h
+        fits = offset_words(fitting_h - rows.utc_offset_h + read_as_h)
+        why += f"; its times would fit a clock of {fits}, and were read as {offset_words(read_as_h)}"
     findings.add(why, int(rows.lines[first]))
 
 

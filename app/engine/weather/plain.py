@@ -70,6 +70,7 @@ def read_plain(lines: list[str], name: str, site: Site, clock: Clock, stamps: St
         kind="CSV",
         source=name,
         utc_offset_h=laid.utc_offset_s / 3600,
+        read_as_h=None if laid.read_as_s is None else laid.read_as_s / 3600,
         step_s=step_s,
         lines=np.array(numbers, dtype=np.int64),
         clock_s=begin_s,

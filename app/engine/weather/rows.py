@@ -72,6 +72,7 @@ class Rows:
     lines: where each stands in the file. clock_s: when it begins, seconds since 1970 on the record's clock, which
     keeps standard time. laid_s: the same, with the months of a typical year, which come out of many years, put into
     one. sun_w_m2: means over the step, by `ghi`, `dni`, `dhi` or `plane`. air_c: NaN where it is not told.
+    read_as_h: of the clock its times were read on, where that is not the record's; ahead of UTC.
     air_at: where in its step a temperature holds, 0.5 for a mean, 1 at its end. notes: what was taken to be so.
     """
 
@@ -88,4 +89,5 @@ class Rows:
     latitude: float | None = None
     longitude: float | None = None
     is_typical: bool = False
+    read_as_h: float | None = None
     notes: list[str] = field(default_factory=list)

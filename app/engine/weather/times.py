@@ -110,11 +110,15 @@ def standard_offset_s(zone: ZoneInfo, year: int) -> int:
 
 @dataclass(frozen=True)
 class Laid:
-    """Times on the record's own clock, which keeps standard time. clock_s: shape (steps,). notes: a sentence each."""
+    """Times on the record's own clock, which keeps standard time. clock_s: shape (steps,). notes: a sentence each.
+
+    read_as_s: how far the clock they were read on is ahead of UTC, where that is another one.
+    """
 
     clock_s: Whole
     utc_offset_s: int
     notes: tuple[str, ...]
+    read_as_s: int | None = None
 
 
 def on_standard_time(times: Times, step_s: int, timezone: str, clock: Clock, in_utc: bool) -> Laid:
@@ -133,9 +137,9 @@ def on_standard_time(times: Times, step_s: int, timezone: str, clock: Clock, in_
         utc_s = face_s - np.array(given, dtype=np.int64)
         if len(set(given)) == 1 and given[0]:
             return Laid(face_s, given[0], ())
-        return Laid(utc_s + standard_s, standard_s, ())
+        return Laid(utc_s + standard_s, standard_s, (), given[0] if len(set(given)) == 1 else None)
     if clock == "utc" or (clock == "auto" and in_utc):
-        return Laid(face_s + standard_s, standard_s, ("Its times are in UTC.",))
+        return Laid(face_s + standard_s, standard_s, ("Its times are in UTC.",), 0)
     wall_utc_s = _from_wall(face_s, zone)
     if wall_utc_s is not None and clock in ("auto", "wall"):
         as_wall, as_standard = (int((np.diff(one) != step_s).sum()) for one in (wall_utc_s, face_s))

@@ -14,8 +14,8 @@ from app.planner.laundry.wish import MOST_RUNS, Wish
 
 
 def check_wish(resolved: Resolved, wish: Wish) -> None:
-    """Raise HouseholdFaults for what cannot be; paths are `<run>.window`, `<run>.after`, `<run>.appliance`,
-    `movable`, `done_by` and `quiet`.
+    """Raise HouseholdFaults for what cannot be; paths are `<run>.window`, `<run>.after`, `<run>.within`,
+    `<run>.appliance`, `movable`, `done_by` and `quiet`.
     """  # fmt: skip
     faults = Faults()
     runs = {run.id: run for run in resolved.day.runs}
@@ -32,6 +32,8 @@ def check_wish(resolved: Resolved, wish: Wish) -> None:
     _check_order(faults, resolved, wish, runs)
     faults.raise_if_any()
     _check_clocks(faults, resolved, wish)
+    for one in wish.movable:
+        _check_gap(faults, resolved, wish, runs, runs[one])
     faults.raise_if_any()
     for one in wish.movable:
         _check_window(faults, resolved, wish, runs[one])
@@ -78,6 +80,19 @@ def _check_clocks(faults: Faults, resolved: Resolved, wish: Wish) -> None:
             faults.add(
                 "done_by", f"it is {wish.not_before[:5]} already; give a time after that, or plan for another day"
             )
+
+
+def _check_gap(faults: Faults, resolved: Resolved, wish: Wish, runs: dict[str, Run], run: Run) -> None:
+    """Both begin on full five minutes, so what follows a load of another length waits for the next ones."""
+    if run.after not in wish.movable or run.within_s is None:
+        return
+    waits_ms = -length_ms(resolved, runs[run.after]) % SLOT_MS
+    if run.within_s * 1000 < waits_ms:
+        faults.add(
+            f"{run.id}.within",
+            f"loads begin on full five minutes, and the first after {_name(resolved, runs[run.after])!r} come"
+            f" {_length(waits_ms)} after its end; give at least that",
+        )
 
 
 def _check_window(faults: Faults, resolved: Resolved, wish: Wish, run: Run) -> None:

@@ -1,5 +1,6 @@
 """Commands: everything a page can change, one thing at a time, through one door."""
 
+from app.store.commands.begun import BeginWith
 from app.store.commands.command import Command
 from app.store.commands.days import ClearPlanField, PlanField, RestorePlanFields, SetPlanField, TakeMeasuredDay
 from app.store.commands.door import Applied, apply
@@ -24,6 +25,7 @@ __all__ = [
     "AddRun",
     "AddWeather",
     "Applied",
+    "BeginWith",
     "ChangePart",
     "ChangeWhatIf",
     "ClearPlanField",

@@ -5,6 +5,7 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
+from app.store.commands.begun import BeginWith
 from app.store.commands.command import ENVELOPE, Command
 from app.store.commands.days import ClearPlanField, RestorePlanFields, SetPlanField, TakeMeasuredDay
 from app.store.commands.house import SetHouseholdName
@@ -48,6 +49,7 @@ _KINDS: tuple[type[Command], ...] = (
     LeaveOut,
     WhatIfAsBefore,
     MakeReal,
+    BeginWith,
 )
 
 

@@ -69,7 +69,7 @@ class ChangePart(Command):
             piece = replace(before, removed=True, revision=revision)
         else:
             piece = replace(before, document=document, removed=False, revision=revision)
-        words = {"title": title_of(before or piece), "was": was} | _rested_on(before)
+        words = {"title": title_of(before or piece), "was": was} | _which(piece, self.changes) | _rested_on(before)
         return outcome(self, current, carrying(current, (piece,)), words)
 
 
@@ -111,6 +111,15 @@ def _overlap(one: Path, other: Path) -> bool:
     """Whether one path leads to where the other does, or to something inside it."""
     shorter = min(len(one), len(other))
     return one[:shorter] == other[:shorter]
+
+
+def _which(piece: Piece, changes: list[list[Any]]) -> dict[str, Any]:
+    """The name of the one piece of a list that figures were given to, for who reads the log: lists have several."""
+    places = {path[0] if len(path) > 1 else None for path, _ in changes}
+    place = places.pop() if len(places) == 1 else None
+    one = value_at(piece.document, [place]) if isinstance(place, int) and isinstance(piece.document, list) else None
+    name = (one.get("name") or one.get("id")) if isinstance(one, dict) else None
+    return {"which": name} if isinstance(name, str) else {}
 
 
 def _rested_on(before: Piece | None) -> dict[str, Any]:
@@ -167,6 +176,12 @@ def as_it_is(before: Piece | None, after: Piece) -> dict[str, Any]:
 def part_named(current: StoredHousehold, kind: Kind, name: str) -> Piece | None:
     """The part of that kind and name, removed or not; None if there never was one."""
     return next((one for one in current.pieces.values() if one.kind == kind and one.name == name), None)
+
+
+def document_of(current: StoredHousehold, kind: Kind, name: str) -> Any:
+    """A part as the file has it; None for one that is not there."""
+    piece = part_named(current, kind, name)
+    return None if piece is None or piece.removed else piece.document
 
 
 def title_of(piece: Piece) -> str:

@@ -10,6 +10,7 @@ from pydantic import BaseModel, ValidationError
 
 from app.household.errors import Fault
 from app.household.words import faults_of
+from app.store.commands.parts import value_at
 from app.web.fields.customs import Customs
 from app.web.fields.entry import Entry, Facts, Field, Points, facts, facts_of_line, most_lines, reader
 from app.web.fields.measure import Measure, Value, Words
@@ -31,6 +32,10 @@ class Read:
 
     changes: list[list[Any]]
     messages: dict[str, tuple[str, ...]]
+
+    def apart_from(self, document: Any) -> list[list[Any]]:
+        """The changes that make a part another one: a figure typed otherwise, `1,2 kW` where 1200 stands, is none."""
+        return [[path, value] for path, value in self.changes if not _is_same(value_at(document, path), value)]
 
 
 def read_form(
@@ -81,6 +86,11 @@ def place_faults(
             name = ""
         found[name] = tuple(dict.fromkeys((*found.get(name, ()), said)))
     return found
+
+
+def _is_same(one: Any, other: Any) -> bool:
+    """Whether two values of the file are the same; true is no 1."""
+    return bool(one == other) and isinstance(one, bool) == isinstance(other, bool)
 
 
 def _holds(path: str, inside: str) -> bool:

@@ -1,6 +1,6 @@
 """From what is typed on the page of a laundry day to a household and a wish a search can take."""
 
-from collections.abc import Iterable
+from collections.abc import Container, Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -21,6 +21,7 @@ TOO_MANY = "{here} loads are too many for one day; {most} at most can be placed 
 NO_CLOCK = "give a time of day as 18:00, or leave it empty"
 QUIET_HALF = "quiet hours need both ends; give this one too, or leave both empty"
 WITHIN_OF_NOTHING = "this counts from the end of another load; choose which one it follows, or leave this empty"
+AFTER_NOTHING = "there is no such load; choose another one, or leave this empty"
 AFTER_ITSELF = "a load cannot follow itself; choose another one"
 HOW_LONG = "say how long it runs"
 
@@ -60,8 +61,9 @@ def wished(resolved: Resolved, asked: Typed, not_before: str | None) -> Wished:
             faults.append(Fault(f"n:{machine.appliance.id}", HOW_MANY.format(most=MOST_OF_ONE)))
     runs = {run.id: run for run in resolved.day.runs}
     runs |= {run.id: run.model_copy(update={"on": False}) for one in asked.machines for run in one.dropped}
+    known = {*runs, *(load.key for load in loads)}
     for load in loads:
-        runs[load.key] = _run(load, faults)
+        runs[load.key] = _run(load, known, faults)
     if not loads:
         faults.append(Fault("movable", NOTHING_MOVES))
     elif len(loads) > MOST_RUNS:
@@ -91,14 +93,15 @@ def field_of(path: str, loads: Iterable[TypedLoad]) -> str:
     key, _, what = path.rpartition(".")
     load = next((one for one in loads if one.key == key), None)
     if load is not None:
-        return {"window": f"from:{key}", "after": f"after:{key}"}.get(what, f"n:{load.appliance.id}")
+        names = {"window": "from", "after": "after", "within": "within"}
+        return f"{names[what]}:{key}" if what in names else f"n:{load.appliance.id}"
     if path == "quiet":
         return "quiet_from"
     return path if ":" in path or path in ("done_by", "quiet_from", "quiet_to") else "movable"
 
 
-def _run(load: TypedLoad, faults: list[Fault]) -> Run:
-    """The run a load is, with a start that counts for nothing."""
+def _run(load: TypedLoad, known: Container[str], faults: list[Fault]) -> Run:
+    """The run a load is, with a start that counts for nothing. known: ids of what it may follow."""
     document: dict[str, Any] = {"id": load.key, "appliance": load.appliance.id}
     if load.run is not None:
         document = load.run.document()
@@ -110,6 +113,8 @@ def _run(load: TypedLoad, faults: list[Fault]) -> Run:
         faults.append(Fault(f"within:{load.key}", WITHIN_OF_NOTHING))
     if load.after == load.key:
         faults.append(Fault(f"after:{load.key}", AFTER_ITSELF))
+    elif load.after and load.after not in known:
+        faults.append(Fault(f"after:{load.key}", AFTER_NOTHING))
     elif load.after:
         document |= {"after": load.after} | ({} if within_s is None else {"within_s": within_s})
     if window is not None:

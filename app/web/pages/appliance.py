@@ -79,7 +79,7 @@ def change_appliance(
         return _show(request, whose, piece, **tried, messages=read.messages, status=422)
     if start is not None and one(sent, "do") != "use":
         return _show(request, whose, piece, **tried, start=start)
-    changes = read.changes
+    changes = read.apart_from(piece.document)
     if [["always_on"], True] in changes and present.stages[0].duration_s is not None:
         changes.append([["stages", 0, "duration_s"], None])  # what is always on has no length
     address = editor_address(request, whose, piece.key)

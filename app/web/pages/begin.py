@@ -8,7 +8,9 @@ from starlette.responses import HTMLResponse, Response
 
 from app.household import library
 from app.household.beginning import USUAL, Beginning, Usual, beginning_supply
-from app.store.commands import AddAppliance, AddRun, Applied, ChangePart, apply
+from app.household.supply import Inverter
+from app.store.commands import BeginWith, apply
+from app.store.commands.parts import document_of
 from app.store.stored import StoredHousehold, StoredScenario
 from app.web.access import Routes
 from app.web.addresses import plan_page
@@ -18,7 +20,7 @@ from app.web.fields.beginning import BEGINNING, WORDS
 from app.web.fields.entry import facts
 from app.web.fields.reading import place_faults, read_form
 from app.web.reply import reply_elsewhere
-from app.web.views.begin import begin_view
+from app.web.views.begin import begin_view, begun_with
 
 routes = Routes()
 
@@ -32,7 +34,8 @@ _MADE_OF = {"inverter.overload": "surge_va", "inverter.continuous_w": "carries_w
 def begin(request: Request, household_key: str, scenario_key: str) -> Response:
     """The few figures that a first verdict needs."""
     stored, scenario = opened(request, household_key, scenario_key)
-    return _show(request, stored, scenario, {}, {}, TICKED_AT_FIRST)
+    there = begun_with(stored.household)
+    return _show(request, stored, scenario, {}, {}, [one for one in TICKED_AT_FIRST if one not in there])
 
 
 @routes.at("POST", "/h/{household_key}/{scenario_key}/begin", "helper")
@@ -55,19 +58,17 @@ def begin_with(request: Request, household_key: str, scenario_key: str, sent: Se
         return _show(request, stored, scenario, sent, messages, ticked, status=422)
     about = envelope(request, stored, sent)
     supply = beginning_supply(Beginning.model_validate(given))
-    machines = [usual for usual in USUAL if usual.ids[0] in ticked]
-
-    def do(session: Any) -> Applied:
-        applied = None
-        for name, figures in supply.items():
-            changes = [[[], figures]]
-            applied = apply(session, ChangePart(**about, kind="supply", name=name, changes=changes))
-        assert applied is not None  # a supply has both
-        for number, usual in enumerate(machines):
-            applied = _add(session, about | {"sequence": about["sequence"] + 1 + number}, scenario, usual, applied)
-        return applied
-
-    done = carry_out(request, household_key, do)
+    supply = {name: part for name, part in supply.items() if document_of(stored, "supply", name) != part}
+    there = begun_with(stored.household)
+    wanted = (usual for usual in USUAL if usual.ids[0] in ticked and usual.ids[0] not in there)
+    # Sockets are those of the mains that are chosen; whether its figures can be is said where all of them are.
+    mains = {"ac_voltage": volts, "legs": supply.get("inverter", {}).get("legs", 1)} if "inverter" in supply else {}
+    inverter = stored.household.supply.inverter.model_copy(update=mains)
+    machines = [machine for usual in wanted if (machine := _machine(usual, inverter)) is not None]
+    if not supply and not machines:  # the form was sent twice, or gone back to
+        return reply_elsewhere(request, plan_page(request, stored, scenario))
+    command = BeginWith(**about, scenario_key=scenario.key, supply=supply, machines=machines)
+    done = carry_out(request, household_key, lambda session: apply(session, command))
     if isinstance(done, Refused):
         messages = place_faults(done.faults, BEGINNING, "", {})
         for fault in done.faults:
@@ -77,27 +78,15 @@ def begin_with(request: Request, household_key: str, scenario_key: str, sent: Se
     return reply_elsewhere(request, plan_page(request, done.applied.household, scenario))
 
 
-def _add(session: Any, about: dict[str, Any], scenario: StoredScenario, usual: Usual, so_far: Applied) -> Applied:
-    """One machine with what it sets off, and its usual run."""
-    sockets = library.sockets_of(so_far.household.household.supply.inverter)
-    fitting = [one for one in usual.ids if sockets & set(library.entry(one).volts)]
-    if not fitting:
-        return so_far
-    entry = library.entry(fitting[0])
-    documents = [entry.appliance.document(), *(library.entry(one).appliance.document() for one in entry.brings)]
-    known = so_far.household.pieces
-    applied = apply(session, AddAppliance(**about, documents=documents))
-    fresh = [one for one in applied.household.pieces.values() if one.kind == "appliance" and one.key not in known]
-    if not fresh:  # the form was sent twice
-        return applied
-    added = min(fresh, key=lambda piece: piece.position).name
-    if usual.any_time:
-        listed = [*applied.household.household.any_time, added]
-        return apply(session, ChangePart(**about, kind="section", name="any_time", changes=[[[], listed]]))
-    if usual.start is None:
-        return applied
-    run = {"appliance": added, "start": usual.start}
-    return apply(session, AddRun(**about, scenario_key=scenario.key, document=run))
+def _machine(usual: Usual, inverter: Inverter) -> dict[str, Any] | None:
+    """A machine with what it sets off and when it usually runs; None where no socket fits it."""
+    sockets = library.sockets_of(inverter)
+    fitting = next((one for one in usual.ids if sockets & set(library.entry(one).volts)), None)
+    if fitting is None:
+        return None
+    names = (fitting, *library.entry(fitting).brings)
+    documents = [library.entry(one).appliance.document() for one in names]
+    return {"documents": documents, "start": usual.start, "any_time": usual.any_time}
 
 
 def _show(
@@ -113,5 +102,5 @@ def _show(
     here = str(request.app.url_path_for("begin", **keys))
     elsewhere = messages.pop("", ())
     edit = around(request, stored, scenario, "supply", "A first look", here, faults=elsewhere, wrong=len(messages))
-    view = begin_view(customs_of(stored.household), here, plan_page(request, stored, scenario), ticked, sent, messages)
+    view = begin_view(stored.household, here, plan_page(request, stored, scenario), ticked, sent, messages)
     return HTMLResponse(request.app.state.pages.render(PAGE, begin=view, edit=edit), status)

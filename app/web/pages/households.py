@@ -8,6 +8,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from app.household.errors import HouseholdFaults
+from app.household.place import rough_place
 from app.store.commands import SetHouseholdName, apply
 from app.store.errors import NotThere, Stale
 from app.store.households import create_household, duplicate_household, list_households, load, refuse_taken_name
@@ -50,6 +51,7 @@ def households(request: Request, deleted: str = "") -> Response:
 def begin_household(request: Request, form: Annotated[SiteForm, Form()]) -> Response:
     """A new household with a plain supply and one empty plan; its first figures are asked for next."""
     timezone = form.timezone.strip() or "UTC"
+    rough = rough_place(timezone)
     with request.app.state.database.session() as session:
         try:
             key = create_household(
@@ -58,7 +60,7 @@ def begin_household(request: Request, form: Annotated[SiteForm, Form()]) -> Resp
                 request.state.link.key,
                 date=today(timezone),
                 timezone=timezone,
-                **degrees_of(form),
+                **(degrees_of(form) or ({} if rough is None else rough._asdict())),
             )
             session.commit()
         except HouseholdFaults as refused:

@@ -8,6 +8,7 @@ from starlette.responses import HTMLResponse, Response
 
 from app.household.household import Formats, Household, Site
 from app.store.commands import ChangePart, apply
+from app.store.commands.parts import document_of
 from app.store.stored import StoredHousehold, StoredScenario
 from app.web.access import Routes, may
 from app.web.customs import customs_of
@@ -50,7 +51,7 @@ def change_site(request: Request, household_key: str, scenario_key: str, sent: S
     if not fields:
         raise HTTPException(404)
     read = read_form(fields, sent, _MODELS[form], customs_of(stored.household))
-    changes = read.changes
+    changes = read.changes if form == INTERLOCKS else read.apart_from(document_of(stored, "section", form))
     if form == INTERLOCKS and changes:
         changes = [[[], _apart(stored.household, changes[0][1] or [])]]
     if read.messages:

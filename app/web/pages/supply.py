@@ -11,6 +11,7 @@ from starlette.responses import HTMLResponse, Response
 from app.household.names import free_name
 from app.household.resolve import resolve
 from app.store.commands import apply
+from app.store.commands.parts import document_of
 from app.store.stored import StoredHousehold
 from app.web.access import Routes
 from app.web.customs import customs_of
@@ -32,13 +33,14 @@ from app.web.editing import (
 from app.web.fields.reading import read_form
 from app.web.fields.supply import SEEN_FROM, WORDS
 from app.web.planned import planned
-from app.web.sections import Section, section_of
+from app.web.sections import Section, pumps_of, section_of
 from app.web.views.checklist import checklist_view
 from app.web.views.supply import supply_view
 
 routes = Routes()
 
 PAGE = "supply/page.html"
+NO_PUMP = "A pump has to be there first: add it under Appliances, with \u201cpump\u201d in its name."
 TAKEN_OUT = "That part of the supply was taken out meanwhile."
 
 
@@ -62,9 +64,10 @@ def change_supply(request: Request, household_key: str, scenario_key: str, sent:
     if read.messages:
         return _show(request, whose, Filled(section.id, sent, read.messages, status=422))
     address = _address(request, whose)
-    if not read.changes:
+    changes = read.apart_from(document_of(whose.shown, "supply", section.part))
+    if not changes:
         return back_to(address, whose.stored, section.id, **whose.asked)
-    command = whose.command(envelope(request, whose.stored, sent), "supply", section.part, read.changes)
+    command = whose.command(envelope(request, whose.stored, sent), "supply", section.part, changes)
     done = carry_out(request, household_key, lambda session: apply(session, command))
     if isinstance(done, Refused):
         about = (section.fields, section.fault_path, WORDS.get(section.part, {}))
@@ -91,6 +94,8 @@ def change_pieces(request: Request, household_key: str, scenario_key: str, sent:
     there = section_of(whose.shown, f"{part}-{place}") if place >= 0 else None
     if what == "remove" and there is not None and there.of != one(sent, "of"):
         return _show(request, whose, Filled(faults=(TAKEN_OUT,), status=410))
+    if (part, what) == ("water", "add") and not pumps_of(whose.shown.household):
+        return _show(request, whose, Filled(faults=(NO_PUMP,), status=422))
     ways = {"add": lambda: _added(whose, part), "remove": lambda: _taken_out(whose.shown, part, place)}
     change = ways[what]() if what in ways else None
     if change is None:
@@ -131,11 +136,14 @@ def _added(whose: Edited, part: str) -> list[Any] | None:
         }
         return [[len(supply.circuits)], circuit] if supply.circuits else [[], [circuit]]
     if part == "water" and supply.water is None:
-        pumps = [one for one in stored.household.appliances if len(one.stages) == 1 and not one.always_on]
-        likely = sorted(pumps, key=lambda one: "pump" not in one.name.lower())
-        return [[], {"pump": likely[0].id if likely else "none yet", "vessel_l": 20, "pump_l_per_min": 30}]
+        pump = next(iter(pumps_of(stored.household)), None)
+        return None if pump is None else [[], {"pump": pump.id, "vessel_l": 20, "pump_l_per_min": 30}]
     if part == "generator" and supply.generator is None:
-        return [[], {"rated_w": 3000, "charger_w": 1500, "start_below": 0.3, "stop_above": 0.6}]
+        # It comes on before the charge is down to what is kept back, in the household and in every plan.
+        kept = max(one.battery.reserve for one in (supply, *every))
+        start_below = max(0.3, kept)
+        stop_above = max(0.6, round((1 + start_below) / 2, 3))
+        return [[], {"rated_w": 3000, "charger_w": 1500, "start_below": start_below, "stop_above": stop_above}]
     return None
 
 
@@ -173,5 +181,7 @@ def _show(request: Request, whose: Edited, filled: Filled = NOT_FILLED) -> Respo
     checklist = checklist_view(whose.shown, scenario, there.assessment.verdict, checked, tried=tried)
     tried_in = (filled.form, filled.typed, filled.messages)
     action = f"{address}{whose.query}"
-    view = supply_view(whose.shown, there.resolved, there.assessment, action, lists, checklist, unfolded, *tried_in)
+    appliances = f"{request.app.url_path_for('appliances', **keys)}{whose.query}"
+    about = (whose.shown, there.resolved, there.assessment, action, lists, appliances, checklist)
+    view = supply_view(*about, unfolded, *tried_in)
     return HTMLResponse(request.app.state.pages.render(PAGE, supply=view, edit=edit), filled.status)

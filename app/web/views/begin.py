@@ -5,8 +5,9 @@ from dataclasses import dataclass
 
 from app.household import library
 from app.household.beginning import USUAL, Beginning
+from app.household.household import Household
+from app.web.customs import customs_of
 from app.web.fields.beginning import BEGINNING
-from app.web.fields.customs import Customs
 from app.web.fields.reading import Typed
 from app.web.fields.showing import FieldView, show_fields
 from app.web.words.draws import draws_of
@@ -35,8 +36,19 @@ class BeginView:
     items: tuple[UsualItem, ...]  # the machines
 
 
+def begun_with(household: Household) -> set[str]:
+    """Which of the usual machines a household has, by their first ids: under the library's id or name."""
+    ids, names = {one.id for one in household.appliances}, {one.name for one in household.appliances}
+    found = set()
+    for usual in USUAL:
+        entries = [library.entry(one) for one in usual.ids]
+        if any(one.id in ids or one.appliance.name in names for one in entries):
+            found.add(usual.ids[0])
+    return found
+
+
 def begin_view(
-    customs: Customs,
+    household: Household,
     action: str,
     later: str,
     ticked: Sequence[str],
@@ -44,10 +56,11 @@ def begin_view(
     messages: Mapping[str, tuple[str, ...]],
 ) -> BeginView:
     """Lay out the page. ticked: what is ticked, by the ids of the machines."""
-    items = []
+    items, there = [], begun_with(household)
     for usual in USUAL:
         entry = library.entry(usual.ids[0])
         when = "any time" if usual.any_time else f"at {usual.start}" if usual.start else "always on"
+        when = "there already" if entry.id in there else when
         items.append(UsualItem(entry.id, entry.name, draws_of(entry.appliance), when, entry.id in ticked))
-    fields = show_fields(BEGINNING, {}, Beginning, customs, FORM, typed, messages)
+    fields = show_fields(BEGINNING, {}, Beginning, customs_of(household), FORM, typed, messages)
     return BeginView(action, later, fields, tuple(items))

@@ -46,5 +46,6 @@ def checklist_view(
         if one.verdict is not None:
             text, worse = words.assumed_words(one.part, one.field, one.worse, customs)
             items.append(AssumedItem(text, worse, one.verdict, words.verdict_word(one.verdict), one.verdict != now))
-    missing = tuple(words.unknown_words(one.what, one.names) for one in unknown(household))
+    place = words.place_words(household.site)
+    missing = (*([place] if place else []), *(words.unknown_words(one.what, one.names) for one in unknown(household)))
     return ChecklistView(known(household), len(missing), missing, tuple(items), tried, href)

@@ -41,6 +41,8 @@ class EnergyView:
     darker: str  # and on the darker day
     notes: tuple[str, ...]  # what else there is to say of this day
     cautions: tuple[str, ...]  # what may hurt
+    place: str  # what is to be said of where it is; empty where that is told, or nothing hangs on it
+    place_href: str  # where that is told; empty for who may not
     panels_href: str  # where panels are put in; empty where there are some, or who looks may not
     charge: Markup  # the charge, drawn
     sun: Markup  # the sun, drawn; empty on a day without any
@@ -57,11 +59,14 @@ def energy_view(about: About, assessment: Assessment) -> EnergyView:
     bank, resolved = assessment.battery, about.resolved
     href, table_href = about.part("sun"), about.unfold(TABLE, "tables")
     if bank is None:
-        return EnergyView(True, href, "", "", (), (), "", Markup(), Markup(), "", "", False, False, (), table_href)
+        return EnergyView(
+            True, href, "", "", (), (), "", "", "", Markup(), Markup(), "", "", False, False, (), table_href
+        )
     drawn = energy_chart(bank, assessment.day_ms, assessment.horizon_ms)
     lowest = f"lowest {words.charge_words(drawn.lowest.charge)}, {clock(resolved.frame, drawn.lowest.at_ms)}"
     typical = words.typical_sentence(resolved, bank)
     no_panels = not resolved.household.supply.arrays and not about.locked
+    place = words.place_words(resolved.household.site) if resolved.household.supply.arrays else ""
     return EnergyView(
         pending=False,
         href="",
@@ -69,6 +74,8 @@ def energy_view(about: About, assessment: Assessment) -> EnergyView:
         darker=words.darker_sentence(resolved, bank),
         notes=words.energy_notes(resolved, bank),
         cautions=words.energy_cautions(resolved, bank),
+        place=place,
+        place_href=f"{about.page}/household" if place and not about.locked else "",
         panels_href=f"{about.page}/supply#adding-arrays" if no_panels else "",
         charge=_charge(drawn, lowest),
         sun=_sun(resolved, drawn, bank) if drawn.bars else Markup(),

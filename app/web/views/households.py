@@ -176,8 +176,8 @@ def begin_view(attempt: ListAttempt | None, timezone: str, *, first: bool) -> Be
     given = mine or ListAttempt("begin", "", {"timezone": timezone}, {})
     place = (
         given.entry("timezone", "Time zone", "as Area/City; empty for UTC"),
-        given.entry("latitude", "Latitude", "degrees, minus in the south; may stay empty"),
-        given.entry("longitude", "Longitude", "degrees, minus in the west; may stay empty"),
+        given.entry("latitude", "Latitude", "degrees, minus in the south; with both empty the time zone tells roughly"),
+        given.entry("longitude", "Longitude", "degrees, minus in the west; both or neither"),
     )
     return BeginView(
         open=first or mine is not None,

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from app.household.household import Formats, Household, Site
+from app.web import words
 from app.web.customs import customs_of
 from app.web.fields.entry import Field
 from app.web.fields.reading import Typed
@@ -18,6 +19,7 @@ class PlaceForm:
 
     id: str  # of the form
     title: str  # its heading
+    caution: str  # what is wrong with what stands there; may be empty
     fields: tuple[FieldView, ...]  # to be filled in
 
 
@@ -61,7 +63,7 @@ def site_view(
     def form(name: str) -> PlaceForm:
         tried = (typed, messages) if name == wrong else (None, None)
         shown = show_fields(fields_of(household, name), documents[name], models[name], customs, name, *tried)
-        return PlaceForm(name, titles[name], shown)
+        return PlaceForm(name, titles[name], words.place_words(household.site) if name == "site" else "", shown)
 
     names = ["site", "formats", *([INTERLOCKS] if len(household.appliances) > 1 else [])]
     ways = (addresses[name] for name in ("file", "bring_in", "history", "links"))

@@ -14,7 +14,7 @@ from app.web.customs import customs_of
 from app.web.fields.reading import Typed
 from app.web.fields.showing import FieldView, show_fields
 from app.web.figures import quantity
-from app.web.sections import Section, sections
+from app.web.sections import Section, pumps_of, sections
 from app.web.views.byplans import SupplyByPlans
 from app.web.views.checklist import ChecklistView
 from app.web.views.drawings import derating_drawing, inverter_drawing
@@ -59,6 +59,7 @@ class GroupView:
     others: tuple[str, ...]  # what plans alone have
     adds: str  # the supply's field to which one more may be added; may be empty
     add_words: str  # what the button says
+    needs_pump: bool  # an appliance that is the pump has to be there first
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +68,7 @@ class SupplyView:
 
     action: str  # where figures go
     lists: str  # where adding and taking out go
+    appliances: str  # where appliances are added
     groups: tuple[GroupView, ...]  # the forms
     inverter: Markup  # what it carries for how long, drawn
     moments: tuple[str, ...]  # the hardest moments of the open plan, as lines
@@ -81,6 +83,7 @@ def supply_view(
     assessment: Assessment,
     action: str,
     lists: str,
+    appliances: str,
     checklist: ChecklistView,
     unfolded: str = "",
     wrong: str = "",
@@ -131,7 +134,11 @@ def supply_view(
     return SupplyView(
         action=action,
         lists=lists,
-        groups=tuple(_group(part, by_part.get(part, []), by_plans.only_there(part)) for part in _GROUPS),
+        appliances=appliances,
+        groups=tuple(
+            _group(part, by_part.get(part, []), by_plans.only_there(part), has_pump=bool(pumps_of(household)))
+            for part in _GROUPS
+        ),
         inverter=drawing,
         moments=moments,
         derating=derating_drawing(household, customs),
@@ -140,13 +147,13 @@ def supply_view(
     )
 
 
-def _group(part: str, forms: list[SectionView], others: tuple[str, ...]) -> GroupView:
+def _group(part: str, forms: list[SectionView], others: tuple[str, ...], *, has_pump: bool) -> GroupView:
     title, caution, none_yet, add_words = _GROUPS[part]
     there = [one for one in forms if one.there]
-    more = bool(add_words) and (part in _MANY or not there)
-    return GroupView(
-        title, "" if there else none_yet, caution, tuple(there), others, part if more else "", add_words if more else ""
-    )
+    needs_pump = part == "water" and not there and not has_pump
+    more = bool(add_words) and (part in _MANY or not there) and not needs_pump
+    lead, adds, words_there = "" if there else none_yet, part if more else "", add_words if more else ""
+    return GroupView(title, lead, caution, tuple(there), others, adds, words_there, needs_pump)
 
 
 _MANY = ("arrays", "circuits")

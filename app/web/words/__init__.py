@@ -28,6 +28,7 @@ from app.web.words.limits import (
 from app.web.words.moment import may_start_sentence, room_sentence
 from app.web.words.odds import exactly, how_often
 from app.web.words.past import rested_on, what_became
+from app.web.words.place import place_words
 from app.web.words.plain import BEHAVIOURS, Headline, listed, sentence_case
 from app.web.words.plans import (
     day_name,
@@ -72,6 +73,7 @@ __all__ = [
     "mark_words",
     "may_start_sentence",
     "per_cent",
+    "place_words",
     "plain_number",
     "reading_name",
     "reading_phrase",

@@ -94,6 +94,10 @@ class _Telling:
                 return _as_before(about)
             case "make_real":
                 return f"{about['name']} made real: its supply and appliances are the household's"
+            case "begin_with":
+                count = about["begun"]
+                machines = f", with {count} {'machine' if count == 1 else 'machines'}" if count else ""
+                return f"First figures of the supply taken over{machines}"
             case "change_what_if":
                 return self._what_if(command)
             case "leave_out":
@@ -101,7 +105,7 @@ class _Telling:
             case "what_if_as_before":
                 return f"{what_if_title(command)} as before, in this plan alone"
             case "change_part":
-                return part_changed(command, customs_of(self._household))
+                return part_changed(command, self._household)
             case "put_back":
                 return part_put_back(command)
             case "add_appliance":
@@ -162,7 +166,7 @@ class _Telling:
             case "change_part" if len(command["changes"]) == 1 and not command.get("what"):
                 (path, _), was = command["changes"][0], command["was"][0]
                 turned = dict(command) | {"changes": [[path, was]], "was": [command["changes"][0][1]]}
-                return part_changed(turned, customs_of(self._household))
+                return part_changed(turned, self._household)
             case _:
                 return part_put_back(dict(command) | dict(inverse))
 
@@ -177,7 +181,7 @@ class _Telling:
         if len(parts) == 1 and not line.get("appliances") and not line.get("what"):
             pairs = [[path[1:], value] for path, value in line["supply"]]
             told = {"kind": "supply", "name": parts.pop(), "changes": pairs, "was": line.get("was"), "title": title}
-            return f"{part_changed(told, customs_of(self._household))}, in this plan alone"
+            return f"{part_changed(told, self._household)}, in this plan alone"
         return f"{title} changed, in this plan alone"
 
     def _then(self, line: Line) -> str:
@@ -258,6 +262,8 @@ def what_if_title(line: Line) -> str:
 
 
 def _as_before(line: Line) -> str:
+    if "begun" in line:
+        return "Household as before the first figures"
     return f"Household as before {line['name']} was made real" if line.get("name") else "Household as before the file"
 
 

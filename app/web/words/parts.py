@@ -3,6 +3,8 @@
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from app.household.household import Household
+from app.web.customs import customs_of
 from app.web.fields import appliance, site, supply
 from app.web.fields.customs import Customs
 from app.web.fields.entry import Entry, Field, Points
@@ -13,6 +15,7 @@ Line = Mapping[str, Any]
 ARROW = "\u2192"
 _FIGURES_AT_MOST = 3
 LONGEST = 90
+_BY_ID = ("fed_from", "circuit", "pump")  # figures that name something by its id
 _PARTS = {
     "inverter": "Inverter",
     "battery": "Battery",
@@ -42,13 +45,16 @@ _WHAT = {
 }
 
 
-def part_changed(command: Line, customs: Customs) -> str:
-    """What a change of a part did: `Dryer: draws 2000 W → 2150 W`."""
+def part_changed(command: Line, household: Household) -> str:
+    """What a change of a part did: `Dryer: draws 2000 W → 2150 W`.
+
+    household: as it is now, for what the log has by its id.
+    """
     title = _title(command)
     what = _WHAT.get(command.get("what", ""), "")
     if what:
         return what if command["kind"] != "appliance" else f"{title}: {what}"
-    said = list(_figures(command, customs))
+    said = list(_listed(command, household) or _figures(command, customs_of(household), _names(household)))
     more = len(said[_FIGURES_AT_MOST:])
     shown = ", ".join(said[:_FIGURES_AT_MOST]) + (f" and {more} more" if more else "")
     return f"{title}: {shown}" if shown else f"{title} changed"
@@ -71,10 +77,27 @@ def figures_of(command: Line, customs: Customs) -> str:
 
 def _title(command: Line) -> str:
     title = str(command.get("title", ""))
-    return _PARTS.get(title, title) or "Something"
+    which = command.get("which")
+    return (_PARTS.get(title, title) or "Something") + (f" {which}" if which else "")
 
 
-def _figures(command: Line, customs: Customs) -> Iterator[str]:
+def _names(household: Household) -> dict[str, str]:
+    """What people call what a figure names by its id: circuits, and appliances as the pump."""
+    names = {one.id: one.name for one in household.appliances}
+    return names | {one.id: one.name or one.id for one in household.supply.circuits}
+
+
+def _listed(command: Line, household: Household) -> tuple[str, ...]:
+    """What came to the any-time loads, and what went; nothing for any other part."""
+    if command.get("name") != "any_time" or command.get("kind") != "section":
+        return ()
+    names, was = _names(household), (command.get("was") or [None])[0] or []
+    now = command["changes"][0][1] or []
+    came = [f"{names.get(one, one)} added" for one in now if one not in was]
+    return (*came, *(f"{names.get(one, one)} taken out" for one in was if one not in now))
+
+
+def _figures(command: Line, customs: Customs, names_of: Mapping[str, str] | None = None) -> Iterator[str]:
     for (path, value), was in zip(command.get("changes") or (), command.get("was") or (), strict=False):
         stage = next((step for step in path if isinstance(step, int)), None) if path and path[0] == "stages" else None
         place = f" (stage {stage + 1})" if isinstance(stage, int) else ""
@@ -83,6 +106,8 @@ def _figures(command: Line, customs: Customs) -> Iterator[str]:
         field = _FIELDS.get(own, {}).get(".".join(names[1:] if stage is not None else names))
         label = field.label if field else (names[-1].replace("_", " ") if names else "all of it")
         before, after = _apart(was, value) if isinstance(field, Points) else (was, value)
+        if names and names[-1] in _BY_ID:
+            before, after = ((names_of or {}).get(one, one) for one in (before, after))
         old, new = (_shown(field, one, customs) for one in (before, after))
         told = f"{label[:1].lower()}{label[1:]} {old} {ARROW} {new}"
         yield f"{told}{place}" if len(told) < LONGEST else f"{label}{place} changed"
