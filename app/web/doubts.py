@@ -40,7 +40,7 @@ class Assumed:
 
 @dataclass(frozen=True, slots=True)
 class Unknown:
-    """Something without which a limit is not checked. what: a code. names: of what it is about."""
+    """Something without which a limit is not checked. what: a code. names: of what it is about; none for all of it."""
 
     what: str
     names: tuple[str, ...] = ()
@@ -68,7 +68,7 @@ def unknown(household: Household) -> Iterator[Unknown]:
     """What is not there to be checked, or was filled in and never looked at."""
     for part, fields in as_begun(household.supply).items():
         if fields:
-            yield Unknown(f"filled_in_{part}", fields)
+            yield Unknown(f"filled_in_{part}", () if len(fields) == len(_told(household, part)) else fields)
     if household.supply.battery.dc_fuse_a is None:
         yield Unknown("dc_fuse")
     circuits = household.supply.circuits

@@ -133,7 +133,8 @@ def test_of_a_supply_that_nobody_told_nothing_is_told() -> None:
     supply = starting_document("New", "2026-05-12")["supply"]
 
     assert known(household_from(starting_document("New", "2026-05-12"))) == 0
-    assert "rated_va" in told_by(supply)["filled_in_inverter"]
+    assert told_by(supply)["filled_in_inverter"] == told_by(supply)["filled_in_battery"] == ()
+    assert "every figure" in unknown_words("filled_in_inverter", ())
 
 
 def test_on_two_legs_what_is_on_no_circuit_is_said_to_count_half() -> None:

@@ -39,6 +39,8 @@ def assumed_words(part: str, field: str, worse: float, customs: Customs) -> tupl
 def unknown_words(what: str, names: tuple[str, ...]) -> str:
     """Something nobody told, and what is not checked without it."""
     part = what.removeprefix("filled_in_")
+    if part in _FIELDS and not names:
+        return f"{_NAMES[part]}: every figure is a usual one that was filled in. Its manual or label tells yours."
     if part in _FIELDS:
         labels = dict.fromkeys(f"\u201c{_label(part, name)}\u201d" for name in names)
         return (
