@@ -1,6 +1,6 @@
 """Asking for many guests at once, whenever they come: may they, until when, and who makes the difference."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import cached_property
 from itertools import pairwise
 from typing import NamedTuple
@@ -17,9 +17,9 @@ from app.engine.guests import guests_of
 from app.engine.holding import Holding
 from app.engine.inverter import VOLT_AMPERES, WATTS, steady_line
 from app.engine.moment import Inspection
-from app.engine.objections import below_the_reserve, kept_apart, members_of
+from app.engine.objections import below_the_reserve, into_the_generator, kept_apart, members_of
 from app.engine.pressing import pressing
-from app.engine.results import Flags, Floats, Verdict
+from app.engine.results import Assessment, Flags, Floats, Verdict
 from app.engine.sums import Sums
 from app.engine.told import CAREFUL, FITS, NEVER, UNSURE, Limits
 from app.engine.traces import Unit
@@ -74,6 +74,7 @@ class Asking:
         parts += kept_apart(self._beside, self._interlocked)
         self._reserve = limits.add("reserve", "%")
         parts += below_the_reserve(self._beside, inspection.assessment, self._reserve)
+        parts += self._of_the_generator(inspection.assessment, members)
         found = together(parts)
         found = found.where(found.before_ms > self.at_ms)
         found = found.take(np.lexsort((found.after_ms, found.which)))
@@ -85,6 +86,15 @@ class Asking:
         )
         self._after_a_cut = [number for number, one in enumerate(limits.told) if one.limit == "cold_restart"]
         self._holding, self._alone = Holding(self._beside, limits), Alone(self._beside)
+
+    def _of_the_generator(self, assessment: Assessment, members: Flags) -> Iterator[Passing]:
+        """Where a guest has it start into what is too much."""
+        generator = self.day.resolved.household.supply.generator
+        if generator is None:
+            return
+        rated_w, charger_w = float(generator.rated_w), float(generator.charger_w)
+        told = self._limits.add("generator", "W", lambda use_w: use_w + charger_w, rated_w)
+        yield from into_the_generator(self._beside, assessment, members, told)
 
     def lasts_ms(self, which: int) -> int:
         """How long its run lasts, with all it sets off."""

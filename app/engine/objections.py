@@ -1,13 +1,15 @@
-"""What speaks against guests though no limit is passed: an interlock, and the reserve."""
+"""What speaks against guests though no limit is passed by themselves: an interlock, the reserve, the generator."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
 from app.engine.beside import Beside, Passing
 from app.engine.results import Assessment, Flags, Floats
 from app.engine.shortfall import STEP_MS, short_of_charge
-from app.engine.told import CAREFUL, UNSURE
+from app.engine.sooner import started_sooner
+from app.engine.told import CAREFUL, NEVER, UNSURE
 
 
 def members_of(beside: Beside) -> Flags:
@@ -48,6 +50,15 @@ def below_the_reserve(beside: Beside, assessment: Assessment, told: int) -> Iter
         # Between two half hours it is as bad as at the worse of them.
         around = (at_ms - STEP_MS, at_ms + STEP_MS)
         yield _flagged(beside, which, around, around, told, UNSURE)
+
+
+def into_the_generator(beside: Beside, assessment: Assessment, members: Flags, told: int) -> Iterator[Passing]:
+    """When beginning would have the generator start sooner, into what is too much for it."""
+    for one in started_sooner(beside, assessment, (~members).tolist()):
+        begins, there = (one.after_ms, one.before_ms), (one.at_ms, one.to_ms)
+        spans = [(np.array([after_ms]), np.array([before_ms])) for after_ms, before_ms in (begins, there)]
+        found = _flagged(beside, one.which, spans[0], spans[1], told, NEVER)
+        yield replace(found, use=np.array([one.use_w]))
 
 
 def _flagged(

@@ -1,6 +1,6 @@
 """Which limits guests press on, whenever they come: every one that an assessment reads, but for the energy's."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 import numpy as np
@@ -85,6 +85,7 @@ def pressing(beside: Beside, limits: Limits, members: Instants, *, everything: b
             yield from beside.passing(view, rows, sums, columns, tests.certain_starting, certain=True, started=True)
     yield from drop_passing(beside, limits, phases, starts, seen)
     yield from _cold(beside, limits, phases)
+    yield from _generator(beside, limits, phases, seen)
 
 
 def tests_of(day: PlannedDay, limits: Limits) -> Iterator[tuple[View, Comparisons]]:
@@ -92,7 +93,6 @@ def tests_of(day: PlannedDay, limits: Limits) -> Iterator[tuple[View, Comparison
     house = Comparisons(day.house)
     _of_rule(house, limits, day.rule, ("inverter_continuous", "inverter_apparent"), "inverter_overload")
     _of_bank(house, limits, day)
-    _of_generator(house, limits, day)
     yield day.house, house
     for leg, view in day.legs.items():
         tests = Comparisons(view)
@@ -184,22 +184,6 @@ def in_watts(bank: Bank, line: Line) -> Line:
     return Line(line.t_ms, np.array([watts_for(bank, one) for one in line.value.tolist()]))
 
 
-def _of_generator(tests: Comparisons, limits: Limits, day: PlannedDay) -> None:
-    """While it runs it carries the house and its charger."""
-    generator = day.resolved.household.supply.generator
-    bank = None if limits.assessment is None else limits.assessment.battery
-    if generator is None or bank is None or not bank.generator:
-        return
-    charger_w = float(generator.charger_w)
-    told = limits.add("generator", "W", lambda use_w: use_w + charger_w)
-    t_ms = day.house.scope.t_ms
-    runs = np.zeros(len(t_ms) - 1, dtype=bool)
-    for spell in bank.generator:
-        runs |= (t_ms[:-1] < spell.to_ms) & (t_ms[1:] > spell.from_ms)
-    most = np.where(runs, generator.rated_w - charger_w, np.inf)
-    tests.running.append(Comparison(told, WATTS, most, most, None, NEVER))
-
-
 def _of_breaker(tests: Comparisons, limits: Limits, day: PlannedDay, wired: Wired, volts: float) -> None:
     """What a breaker carries, and what trips it at once."""
     circuit, limit = wired.circuit, f"circuit:{wired.circuit.id}"
@@ -222,6 +206,23 @@ def _of_breaker(tests: Comparisons, limits: Limits, day: PlannedDay, wired: Wire
             tests.add(told, VOLT_AMPERES, reading.circuit.start_a * volts, level=NEVER, longer_than_s=longer_than_s)
         if reading.margin > 0:
             tests.add(told, VOLT_AMPERES, (circuit.breaker_a - reading.margin) * volts, level=NEVER)
+
+
+def _generator(beside: Beside, limits: Limits, phases: Instants, seen: Callable[[View], Day]) -> Iterator[Passing]:
+    """While it runs, and not a minute more, it carries the house and its charger."""
+    day, generator = beside.day, beside.day.resolved.household.supply.generator
+    bank = None if limits.assessment is None else limits.assessment.battery
+    if generator is None or bank is None or not bank.generator:
+        return
+    charger_w = float(generator.charger_w)
+    told = limits.add("generator", "W", lambda use_w: use_w + charger_w)
+    most = np.full(len(day.house.scope.t_ms) - 1, generator.rated_w - charger_w)
+    tests, own = [Comparison(told, WATTS, most, most, None, NEVER)], beside.drawn(day.house).rows(phases)
+    running = seen(day.house).running
+    for spell in bank.generator:
+        columns = running.take(np.flatnonzero((running.t_ms < spell.to_ms) & (running.end_ms > spell.from_ms)))
+        begin_ms, end_ms = np.maximum(columns.t_ms, spell.from_ms), np.minimum(columns.end_ms, spell.to_ms)
+        yield from beside.passing(day.house, phases, own, replace(columns, t_ms=begin_ms, end_ms=end_ms), tests)
 
 
 def _cold(beside: Beside, limits: Limits, phases: Instants) -> Iterator[Passing]:

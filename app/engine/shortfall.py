@@ -1,4 +1,6 @@
-"""Whether the charge would go below the reserve with a guest: a bound on the safe side, whenever it comes."""
+"""What guests take from the charge, whenever they come: bounds on the safe side."""
+
+from typing import NamedTuple
 
 import numpy as np
 
@@ -7,25 +9,70 @@ from app.engine.day import PlannedDay
 from app.engine.dc import bank_current_a, input_w
 from app.engine.draw import HAIR
 from app.engine.guest import Guest
-from app.engine.results import Assessment, Flags, Floats
+from app.engine.results import Assessment, Flags, Floats, Instants
+from app.household.losses import inverter_losses
+from app.household.supply import Generator
 
 STEP_MS = 1_800_000
 LEAST_CHARGE = 0.02  # the house may be dark before the last of it is gone
 TAKES_PER_H = 0.02  # of its capacity: what a nearly full bank takes back; see `cells`
 
 
+class Lacking(NamedTuple):
+    """What of the charge is missing with guests, half hour by half hour.
+
+    begins_ms: shape (n,). charge: the plan's least charge in each step, shape (n,). asked: which guests may come
+    below a floor. points: what is missing at most after each step, shape (asked, n, n), by guest and beginning.
+    """
+
+    begins_ms: Floats
+    charge: Floats
+    asked: Instants
+    points: Floats
+
+
 def short_of_charge(
     day: PlannedDay, assessment: Assessment, guests: tuple[Guest, ...], from_ms: float
 ) -> tuple[Floats, Flags]:
-    """Half hour by half hour: (shape (n,) instants from one on, shape (guests, n)) whether beginning then goes below.
+    """Half hour by half hour: (shape (n,) instants, shape (guests, n)) whether beginning then goes below."""
+    battery = assessment.battery
+    dark = battery is not None and battery.expected.dark_ms is not None
+    reserve = 0.0 if battery is None else battery.reserve
+    # Before the reserve the generator starts, and then the guest takes nothing from the bank.
+    kept = not dark and _fills(day, day.resolved.household.supply.generator)
+    found = lacking(day, assessment, () if kept else guests, from_ms, max(reserve, LEAST_CHARGE), all_of_them=dark)
+    below = np.zeros((len(guests), len(found.begins_ms)), dtype=bool)
+    if len(found.asked):
+        short = (found.charge - found.points < max(reserve, LEAST_CHARGE) - HAIR) | dark
+        # On a day on which the house goes dark all the same, the charge is short whatever there is of it.
+        below[found.asked] = ((found.points > HAIR) & short).any(axis=2)
+    return found.begins_ms, below
+
+
+def _fills(day: PlannedDay, generator: Generator | None) -> bool:
+    """Whether there is a generator that, once it runs, does not let the charge sink."""
+    if generator is None:
+        return False
+    supply = day.resolved.household.supply
+    idle_w, per_w, per_w2 = inverter_losses(supply.inverter)
+    charger_w = float(generator.charger_w)
+    return charger_w - (idle_w + (per_w + per_w2 * charger_w) * charger_w) >= supply.battery.dc_load_w
+
+
+def lacking(
+    day: PlannedDay, assessment: Assessment, guests: tuple[Guest, ...], from_ms: float, floor: float,
+    *, all_of_them: bool = False,
+) -> Lacking:  # fmt: skip
+    """What is missing of the charge with guests of which some may come below a floor.
 
     It takes the guest's typical energy from the bank at the worst of its losses, and lets little of it come back.
     """
     battery = assessment.battery
     begins_ms = np.arange(from_ms, assessment.horizon_ms, STEP_MS, dtype=float)
     steps = len(begins_ms)
+    nobody = Lacking(begins_ms, np.ones(steps), np.empty(0, dtype=np.int64), np.zeros((0, steps, steps)))
     if battery is None or not guests:
-        return begins_ms, np.zeros((len(guests), steps), dtype=bool)
+        return nobody
     edges_ms = np.append(begins_ms, begins_ms[-1] + STEP_MS)
     lowest = _lowest(battery.edges_ms, battery.state_of_charge, edges_ms)
     spare_w = _least(battery.edges_ms, battery.spare_w, edges_ms)
@@ -36,23 +83,17 @@ def short_of_charge(
     cold = battery.cold_from_ms is not None
     keeps = min(cells_of(day.resolved.household.supply.battery).keeps)
     back = np.zeros(steps) if cold else np.minimum(spare_w * per_w * hours, TAKES_PER_H * hours) * keeps
-    dark = battery.expected.dark_ms is not None
-    floor = max(battery.reserve, LEAST_CHARGE)
     # Most take too little to matter whenever they begin.
     all_of_it = drawn_w.sum(axis=1) * per_w * hours
-    asked = np.flatnonzero((lowest.min() - all_of_it < floor) | dark)
-    below = np.zeros((len(guests), steps), dtype=bool)
+    asked = np.flatnonzero((lowest.min() - all_of_it < floor) | all_of_them)
     if not len(asked):
-        return begins_ms, below
+        return nobody
     drawn_w = drawn_w[asked]
     # Beginning so many steps on: the same draw, later; shape (guests, begins, steps).
     late = np.concatenate((np.zeros_like(drawn_w), drawn_w), axis=1)
     index = steps + np.arange(steps) - np.arange(steps)[:, None]
     taken = np.maximum(late[:, index] - spare_w, 0.0) * (per_w * hours * known)
-    less = _missing(taken, back)
-    # On a day on which the house goes dark all the same, the charge is short whatever there is of it.
-    below[asked] = ((less > HAIR) & ((lowest - less < floor - HAIR) | dark)).any(axis=2)
-    return begins_ms, below
+    return Lacking(begins_ms, lowest, asked, _missing(taken, back))
 
 
 def _missing(taken: Floats, back: Floats) -> Floats:

@@ -4,9 +4,10 @@
 it may be switched on now, until when, and who makes the difference. The results are described in `app.engine.answers`.
 
 It agrees with `app.engine.trial.could_start`, which assesses the whole plan with the run in it, or is stricter; never
-laxer. How often something could cut out is not asked here. Two differences are meant: what is said about later only,
-the reserve and what comes back after a power cut, asks at most; and an appliance whose own planned run would begin
-while this one lasts is answered for as well: that run is taken to be this one, moved.
+laxer. How often something could cut out is not asked here. Three differences are meant: what is said about later only,
+the reserve and what comes back after a power cut, asks at most; an appliance whose own planned run would begin while
+this one lasts is answered for as well: that run is taken to be this one, moved; and what is too much alone had better
+not go on at all, though it comes and goes and might be lucky.
 """
 
 from collections.abc import Container, Iterator
@@ -82,12 +83,15 @@ def _answer(asking: Asking, which: int, appliance: str) -> MaySwitch:
     decisive = asking.decisive(which, begin_ms, level)
     if level != FITS:
         change = asking.first_better(which, level, begin_ms)
+    alone = asking.alone_too_much(which, level)
+    if alone:
+        change = None  # whatever comes and goes: by itself it is never better
     until_ms, then = (None, None) if change is None else (change.at_ms, ANSWER[change.level])
     because = asking.because(which, decisive, change)
     own = Decisive("tight" if asking.tight(which) else "fits") if decisive is None else decisive
     return MaySwitch(
-        appliance=appliance, answer=ANSWER[level], verdict=own.verdict, limit=own.limit, at_ms=own.at_ms, use=own.use,
-        most=own.most, unit=own.unit, until_ms=until_ms, then=then,
-        because=because[0], because_stage=because[1], alone_too_much=asking.alone_too_much(which, level),
+        appliance=appliance, answer="not_now" if alone else ANSWER[level], verdict=own.verdict, limit=own.limit,
+        at_ms=own.at_ms, use=own.use, most=own.most, unit=own.unit, until_ms=until_ms, then=then,
+        because=because[0], because_stage=because[1], alone_too_much=alone,
         lasts_ms=asking.lasts_ms(which), caution=own.caution,
     )  # fmt: skip

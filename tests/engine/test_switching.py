@@ -103,6 +103,21 @@ def test_what_is_too_much_alone_is_said_so(kiln: Document) -> None:
     assert (found.answer, found.alone_too_much, found.because, found.until_ms) == ("not_now", True, None, None)
 
 
+@pytest.mark.parametrize(
+    "saw",
+    [
+        load("saw", 9500, 1800, cycle={"on_s": 10, "period_s": 60}),
+        load("saw", 900, 1800, cycle={"on_s": 10, "period_s": 60},
+             start={"va": 9500, "power_factor": 0.5, "duration_s": 1.0}),
+    ],
+)  # fmt: skip
+def test_what_is_too_much_alone_in_bursts_is_no_question(saw: Document) -> None:
+    """It trips the inverter in its first minute, whatever else is off."""
+    found = may(house(saw), "saw")
+
+    assert (found.answer, found.alone_too_much, found.until_ms) == ("not_now", True, None)
+
+
 def test_a_motor_is_judged_by_its_start() -> None:
     """300 W running, 6000 VA for three seconds on top of the oven: above 8000 for longer than allowed."""
     motor = load("motor", 300, 60, start={"va": 6000, "power_factor": 0.9, "duration_s": 3.0})

@@ -119,6 +119,24 @@ def test_figures_stand_behind_an_answer(plan: Resolved) -> None:
     ]
     assert plain(may_figures(plan, floor)[0]) == "Battery voltage: 45.1 V, not below 46.0 V at 12:00."
     assert may_figures(plan, may(**ASK))[0] == "Inverter, for hours decides, by how long it lasts."
+    spent = may(**ASK | {"limit": "reserve", "most": 20.0, "unit": "%"})
+    assert plain(may_figures(plan, spent)[0]) == "Battery reserve: not below 20 %."
+
+
+@pytest.mark.parametrize(
+    ("on", "at_ms"),
+    [
+        (OnNow("pump", None, None, NOON_MS * 3, NOON_MS * 3, False, True, True, 700, 700), TEN_MS),
+        (OnNow("pump", None, None, NOON_MS, NOON_MS, True, False, False, 700, 700), NOON_MS + 600_000),
+    ],
+)
+def test_who_may_be_on_or_is_off_by_then_is_no_reason(plan: Resolved, on: OnNow, at_ms: int) -> None:
+    """The pump stands on the page; what is in the way comes later, or may not come: the limit is told."""
+    then = Switching(TEN_MS, Room(0, 0, 0, None, None, None, None, False, None), (on,), ())
+    line = plain(may_line(plan, may(**OVER | {"until_ms": NOON_MS * 2, "at_ms": at_ms, "because": "pump"}), then))
+
+    assert "too much for “Inverter, for hours” at" in line
+    assert " is on" not in line
 
 
 def test_names_are_short_where_that_tells_them_apart() -> None:

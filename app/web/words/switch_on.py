@@ -83,10 +83,20 @@ def may_line(resolved: Resolved, may: MaySwitch, switching: Switching) -> str:
         return f": {why}.{f' GO from {until}.' if until else ''}"
     if not until:
         return f" any more today: {why}."
-    # What stands in the way may be still to come, while the run would last: then the limit is told, and when.
-    is_there = any((one.appliance, one.stage) == (may.because, may.because_stage) for one in switching.on)
-    blocks = doing(resolved, may.because, may.because_stage) if is_there else why
+    blocks = doing(resolved, may.because, may.because_stage) if _is_in_the_way(may, switching) else why
     return f" until {until}{', then ask' if may.then == 'ask' else ''}: {blocks}."
+
+
+def _is_in_the_way(may: MaySwitch, switching: Switching) -> bool:
+    """Who makes the difference is surely on, from now until it is too much.
+
+    Else what is in the way is still to come, while the run would last, or may not come at all: the limit is told then.
+    """
+    return may.at_ms is not None and any(
+        one.certain and one.until_ms > may.at_ms
+        for one in switching.on
+        if (one.appliance, one.stage) == (may.because, may.because_stage)
+    )
 
 
 def _go(resolved: Resolved, may: MaySwitch) -> str:
@@ -135,7 +145,9 @@ def may_figures(resolved: Resolved, may: MaySwitch) -> tuple[str, ...]:
         )
         lines.append(f"{name}: {of or f'{use} of {most}'}{at}.")
     elif may.limit is not None:
-        lines.append(f"{_limit_name(resolved, may.limit)} decides, by how long it lasts.")
+        least = f"not below {quantity(may.most, '%')}" if may.most is not None and may.unit == "%" else ""
+        name = _limit_name(resolved, may.limit)
+        lines.append(f"{name}: {least}." if least else f"{name} decides, by how long it lasts.")
     length = f"It would run for {duration(may.lasts_ms / 1000)}."
     lines.append(f"{length} It has no length of its own." if _is_open(resolved, may.appliance) else length)
     return tuple(lines)

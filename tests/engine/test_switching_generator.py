@@ -1,0 +1,85 @@
+"""What may be switched on in a house with a generator, against the whole plan assessed with the run in it."""
+
+import pytest
+
+from app.engine.answers import MaySwitch
+from app.engine.moment import Inspection
+from app.engine.switching import switching
+from app.engine.trial import could_start
+from tests.engine.home import Document, house, load, steady
+from tests.engine.test_moment import HOUR_MS, MINUTE_MS, inspected
+
+OVEN, HEATER, BOILER = load("oven", 3200, 4500), load("heater", 1000, 3600), load("boiler", 1500, 7200)
+GENERATOR = {"rated_w": 3000, "charger_w": 1000, "start_below": 0.3, "stop_above": 0.6}
+INVERTER = {"continuous_w": [[25, 5000]], "overload": [[6000, 1800], [10000, 5]]}
+TEN, ONE = 10 * HOUR_MS, 13 * HOUR_MS
+
+
+def with_generator(runs: dict[str, str], **day: object) -> Document:
+    """A base of 300 W and a small bank at 82 %; the generator carries 2000 W beside its charger."""
+    return house(
+        OVEN, HEATER, BOILER, steady("base", 300), runs=runs, supply={"generator": GENERATOR}, inverter=INVERTER,
+        battery={"modules": 1, "module_ah": 280, "reserve": 0.2, "module_resistance_ohm": 0.01},
+        day={"start_state_of_charge": 0.82, "state_of_charge_at": "08:00", **day},
+    )  # fmt: skip
+
+
+def may(inspection: Inspection, appliance: str, at_ms: int) -> MaySwitch:
+    """The answer for one appliance."""
+    return next(one for one in switching(inspection, at_ms).may if one.appliance == appliance)
+
+
+@pytest.mark.parametrize("at_ms", [TEN, ONE])
+def test_it_waits_where_the_generator_would_start_into_the_oven(at_ms: int) -> None:
+    """The plan's own charge lasts until the oven is off; with the heater the generator starts while it is on."""
+    inspection = inspected(with_generator({"oven": "15:00"}))
+    found = may(inspection, "heater", at_ms)
+
+    assert could_start(inspection, "heater", at_ms).limit == "generator"
+    assert (found.answer, found.verdict, found.limit) == ("not_now", "over", "generator")
+    assert (found.use, found.most, found.unit) == (pytest.approx(4500), 3000, "W")
+    assert found.at_ms is not None
+    assert 15 * HOUR_MS < found.at_ms < 15 * HOUR_MS + 75 * MINUTE_MS
+    assert found.until_ms is not None
+    assert could_start(inspection, "heater", found.until_ms).verdict in ("fits", "tight")
+
+
+@pytest.mark.parametrize("at_ms", [TEN, ONE])
+@pytest.mark.parametrize("appliance", ["oven", "heater", "boiler"])
+def test_a_generator_that_runs_tomorrow_is_no_reason_today(appliance: str, at_ms: int) -> None:
+    """Base alone is one long stretch; the generator runs at its end only, and keeps the charge above the reserve."""
+    inspection = inspected(with_generator({}))
+    battery = inspection.assessment.battery
+    assert battery is not None
+    assert battery.generator[0].from_ms > 24 * HOUR_MS
+
+    assert could_start(inspection, appliance, at_ms).verdict in ("fits", "tight")
+    assert (may(inspection, appliance, at_ms).answer, may(inspection, appliance, at_ms).limit) == ("go", None)
+
+
+def test_go_ends_when_the_generator_would_run_beside_it() -> None:
+    """Until then it may be started; half an hour is left for what half hours do not say."""
+    inspection = inspected(with_generator({}))
+    until_ms = may(inspection, "oven", ONE).until_ms
+
+    assert until_ms is not None
+    assert could_start(inspection, "oven", until_ms).verdict in ("fits", "tight")
+    assert could_start(inspection, "oven", until_ms + 33 * MINUTE_MS).limit == "generator"
+
+
+def test_without_a_generator_the_reserve_still_asks() -> None:
+    """The boiler takes the charge below it tomorrow morning."""
+    document = with_generator({})
+    del document["supply"]["generator"]
+    found = may(inspected(document), "boiler", TEN)
+
+    assert (found.answer, found.limit) == ("ask", "reserve")
+
+
+def test_a_generator_too_small_for_the_dc_side_does_not_keep_the_reserve() -> None:
+    """It charges with 200 W, and 600 W are drawn on the DC side: the charge sinks on."""
+    document = with_generator({})
+    document["supply"]["generator"]["charger_w"] = 200
+    document["supply"]["battery"]["dc_load_w"] = 600
+
+    assert may(inspected(document), "heater", TEN).limit == "reserve"
