@@ -8,8 +8,8 @@ from pydantic import BaseModel
 
 from app.household.household import Household
 from app.household.merge import merge_patch
+from app.household.paths import value_at
 from app.household.scenario import Scenario
-from app.store.commands.parts import value_at
 from app.web.fields.entry import Entry, Field, facts
 from app.web.words.naming import Naming
 from app.web.words.overrides import in_plans

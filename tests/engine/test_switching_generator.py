@@ -18,7 +18,7 @@ TEN, ONE = 10 * HOUR_MS, 13 * HOUR_MS
 def with_generator(runs: dict[str, str], **day: object) -> Document:
     """A base of 300 W and a small bank at 82 %; the generator carries 2000 W beside its charger."""
     return house(
-        OVEN, HEATER, BOILER, steady("base", 300), runs=runs, supply={"generator": GENERATOR}, inverter=INVERTER,
+        OVEN, HEATER, BOILER, steady("base", 300), runs=runs, supply={"generator": {**GENERATOR}}, inverter=INVERTER,
         battery={"modules": 1, "module_ah": 280, "reserve": 0.2, "module_resistance_ohm": 0.01},
         day={"start_state_of_charge": 0.82, "state_of_charge_at": "08:00", **day},
     )  # fmt: skip

@@ -8,8 +8,8 @@ import pytest
 
 from app.household import library
 from app.household.demo import demo_text
+from app.household.paths import value_at
 from app.household.starting import starting_document
-from app.store.commands.parts import value_at
 from app.store.session import Database
 from app.web.fields import appliance, site, supply
 from app.web.fields.customs import Customs

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from app.household.errors import Fault, HouseholdFaults
+from app.household.paths import Path, value_at
 from app.store.commands.carrying import carrying
 from app.store.commands.command import Command, Outcome
 from app.store.commands.entries import refuse_what_is_in_the_way
@@ -16,7 +17,6 @@ from app.store.mapping import Kind, Piece
 from app.store.stored import StoredHousehold
 
 PartKind = Literal["appliance", "supply", "section"]
-Path = list[str | int]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -189,18 +189,6 @@ def title_of(piece: Piece) -> str:
     named = piece.kind in ("appliance", "scenario", "weather") and isinstance(piece.document, dict)
     name = piece.document.get("name") if named else None
     return name if isinstance(name, str) else piece.name
-
-
-def value_at(document: Any, path: Path) -> Any:
-    """What stands at a path; None where nothing does."""
-    for step in path:
-        if isinstance(document, dict):
-            document = document.get(step)
-        elif isinstance(document, list) and isinstance(step, int) and 0 <= step < len(document):
-            document = document[step]
-        else:
-            return None
-    return document
 
 
 def changed(document: Any, path: Path, value: Any) -> Any:

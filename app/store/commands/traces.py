@@ -5,9 +5,9 @@ from dataclasses import replace
 from typing import Any
 
 from app.household.household import Household
+from app.household.paths import value_at
 from app.household.resolve import resolve
 from app.household.scenario import Run
-from app.store.commands.parts import value_at
 from app.store.mapping import Piece
 from app.store.stored import StoredHousehold, StoredScenario
 

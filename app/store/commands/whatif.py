@@ -6,11 +6,12 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from app.household.errors import Fault, HouseholdFaults
+from app.household.paths import value_at
 from app.household.resolve import resolve
 from app.household.whatif import ground_of, own_appliances, plan_of_id, supply_patch, without
 from app.store.commands.carrying import carrying
 from app.store.commands.command import Command, Outcome, plan_of
-from app.store.commands.parts import as_it_is, as_they_were, changed, value_at
+from app.store.commands.parts import as_it_is, as_they_were, changed
 from app.store.commands.placing import why_needed
 from app.store.commands.refusing import naming_plans
 from app.store.commands.runs import put, said_of

@@ -9,8 +9,8 @@ from typing import Any
 from pydantic import BaseModel, ValidationError
 
 from app.household.errors import Fault
+from app.household.paths import value_at
 from app.household.words import faults_of
-from app.store.commands.parts import value_at
 from app.web.fields.customs import Customs
 from app.web.fields.entry import Entry, Facts, Field, Points, facts, facts_of_line, most_lines, reader
 from app.web.fields.measure import Measure, Value, Words

@@ -6,7 +6,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from app.store.commands.parts import value_at
+from app.household.paths import value_at
 from app.web.fields.customs import Customs
 from app.web.fields.entry import Entry, Field, Points, facts
 from app.web.fields.measure import Words
