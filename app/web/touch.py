@@ -6,6 +6,7 @@ even that is too little, a run goes to a lane of its own. It is worked out for t
 screen: on a wider one there is only more room. Classes carry it, for the page allows no inline styles.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -15,6 +16,7 @@ FINGER_PX = 44
 DRAWN_PX = 6  # a run is drawn at least so wide
 BEYOND_PX = 8  # an area may reach past the track's ends
 LANES = 12
+ROUNDING_PX = 1e-9
 
 # The narrowest track of a phone, 320 px wide, and of a desk, from 1200 px on; with the letters of their classes.
 PHONE_PX, DESK_PX = 278, 494
@@ -106,7 +108,7 @@ def _most_squeezed(boxes: Sequence[Span], row: Sequence[int], track_px: float) -
 
 def _reach(boxes: Sequence[Span], row: Sequence[int], place: int, track_px: float, lane: int) -> Reach:
     begin, end = boxes[row[place]]
-    needed = max(int(FINGER_PX - (end - begin) + 0.999), 0)
+    needed = max(math.ceil(FINGER_PX - (end - begin) - ROUNDING_PX), 0)
     free_left, free_right = _gaps_px(boxes, row, place, track_px)
     half = (needed + 1) // 2
     if free_left >= half and free_right >= half:
