@@ -177,7 +177,7 @@ class Block:
 
     number: which cells of all. certain: the certain draw in each. rule: the rule, and quantities: what each of its
     quantities makes of draws. rises: one more load on never lowers the use, nor does more that is certain.
-    part_of: a block of which these are the first cells, and on whose stairs they stand.
+    part_of: a block that has these cells as well, and on whose stairs they stand; which: where among its cells.
     """
 
     number: NDArray[np.intp]
@@ -188,6 +188,7 @@ class Block:
     quantities: Sequence[OneQuantity]
     rises: bool
     part_of: "Block | None" = None
+    which: NDArray[np.intp] | None = None
     _asked: dict[tuple[Check, ...], Passed] = field(default_factory=dict)
 
     def __len__(self) -> int:
@@ -203,7 +204,7 @@ class Block:
     def stairs(self) -> Stairs:
         """What is certain in the cells, as stairs; where a line moves, it sinks from step to step."""
         if self.part_of is not None:
-            return replace(self.part_of.stairs, of_item=self.part_of.stairs.of_item[: len(self)])
+            return replace(self.part_of.stairs, of_item=self.part_of.stairs.of_item[self.which])
         moving = [-self._limits[check] for check in self.rule.checks if not check.line.is_flat]
         return stairs_of(
             np.concatenate([figures_of(self.certain), *(one[None] for one in moving)]), alone=not self.rises

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from app.engine.kinds import Flags, Floats
 from app.engine.odds.block import Passed
 from app.engine.odds.entries import Entries
-from app.engine.odds.followed import Followed
+from app.engine.odds.followed import NONE, Followed
 from app.engine.odds.passing import Passing
 from app.engine.odds.under import AT_ONCE, UnderRule
 
@@ -67,13 +67,13 @@ class ByState(Followed):
         self._count(np.flatnonzero(ended & (self.now_ms - self.begin_ms > self.allowed_ms)))
         self.settled |= ended
 
-    def _held(self, waiting: Flags, stop_ms: Floats) -> Flags | None:
+    def _held(self, waiting: Flags, stop_ms: Floats) -> NDArray[np.intp]:
         if not waiting.any():
-            return None
+            return NONE
         ends = self._passes(self.any_of, self.state ^ self.bit[:, None])
         np.less(ends, waiting, out=ends)  # it does not, and they are waiting
         ends &= self.latest_ms > self.next_ms
-        return ends
+        return np.flatnonzero(ends)
 
     def _passed_until(self, then_ms: Floats) -> Floats:
         passed = self._passes(self.any_of, self.state)

@@ -30,6 +30,12 @@ class Entries(NamedTuple):
     trigger: NDArray[np.intp]
     weight: Floats
 
+    def parts(self, most: int) -> "Iterator[Entries]":
+        """All of them, in parts of so many at most and about as many each."""
+        size = -(-len(self.cell) // -(-len(self.cell) // most))
+        for first in range(0, len(self.cell), size):
+            yield Entries(*(one[..., first : first + size] for one in self))
+
 
 class _ByLoad(NamedTuple):
     """Loads of a block that come on, or go off. per_day: summed up from the first, load by load and state by state."""

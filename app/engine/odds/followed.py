@@ -16,6 +16,7 @@ MOST_EVENTS = 20_000
 A_MOMENT_MS = 1e-3
 NEVER_MS = 1e12
 MOST_HELD = 24  # loads; of more it takes longer to see which would end it than is gained
+NONE = np.zeros(0, dtype=np.intp)
 
 
 class Followed:
@@ -48,8 +49,10 @@ class Followed:
         loads = self.loads
         lasts_ms = loads.off_ms[:, None] + on * (loads.on_ms - loads.off_ms)[:, None]
         changes = self._there(stretch) & (loads.off_ms > 0)[:, None]
-        lasts_ms[~np.broadcast_to(changes, on.shape)] = NEVER_MS
-        next_ms = 1 - self.random.random(on.shape)
+        if not changes.all():
+            lasts_ms[~np.broadcast_to(changes, on.shape)] = NEVER_MS
+        next_ms = self.random.random(on.shape)
+        np.subtract(1, next_ms, out=next_ms)
         next_ms *= lasts_ms
         next_ms += now_ms
         lasts_ms += now_ms
@@ -96,11 +99,10 @@ class Followed:
         waiting = (self.now_ms < stop_ms) & ~self._about_to()
         stop_ms = np.where(waiting, np.minimum(stop_ms, edge_ms), edge_ms)
         held = self._held(waiting, stop_ms)
-        # Sums of all in place of choices one by one, which take several times as long; here and below.
-        free_ms = self.next_ms if held is None else self.next_ms + held * NEVER_MS
+        free_ms = self.next_ms.copy()
+        free_ms.put(held, np.inf)
         then_ms = np.minimum(free_ms.min(axis=0, initial=np.inf), stop_ms)
-        if held is not None:
-            self._hold(held, then_ms)
+        self._hold(held, then_ms)
         until_ms = self._passed_until(then_ms)
         known = np.logical_and.reduce([last > self.allowed_ms for last in self.last_ms.values()])
         at_the_end = (self.stretch >= len(self.loads.scope.begin_ms) - 1) & (edge_ms <= then_ms)
@@ -147,18 +149,22 @@ class Followed:
 
     # -- what would end it ----------------------------------------------------------------------------------
 
-    def _held(self, waiting: Flags, stop_ms: Floats) -> Flags | None:
-        """Loads without whose state no line would be passed, and whose next change is at random; (loads, m)."""
-        loads, turned = self.loads, np.where(self.on, -1.0, 1.0)
-        if loads.scope.interlocked or not waiting.any() or not 0 < len(turned) <= MOST_HELD:
-            return None
+    def _held(self, waiting: Flags, stop_ms: Floats) -> NDArray[np.intp]:
+        """Loads without whose state no line would be passed, and whose next change is at random.
+
+        Few of all: their places among (loads, m).
+        """
+        loads = self.loads
+        if loads.scope.interlocked or not waiting.any() or not 0 < len(loads.on_ms) <= MOST_HELD:
+            return NONE
+        turned = np.where(self.on, -1.0, 1.0)
         each = loads.each[:, :, :1] if loads.alike else loads.each[:, :, self.stretch]
         drawn = Draws(*(self._turned(figure, one, turned) for figure, one in zip(self.figures, each, strict=True)))
         ends = (self.latest_ms > self.next_ms) & waiting
         for check in self.checks:
             line = np.minimum(check.line.at(self.now_ms), check.line.at(stop_ms))
             ends &= self.under.quantities[check.quantity](drawn) <= line * (1 + HAIR)
-        return ends
+        return np.flatnonzero(ends)
 
     @staticmethod
     def _turned(figure: Floats, one: Floats, factor: Floats) -> Floats:
@@ -169,14 +175,14 @@ class Followed:
         other += figure
         return other
 
-    def _hold(self, held: Flags, then_ms: Floats) -> None:
+    def _hold(self, held: NDArray[np.intp], then_ms: Floats) -> None:
         """Weigh by how likely those that are held do not change; when they do then is at random again."""
-        places = np.flatnonzero(held)  # few of all
-        some = places % len(then_ms)
-        latest_ms = self.latest_ms.take(places)
-        stays = np.maximum(latest_ms - then_ms[some], 0.0) / (latest_ms - self.now_ms[some])
+        some = held - held // len(then_ms) * len(then_ms)  # of many, quicker than their remainders
+        latest_ms, now_ms = self.latest_ms.take(held), self.now_ms.take(some)
+        stays = np.maximum(latest_ms - then_ms.take(some), 0.0)
+        stays /= latest_ms - now_ms
         np.multiply.at(self.weight, some, stays)
-        self.next_ms.put(places, latest_ms - stays * (latest_ms - self.next_ms.take(places)))
+        self.next_ms.put(held, latest_ms - stays * (latest_ms - self.next_ms.take(held)))
 
     def _passed_until(self, then_ms: Floats) -> Floats:
         """Until when some line stays passed, from now to the next event; now where none is."""

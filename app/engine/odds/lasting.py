@@ -14,7 +14,8 @@ from app.engine.odds.entries import Moments
 from app.engine.odds.followed import Followed
 from app.engine.odds.passing import SEED, Passing
 
-LEAST, AT_ONCE = 512, 8192  # moments that are followed together
+LEAST, AT_ONCE = 512, 8192  # moments that are drawn together
+AT_HAND = 4096  # that are followed together: as many as a processor holds at hand
 PER_PASSING_A_DAY = 300  # of what comes more often the count leaves less open, and more are followed from the first
 FIRST_IN_A_CROWD = 2048  # which are drawn with weights that few would not tell
 # How far off a figure may be at most, in parts of itself: as far as this, and less where that takes few moments.
@@ -60,10 +61,11 @@ def lasting(passing: Passing, allowed_s: float) -> Lasted:
         entries = moments.drawn(count, random)
         if entries is None:
             return Lasted(passing.per_day, dict.fromkeys(quantities, passing.per_day))  # the safe side
-        some = follower(passing, entries, allowed_ms, random)
-        some.run()
+        for part in entries.parts(AT_HAND):
+            some = follower(passing, part, allowed_ms, random)
+            some.run()
+            sums, squares = (total + more for total, more in zip((sums, squares), some.sums(), strict=True))
         followed += len(entries.cell)
-        sums, squares = (total + more for total, more in zip((sums, squares), some.sums(), strict=True))
         wanted = [_wanted(passing.per_day, followed, *pair) for pair in zip(sums, squares, strict=True)]
         enough = max(max(min(sure, most_sure), min(fine, most_fine)) for sure, fine in wanted)
         count = min(enough - followed, AT_ONCE)

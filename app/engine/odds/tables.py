@@ -73,11 +73,11 @@ def beside_start(loads: Loads, table: Table, stretch: int, piece: int) -> tuple[
     """
     scope, load = loads.scope, int(loads.of_piece[piece])
     places = scope.cyclers.starting_with(piece)
-    own, start = (_sum(one) for one in (scope.cyclers.draws.take(places), scope.cyclers.starts(places)))
+    more = _sum(scope.cyclers.starts(places) - scope.cyclers.draws.take(places))
     if table.gain_per_ms is not None:
         weight, draws = _others(loads, stretch, load)
         along = Draws(*loads.each[:, load, stretch])
-        return weight, draws + _column(along - own + start)
+        return weight, draws + _column(along) + more
     place = int(np.flatnonzero(table.loads == load)[0])
     if scope.interlocked:
         _, sure = _there(loads, stretch)
@@ -86,7 +86,7 @@ def beside_start(loads: Loads, table: Table, stretch: int, piece: int) -> tuple[
         one.reshape(-1, 2, 1 << place)[:, 1].ravel()  # of the states with it
         for one in (table.weight, table.draws.p_w, table.draws.q_var, table.draws.d_va, table.draws.spread_w2)
     )
-    return weight / loads.share[load], Draws(*figures) + _column(start - own)
+    return weight / loads.share[load], Draws(*figures) + more
 
 
 def _there(loads: Loads, stretch: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
@@ -101,7 +101,8 @@ def _column(draws: Draws) -> Draws:
 
 
 def _sum(draws: Draws) -> Draws:
-    return Draws(*(np.asarray(one.sum()) for one in (draws.p_w, draws.q_var, draws.d_va, draws.spread_w2)))
+    """All of them as one, to be added to many."""
+    return Draws(*(one.sum(keepdims=True) for one in (draws.p_w, draws.q_var, draws.d_va, draws.spread_w2)))
 
 
 def _weight(share: Floats) -> Floats:

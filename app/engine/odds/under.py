@@ -111,12 +111,15 @@ class UnderRule:
             self._kept.extend(blocks)
 
     def _worked_out(self) -> Iterator[Block]:
-        whole = self.whole if self.flat else None
         for table, numbers in self._kinds:
-            block = self.block(numbers, table)
-            if whole is not None and table.gain_per_ms is None:
-                block = replace(block, part_of=whole)  # of cells of a line that moves the last may be cut otherwise
-            yield from self._parts(block)
+            yield from self._parts(self._on_the_whole(self.block(numbers, table), numbers))
+
+    def _on_the_whole(self, block: Block, which: NDArray[np.intp]) -> Block:
+        """A block on the stairs of the whole, whose cells those are, so that nothing is looked for twice."""
+        # Of cells of a line that moves the last of the day may be cut otherwise.
+        if not self.flat or self.whole is None or block.table.gain_per_ms is not None:
+            return block
+        return replace(block, part_of=self.whole, which=which)
 
     def _parts(self, block: Block) -> Iterator[Block]:
         """A block, in parts where its states and stairs are too many to be held together."""
@@ -139,16 +142,27 @@ class UnderRule:
         return Block(numbers, cells, table, certain, self.rule, self.quantities, self.rises)
 
     def before(self, number: int) -> Block | None:
-        """What stands just before a cell begins: the cell that it follows, or what stood before midnight."""
+        """What stands just before a cell begins: the cell that it follows, or what stood before midnight.
+
+        None where nothing is passed then.
+        """
         if number not in self._befores:
             block = None
             if self.cells.follows[number]:
                 block = self.block(np.array([number - 1]), self.table_of_cell[number - 1])
             elif number == 0 and self.cells.from_ms[0] == 0:
-                table = table_of(self.loads, int(self.before_midnight.stretch[0]))
-                block = self.block_of(self.before_midnight, np.array([0]), table)
+                block = self._before_midnight
             self._befores[number] = block
         return self._befores[number]
+
+    @cached_property
+    def _before_midnight(self) -> Block | None:
+        stretch, first = self.before_midnight.stretch, np.array([0])
+        block = self.block_of(self.before_midnight, first, table_of(self.loads, int(stretch[0])))
+        if not self.flat or self.whole is None:
+            return block
+        which = np.flatnonzero(self.whole.cells.stretch == stretch)
+        return self._on_the_whole(block, which[-1:]) if len(which) else None  # nowhere else is anything passed
 
     @cached_property
     def _befores(self) -> dict[int, Block | None]:
