@@ -63,9 +63,7 @@ class ByState(Followed):
         return np.asarray(lines.short.take(state, mode="clip") <= self.here)
 
     def _see_ends(self) -> None:
-        ended = ~self._passes(self.any_of, self.state) & ~self.settled
-        self._count(np.flatnonzero(ended & (self.now_ms - self.begin_ms > self.allowed_ms)))
-        self.settled |= ended
+        self._settle(~self._passes(self.any_of, self.state), self.now_ms)
 
     def _held(self, waiting: Flags, stop_ms: Floats) -> NDArray[np.intp]:
         if not waiting.any():
@@ -73,7 +71,7 @@ class ByState(Followed):
         ends = self._passes(self.any_of, self.state ^ self.bit[:, None])
         np.less(ends, waiting, out=ends)  # it does not, and they are waiting
         ends &= self.latest_ms > self.next_ms
-        return np.flatnonzero(ends)
+        return ends.ravel().nonzero()[0]
 
     def _passed_until(self, then_ms: Floats) -> Floats:
         passed = self._passes(self.any_of, self.state)

@@ -34,7 +34,8 @@ class Entries(NamedTuple):
         """All of them, in parts of so many at most and about as many each."""
         size = -(-len(self.cell) // -(-len(self.cell) // most))
         for first in range(0, len(self.cell), size):
-            yield Entries(*(one[..., first : first + size] for one in self))
+            some = slice(first, first + size)
+            yield Entries(self.cell[some], self.at_ms[some], self.on[:, some], self.trigger[some], self.weight[some])
 
 
 class _ByLoad(NamedTuple):

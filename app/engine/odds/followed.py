@@ -96,7 +96,9 @@ class Followed:
         """Follow them to their next event each."""
         edge_ms = self.loads.scope.t_ms[self.stretch + 1]
         stop_ms = self.begin_ms + self.allowed_ms + A_MOMENT_MS
-        waiting = (self.now_ms < stop_ms) & ~self._about_to()
+        waiting = self.now_ms < stop_ms
+        if not self.under.flat and self.just_begun.any():
+            waiting &= self._begun()
         stop_ms = np.where(waiting, np.minimum(stop_ms, edge_ms), edge_ms)
         held = self._held(waiting, stop_ms)
         free_ms = self.next_ms.copy()
@@ -104,28 +106,40 @@ class Followed:
         then_ms = np.minimum(free_ms.min(axis=0, initial=np.inf), stop_ms)
         self._hold(held, then_ms)
         until_ms = self._passed_until(then_ms)
-        known = np.logical_and.reduce([last > self.allowed_ms for last in self.last_ms.values()])
-        at_the_end = (self.stretch >= len(self.loads.scope.begin_ms) - 1) & (edge_ms <= then_ms)
-        over = (until_ms < then_ms) | known | at_the_end
+        over = self._known()
+        over |= until_ms < then_ms
         over |= self.weight <= 0
-        self._count(np.flatnonzero(over & ~self.settled & (until_ms - self.begin_ms > self.allowed_ms)))
-        self.settled |= over
+        at_an_edge = edge_ms <= then_ms
+        over |= at_an_edge & (self.stretch >= len(self.loads.scope.begin_ms) - 1)
+        self._settle(over, until_ms)
         self.now_ms = then_ms
         # No two loads change in one instant, for each is at a random point of its own.
-        self._change(np.flatnonzero(free_ms <= np.where(self.settled, -np.inf, then_ms)))
-        self._move_on(np.flatnonzero(~self.settled & (edge_ms <= then_ms)))
+        self._change((free_ms <= np.where(self.settled, -np.inf, then_ms)).ravel().nonzero()[0])
+        self._move_on((at_an_edge & ~self.settled).nonzero()[0])
+
+    def _known(self) -> Flags:
+        """Where every quantity was passed for too long."""
+        first, *others = (last > self.allowed_ms for last in self.last_ms.values())
+        for one in others:
+            first &= one
+        return first
+
+    def _settle(self, over: Flags, until_ms: Floats) -> None:
+        """Nothing more is to be seen of some; of these, those that lasted too long until then count."""
+        long = over & (until_ms - self.begin_ms > self.allowed_ms)
+        long &= ~self.settled
+        self._count(long.nonzero()[0])
+        self.settled |= over
 
     def _see_ends(self) -> None:
         """Settle those in which an event just ended it, where that is seen at once."""
 
-    def _about_to(self) -> Flags:
-        """Where a line that sinks is not passed yet at a moment drawn in a cell in whose middle it is."""
-        if self.under.flat or not self.just_begun.any():
-            return np.zeros(len(self.now_ms), dtype=bool)
+    def _begun(self) -> Flags:
+        """Where a line is passed by now: in the middle of its cell it is, and one that sinks not always before."""
         draws, passed = Draws(*self.figures), ~self.just_begun
         for check in self.checks:
             passed |= self.under.quantities[check.quantity](draws) > check.line.at(self.now_ms) * (1 + HAIR)
-        return ~passed
+        return passed
 
     def _count(self, long: NDArray[np.intp]) -> None:
         """Some lasted too long."""
@@ -164,7 +178,7 @@ class Followed:
         for check in self.checks:
             line = np.minimum(check.line.at(self.now_ms), check.line.at(stop_ms))
             ends &= self.under.quantities[check.quantity](drawn) <= line * (1 + HAIR)
-        return np.flatnonzero(ends)
+        return ends.ravel().nonzero()[0]
 
     @staticmethod
     def _turned(figure: Floats, one: Floats, factor: Floats) -> Floats:
@@ -250,7 +264,7 @@ class Followed:
 
     def _drop(self) -> None:
         """Forget those that are settled."""
-        kept = np.flatnonzero(~self.settled)
+        kept = (~self.settled).nonzero()[0]
         self.begin_ms, self.now_ms, self.stretch = self.begin_ms[kept], self.now_ms[kept], self.stretch[kept]
         self.on = self.on.take(kept, axis=1)
         self.next_ms, self.latest_ms = self.next_ms.take(kept, axis=1), self.latest_ms.take(kept, axis=1)
