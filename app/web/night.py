@@ -1,6 +1,7 @@
 """What yesterday's taps and runs may have left on past midnight, which today's page no longer counts."""
 
 import datetime
+from dataclasses import dataclass
 from typing import Any
 
 from app.household.beside_plan import beside_plan, over_midnight
@@ -21,16 +22,22 @@ def yesterdays_taps(session: Any, household_key: str, scenario_key: str, now: No
     return taps_of(session, Place(household_key, scenario_key, _end_of_yesterday(now).date))
 
 
-def night_words(taps: tuple[KeptTap, ...], today: AsTapped, now: Now) -> tuple[str, ...]:
-    """A sentence for each appliance that may still run, and of which nobody has said anything since midnight.
+@dataclass(frozen=True, slots=True)
+class LeftOn:
+    """An appliance that may still run since yesterday, and the sentence that says so."""
 
-    taps: yesterday's.
-    """
+    appliance: str
+    name: str
+    line: str
+
+
+def left_on(yesterday: tuple[KeptTap, ...], today: AsTapped, now: Now) -> tuple[LeftOn, ...]:
+    """What may still run, and of which nobody has said anything since midnight; yesterday: its taps."""
     plan, midnight = today.plan, _midnight(now)
     if now.local.hour >= NOON:
         return ()
     try:
-        beside = beside_plan(plan, said(taps, plan, _end_of_yesterday(now)))
+        beside = beside_plan(plan, said(yesterday, plan, _end_of_yesterday(now)))
     except HouseholdFaults:
         return ()
     heard_of = {tap.appliance for tap in today.taps}
@@ -46,7 +53,10 @@ def night_words(taps: tuple[KeptTap, ...], today: AsTapped, now: Now) -> tuple[s
         elif ends > now.utc and (run in beside.begun or not is_todays):
             until[appliance_id] = f"until {ends.astimezone(now.local.tzinfo):%H:%M}"
     names = words.short_names(plan)
-    return tuple(words.OVER_MIDNIGHT.format(name=names[one], until=said_until) for one, said_until in until.items())
+    return tuple(
+        LeftOn(one, names[one], words.OVER_MIDNIGHT.format(name=names[one], until=said_until))
+        for one, said_until in until.items()
+    )
 
 
 def _end_of_yesterday(now: Now) -> Now:

@@ -17,7 +17,7 @@ from app.web.addresses import plan_head
 from app.web.figures import clock
 from app.web.forms.instant import instant_of
 from app.web.forms.typed import SHORT_AT_MOST
-from app.web.night import night_words
+from app.web.night import LeftOn, left_on
 from app.web.now import Now
 from app.web.reply import VARY, wants_fragment
 from app.web.tapped import AsTapped
@@ -154,8 +154,8 @@ class Switchboard:
         return ask_view(self.today, then, typed, start, fault_run, fault_start, at)
 
     @property
-    def _left_on(self) -> tuple[str, ...]:
-        return night_words(self.yesterday, self.today, self.now)
+    def _left_on(self) -> tuple[LeftOn, ...]:
+        return left_on(self.yesterday, self.today, self.now)
 
     def _around(self) -> Around:
         return Around(

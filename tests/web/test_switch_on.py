@@ -499,6 +499,12 @@ def test_what_runs_past_midnight_is_told_until_somebody_says_more(house: House) 
     assert "Bread oven may" not in page.by_id("now").text
     assert "Bread oven may" not in told()
     assert "Dishwasher may still be on from yesterday" in told()
+    assert "It is off: Fan" in told()
+    send(house, "fan", "off", tab="another")
+    assert "Fan may" not in told()
+    send(house, "fan", "off", tab="a third")  # nothing new: it is not kept
+    send(house, "fan", "plan")
+    assert "Fan may still be on from yesterday" in told()
     at(house, "00:57", date="2026-05-18")
     assert "Dishwasher may" not in told()
     at(house, "12:00", date="2026-05-18")

@@ -61,7 +61,7 @@ class _Partner(Switchboard):
             href=self._href,
             here=self._here,
             mark=self._mark,
-            left_on=self._left_on,
+            left_on=tuple(one.line for one in self._left_on),
         )
         view = partner_view(about, self.today, now_then, self.now, ask)
         return self.request.app.state.pages.render(PAGE, page=view), status

@@ -19,7 +19,7 @@ from app.web.answering import OVERTAKEN, present_plan, sentence_of
 from app.web.asked import asked_household
 from app.web.forms.switch_on import TapForm
 from app.web.gone import plan_gone
-from app.web.night import yesterdays_taps
+from app.web.night import left_on, yesterdays_taps
 from app.web.now import Now, now_at
 from app.web.reply import VARY, wants_fragment
 from app.web.switchboard import Switchboard
@@ -109,12 +109,22 @@ def _carry_out(session: Any, place: Place, form: TapForm, now: Now, request: Req
     def says_something(stored: StoredHousehold, taps: Sequence[KeptTap]) -> bool:
         resolved = resolve(stored.household, _plan(stored, place.scenario_key).id)
         _refuse(stored, resolved, form.appliance, now)
-        before = said(taps, resolved, now)
-        return is_on(resolved, before, form.appliance, now.clock_s) != wanted
+        if is_on(resolved, said(taps, resolved, now), form.appliance, now.clock_s) != wanted:
+            return True
+        return not wanted and _may_be_on(session, stored, place, form.appliance, tuple(taps), now)
 
     who = request.state.link.name
     tap = KeptTap(form.appliance, wanted, now.utc, who, form.tab, form.sequence)
     return keep_tap(session, place, tap, says_something)
+
+
+def _may_be_on(
+    session: Any, stored: StoredHousehold, place: Place, appliance: str, taps: tuple[KeptTap, ...], now: Now
+) -> bool:
+    """Whether it may still run since yesterday, as far as anybody said; taps: today's."""
+    yesterday = yesterdays_taps(session, place.household_key, place.scenario_key, now)
+    today = as_it_stands(stored, _plan(stored, place.scenario_key), taps, now)
+    return any(one.appliance == appliance for one in left_on(yesterday, today, now))
 
 
 def _refuse(stored: StoredHousehold, resolved: Resolved, appliance_id: str, now: Now) -> None:

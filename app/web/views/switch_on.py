@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from app.engine.answers import Switching
 from app.web.figures import clock, date
+from app.web.night import LeftOn
 from app.web.now import Now
 from app.web.tapped import AsTapped, age_s
 from app.web.views.ask import AskView
@@ -25,6 +26,16 @@ class Figure:
 
 
 @dataclass(frozen=True, slots=True)
+class LeftOnRow:
+    """What may be on since yesterday, until somebody says that it is, or is not."""
+
+    id: str  # what its row's parts are called by
+    appliance: str  # which
+    name: str  # its name
+    line: str  # what is known of it
+
+
+@dataclass(frozen=True, slots=True)
 class SwitchOnView:
     """switch_on/page.html."""
 
@@ -40,7 +51,7 @@ class SwitchOnView:
     at: str  # the time it was worked out for
     looking: bool  # at another time than now
     other_day: str  # that the plan is another day's; may be empty
-    left_on: tuple[str, ...]  # what may be on since yesterday
+    left_on: tuple[LeftOnRow, ...]  # what may be on since yesterday
     lead: str  # the answer
     rest: str  # until when, and then
     short: bool  # there is too much
@@ -69,7 +80,7 @@ class Around:
     here: str
     mark: str
     locked: bool
-    left_on: tuple[str, ...]
+    left_on: tuple[LeftOn, ...]
 
 
 def switch_on_view(
@@ -97,7 +108,7 @@ def switch_on_view(
         at=clock(resolved.frame, switching.at_ms),
         looking=looking,
         other_day="" if today.is_of(now) else said.OTHER_DAY.format(day=date(today.planned_for)),
-        left_on=about.left_on,
+        left_on=tuple(LeftOnRow(rows.id_of(one.appliance), one.appliance, one.name, one.line) for one in about.left_on),
         lead=headline.lead,
         rest=headline.rest,
         short=room.room_w <= -said.LITTLE_W,

@@ -101,6 +101,10 @@ class Rows:
         """It is always on, or comes by itself."""
         return one.by_itself or one.appliance in self._always
 
+    def id_of(self, appliance: str) -> str:
+        """What stands for an appliance in the ids of its row."""
+        return row_id(self._places[appliance])
+
     def on(self, one: OnNow) -> OnRow:
         """What is on."""
         tap = self._today.beside.begun.get(one.run or "")
@@ -108,7 +112,7 @@ class Rows:
         # What is always on was laid as a run where it was tapped; it is told as what it is.
         always = one._replace(always_on=True) if tap is None and one.appliance in self._always else one
         return OnRow(
-            id=row_id(self._places[one.appliance]),
+            id=self.id_of(one.appliance),
             appliance=one.appliance,
             name=self._names[one.appliance],
             line=said.on_line(self._resolved, always, since),
@@ -123,7 +127,7 @@ class Rows:
         rests = self._rest.until(one.appliance)
         answer, line = answer_line(self._resolved, one, self._switching, rests)
         return MayRow(
-            id=row_id(self._places[one.appliance]),
+            id=self.id_of(one.appliance),
             appliance=one.appliance,
             name=self._names[one.appliance],
             answer=answer,

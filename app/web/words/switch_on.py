@@ -266,7 +266,7 @@ IMPOSSIBLE = (
     "The plan was changed, and what was tapped today cannot be with it any more; it is shown as planned until you go"
     " back to what the plan says."
 )
-OVER_MIDNIGHT = "{name} may still be on from yesterday, {until}. That is not counted here until somebody taps it on."
+OVER_MIDNIGHT = "{name} may still be on from yesterday, {until}. It is not counted here until somebody taps it on."
 NOBODY_SAID_OFF = "for nobody said off"
 OFF_TODAY = "Off for the day in this plan."
 PLANNED_UNTIL = "The plan has it on until {at}."
