@@ -7,7 +7,7 @@ function say(kind) {
 document.addEventListener("htmx:sendError", () => say("away"));
 document.addEventListener("htmx:timeout", () => say("away"));
 document.addEventListener("htmx:responseError", (event) => say(event.detail.xhr.status === 403 ? "refused" : "failed"));
-document.addEventListener("htmx:afterOnLoad", () => (net().hidden = true));
+document.addEventListener("htmx:afterOnLoad", (event) => (net().hidden = event.detail.successful));
 // What was refused comes into sight, and a day that was asked for too.
 document.addEventListener("htmx:afterSwap", (event) => {
   if (event.detail.target.id !== "laundry") return;

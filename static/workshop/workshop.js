@@ -7,7 +7,7 @@ function say(kind) {
 document.addEventListener("htmx:sendError", () => say("away"));
 document.addEventListener("htmx:timeout", () => say("away"));
 document.addEventListener("htmx:responseError", (event) => say(event.detail.xhr.status === 403 ? "refused" : "failed"));
-document.addEventListener("htmx:afterOnLoad", () => (net().hidden = true));
+document.addEventListener("htmx:afterOnLoad", (event) => (net().hidden = event.detail.successful));
 // What was typed or unfolded while an answer was on its way stays.
 let sent = {};
 let kept = { typed: new Map(), open: new Map() };

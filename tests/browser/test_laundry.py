@@ -94,3 +94,16 @@ def test_without_scripts_and_with_large_text(open_page: Open, searching: Site) -
     plain.locator("#take").click()
     expect(plain.locator("#undo")).to_contain_text(f"Laundry day: {count} runs as before")
     assert searching.run("dishes")["on"] is False
+
+
+@pytest.mark.parametrize(("screen", "asks"), [("laundry", "#m0-more"), ("workshop", "[id^=add-]")])
+def test_a_server_that_fails_is_said_until_it_answers_again(open_page: Open, site: Site, screen: str, asks: str) -> None:
+    """The answer's end is no answer: the line stays until there is one."""
+    page = open_page(390, 844)
+    page.goto(f"{site.address()}/{screen}")
+    page.route(f"**/{screen}?*", lambda route: route.fulfill(status=500, body="broken"))
+    page.locator(asks).first.click()
+    expect(page.get_by_text("The server could not do that")).to_be_visible()
+    page.unroute(f"**/{screen}?*")
+    page.locator(asks).first.click()
+    expect(page.locator("#net")).to_be_hidden()
