@@ -29,20 +29,22 @@ _PARTS = {
     "any_time": "Any-time loads",
     "interlocks": "One at a time",
 }
+# What was done, and what taking it back does.
 _WHAT = {
-    "arrays_add": "Solar array added",
-    "arrays_remove": "Solar array taken out",
-    "circuits_add": "Circuit added",
-    "circuits_remove": "Circuit taken out",
-    "water_add": "Pump and vessel added",
-    "water_remove": "Pump and vessel taken out",
-    "generator_add": "Generator added",
-    "generator_remove": "Generator taken out",
-    "stage_added": "stage added",
-    "stage_split": "stage split",
-    "stage_moved": "stage moved",
-    "stage_removed": "stage removed",
+    "arrays_add": ("Solar array added", "Solar array out again"),
+    "arrays_remove": ("Solar array taken out", "Solar array back in"),
+    "circuits_add": ("Circuit added", "Circuit out again"),
+    "circuits_remove": ("Circuit taken out", "Circuit back in"),
+    "water_add": ("Pump and vessel added", "Pump and vessel out again"),
+    "water_remove": ("Pump and vessel taken out", "Pump and vessel back in"),
+    "generator_add": ("Generator added", "Generator out again"),
+    "generator_remove": ("Generator taken out", "Generator back in"),
+    "stage_added": ("stage added", "stage out again"),
+    "stage_split": ("stage split", "stage in one again"),
+    "stage_moved": ("stage moved", "stage back in its place"),
+    "stage_removed": ("stage removed", "stage back in"),
 }
+_NOTHING = ("", "")
 
 
 def part_changed(command: Line, household: Household) -> str:
@@ -51,7 +53,7 @@ def part_changed(command: Line, household: Household) -> str:
     household: as it is now, for what the log has by its id.
     """
     title = _title(command)
-    what = _WHAT.get(command.get("what", ""), "")
+    what, _ = _WHAT.get(command.get("what", ""), _NOTHING)
     if what:
         return what if command["kind"] != "appliance" else f"{title}: {what}"
     said = list(_listed(command, household) or _figures(command, customs_of(household), _names(household)))
@@ -62,15 +64,15 @@ def part_changed(command: Line, household: Household) -> str:
 
 def part_put_back(command: Line) -> str:
     """What taking back a change of a part does: `Dryer as before`."""
-    what = _WHAT.get(command.get("what", ""), "")
+    _, what = _WHAT.get(command.get("what", ""), _NOTHING)
     if what and not what.startswith("stage"):
-        return f"{what} taken back"
-    return f"{_title(command)}: {what} taken back" if what else f"{_title(command)} as before"
+        return what
+    return f"{_title(command)}: {what}" if what else f"{_title(command)} as before"
 
 
 def figures_of(command: Line, customs: Customs) -> str:
     """The figures a change gave, from what to what, without whose they are."""
-    what = _WHAT.get(command.get("what", ""), "")
+    what, _ = _WHAT.get(command.get("what", ""), _NOTHING)
     said = what or ", ".join(_figures(command, customs))
     return f"{said[:1].upper()}{said[1:]}" if said else "As it was before"
 
