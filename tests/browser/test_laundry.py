@@ -97,7 +97,9 @@ def test_without_scripts_and_with_large_text(open_page: Open, searching: Site) -
 
 
 @pytest.mark.parametrize(("screen", "asks"), [("laundry", "#m0-more"), ("workshop", "[id^=add-]")])
-def test_a_server_that_fails_is_said_until_it_answers_again(open_page: Open, site: Site, screen: str, asks: str) -> None:
+def test_a_server_that_fails_is_said_until_it_answers_again(
+    open_page: Open, site: Site, screen: str, asks: str
+) -> None:
     """The answer's end is no answer: the line stays until there is one."""
     page = open_page(390, 844)
     page.goto(f"{site.address()}/{screen}")

@@ -1,5 +1,6 @@
 """What may be switched on in a house with a generator, against the whole plan assessed with the run in it."""
 
+import numpy as np
 import pytest
 
 from app.engine.answers import MaySwitch
@@ -8,6 +9,7 @@ from app.engine.switching import switching
 from app.engine.trial import could_start
 from tests.engine.home import Document, house, load, steady
 from tests.engine.test_moment import HOUR_MS, MINUTE_MS, inspected
+from tests.engine.test_switching_agrees import MOST_STRICTER, STRICTNESS, wanted
 
 OVEN, HEATER, BOILER = load("oven", 3200, 4500), load("heater", 1000, 3600), load("boiler", 1500, 7200)
 GENERATOR = {"rated_w": 3000, "charger_w": 1000, "start_below": 0.3, "stop_above": 0.6}
@@ -83,3 +85,49 @@ def test_a_generator_too_small_for_the_dc_side_does_not_keep_the_reserve() -> No
     document["supply"]["battery"]["dc_load_w"] = 600
 
     assert may(inspected(document), "heater", TEN).limit == "reserve"
+
+
+def drawn(random: np.random.Generator) -> Document:
+    """A house with a generator, all of it at random: how large it is, when it starts, what the bank has, what runs."""
+
+    def between(low: int, high: int) -> int:
+        return int(random.integers(low, high))
+
+    start_below = round(float(random.uniform(0.15, 0.45)), 2)
+    generator = {
+        "rated_w": between(1200, 5000), "charger_w": between(200, 2500),
+        "start_below": start_below, "stop_above": round(start_below + float(random.uniform(0.1, 0.4)), 2),
+    }  # fmt: skip
+    return house(
+        load("oven", between(800, 3500), between(1200, 9000)),
+        load("heater", between(300, 1800), between(1800, 20_000)),
+        load("boiler", between(500, 2500), between(1800, 14_400)),
+        steady("base", between(100, 600)),
+        runs={"oven": f"{between(8, 20):02}:{between(0, 60):02}"} if random.random() < 0.7 else {},
+        supply={"generator": generator}, inverter=INVERTER,
+        battery={
+            "modules": 1, "module_ah": between(150, 500), "reserve": round(start_below - 0.05, 2),
+            "module_resistance_ohm": 0.01,
+        },
+        day={"start_state_of_charge": round(float(random.uniform(0.5, 0.95)), 2), "state_of_charge_at": "08:00"},
+    )  # fmt: skip
+
+
+def test_random_houses_are_never_told_more_than_the_whole_plan_allows() -> None:
+    """And seldom less."""
+    asked = stricter = 0
+    for seed in range(30):
+        random = np.random.default_rng(seed)
+        inspection = inspected(drawn(random))
+        at_ms = int(random.integers(1, 23)) * HOUR_MS + MINUTE_MS // 2
+        for one in switching(inspection, at_ms).may:
+            trial = could_start(inspection, one.appliance, at_ms)
+            if trial.verdict is None:
+                continue
+            asked += 1
+            more = STRICTNESS[one.answer] - STRICTNESS[wanted(trial)]
+            assert more >= 0, (seed, one, trial)
+            stricter += more > 0
+
+    assert asked > 60
+    assert stricter <= MOST_STRICTER * asked

@@ -171,6 +171,7 @@ TEMPLATES: dict[str, dict[str, type]] = {
     "switch_on/page.html": {
         "page": switch_on.SwitchOnView,
         "top": plan_head.PlanHead,
+        "left": switch_on.LeftOnRow,
         "one": switch_on.Figure,
         "group": switch_rows.Group,
     },
