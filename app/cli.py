@@ -42,7 +42,7 @@ def _parser() -> argparse.ArgumentParser:
         description="What can run together, when, and what will still fit. Without a command: serve.",
     )
     parser.add_argument("--network", action="store_true", help="let phones on this network in, and print a QR code")
-    parser.add_argument("--port", type=int, help="listen on this port")
+    parser.add_argument("--port", help="listen on this port")
     parser.add_argument("--new-link", action="store_true", help="make and print another owner's link")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND")
     assess = commands.add_parser("assess", help="say as JSON what a plan of a household file comes to")
@@ -106,7 +106,7 @@ def _import(arguments: argparse.Namespace) -> int:
     from app.engine.day import lay_day
     from app.household.file import household_from, read_document
     from app.household.resolve import resolve
-    from app.store.households import import_household
+    from app.store.households import export_document, import_household
 
     document = read_document(_read(arguments.file))
     household = household_from(document)
@@ -116,7 +116,10 @@ def _import(arguments: argparse.Namespace) -> int:
     with database.session() as session:
         key = import_household(session, document, None)
         session.commit()
+        stored = export_document(session, key)["name"]
     database.close()
+    if stored != household.name:
+        print(f"There is {household.name!r} already; this one is called {stored!r} now.", file=sys.stderr)
     print(key)
     return 0
 
@@ -129,8 +132,8 @@ def _export(arguments: argparse.Namespace) -> int:
         wanted = arguments.household
         keys = [row.key for row in list_households(session) if wanted in (row.key, row.name)]
         if len(keys) != 1:
-            there = "no household" if not keys else f"{len(keys)} households"
-            return _bad(f"there is {there} {wanted!r}; give a household's key, or a name that only one has")
+            there = "is no household" if not keys else f"are {len(keys)} households"
+            return _bad(f"there {there} {wanted!r}; give a household's key, or a name that only one has")
         _print_json(export_document(session, keys[0]))
     database.close()
     return 0
@@ -181,11 +184,12 @@ def _households(names: Sequence[str]) -> str:
 
 def _serve(arguments: argparse.Namespace) -> int:
     from app.main import create_app, first_run, new_owner_link
-    from app.settings import read_settings
+    from app.settings import port_of, read_settings
     from app.web.serving import announcement, listen, network_address, serve
 
     settings = read_settings()
-    sock = listen(everywhere=arguments.network, port=arguments.port or settings.port)
+    port = settings.port if arguments.port is None else port_of("--port", arguments.port)
+    sock = listen(everywhere=arguments.network, port=port)
     database = _database()
     token = first_run(database)
     if token is None and (arguments.network or arguments.new_link):
@@ -204,11 +208,21 @@ def _serve(arguments: argparse.Namespace) -> int:
 
 
 def _database() -> Any:
+    from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
+
     from app.settings import read_settings
     from app.store.session import Database
 
-    database = Database(read_settings().database)
-    database.migrate()
+    url = read_settings().database
+    try:
+        database = Database(url)
+        database.migrate()
+    except (ArgumentError, NoSuchModuleError) as error:
+        raise BadSetting(f"LOADSTEAD_DATABASE is no address of a database: {error}") from error
+    except DBAPIError as error:
+        raise BadSetting(
+            f"The database of LOADSTEAD_DATABASE cannot be used: {str(error.orig).splitlines()[0]}"
+        ) from error
     return database
 
 

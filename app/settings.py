@@ -35,16 +35,23 @@ def read_settings(environment: Mapping[str, str] | None = None) -> Settings:
     """
     environment = os.environ if environment is None else environment
     hosts = (host.strip() for host in environment.get("LOADSTEAD_HOSTS", "").split(","))
-    port = environment.get("LOADSTEAD_PORT") or str(PORT)
-    if not port.isdecimal() or not 0 < int(port) < 65_536:
-        raise BadSetting(f"LOADSTEAD_PORT is {port!r}; give a number from 1 to 65535")
     database = environment.get("LOADSTEAD_DATABASE") or f"sqlite:///{default_file(environment)}"
     return Settings(
         database=database,
         hosts=tuple(host for host in hosts if host),
-        port=int(port),
+        port=port_of("LOADSTEAD_PORT", environment.get("LOADSTEAD_PORT") or str(PORT)),
         jobs=environment.get("LOADSTEAD_JOBS") or str(_jobs_file(database, environment)),
     )
+
+
+def port_of(name: str, given: str) -> int:
+    """The port that is meant; name: of the setting.
+
+    Raises BadSetting for what is none.
+    """
+    if not given.isdecimal() or not 0 < int(given) < 65_536:
+        raise BadSetting(f"{name} is {given!r}; give a number from 1 to 65535")
+    return int(given)
 
 
 def default_file(environment: Mapping[str, str]) -> Path:

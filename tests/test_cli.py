@@ -123,6 +123,25 @@ def test_settings_come_from_the_environment() -> None:
         read_settings({"LOADSTEAD_PORT": "many"})
 
 
+@pytest.mark.parametrize("port", ["70000", "-1", "many", "0"])
+def test_a_port_that_is_none_is_said(port: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["--port", port]) == 2
+    assert capsys.readouterr().err == f"--port is {port!r}; give a number from 1 to 65535\n"
+
+
+def test_what_is_no_database_is_said_in_a_line(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = tmp_path / "own.json"
+    file.write_text("{}" * 100)
+    for url in ("foo", "foo://x/y", f"sqlite:///{file}"):
+        monkeypatch.setenv("LOADSTEAD_DATABASE", url)
+        assert main(["export", "x"]) == 2
+        said = capsys.readouterr().err
+        assert "LOADSTEAD_DATABASE" in said
+        assert said.count("\n") == 1
+
+
 def test_the_announcement_says_where_to_go() -> None:
     """On this machine alone it names localhost; on the network the phone's address too, with a QR code."""
     with listen(everywhere=False, port=0) as sock:

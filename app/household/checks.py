@@ -12,7 +12,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from app.household.appliance import Appliance
-from app.household.errors import Faults, HouseholdFaults
+from app.household.errors import Fault, Faults, HouseholdFaults
 from app.household.fields import wall_clock_s
 from app.household.household import Household
 from app.household.losses import check_losses
@@ -51,6 +51,12 @@ def check_household(household: Household) -> None:
     faults.raise_if_any()
     _check_plans(faults, household)
     faults.raise_if_any()
+
+
+def check_has_plan(household: Household) -> None:
+    """Raise HouseholdFaults where a household has no plan: what is stored has at least one."""
+    if not household.scenarios:
+        raise HouseholdFaults([Fault("scenarios", "a household keeps at least one plan; give the file one")])
 
 
 def with_plan(household: Household, place: int, document: dict[str, Any]) -> Household:

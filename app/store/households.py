@@ -5,9 +5,10 @@ from typing import Any, NamedTuple
 from sqlalchemy import bindparam, insert, select, update
 from sqlalchemy.orm import Session
 
+from app.household.checks import check_has_plan
 from app.household.errors import Fault, HouseholdFaults
 from app.household.file import household_from
-from app.household.names import same_name, taken_words
+from app.household.names import free_name, same_name, taken_words
 from app.household.starting import starting_document
 from app.store.clock import now_utc
 from app.store.errors import NotThere
@@ -41,10 +42,14 @@ class HouseholdRow(NamedTuple):
 def import_household(session: Session, document: dict[str, Any], link_key: str | None) -> str:
     """Store a household file as a new household and return its key; the caller commits.
 
-    document: a household file's JSON value.
+    document: a household file's JSON value. Where another household has its name, it gets the next free one.
     link_key: the link it is done with; None at the machine itself.
     Raises HouseholdFaults with every fault found; nothing is stored then.
     """
+    brought = household_from(document)
+    check_has_plan(brought)
+    name = free_name(brought.name, [row.name for row in list_households(session)])
+    document = document if name == brought.name else document | {"name": name}
     return _store(session, document, {"do": "import_household", "document": document}, link_key)
 
 

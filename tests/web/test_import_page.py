@@ -3,10 +3,12 @@
 import json
 
 import pytest
+from sqlalchemy import update
 
 from app.household.demo import demo_text
 from app.household.file import LARGEST_BYTES
-from app.store.households import list_households
+from app.store.households import import_household, list_households
+from app.store.tables import part
 from tests.web.conftest import HTMX, House
 from tests.web.markup import Page
 
@@ -53,6 +55,38 @@ def test_every_fault_is_one_line_that_names_its_field(house: House, htmx: bool) 
     }
     assert "".join(field.words).replace("\r\n", "\n").strip("\n") == text
     assert names(house) == ["Saltmarsh Ferry House"]
+
+
+def test_a_file_without_a_plan_is_refused(house: House) -> None:
+    """Nothing could be shown of it; and the list of households stands."""
+    answer = house.client.post("/import", data={"text": broken(scenarios=[])})
+
+    assert answer.status_code == 422
+    assert "a household keeps at least one plan" in answer.text
+    assert names(house) == ["Saltmarsh Ferry House"]
+    assert house.client.get("/").status_code == 200
+
+
+def test_a_household_without_a_plan_can_still_be_deleted(house: House) -> None:
+    """An earlier version let one in."""
+    with house.database.session() as session:
+        key = import_household(session, json.loads(broken()), None)
+        session.execute(
+            update(part).where(part.c.household_key == key, part.c.kind.in_(["scenario", "run"])).values(removed=True)
+        )
+        session.commit()
+    page = house.client.get("/")
+
+    assert page.status_code == 200
+    assert f"/households/{key}/delete" in page.text
+
+
+def test_one_of_a_name_that_is_taken_gets_the_next(house: House) -> None:
+    """Two of one name could not be told apart."""
+    for _ in range(2):
+        house.client.post("/import", data={"text": demo_text()})
+
+    assert names(house) == ["Saltmarsh Ferry House", "Saltmarsh Ferry House 2", "Saltmarsh Ferry House 3"]
 
 
 @pytest.mark.parametrize(

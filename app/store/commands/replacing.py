@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
-from app.household.errors import Fault, HouseholdFaults
+from app.household.checks import check_has_plan
 from app.household.file import household_from
 from app.store.commands.command import Command, Outcome
 from app.store.commands.parts import as_it_is, as_they_were
@@ -30,9 +30,7 @@ class ReplaceHousehold(Command):
 
     def on(self, current: StoredHousehold) -> Outcome:
         """The household out of the file."""
-        household_from(self.document)
-        if not self.document["scenarios"]:
-            raise HouseholdFaults([Fault("scenarios", "a household keeps at least one plan; give the file one")])
+        check_has_plan(household_from(self.document))
         pieces = pieces_of(current, self.document)
         inverse = as_before(self, current, pieces)
         return Outcome(current.with_pieces(*pieces), pieces, self, inverse, {}, {}, None)

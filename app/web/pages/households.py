@@ -182,11 +182,16 @@ def _item(
         may_edit=may(request, "helper"),
         may_copy=may(request, "owner") and request.state.link.household_key is None,
         may_delete=may(request, "owner"),
-        history=str(
-            request.app.url_path_for("history", household_key=stored.key, scenario_key=stored.scenarios[0].key)
-        ),
+        history=_history(request, stored),
         links=str(request.app.url_path_for("links", household_key=stored.key)) if may(request, "owner") else "",
     )
+
+
+def _history(request: Request, stored: StoredHousehold) -> str:
+    if not stored.scenarios:
+        return ""  # an earlier version let files without plans in; it can still be deleted, or replaced by a file
+    keys = {"household_key": stored.key, "scenario_key": stored.scenarios[0].key}
+    return str(request.app.url_path_for("history", **keys))
 
 
 def _plan(stored: StoredHousehold, number: int, link: PlanLink, *, verdict: bool) -> PlanItem:

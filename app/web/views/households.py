@@ -47,7 +47,7 @@ class HouseholdItem:
     rename: Entry | None  # another name for it; None where who looks may change nothing
     copy: Entry | None  # a name for a copy; None where who looks may make none
     may_delete: bool  # who looks may delete it
-    history: str  # where its changes are
+    history: str  # where its changes are; empty where it has no plan
     links: str  # where its links are; empty where who looks may make none
 
 
