@@ -71,7 +71,7 @@ class _Line:
         self._frame, self._appliance, self._prefix = resolved.frame, appliance, prefix
         is_silenced = appliance.id in resolved.day.off
         self.spans = [] if is_silenced else list(_planned(resolved, appliance, prefix))
-        self.dropped: list[Run] = []
+        self.dropped: list[_Span] = []
         self.stopped: tuple[Tap, _Span] | None = None
 
     def is_on(self, clock_s: int) -> bool:
@@ -96,7 +96,7 @@ class _Line:
         number = sum(span.tap is not None for span in self.spans) + 1
         run = _run(f"{self._prefix}tapped {number}", self._appliance, tap.clock_s, at_ms, end_ms)
         later = [span for span in self.spans if at_ms < span.begin_ms < end_ms]
-        self.dropped += [span.run for span in later if not self._appliance.always_on]
+        self.dropped += [span for span in later if not self._appliance.always_on]
         self.spans = [span for span in self.spans if span not in later]
         self.spans.append(_Span(run, at_ms, end_ms, end_ms, tap))
         self.stopped = None
@@ -105,6 +105,10 @@ class _Line:
         place = self.spans.index(standing)
         self.spans[place] = replace(standing, end_ms=at_ms)
         self.stopped = tap, standing
+        # What was left out for it, and is still to come, is to run again.
+        back = [span for span in self.dropped if span.begin_ms > at_ms]
+        self.dropped = [span for span in self.dropped if span not in back]
+        self.spans += back
         again_ms = self._frame.at_ms(LAST_S)
         if self._appliance.always_on and at_ms < again_ms:
             # At midnight the plan holds again. No run can begin after the day, so this one begins a second before.
@@ -117,7 +121,8 @@ def beside_plan(resolved: Resolved, taps: Sequence[Tap]) -> Beside:
     """A plan's day with what was tapped on it, in the order in which it was.
 
     What is on begins a run of its own length, or until midnight where it has none; what is off ends the run that
-    stands then. What ran before stays. A planned run that would begin while the appliance runs already is left out.
+    stands then. What ran before stays. A planned run that would begin while the appliance runs already is left out,
+    until that is switched off.
     What the plan has off for the day counts as off, and may be tapped on. What others set off cannot be tapped.
     Raises HouseholdFaults where that cannot be.
     """
@@ -210,7 +215,7 @@ def _put_together(resolved: Resolved, lines: Mapping[str, _Line], missing: tuple
         begun={span.run.id: span.tap for line in lines.values() for span in line.spans if span.tap is not None},
         stopped={one: tap for one, (tap, _) in stopped.items()},
         planned_until={one: span.whole_ms for one, (_, span) in stopped.items() if span.tap is None},
-        dropped=tuple(run for line in lines.values() for run in line.dropped),
+        dropped=tuple(span.run for line in lines.values() for span in line.dropped),
         missing=missing,
         stand_ins=frozenset(stand_ins),
     )

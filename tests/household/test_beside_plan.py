@@ -69,6 +69,21 @@ def test_on_without_a_length_lasts_until_somebody_says_off_else_until_midnight()
     assert [("fan" in stands(beside, hour)) for hour in (10.5, 11.5, 12.5)] == [True, False, True]
 
 
+def test_what_was_left_out_runs_again_when_what_was_in_its_way_is_switched_off() -> None:
+    """Tapped on by mistake an hour before its run, and off a minute later."""
+    resolved = plan()  # washer from 09:30 to 10:46, and from 10:48
+    mistaken = [on("washer", 8.5 * H), off("washer", 8.5 * H + 60)]
+    beside = beside_plan(resolved, mistaken)
+    assert beside.dropped == ()
+    assert "washer" in stands(beside, 9.6)
+
+    beside = beside_plan(resolved, [*mistaken, on("washer", 9 * H)])
+    assert len(beside.dropped) == 1
+    beside = beside_plan(resolved, [on("washer", 9 * H), off("washer", 9.75 * H)])  # the first would have begun by then
+    assert len(beside.dropped) == 1
+    assert ["washer" in stands(beside, hour) for hour in (9.7, 9.8, 10.9)] == [True, False, True]
+
+
 def test_off_ends_what_is_in_progress_and_keeps_what_was() -> None:
     """A programme stopped on its way has run until then, with the same draws; its later run is still to come."""
     resolved = plan()  # washer from 09:30 to 10:46, and from 10:48
