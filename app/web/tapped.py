@@ -21,13 +21,15 @@ from app.web.now import Now
 from app.web.planned import planned
 
 EVEN_MS = (DAY_S + DAY_S // 2) * 1000  # a day and the next morning, where no clock changes
+TOLD_MS = 6 * DAY_S * 1000  # nothing is told of longer than that after a plan's midnight
 
 
 @dataclass(frozen=True)
 class AsTapped:
     """A plan with the taps of its day, ready to be asked.
 
-    planned_for: the day it was made for. plan: without the taps, on a day on which it can be asked.
+    planned_for: the day it was made for. plan: without the taps, on a day on which it can be asked. shown: a day of
+    today's weekday, by which its times are told.
     taps: the first one first; on_clock: the same by the plan's clock. faults: why they cannot be, as the plan is by
     now, which is shown without them then.
     """
@@ -38,7 +40,14 @@ class AsTapped:
     on_clock: tuple[Tap, ...]
     beside: Beside
     inspection: Inspection
+    shown: DayFrame
     faults: tuple[Fault, ...] = ()
+
+    @cached_property
+    def worded(self) -> Resolved:
+        """The plan with its taps, for words: a plan of another date is taken as today's, and so are its weekdays."""
+        resolved = self.beside.resolved
+        return resolved if resolved.frame == self.shown else replace(resolved, frame=self.shown)
 
     def is_of(self, now: Now) -> bool:
         """It was made for the present day."""
@@ -79,6 +88,9 @@ def as_tapped(
     is_there = found is not None and (found.taps, found.on_clock, found.plan.frame) == (taps, on_clock, plan.frame)
     if found is None or not is_there or (not found.has_sun and (with_sun or sun.is_at_hand())):
         found = kept[scenario.id] = _worked_out(stored, scenario, plan, taps, on_clock, with_sun=with_sun)
+    shown = _shown(plan, now)
+    if found.shown != shown:
+        found = kept[scenario.id] = replace(found, shown=shown)
     return found
 
 
@@ -92,6 +104,17 @@ def _askable(plan: Resolved, now: Now) -> Resolved:
     if frame is plan.frame:
         return plan
     return replace(plan, day=replace(plan.day, date=frame.date.isoformat()), frame=frame)
+
+
+def _shown(plan: Resolved, now: Now) -> DayFrame:
+    """A plan's own day where it is today's, else one like today on which the clock goes as it does on the plan's."""
+    today, zone = now.local.date(), plan.household.site.timezone
+    if plan.frame.date == today:
+        return plan.frame
+    frame = day_frame(today.isoformat(), zone)
+    while frame.t0_utc.astimezone(frame.zone).utcoffset() != frame.local(TOLD_MS).utcoffset():
+        frame = day_frame((frame.date + datetime.timedelta(weeks=1)).isoformat(), zone)
+    return frame
 
 
 def as_it_stands(
@@ -118,11 +141,11 @@ def _worked_out(
     beside = beside_plan(plan, on_clock)
     if beside.resolved is made:
         inspection = planned(stored, scenario, with_sun=with_sun).inspection
-        return AsTapped(made.frame, plan, taps, on_clock, beside, inspection)
+        return AsTapped(made.frame, plan, taps, on_clock, beside, inspection, plan.frame)
     day = lay_day(beside.resolved)
     given = sun.suns_of(day.resolved) if with_sun or sun.is_at_hand() else sun.known_suns(day.resolved)
     inspection = Inspection(day, assess_day(day, given, closely=False))
-    return AsTapped(made.frame, plan, taps, on_clock, beside, inspection)
+    return AsTapped(made.frame, plan, taps, on_clock, beside, inspection, plan.frame)
 
 
 def said(taps: Iterable[KeptTap], plan: Resolved, now: Now) -> tuple[Tap, ...]:

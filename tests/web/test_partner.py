@@ -1,6 +1,7 @@
 """The page for one plan alone: what it says, that it shows nothing else, and that it hears of changes."""
 
 import datetime
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -55,6 +56,23 @@ def test_it_says_what_is_on_what_is_next_and_what_is_fine(house: House, guest_of
     assert "13:15 Heat-pump dryer, until 14:55" in day
     assert "Planned for Sat 16 May" in main
     assert "Wait 5 minutes" in main
+
+
+@pytest.mark.parametrize("today", ["2026-05-12", "2026-05-16", "2026-10-24", "2026-11-30"])
+def test_days_after_a_plan_of_another_date_are_counted_from_today(
+    house: House, guest_of: Callable[..., TestClient], today: str
+) -> None:
+    """A plan is taken as today's: what comes two dark days after it comes two days after today."""
+    guest = guest_of()
+    moment = datetime.datetime.fromisoformat(f"{today}T12:00+00:00")
+    house.client.app.state.clock = lambda: moment  # type: ignore[attr-defined]
+    later = re.findall(
+        r"(Mon|Tue|Wed|Thu|Fri|Sat|Sun) \d\d:\d\d", Page(look(house, guest, sun="1").text).all("main")[0].text
+    )
+
+    tomorrow, then = (f"{moment + datetime.timedelta(days=days):%a}" for days in (1, 2))
+    assert then in later
+    assert set(later) <= {tomorrow, then}
 
 
 def test_at_night_what_the_supply_bears_is_told_with_what_to_mind(

@@ -55,7 +55,7 @@ def ask_view(
 
     switching: at the time asked about. chosen: what is asked about. at: the time of day that is looked at.
     """
-    resolved = today.beside.resolved
+    resolved = today.worded
     asked = resolved.appliance(chosen)
     choices = tuple(
         Choice(one.id, one.name, one.id == chosen)

@@ -93,7 +93,7 @@ class PartnerAround:
 
 def partner_view(about: PartnerAround, today: AsTapped, now_then: Switching, now: Now, ask: AskView) -> PartnerView:
     """Lay out the page."""
-    resolved, assessment = today.beside.resolved, today.inspection.assessment
+    resolved, assessment = today.worded, today.inspection.assessment
     rows = Rows(today, now_then, now, NOT_WRONG)
     names = switching_words.short_names(resolved)
     on = [
@@ -154,7 +154,7 @@ def partner_view(about: PartnerAround, today: AsTapped, now_then: Switching, now
 
 
 def _why(today: AsTapped) -> str:
-    found = words.headline(today.beside.resolved, today.inspection.assessment)
+    found = words.headline(today.worded, today.inspection.assessment)
     return f"{found.rest} {found.why}".strip()
 
 
@@ -166,7 +166,7 @@ def _note(may: MaySwitch, rest: str, verdict: Verdict) -> str:
 
 def _runs(today: AsTapped) -> Iterator[tuple[int, int, str]]:
     """The day's runs in order: when each begins and ends, in ms since midnight, and the id of its appliance."""
-    resolved = today.beside.resolved
+    resolved = today.worded
     found = []
     for run in resolved.day.runs:
         appliance = resolved.appliance(run.appliance)
@@ -177,7 +177,7 @@ def _runs(today: AsTapped) -> Iterator[tuple[int, int, str]]:
 
 
 def _day_row(today: AsTapped, run: tuple[int, int, str], name: str, at_ms: int) -> DayRow:
-    frame = today.beside.resolved.frame
+    frame = today.worded.frame
     begin_ms, end_ms, _ = run
     state = "past" if end_ms <= at_ms else "now" if begin_ms <= at_ms else "later"
     return DayRow(clock(frame, begin_ms), name, clock(frame, end_ms) if end_ms > begin_ms else "", state)

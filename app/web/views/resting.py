@@ -18,7 +18,7 @@ class Resting:
     """What is off at an instant of a plan with its taps: since when, and whether it is to rest."""
 
     def __init__(self, today: AsTapped, at_ms: int) -> None:
-        self._today, self._resolved, self._at_ms = today, today.beside.resolved, at_ms
+        self._today, self._resolved, self._at_ms = today, today.worded, at_ms
 
     def stopped(self, appliance: str) -> Tap | None:
         """The tap since which it is off; none where it ran again after it."""

@@ -87,7 +87,7 @@ def switch_on_view(
     about: Around, today: AsTapped, switching: Switching, now: Now, ask: AskView, wrong: Wrong, *, looking: bool
 ) -> SwitchOnView:
     """Lay out the page. looking: at another time than now, so that nothing can be tapped."""
-    resolved, room = today.beside.resolved, switching.room
+    resolved, room = today.worded, switching.room
     rows = Rows(today, switching, now, wrong)
     headline = said.room_headline(resolved, room)
     standing = [rows.on(one) for one in switching.on]

@@ -77,7 +77,7 @@ class Rows:
     def __init__(self, today: AsTapped, switching: Switching, now: Now, wrong: Wrong) -> None:
         self._today, self._switching, self._wrong = today, switching, wrong
         self._at_ms, self._rest = switching.at_ms, Resting(today, switching.at_ms)
-        self._resolved, self._zone = today.beside.resolved, today.plan.frame.zone
+        self._resolved, self._zone = today.worded, today.plan.frame.zone
         self._places = {one.id: place for place, one in enumerate(self._resolved.household.appliances)}
         self._names = said.short_names(self._resolved)
         self._always = {one.id for one in today.plan.household.appliances if one.always_on}
