@@ -67,6 +67,13 @@ class AsTapped:
         """Sun and bank are worked out."""
         return self.inspection.assessment.battery is not None
 
+    def charge_unknown_until(self, at_ms: int) -> int | None:
+        """When the charge is told, where that is later; None where it is known."""
+        battery = self.inspection.assessment.battery
+        if battery is None or at_ms >= battery.edges_ms[0]:
+            return None
+        return int(battery.edges_ms[0])
+
 
 # As in `planned`: a stored household is one state that nobody changes. Of each plan only the newest taps are kept.
 _KEPT: WeakKeyDictionary[StoredHousehold, dict[str, AsTapped]] = WeakKeyDictionary()

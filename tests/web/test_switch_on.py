@@ -519,6 +519,24 @@ def test_what_runs_on_in_a_night_on_which_clocks_change_is_told_by_todays_clock(
     assert "Bread oven may still be on from yesterday, until 02:05." in look(house).by_id("now").text
 
 
+def test_before_the_charge_is_known_no_hours_are_told(house: House) -> None:
+    """It was read off the display in the evening, and it is the next morning: not "24 h and more"."""
+    scenario = next(one.key for one in house.stored.scenarios if one.id == "laundry")
+    for field, value in (("start_state_of_charge", 0.26), ("state_of_charge_at", "19:30")):
+        change(house, SetPlanField, scenario_key=scenario, field=field, value=value)
+    at(house, "08:00", date="2026-05-17")
+    page = look(house, sun="1").by_id("now").text
+    assert "? h, not known yet" in page
+    assert "The bank’s charge is known from 19:30 on" in page
+    assert "Put in what the display shows now" in page
+    assert "24 h and more" not in page
+    told = house.client.get(f"{house.address('laundry')}/partner", params={"sun": "1"}).text
+    assert "The bank’s charge is known from 19:30 on" in told
+    assert "Put in what the display shows" not in told
+    at(house, "19:31", date="2026-05-17")
+    assert "not known yet" not in look(house, sun="1").by_id("now").text
+
+
 def test_a_compressor_that_rests_is_not_fine_for_a_partner_either(house: House) -> None:
     """What was switched off a minute ago waits; on both pages."""
     at(house, "20:00")

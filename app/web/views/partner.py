@@ -51,6 +51,7 @@ class PartnerView:
     day: str  # today
     at: str  # the time it was worked out for
     other_day: str  # that the plan is another day's; may be empty
+    unknown: str  # that the charge is not known yet; may be empty
     left_on: tuple[str, ...]  # what may be on since yesterday
     verdict: Verdict  # the plan's, for the colour
     lead: str  # how today stands
@@ -119,6 +120,7 @@ def partner_view(about: PartnerAround, today: AsTapped, now_then: Switching, now
         pending=not today.has_sun,
         day=switching_words.day_words(now.local),
         at=clock(resolved.frame, now_then.at_ms),
+        unknown=switching_words.charge_unknown(resolved, today.charge_unknown_until(now_then.at_ms), may_tell=False),
         left_on=about.left_on,
         other_day="" if today.is_of(now) else switching_words.OTHER_DAY.format(day=date(today.planned_for)),
         verdict=assessment.verdict,

@@ -51,6 +51,7 @@ class SwitchOnView:
     at: str  # the time it was worked out for
     looking: bool  # at another time than now
     other_day: str  # that the plan is another day's; may be empty
+    unknown: str  # that the charge is not known yet; may be empty
     left_on: tuple[LeftOnRow, ...]  # what may be on since yesterday
     lead: str  # the answer
     rest: str  # until when, and then
@@ -108,6 +109,9 @@ def switch_on_view(
         at=clock(resolved.frame, switching.at_ms),
         looking=looking,
         other_day="" if today.is_of(now) else said.OTHER_DAY.format(day=date(today.planned_for)),
+        unknown=said.charge_unknown(
+            resolved, today.charge_unknown_until(switching.at_ms), may_tell=not about.locked and not looking
+        ),
         left_on=tuple(LeftOnRow(rows.id_of(one.appliance), one.appliance, one.name, one.line) for one in about.left_on),
         lead=headline.lead,
         rest=headline.rest,
@@ -132,7 +136,8 @@ def _figures(today: AsTapped, switching: Switching) -> tuple[Figure, ...]:
     room = switching.room
     left = (("steady", room.room_w, "W"), ("for a start", room.room_va, "VA"), ("from the bank", room.room_a, "A"))
     figures = [Figure(name, *said.left_figure(value, unit), value < 0) for name, value, unit in left]
-    hours = said.reserve_figure(room.to_reserve_h, has_sun=today.has_sun)
+    known = today.charge_unknown_until(switching.at_ms) is None
+    hours = said.reserve_figure(room.to_reserve_h, has_sun=today.has_sun, known=known)
     return (*figures, Figure("without sun", *hours, room.to_reserve_h == 0))
 
 

@@ -212,13 +212,23 @@ def left_figure(value: float, unit: str) -> tuple[str, str]:
     return figure, f"{shown} left" if value >= 0 else f"{shown} too much"
 
 
-def reserve_figure(to_reserve_h: float | None, *, has_sun: bool) -> tuple[str, str]:
-    """Hours to the reserve without sun, and what stands behind them."""
+def reserve_figure(to_reserve_h: float | None, *, has_sun: bool, known: bool) -> tuple[str, str]:
+    """Hours to the reserve without sun, and what stands behind them; known: the charge is."""
     if not has_sun:
         return "…", "being worked out"
+    if not known:
+        return "?", "h, not known yet"
     if to_reserve_h is None:
         return "24", "h and more"
     return number(to_reserve_h, 0 if to_reserve_h >= 10 else 1), "h to reserve"
+
+
+def charge_unknown(resolved: Resolved, from_ms: int | None, *, may_tell: bool) -> str:
+    """That nothing is known of the charge before it was told; empty where it is known."""
+    if from_ms is None:
+        return ""
+    found = CHARGE_UNKNOWN.format(at=clock(resolved.frame, from_ms))
+    return f"{found} {TELL_CHARGE}" if may_tell else found
 
 
 def day_words(local: datetime.datetime) -> str:
@@ -253,6 +263,11 @@ def since_words(local: datetime.datetime, who: str, *, is_on: bool) -> str:
     return f"{'on' if is_on else 'off'} since {local:%H:%M}, by {who}"
 
 
+CHARGE_UNKNOWN = (
+    "The bank’s charge is known from {at} on; until then nothing here says whether a run would take it below the"
+    " reserve."
+)
+TELL_CHARGE = "Put in what the display shows now, under Sun and bank."
 NOBODY_TAPPED = "Nobody has tapped anything today."
 KNOWS = (
     "This page knows the plan and what people tapped, not the wires: it does not see what somebody just switched on."
