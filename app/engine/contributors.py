@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
+from app.engine.cyclers import Interlocked
 from app.engine.draw import Draws
 from app.engine.expand import Laid
 from app.engine.results import Contributor, Flags, Floats, Instants
@@ -36,6 +37,10 @@ def contributors_at(
     row, part = pieces.row[chosen], scope.weight[pieces.appliance[chosen]]
     draws = rows.running.take(row).times(part)
     p_w, q_var, d_va = draws.p_w, counted_q_var(draws, pieces.cycling[chosen]), draws.d_va
+    for interlock in scope.interlocked:
+        if interlock.is_mixed:
+            counts, more_w = _in_place(interlock, at_ms, starts=starts, starters=starters)
+            p_w = p_w + np.where(chosen == counts, more_w, 0.0)
     starting = np.isin(chosen, starters)
     if starts:
         starting |= pieces.scheduled[chosen] & (at_ms < pieces.begin_ms[chosen] + rows.start_ms[row])
@@ -46,14 +51,28 @@ def contributors_at(
     return tuple(_listed(resolved, laid, chosen, (p_w, q_var, d_va), starting))
 
 
+def _in_place(interlock: Interlocked, at_ms: float, *, starts: bool, starters: Sequence[int]) -> tuple[int, float]:
+    """The last piece of an interlock that counts, and how many watts more another would draw in its place."""
+    there, first = _members_at(interlock, at_ms, starts=starts, starters=starters)
+    counts = np.flatnonzero(there & ~interlock.left_out(there, first) & ~first)
+    more_w, _ = interlock.more(there, first)
+    return (int(interlock.piece[counts[-1]]), float(more_w)) if len(counts) else (-1, 0.0)
+
+
+def _members_at(interlock: Interlocked, at_ms: float, *, starts: bool, starters: Sequence[int]) -> tuple[Flags, Flags]:
+    """Which members of an interlock stand at an instant, and which count first."""
+    first = np.isin(interlock.piece, starters)
+    if starts:
+        first |= interlock.starting(np.asarray(at_ms))
+    return interlock.there(np.asarray(at_ms)), first
+
+
 def left_out_at(scope: Scope, at_ms: float, *, starts: bool = False, starters: Sequence[int] = ()) -> Instants:
     """Pieces that stand at an instant and that interlocks keep out of the worst case."""
     out: list[Instants] = []
     for interlock in scope.interlocked:
-        first = np.isin(interlock.piece, starters)
-        if starts:
-            first |= interlock.starting(np.asarray(at_ms))
-        out.append(interlock.piece[interlock.left_out(interlock.there(np.asarray(at_ms)), first)])
+        there, first = _members_at(interlock, at_ms, starts=starts, starters=starters)
+        out.append(interlock.piece[interlock.left_out(there, first)])
     return np.concatenate([np.empty(0, dtype=np.int64), *out])
 
 

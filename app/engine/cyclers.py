@@ -58,7 +58,7 @@ class Cyclers:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Interlocked:
-    """One interlock as a scope sees it: its pieces, the largest first.
+    """One interlock as a scope sees it: its pieces, the largest in volt-amperes first.
 
     piece: places among all pieces; cycling, begin_ms, end_ms, draws: of these pieces.
     started_ms: until when its scheduled start lasts; its beginning where it has none.
@@ -88,10 +88,35 @@ class Interlocked:
         At most `at_most` count, or as many as are certainly on: those that start just then first, then the
         largest.
         """
-        allowed = np.maximum(self.at_most, (on & ~upright(self.cycling, on.ndim - 1)).sum(axis=0))
-        ahead = np.zeros_like(on) if first is None else on & first
+        allowed, ahead = self._allowed(on), np.zeros_like(on) if first is None else on & first
         rank = np.where(ahead, np.cumsum(ahead, axis=0), ahead.sum(axis=0) + np.cumsum(on & ~ahead, axis=0))
         return np.asarray(on & (rank > allowed))
+
+    def _allowed(self, on: Flags) -> Instants:
+        """How many of those that are on count."""
+        return np.asarray(np.maximum(self.at_most, (on & ~upright(self.cycling, on.ndim - 1)).sum(axis=0)))
+
+    @property
+    def is_mixed(self) -> bool:
+        """The largest in volt-amperes is not the largest in watts, or not the least certain."""
+        return bool((np.diff(self.draws.p_w) > 0).any() or (np.diff(self.draws.spread_w2) > 0).any())
+
+    def more(self, on: Flags, first: Flags | None = None) -> tuple[Floats, Floats]:
+        """By how much others of those that are on take more watts than those that count, and are less certain.
+
+        Which of them is on is not known, so each limit gets the larger: the safe side for what asks for both.
+        Watts, and their spread squared; of the shape of `on` without its members. on, first: as in `left_out`.
+        """
+        ahead = np.zeros_like(on) if first is None else on & first
+        counted, others = on & ~self.left_out(on, first) & ~ahead, on & ~ahead
+        free = np.maximum(self._allowed(on) - ahead.sum(axis=0), 0)
+
+        def larger(figure: Floats) -> Floats:
+            order = np.argsort(-figure, kind="stable")
+            most = others[order] & (np.cumsum(others[order], axis=0) <= free)
+            return np.asarray(np.tensordot(figure[order], most, axes=1) - np.tensordot(figure, counted, axes=1))
+
+        return np.maximum(larger(self.draws.p_w), 0.0), np.maximum(larger(self.draws.spread_w2), 0.0)
 
 
 def upright(per_member: NDArray[Any], beside: int) -> NDArray[Any]:

@@ -132,6 +132,10 @@ def let_on(
             first[member] = piece in starters
         out = interlock.left_out(there, first)
         certain = certain - summed(interlock.draws, np.asarray(out & ~upright(interlock.cycling, at_ms.ndim)))
+        if interlock.is_mixed:
+            more_w, more_w2 = interlock.more(there, first)
+            nothing = np.zeros_like(more_w)
+            certain = certain + Draws(more_w, nothing, nothing, more_w2)
         on = on.copy()
         for member in np.flatnonzero(interlock.cycling):
             if int(interlock.piece[member]) in place:

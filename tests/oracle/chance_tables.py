@@ -193,7 +193,8 @@ class Tables:
             for bit, load in enumerate(window.loads):
                 there = [i for i in load.draws if cell.cycling >> i & 1]
                 on[:, there] = (states >> bit & 1).astype(bool)[:, None]
-            w, va = self._figures(self._let_on(on, starting, rule.scope), starting, rule.scope)
+            more = self._more(on, starting, rule.scope)
+            w, va = self._figures(self._let_on(on, starting, rule.scope), starting, rule.scope, more)
             self._known[key] = w, self._amps(w) if rule.name == "bank" else va
         return self._known[key]
 
@@ -207,18 +208,25 @@ class Tables:
             found[row, self.home.counted(mask, starting & mask, scope)] = True
         return found
 
-    def _figures(self, on: Bools, starting: int, scope: str) -> tuple[Floats, Floats]:
+    def _more(self, on: Bools, starting: int, scope: str) -> Floats:
+        """Watts, and squares of doubt, that another member of an interlock has more; per state."""
+        if not self.home.reading.interlocks:
+            return np.zeros((2, len(on)))
+        masks = [sum(1 << int(i) for i in np.flatnonzero(state)) for state in on]
+        return np.array([self.home.more(mask, starting & mask, scope) for mask in masks]).T
+
+    def _figures(self, on: Bools, starting: int, scope: str, more: Floats) -> tuple[Floats, Floats]:
         """Watts and VA with their uncertainty: plain sums, for what is on is on and lagging cancels leading."""
         draws, share = self.home.draws, self.shares[scope]
         starts = np.array([bool(starting >> i & 1) for i in range(len(draws))], dtype=bool)
         kick = np.array([d.start or (0.0, 0.0) for d in draws]).reshape(-1, 2)
-        p = on @ (share * np.where(starts, kick[:, 0], [d.p for d in draws]))
+        p = more[0] + on @ (share * np.where(starts, kick[:, 0], [d.p for d in draws]))
         q = on @ (share * np.where(starts, kick[:, 1], [d.q for d in draws]))
         d = on @ (share * np.where(starts, 0.0, [d.d for d in draws]))
-        doubt = np.sqrt(on @ np.where(starts, 0.0, [(d.u * d.p) ** 2 for d in draws] * share**2))
+        doubt = np.sqrt(more[1] + on @ np.where(starts, 0.0, [(d.u * d.p) ** 2 for d in draws] * share**2))
         with np.errstate(divide="ignore", invalid="ignore"):
-            more = np.where(p > 0, (p + doubt) / p, 1.0)
-        return p + doubt, np.sqrt(p**2 + q**2 + d**2) * more
+            times = np.where(p > 0, (p + doubt) / p, 1.0)
+        return p + doubt, np.sqrt(p**2 + q**2 + d**2) * times
 
     def _amps(self, w: Floats) -> Floats:
         """Bank current at so many watts each."""

@@ -98,6 +98,26 @@ class Home:
             members = [i for i in members if i not in inside[allowed:]]
         return members
 
+    def more(self, on: int, starting: int, scope: str) -> tuple[float, float]:
+        """By how much an interlock's other members take more watts than those that are counted, and are less certain.
+
+        Each figure is the larger of what may be: watts of one, volt-amperes of another.
+        """
+        more_p = more_doubt = 0.0
+        for lock in self.reading.interlocks:
+            inside = [
+                i for i in bits(on) if self.share(self.draws[i], scope) > 0 and self.draws[i].appliance in lock["of"]
+            ]
+            allowed = max(lock["at_most"], sum(self.draws[i].cycle is None for i in inside))
+            first = [i for i in inside if starting >> i & 1]
+            rest = sorted((i for i in inside if i not in first), key=lambda i: self.rank(i, starting, scope))
+            free = max(allowed - len(first), 0)
+            watts = {i: self.share(self.draws[i], scope) * self.draws[i].p for i in rest}
+            doubts = {i: (watts[i] * self.draws[i].u) ** 2 for i in rest}
+            more_p += sum(sorted(watts.values())[::-1][:free]) - sum(watts[i] for i in rest[:free])
+            more_doubt += sum(sorted(doubts.values())[::-1][:free]) - sum(doubts[i] for i in rest[:free])
+        return more_p, more_doubt
+
     def rank(self, i: int, starting: int, scope: str) -> tuple[bool, float]:
         """What starts is on, whoever else may be; of the others the largest counts first."""
         draw = self.draws[i]
@@ -112,9 +132,10 @@ class Home:
 
     def _figures(self, on: int, starting: int, scope: str) -> Figures:
         """The running worst first, which decides the side of Q; then starts in place of running draws."""
-        p = d = doubt = 0.0
+        d = 0.0
         q = {"certain": 0.0, "lagging": 0.0, "leading": 0.0}
         start_q, replaced_q = 0.0, dict(q)
+        p, doubt = self.more(on, starting, scope)
         for i in self.counted(on, starting, scope):
             draw = self.draws[i]
             share = self.share(draw, scope)
