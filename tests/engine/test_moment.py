@@ -227,10 +227,13 @@ def names(moment: Moment) -> list[tuple[str, bool, bool, float]]:
 
 def names_of(brute: Brute) -> list[tuple[str, bool, bool, float]]:
     """The same by the oracle."""
-    found = []
-    for i in brute.home.counted(brute.on, brute.starting, "house"):
-        draw, starts = brute.home.draws[i], bool(brute.starting >> i & 1)
-        watts = draw.start[0] if starts and draw.start else draw.p
+    found, home = [], brute.home
+    more = {
+        i: p for i, p, _ in (home.more_of(lock, brute.on, brute.starting, "house") for lock in home.reading.interlocks)
+    }
+    for i in home.counted(brute.on, brute.starting, "house"):
+        draw, starts = home.draws[i], bool(brute.starting >> i & 1)
+        watts = draw.start[0] if starts and draw.start else draw.p + more.get(i, 0.0)
         found.append((draw.appliance, draw.cycle is None, starts, round(watts, 6)))
     return sorted(found)
 

@@ -99,24 +99,24 @@ class Home:
         return members
 
     def more(self, on: int, starting: int, scope: str) -> tuple[float, float]:
-        """By how much an interlock's other members take more watts than those that are counted, and are less certain.
+        """By how much interlocks' other members take more watts than those that are counted, and are less certain.
 
         Each figure is the larger of what may be: watts of one, volt-amperes of another.
         """
-        more_p = more_doubt = 0.0
-        for lock in self.reading.interlocks:
-            inside = [
-                i for i in bits(on) if self.share(self.draws[i], scope) > 0 and self.draws[i].appliance in lock["of"]
-            ]
-            allowed = max(lock["at_most"], sum(self.draws[i].cycle is None for i in inside))
-            first = [i for i in inside if starting >> i & 1]
-            rest = sorted((i for i in inside if i not in first), key=lambda i: self.rank(i, starting, scope))
-            free = max(allowed - len(first), 0)
-            watts = {i: self.share(self.draws[i], scope) * self.draws[i].p for i in rest}
-            doubts = {i: (watts[i] * self.draws[i].u) ** 2 for i in rest}
-            more_p += sum(sorted(watts.values())[::-1][:free]) - sum(watts[i] for i in rest[:free])
-            more_doubt += sum(sorted(doubts.values())[::-1][:free]) - sum(doubts[i] for i in rest[:free])
-        return more_p, more_doubt
+        each = [self.more_of(lock, on, starting, scope) for lock in self.reading.interlocks]
+        return sum(p for _, p, _ in each), sum(doubt for _, _, doubt in each)
+
+    def more_of(self, lock: Json, on: int, starting: int, scope: str) -> tuple[int | None, float, float]:
+        """The smallest member that is counted without a start, and by how much others take more, and are less sure."""
+        inside = [i for i in bits(on) if self.share(self.draws[i], scope) > 0 and self.draws[i].appliance in lock["of"]]
+        allowed = max(lock["at_most"], sum(self.draws[i].cycle is None for i in inside))
+        first = [i for i in inside if starting >> i & 1]
+        rest = sorted((i for i in inside if i not in first), key=lambda i: self.rank(i, starting, scope))
+        free = max(allowed - len(first), 0)
+        watts = {i: self.share(self.draws[i], scope) * self.draws[i].p for i in rest}
+        doubts = {i: (watts[i] * self.draws[i].u) ** 2 for i in rest}
+        more = [sum(sorted(of.values())[::-1][:free]) - sum(of[i] for i in rest[:free]) for of in (watts, doubts)]
+        return (rest[:free] or [None])[-1], more[0], more[1]
 
     def rank(self, i: int, starting: int, scope: str) -> tuple[bool, float]:
         """What starts is on, whoever else may be; of the others the largest counts first."""

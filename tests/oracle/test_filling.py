@@ -66,3 +66,25 @@ def test_what_empties_on_the_mean_does_not(watts: float, on_s: int, period_s: in
     overload = limits(plan(watts, on_s, period_s, hours, others))["inverter_overload"]
     assert overload["verdict"] in ("fits", "tight", "short_time", "chance")
     assert overload.get("broken_per_day") in (None, 0)
+
+
+@pytest.mark.parametrize(
+    ("on_s", "period_s", "allowed_s", "cooling_s"), [(3600, 36_000, 5, 120), (7200, 12_000, 60, 60)]
+)
+def test_what_one_passing_fills_breaks_it_on_no_more_days_than_there_is_one(
+    on_s: int, period_s: int, allowed_s: float, cooling_s: float
+) -> None:
+    """A boiler beside an oven for half an hour. Closed form: the ways in which the two meet for longer than allowed."""
+    cycle = {"on_s": on_s, "period_s": period_s}
+    found = limits(house(
+        load("oven", 3000, 1800), load("boiler", 2000, None, always_on=True, cycle=cycle, uncertainty=0),
+        runs={"oven": "12:00"},
+        inverter={
+            "rated_va": 4500, "continuous_w": [[25, 4500]], "overload": [[7000, allowed_s, cooling_s], [9000, 2]],
+        },
+    ))  # fmt: skip
+    overload = found["inverter_overload"]
+    meet = min((on_s + 1800 - 2 * allowed_s) / period_s, 1)
+
+    assert overload["broken_per_day"] == pytest.approx(meet, rel=0.03)
+    assert overload["verdict"] == "chance"

@@ -96,16 +96,31 @@ def test_an_hour_that_is_too_much_already_leaves_nothing_and_the_others_what_the
     assert found.best.steady_w == pytest.approx(4000, rel=1e-5)
 
 
-@pytest.mark.parametrize(("date", "count"), [("2026-03-29", 23), ("2026-05-12", 24), ("2026-10-25", 24)])
-def test_hours_are_those_of_the_clock(date: str, count: int) -> None:
+@pytest.mark.parametrize(
+    ("date", "zone", "count"),
+    [
+        ("2026-03-29", "Europe/London", 23),
+        ("2026-05-12", "Europe/London", 24),
+        ("2026-10-25", "Europe/London", 24),
+        ("2026-03-29", "Antarctica/Troll", 22),  # two hours forward at once
+        ("2026-10-04", "Australia/Lord_Howe", 24),  # half an hour
+    ],
+)
+def test_hours_are_those_of_the_clock(date: str, zone: str, count: int) -> None:
     """The hour that is left out is not there, the one that comes twice is two hours long; they fill the day."""
-    inspection = inspected(house(OVEN, day={"date": date}))
-    hours = [one.hour for one in hour_rooms(inspection)]
+    site = {"latitude": 54.5, "longitude": -2.5, "timezone": zone}
+    inspection = inspected(house(OVEN, day={"date": date}, site=site))
+    rooms = hour_rooms(inspection)
+    hours = [one.hour for one in rooms]
 
     assert len(hours) == count
+    assert hours[0].from_ms == 0
     assert hours[-1].to_ms == inspection.assessment.day_ms
     assert all(one.to_ms == other.from_ms for one, other in pairwise(hours))
     assert any(one.to_ms - one.from_ms == 2 * HOUR_MS for one in hours) == (date == "2026-10-25")
+    assert all(inspection.day.resolved.frame.local(one.from_ms).hour == one.clock for one in hours)
+    assert max(one.steady_w for one in rooms) == pytest.approx(4000, rel=1e-5)
+    assert largest(inspection).best is not None
 
 
 def demo(plan: str, **more: Any) -> Inspection:

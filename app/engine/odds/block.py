@@ -130,19 +130,20 @@ class Passed:
         return bool(self.likely.any())
 
     @cached_property
-    def _likely(self) -> Floats:
-        """How likely it is, per place."""
-        stairs, weight = self.stairs, self.table.weight
-        size = len(stairs.height) * stairs.width
-        found = np.zeros(size)
-        for place in self.place.T:
-            found += np.bincount(place, weight, minlength=size)
-        return found.reshape(-1, stairs.width).cumsum(axis=1).ravel()
-
-    @cached_property
     def likely(self) -> Floats:
         """How likely it is, per cell."""
-        return np.asarray(self._likely[self.stairs.of_item])
+        return self.summed(self.place, self.table.weight)
+
+    def summed(self, place: NDArray[np.intp], weight: Floats) -> Floats:
+        """Per cell, the weights of those that are passed there; place: from which on each is, on each stair.
+
+        weight: shape of `place` without its stairs.
+        """
+        stairs, size = self.stairs, len(self.stairs.height) * self.stairs.width
+        found = np.zeros(size)
+        for of_stair in np.moveaxis(place, -1, 0):
+            found += np.bincount(of_stair.ravel(), weight.ravel(), minlength=size)
+        return np.asarray(found.reshape(-1, stairs.width).cumsum(axis=1).ravel()[stairs.of_item])
 
     @cached_property
     def from_here_ms(self) -> Floats:

@@ -42,17 +42,19 @@ class _Ruled:
         return self.under.rule
 
     @cached_property
+    def _passings(self) -> list[Passing]:
+        """Of the level of each store of the rule."""
+        return [Passing(self.under, self.rule.of_store(store)) for store in range(len(self.rule.allowed_s))]
+
+    @cached_property
     def lasted(self) -> list[Lasted]:
         """Per store of the rule, by one passing that lasts too long."""
-        return [
-            lasting(Passing(self.under, self.rule.of_store(store)), allowed_s)
-            for store, allowed_s in enumerate(self.rule.allowed_s)
-        ]
+        return list(map(lasting, self._passings, self.rule.allowed_s))
 
     @cached_property
     def filled(self) -> list[Lasted]:
         """Per store of the rule, by many passings that fill it on the mean."""
-        return [filled(self.under, store) for store in range(len(self.rule.allowed_s))]
+        return [filled(passing, store) for store, passing in enumerate(self._passings)]
 
     @cached_property
     def held(self) -> list[Lasted]:

@@ -188,6 +188,33 @@ class Passing:
         return self.by_load + self.by_plan + self.all_day
 
     @cached_property
+    def per_day_in_cells(self) -> Floats:
+        """How often a day it happens in each cell; shape (cells,), sums to `by_load` and `by_plan`."""
+        found = np.zeros(len(self.under.cells))
+        for steps in self.steps:
+            found[steps.cell] += steps.per_day
+        for block in self.under.blocks():
+            if block.passed(self.checks).anywhere:
+                found[block.number] += self._by_load_per_ms(block) * block.cells.lasts_ms
+        return found
+
+    def _by_load_per_ms(self, block: Block) -> Floats:
+        """How often a load does it in each cell of a block."""
+        passed, table, loads = block.passed(self.checks), block.table, self.under.loads
+        if table.gain_per_ms is not None:
+            return passed.summed(passed.place, table.gain_per_ms)
+        found = np.zeros(len(block))
+        for bit, load in enumerate(table.loads.tolist()):
+            off, on = (passed.place.reshape(-1, 2, 1 << bit, passed.place.shape[1])[:, one] for one in (0, 1))
+            weight_off, weight_on = (table.weight.reshape(-1, 2, 1 << bit)[:, one] for one in (0, 1))
+            # On a stair, from where it is passed with the load on up to where it is with it off; and the other way.
+            comes, goes = weight_on / loads.on_ms[load], weight_off / loads.off_ms[load]
+            found += passed.summed(np.minimum(on, off), comes) - passed.summed(off, comes)
+            if not block.rises:
+                found += passed.summed(np.minimum(on, off), goes) - passed.summed(on, goes)
+        return found
+
+    @cached_property
     def all_day(self) -> float:
         """1 where a line is passed all day long for sure, else 0."""
         if self.by_load + self.by_plan > 0 or not self.checks:
