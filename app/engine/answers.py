@@ -70,11 +70,12 @@ class OnNow(NamedTuple):
 class Room(NamedTuple):
     """What is left at an instant, in the worst case, uncertainty in it. Negative where there is too much.
 
-    room_w: of the inverter, for hours, at its least until `until_ms`. room_va: for a start, beside the worst start
-    that may come then. room_a: of the bank's amperes for hours, at its reserve.
+    room_w: of the inverter, or of the generator while it runs, for hours, at its least until `until_ms`.
+    room_va: for a start, beside the worst start that may come then. room_a: of the bank in amperes, at its reserve.
     until_ms: the next instant at which the draw changes by more than 50 W, or the temperature has changed room_w by
     250 W; then_w: what it is then. None for no more today. because, because_stage: what begins or ends then; None
-    where it is the temperature. begins: it begins then, and the room shrinks.
+    where it is the temperature, or (by_generator) the generator that starts or stops. begins: it begins then, and the
+    room shrinks.
     to_reserve_h: hours until the reserve with what the plan typically draws from now on and no sun at all; 0 where
     the charge is below it, None for more than a day or while the charge is not known.
     """
@@ -87,6 +88,7 @@ class Room(NamedTuple):
     because: str | None
     because_stage: str | None
     begins: bool
+    by_generator: bool
     to_reserve_h: float | None
 
 

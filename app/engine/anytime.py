@@ -10,6 +10,7 @@ from itertools import chain
 
 import numpy as np
 
+from app.engine.charge import BankDay
 from app.engine.day import PlannedDay, lay_day
 from app.engine.draw import HAIR, Draws
 from app.engine.guest import drawn_by, edges_of, guest_of
@@ -17,6 +18,7 @@ from app.engine.heat import Rule, exceeds, store_s
 from app.engine.inverter import quantities as inverter_quantities
 from app.engine.patterns import Quantities, cycled
 from app.engine.refusals import bank_refuses, circuits_refuse
+from app.engine.reserve import generator_carries_w, generator_runs, with_generator_edges
 from app.engine.results import AnyTime, Flags, Floats, Instants, NotThen
 from app.engine.scope import worst_case
 from app.engine.starts import lowest
@@ -26,13 +28,13 @@ _STEADY_IDS = ("inverter_continuous", "inverter_apparent")
 HALF = 0.5  # of a short-time allowance: more than that is not left to chance
 
 
-def any_time_loads(day: PlannedDay) -> Iterator[AnyTime]:
-    """When each any-time load of a plan may not be on."""
+def any_time_loads(day: PlannedDay, bank: BankDay | None = None) -> Iterator[AnyTime]:
+    """When each any-time load of a plan may not be on; bank: how the plan's day goes, as far as it is known."""
     places = {appliance.id: place for place, appliance in enumerate(day.rows.appliances)}
     for appliance_id in day.resolved.household.any_time:
         if appliance_id not in places or appliance_id in day.resolved.day.off:
             continue
-        yield AnyTime(appliance_id, tuple(_not_then(_without(day, appliance_id), places[appliance_id])))
+        yield AnyTime(appliance_id, tuple(_not_then(_without(day, appliance_id), places[appliance_id], bank)))
 
 
 def _without(day: PlannedDay, appliance_id: str) -> PlannedDay:
@@ -44,16 +46,19 @@ def _without(day: PlannedDay, appliance_id: str) -> PlannedDay:
     return lay_day(replace(day.resolved, day=replace(planned, runs=runs)))
 
 
-def _not_then(day: PlannedDay, place: int) -> Iterator[NotThen]:
+def _not_then(day: PlannedDay, place: int, bank: BankDay | None) -> Iterator[NotThen]:
     t_ms = day.house.scope.t_ms
     stay = Stay(day, guest_of(day, place), _middles(t_ms))
     cut_ms = _cut(stay)
+    if bank is not None:
+        cut_ms = with_generator_edges(bank, cut_ms)
     at_ms = _middles(cut_ms)
     # Draws are the same all through a stretch, and only limits that move tell its parts from one another.
     part_of = day.house.scope.stretch_at(at_ms)
     whole = ((limit, flags[part_of]) for limit, flags in chain(bank_refuses(stay), circuits_refuse(stay)))
     refused: dict[str, Flags] = {}
-    for limit, flags in chain(_rules_refuse(stay, at_ms, part_of), whole):
+    generator = _generator_refuses(stay, cut_ms, part_of, bank)
+    for limit, flags in chain(_rules_refuse(stay, at_ms, part_of), whole, generator):
         refused[limit] = refused[limit] | flags if limit in refused else flags
     yield from _joined(cut_ms, refused)
 
@@ -138,6 +143,16 @@ def _rules_refuse(stay: Stay, at_ms: Floats, part_of: Instants) -> Iterator[tupl
             for flags in _starts_refuse(visit, rule, quantities, limits, part_of):
                 yield top_id, flags
             yield from _levels_refuse(visit, rule, quantities, limits, part_of, steady_ids, top_id)
+
+
+def _generator_refuses(
+    stay: Stay, cut_ms: Floats, part_of: Instants, bank: BankDay | None
+) -> Iterator[tuple[str, Flags]]:
+    """Where the generator runs and does not carry the guest beside everything else and its charger."""
+    if bank is not None and bank.generator:
+        visit = stay.visit(stay.day.house)
+        too_much = [exceeds(total.use_w, generator_carries_w(visit.view)) for total in visit.totals]
+        yield "generator", generator_runs(bank, cut_ms) & np.any(too_much, axis=0)[part_of]
 
 
 def _starts_refuse(

@@ -10,6 +10,7 @@ from app.engine.day import PlannedDay
 from app.engine.flows import State, Steps, flows
 from app.engine.inverter import WATTS, steady_line
 from app.engine.moment import Inspection
+from app.engine.reserve import generator_carries_w, generator_runs, with_generator_edges
 from app.engine.results import Assessment, Floats, Instants
 from app.engine.typical import Profile, repeated_day, typical_draw
 
@@ -63,18 +64,42 @@ def room_at(inspection: Inspection, at_ms: int) -> Room:
     bank = day.bank
     room_a = float(bank.continuous_a.at(float(at_ms)) - bank.current_a(scope.worst)[stretch])
     room_w = moment.room_w
-    line = steady_line(day.rule, WATTS).at(scope.t_ms)
-    use_w = scope.worst.use_w
-    at, then_w = _next_change(scope.t_ms, line, use_w, at_ms, room_w)
+    t_ms, line, use_w = _lines(inspection)
+    at, then_w = _next_change(t_ms, line, use_w, at_ms, room_w)
     until_ms = day.resolved.frame.day_ms if at is None else at
-    within = (scope.t_ms[1:] > at_ms) & (scope.t_ms[:-1] < until_ms)
-    ends = np.interp(np.minimum(scope.t_ms[1:][within], until_ms), scope.t_ms, line)
+    within = (t_ms[1:] > at_ms) & (t_ms[:-1] < until_ms)
+    ends = np.interp(np.minimum(t_ms[1:][within], until_ms), t_ms, line)
     # What the warmth takes by and by until then is not promised.
     room_w = min(room_w, float((ends - use_w[within]).min(initial=np.inf)))
     if at is None or at >= day.resolved.frame.day_ms:
-        return Room(room_w, moment.room_va, room_a, None, None, None, None, False, to_reserve_h(inspection, at_ms))
-    appliance, stage, begins = _who_changes(day, at, shrinks=then_w < room_w)
-    return Room(room_w, moment.room_va, room_a, at, then_w, appliance, stage, begins, to_reserve_h(inspection, at_ms))
+        return Room(
+            room_w, moment.room_va, room_a, None, None, None, None, False, False, to_reserve_h(inspection, at_ms)
+        )
+    who = _who_changes(day, at, shrinks=then_w < room_w)
+    by_generator = who[0] is None and at in _generator_edges_ms(inspection)
+    return Room(room_w, moment.room_va, room_a, at, then_w, *who, by_generator, to_reserve_h(inspection, at_ms))
+
+
+def _lines(inspection: Inspection) -> tuple[Floats, Floats, Floats]:
+    """Edges of stretches, what the inverter carries at each, and the worst draw in between.
+
+    While the generator runs, what it does not carry counts as drawn.
+    """
+    house, battery = inspection.day.house, inspection.assessment.battery
+    t_ms, use_w = house.scope.t_ms, house.scope.worst.use_w
+    line = steady_line(inspection.day.rule, WATTS).at(t_ms)
+    if battery is None or not battery.generator:
+        return t_ms, line, use_w
+    edges_ms = with_generator_edges(battery, t_ms)
+    line, use_w = np.interp(edges_ms, t_ms, line), use_w[house.scope.stretch_at(edges_ms[:-1])]
+    lacks_w = np.maximum(np.maximum(line[:-1], line[1:]) - generator_carries_w(house), 0.0)
+    return edges_ms, line, use_w + np.where(generator_runs(battery, edges_ms), lacks_w, 0.0)
+
+
+def _generator_edges_ms(inspection: Inspection) -> set[int]:
+    battery = inspection.assessment.battery
+    spells = () if battery is None else battery.generator
+    return {int(np.ceil(edge_ms)) for spell in spells for edge_ms in (spell.from_ms, spell.to_ms)}
 
 
 def _next_change(t_ms: Floats, line: Floats, use_w: Floats, at_ms: int, room_w: float) -> tuple[int | None, float]:

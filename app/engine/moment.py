@@ -11,7 +11,7 @@ import numpy as np
 from app.engine.contributors import contributors_at, left_out_at
 from app.engine.day import PlannedDay
 from app.engine.guest import guest_of
-from app.engine.reserve import energy_traces
+from app.engine.reserve import energy_traces, generator_carries_w
 from app.engine.results import AnyTime, Assessment, Contributor, Instants
 from app.engine.traces import LimitThen, Trace, inverter_traces, traces_of
 
@@ -38,6 +38,7 @@ class Moment:
     draws: what draws then, the largest first; a scheduled start in progress stands in place of its running draw.
     w and va sum to total_w and total_va. left_out: what stands then and does not count, for an interlock keeps it
     off; each with its own watts and volt-amperes.
+    beside_generator_w: how much more the generator carries beside its charger; infinitely much while it does not run.
     certain_w, worst_w, worst_va: running draws. total_w, total_va: with the scheduled starts in progress.
     All of these are nominal; limits have the uncertainty in them, in the assessment's order.
     """
@@ -50,6 +51,7 @@ class Moment:
     worst_va: float
     total_w: float
     total_va: float
+    beside_generator_w: float
     limits: tuple[LimitThen, ...]
     may_start: tuple[MayStart, ...]
 
@@ -59,8 +61,8 @@ class Moment:
 
     @property
     def room_w(self) -> float:
-        """How many more watts the inverter carries for hours; negative where it carries too much."""
-        return self._margin("inverter_continuous")
+        """How many more watts inverter, or generator, carries for hours; negative where it carries too much."""
+        return min(self._margin("inverter_continuous"), self.beside_generator_w)
 
     @property
     def room_va(self) -> float:
@@ -123,6 +125,7 @@ class Inspection:
             worst_va=float(worst.va),
             total_w=float(total.p_w),
             total_va=float(total.va),
+            beside_generator_w=self._beside_generator_w(at_ms),
             limits=tuple(
                 trace.at(at_ms)
                 for trace in (self.traces if every_limit else self._inverter_traces)
@@ -130,6 +133,12 @@ class Inspection:
             ),
             may_start=tuple(_may_start(load, lasts_ms, at_ms) for load, lasts_ms in self._any_time),
         )
+
+    def _beside_generator_w(self, at_ms: int) -> float:
+        house, battery = self.day.house, self.assessment.battery
+        if battery is None or not any(spell.from_ms <= at_ms < spell.to_ms for spell in battery.generator):
+            return np.inf
+        return generator_carries_w(house) - float(house.scope.worst.use_w[house.scope.stretch_at(at_ms)])
 
     def _left_out(self, at_ms: int) -> Iterator[Contributor]:
         day = self.day

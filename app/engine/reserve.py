@@ -28,15 +28,26 @@ def energy_traces(house: View, bank: BankDay) -> Iterator[Trace]:
     yield Trace("reserve", "floor", "%", bank.edges_ms, charge, reserve)
     generator = house.resolved.household.supply.generator
     if generator is not None and bank.generator:
-        bounds_ms = [bound for spell in bank.generator for bound in (spell.from_ms, spell.to_ms)]
-        t_ms = np.union1d(house.scope.t_ms, np.array(bounds_ms, dtype=float))
+        t_ms = with_generator_edges(bank, house.scope.t_ms)
         use_w = house.scope.worst.use_w[house.scope.stretch_at(t_ms[:-1])] + generator.charger_w
-        use_w = np.where(_running(t_ms, bank), use_w, 0.0)
+        use_w = np.where(generator_runs(bank, t_ms), use_w, 0.0)
         yield Trace("generator", "ceiling", "W", t_ms, use_w, np.full((2, len(use_w)), float(generator.rated_w)))
 
 
-def _running(t_ms: Floats, bank: BankDay) -> Flags:
-    """In which stretches the generator runs at some instant."""
+def generator_carries_w(house: View) -> float:
+    """What a generator, while it runs, carries beside its charger; infinitely much where there is none."""
+    generator = house.resolved.household.supply.generator
+    return np.inf if generator is None else float(generator.rated_w - generator.charger_w)
+
+
+def with_generator_edges(bank: BankDay, t_ms: Floats) -> Floats:
+    """Edges of stretches, and those between them at which the generator starts and stops."""
+    bounds_ms = [bound for spell in bank.generator for bound in (spell.from_ms, spell.to_ms)]
+    return np.union1d(t_ms, np.clip(np.array(bounds_ms, dtype=float), t_ms[0], t_ms[-1]))
+
+
+def generator_runs(bank: BankDay, t_ms: Floats) -> Flags:
+    """In which stretches between edges the generator runs at some instant."""
     runs = np.zeros(len(t_ms) - 1, dtype=bool)
     for spell in bank.generator:
         runs |= (t_ms[:-1] < spell.to_ms) & (t_ms[1:] > spell.from_ms)
@@ -69,7 +80,7 @@ def _reserve(bank: BankDay) -> LimitReading:
 def _generator(house: View, bank: BankDay, rated_w: float, charger_w: float) -> LimitReading:
     """The worst draw of the house and the charger on top of it, while the generator runs."""
     scope = house.scope
-    runs = _running(scope.t_ms, bank)
+    runs = generator_runs(bank, scope.t_ms)
 
     def most(draws: Draws) -> tuple[float, int]:
         use_w: Floats = np.where(runs, draws.use_w + charger_w, -np.inf)

@@ -87,6 +87,32 @@ def test_a_generator_too_small_for_the_dc_side_does_not_keep_the_reserve() -> No
     assert may(inspected(document), "heater", TEN).limit == "reserve"
 
 
+def test_while_it_runs_it_is_the_room_there_is() -> None:
+    """It carries 2000 W beside its charger, 300 W are drawn; the inverter would carry 5000 W. Told at every place."""
+    document = with_generator({}, start_state_of_charge=0.3, state_of_charge_at="00:00")
+    document["any_time"] = ["heater", "oven"]
+    inspection = inspected(document)
+    battery = inspection.assessment.battery
+    assert battery is not None
+    (spell, *_) = battery.generator
+    assert spell.from_ms == 0
+    room, then = switching(inspection, HOUR_MS).room, switching(inspection, int(spell.to_ms) + MINUTE_MS).room
+
+    assert (room.room_w, room.by_generator) == (pytest.approx(1700, abs=40), True)
+    assert room.until_ms == pytest.approx(spell.to_ms, abs=1)
+    assert room.then_w == pytest.approx(4700, abs=80)
+    assert then.room_w > 4000
+    assert inspection.at(HOUR_MS).room_w == pytest.approx(room.room_w)
+    not_then = {
+        one.appliance: [(of.from_ms, of.limit) for of in one.not_then] for one in inspection.assessment.any_time
+    }
+    assert not_then["heater"] == []  # 1000 W
+    assert (0, "generator") in not_then["oven"]
+    for one in inspection.assessment.any_time:
+        for of in (of for of in one.not_then if of.from_ms < 24 * HOUR_MS):
+            assert could_start(inspection, one.appliance, max(of.from_ms, MINUTE_MS)).limit == of.limit
+
+
 def drawn(random: np.random.Generator) -> Document:
     """A house with a generator, all of it at random: how large it is, when it starts, what the bank has, what runs."""
 

@@ -52,6 +52,9 @@ def room_headline(resolved: Resolved, room: Room) -> Headline:
     if room.room_w >= LITTLE_W and room.then_w >= LITTLE_W:
         then = then.removeprefix("Room for ").removesuffix(" more")
     then = f"{then[:1].lower()}{then[1:]}"
+    if room.by_generator:
+        runs = "has stopped" if room.then_w > room.room_w else "runs"
+        return Headline(now, f"until {until}. Then {then}, once the generator {runs}.", "")
     if room.because is None:
         weather = "cooler" if room.then_w > room.room_w else "warmer"
         return Headline(f"{now}.", f"By {until} it will be {then}, as it gets {weather}.", "")
@@ -92,10 +95,14 @@ def _is_in_the_way(may: MaySwitch, switching: Switching) -> bool:
 
     Else what is in the way is still to come, while the run would last, or may not come at all: the limit is told then.
     """
-    return may.at_ms is not None and any(
-        one.certain and one.until_ms > may.at_ms
-        for one in switching.on
-        if (one.appliance, one.stage) == (may.because, may.because_stage)
+    return (
+        may.limit != "generator"
+        and may.at_ms is not None
+        and any(
+            one.certain and one.until_ms > may.at_ms
+            for one in switching.on
+            if (one.appliance, one.stage) == (may.because, may.because_stage)
+        )
     )
 
 
@@ -125,6 +132,8 @@ def _why(resolved: Resolved, may: MaySwitch) -> str:
     if may.limit == "cold_restart":
         return "after a power cut it would be too much at once"
     at = f" at {clock(resolved.frame, may.at_ms)}" if may.at_ms is not None else ""
+    if may.limit == "generator":
+        return f"the generator runs then, and it is too much beside its charging{at}"
     name = _limit_name(resolved, may.limit)
     if may.verdict == "short_time":
         return f"fine only for a while{at}"
