@@ -17,7 +17,7 @@ class Lasting(NamedTuple):
     """How often the draw stays above a level for longer than is allowed.
 
     limit: whose level it is. above: the level, in the limit's unit at 25 degC (the first is the one for hours).
-    filled_per_day: how often many times above it, none of them too long, come to too much between them.
+    filled_per_day: how much more often several times above it, none of them too long, come to too much between them.
     """
 
     limit: str

@@ -88,3 +88,31 @@ def test_what_one_passing_fills_breaks_it_on_no_more_days_than_there_is_one(
 
     assert overload["broken_per_day"] == pytest.approx(meet, rel=0.03)
     assert overload["verdict"] == "chance"
+
+
+HOB, SLOW = (700.0, 19, 36), (700.0, 60, 3600)
+
+
+@pytest.mark.parametrize("allowed_s", [20, 25, 60])
+def test_what_adds_up_on_some_days_is_told_as_often(allowed_s: int) -> None:
+    """A hob by the half minute is too much only beside another load that seldom comes, and not by one passing."""
+    days, random = 4000, np.random.default_rng(7)
+    at_s = np.arange(10 * 3600, 10 * 3600 + 1800) + 0.5
+    on = np.ones((days, len(at_s)), dtype=bool)
+    for _, on_s, period_s in (HOB, SLOW):
+        on &= (at_s + random.random((days, 1)) * period_s) % period_s < on_s
+    held, full = np.zeros(days), np.zeros(days, dtype=bool)
+    for above in on.T:
+        held = np.maximum(held + np.where(above, 1.0, -1.0), 0)
+        full |= held > allowed_s
+    comes = [
+        load(name, watts, None, always_on=True, uncertainty=0, cycle={"on_s": on_s, "period_s": period_s})
+        for name, (watts, on_s, period_s) in (("hob", HOB), ("slow", SLOW))
+    ]
+    overload = limits(house(
+        load("oven", 3000, 1800, uncertainty=0), *comes, runs={"oven": "10:00"},
+        inverter={"rated_va": 4000, "overload": [[9000, allowed_s]]},
+    ))["inverter_overload"]  # fmt: skip
+
+    assert overload["verdict"] == ("chance" if full.any() else "short_time")
+    assert (overload.get("broken_per_day") or 0) == pytest.approx(full.mean(), abs=0.04)

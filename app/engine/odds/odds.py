@@ -2,8 +2,8 @@
 
 Loads that cycle are independent of one another, each at a random point of its period. What breaks a limit in
 two ways at once is counted twice, which is the safe side. Excursions are taken one by one; what a store still holds
-of the last one counts where it fills on the mean. Starts of two loads in one second are left out, as are orders of
-more than a day.
+of the last one counts where it fills on the mean, or where loads come again before it is empty. Starts of two loads in
+one second are left out, as are orders of more than a day.
 """
 
 from collections.abc import Sequence
@@ -21,6 +21,7 @@ from app.engine.odds.lasting import Lasted, lasting
 from app.engine.odds.loads import Loads, loads_of
 from app.engine.odds.passing import Passing
 from app.engine.odds.starting import overloading_planned_starts, overloading_starts
+from app.engine.odds.stores import by_stores
 from app.engine.odds.under import UnderRule
 from app.engine.odds.watts import ruled_in_watts
 from app.engine.readings import View
@@ -53,15 +54,24 @@ class _Ruled:
 
     @cached_property
     def filled(self) -> list[Lasted]:
-        """Per store of the rule, by many passings that fill it on the mean."""
-        return [filled(passing, store) for store, passing in enumerate(self._passings)]
+        """Per store of the rule, how much more often it holds too much: by passings that follow on one another."""
+        return [self._filled(store, lasted) for store, lasted in enumerate(self.lasted)]
+
+    def _filled(self, store: int, lasted: Lasted) -> Lasted:
+        passing = self._passings[store]
+        more = by_stores(passing, store, lasted) if lasted.per_day < ONCE_A_DAY else None
+        if more is None:
+            mean = filled(passing, store)
+            own = {of: mean.own[of] - lasted.own[of] for of in mean.own}
+            more = Lasted(mean.per_day - lasted.per_day, own)
+        return Lasted(max(more.per_day, 0.0), {of: max(one, 0.0) for of, one in more.own.items()})
 
     @cached_property
     def held(self) -> list[Lasted]:
-        """Per store of the rule, whichever is more often."""
+        """Per store of the rule, how often it holds too much, either way."""
         return [
-            Lasted(max(one.per_day, other.per_day), {of: max(one.own[of], other.own[of]) for of in one.own})
-            for one, other in zip(self.lasted, self.filled, strict=True)
+            Lasted(one.per_day + more.per_day, {of: one.own[of] + more.own[of] for of in one.own})
+            for one, more in zip(self.lasted, self.filled, strict=True)
         ]
 
     @cached_property

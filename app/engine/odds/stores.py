@@ -1,0 +1,163 @@
+"""What adds up over passings that follow soon on one another, on some days: stores filled on days drawn at random.
+
+How often one passing lasts too long is known without them (`app.engine.odds.lasting`); here is only told how much more
+often, or less, a store comes to hold too much. Where every load rests for longer than a store takes to fill and to
+empty, that is some per cent and is left out; a hob that cycles by the half minute may make it everything.
+"""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from app.engine.draw import HAIR, Draws
+from app.engine.kinds import Flags, Floats
+from app.engine.odds.lasting import Lasted
+from app.engine.odds.passing import SEED, Passing
+
+AT_ONCE, MOST_AT_ONCE = 512, 8  # days, and so often at most
+MOST_FIGURES = 1 << 22  # instants times days that are drawn together: a second or so
+SURE, NO_MATTER = 0.1, 0.002  # how far off it may be: in parts of the whole figure, and times a day
+TAKES_PART = 0.02  # of the passings
+ABOUT = 1.15  # times as long as a store takes to fill and to empty
+
+
+def by_stores(passing: Passing, store: int, lasted: Lasted) -> Lasted | None:
+    """How much more often a day a store holds too much than one passing lasts too long.
+
+    None where passings do not follow soon on one another, or cannot be drawn: with interlocks, or with too many.
+    """
+    days = _Days(passing, store)
+    times = days.times
+    if passing.under.loads.scope.interlocked or not times or sum(map(days.size, times)) * AT_ONCE > MOST_FIGURES:
+        return None
+    random, found = np.random.default_rng(SEED), np.zeros((2, 1 + len(days.quantities)))
+    for count in range(1, MOST_AT_ONCE + 1):
+        some = sum((days.more(time, random) for time in times), np.zeros((AT_ONCE, found.shape[1])))
+        found += [some.sum(axis=0), (some**2).sum(axis=0)]
+        drawn = count * AT_ONCE
+        mean = found[0] / drawn
+        error = float(np.sqrt(np.maximum(found[1] / drawn - mean**2, 0.0) / drawn).max())
+        if error <= max(SURE * (lasted.per_day + mean[0]), NO_MATTER):
+            break
+    return Lasted(float(mean[0]), dict(zip(days.quantities, mean[1:].tolist(), strict=True)))
+
+
+@dataclass(frozen=True, slots=True)
+class _Time:
+    """A part of the day in which passings may follow soon on one another. loads: that come and go in it."""
+
+    from_ms: float
+    to_ms: float
+    stretches: NDArray[np.intp]
+    loads: NDArray[np.intp]
+
+
+class _Days:
+    """Times of days under a rule, as they may go."""
+
+    def __init__(self, passing: Passing, store: int) -> None:
+        self.passing, self.under = passing, passing.under
+        self.quantities = sorted({check.quantity for check in passing.checks})
+        self.allowed_s = self.under.rule.allowed_s[store]
+        self.cooling_s = self.under.rule.cooling_s[store]
+
+    @property
+    def times(self) -> list[_Time]:
+        """Those in which a load stands that takes part in passings and comes again before a store is empty."""
+        under, cells = self.under, self.under.cells
+        loads, soon_ms = under.loads, (self.allowed_s + self.cooling_s) * 1000
+        often = self._often()
+        if not often.any() or not len(cells):
+            return []
+        begins = np.flatnonzero(np.concatenate(([True], cells.from_ms[1:] > cells.to_ms[:-1] + soon_ms)))
+        found = []
+        for first, end in zip(begins.tolist(), [*begins[1:].tolist(), len(cells)], strict=True):
+            stretches = np.arange(cells.stretch[first], cells.stretch[end - 1] + 1)
+            there = loads.stand[:, stretches].any(axis=1)
+            if (there & often).any():
+                moving = np.flatnonzero(there & (loads.off_ms > 0))
+                found.append(_Time(float(cells.from_ms[first]), float(cells.to_ms[end - 1]), stretches, moving))
+        return found
+
+    def _often(self) -> Flags:
+        """Which loads come again before a store is empty, and take part in passings."""
+        loads = self.under.loads
+        soon_ms = ABOUT * (self.allowed_s + self.cooling_s) * 1000
+        often: Flags = (loads.off_ms > 0) & (loads.on_ms + loads.off_ms <= soon_ms)
+        if not often.any():
+            return often
+        least = TAKES_PART * self.passing.per_day
+        takes_part = np.array([self.passing.by_load_alone(load) >= least for load in range(len(often))])
+        return np.asarray(often & takes_part)
+
+    def size(self, time: _Time) -> int:
+        """How many instants a time has, on a day."""
+        period_ms = (self.under.loads.on_ms + self.under.loads.off_ms)[time.loads]
+        return len(time.stretches) + int((2 * ((time.to_ms - time.from_ms) / period_ms + 2)).sum())
+
+    def more(self, time: _Time, random: np.random.Generator) -> Floats:
+        """On drawn days, how much more often a store is full than a passing lasts; shape (days, 1 + quantities)."""
+        edges_ms, phase_ms = self._edges(time, random)
+        middle_ms = (edges_ms[:, 1:] + edges_ms[:, :-1]) / 2
+        passed, own = self._passed(time, middle_ms, phase_ms)
+        return self._counted(np.diff(edges_ms, axis=1).T / 1000, passed.T, [one.T for one in own])
+
+    def _edges(self, time: _Time, random: np.random.Generator) -> tuple[Floats, Floats]:
+        """Instants at which anything changes, in order, day by day; and where in its cycle each load begins."""
+        loads = self.under.loads
+        edges = [np.broadcast_to(loads.scope.t_ms[time.stretches[1:]], (AT_ONCE, len(time.stretches) - 1))]
+        edges += [np.broadcast_to(np.array([time.from_ms, time.to_ms]), (AT_ONCE, 2))]
+        phase_ms = random.random((len(time.loads), AT_ONCE))
+        for place, load in enumerate(time.loads.tolist()):
+            on_ms, period_ms = loads.on_ms[load], loads.on_ms[load] + loads.off_ms[load]
+            phase_ms[place] *= period_ms
+            number = np.arange(math.ceil((time.to_ms - time.from_ms) / period_ms) + 1)
+            comes_ms = time.from_ms - phase_ms[place][:, None] + period_ms * number
+            edges += [comes_ms, comes_ms + on_ms]
+        found = np.clip(np.concatenate(edges, axis=1), time.from_ms, time.to_ms)
+        found.sort(axis=1)
+        return found, phase_ms
+
+    def _passed(self, time: _Time, at_ms: Floats, phase_ms: Floats) -> tuple[Flags, list[Flags]]:
+        """Whether any line is passed at instants, shape (days, n), and whether those of each quantity are."""
+        under, loads = self.under, self.under.loads
+        scope = loads.scope
+        stretch = scope.stretch_at(at_ms)
+        certain = scope.certain.take(stretch)
+        figures = [certain.p_w, certain.q_var, certain.d_va, certain.spread_w2]
+        always = np.flatnonzero(loads.off_ms <= 0)
+        for number, each in enumerate(loads.each):
+            if always.size:
+                figures[number] = figures[number] + each[always].sum(axis=0)[stretch]
+        for place, load in enumerate(time.loads.tolist()):
+            since_ms = at_ms - time.from_ms + phase_ms[place][:, None]
+            on = since_ms % (loads.on_ms[load] + loads.off_ms[load]) < loads.on_ms[load]
+            for number, each in enumerate(loads.each[:, load]):
+                if each[time.stretches].any():
+                    figures[number] = figures[number] + each[stretch] * on
+        draws = Draws(*figures)
+        own = [np.zeros(at_ms.shape, dtype=bool) for _ in self.quantities]
+        for check in self.passing.checks:
+            use = under.quantities[check.quantity](draws)
+            own[self.quantities.index(check.quantity)] |= use > check.line.at(at_ms) * (1 + HAIR)
+        return np.logical_or.reduce(own), own
+
+    def _counted(self, seconds: Floats, passed: Flags, own: list[Flags]) -> Floats:
+        """Times full less passings that last too long; instants on axis 0, in order."""
+        count = seconds.shape[1]
+        held, lasts = np.zeros(count), np.zeros(count)
+        empties = self.allowed_s / self.cooling_s
+        found = np.zeros((1 + len(own), count))
+        is_full, is_long = np.zeros_like(found, dtype=bool), np.zeros_like(found, dtype=bool)
+        for step, (dt, above) in enumerate(zip(seconds, passed, strict=True)):
+            held = np.where(above, held + dt, np.maximum(held - dt * empties, 0.0))
+            lasts = np.where(above, lasts + dt, np.where(dt > 0, 0.0, lasts))
+            for was, holds, amount in ((is_full, held > 0, held), (is_long, lasts > 0, lasts)):
+                was &= holds
+                too_much = was[0] | (amount > self.allowed_s * (1 + HAIR))
+                now = np.stack([too_much, *(too_much & one[step] for one in own)]) & ~was
+                found += now if was is is_full else -now.astype(float)
+                was |= now
+        return found.T
