@@ -75,7 +75,7 @@ class Room(NamedTuple):
     until_ms: the next instant at which the draw changes by more than 50 W, or the temperature has changed room_w by
     250 W; then_w: what it is then. None for no more today. because, because_stage: what begins or ends then; None
     where it is the temperature, or (by_generator) the generator that starts or stops. begins: it begins then, and the
-    room shrinks.
+    room shrinks. goes_on: it ends, and another stage of the appliance begins.
     to_reserve_h: hours until the reserve with what the plan typically draws from now on and no sun at all; 0 where
     the charge is below it, None for more than a day or while the charge is not known.
     """
@@ -88,6 +88,7 @@ class Room(NamedTuple):
     because: str | None
     because_stage: str | None
     begins: bool
+    goes_on: bool
     by_generator: bool
     to_reserve_h: float | None
 

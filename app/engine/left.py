@@ -73,7 +73,7 @@ def room_at(inspection: Inspection, at_ms: int) -> Room:
     room_w = min(room_w, float((ends - use_w[within]).min(initial=np.inf)))
     if at is None or at >= day.resolved.frame.day_ms:
         return Room(
-            room_w, moment.room_va, room_a, None, None, None, None, False, False, to_reserve_h(inspection, at_ms)
+            room_w, moment.room_va, room_a, None, None, None, None, False, False, False, to_reserve_h(inspection, at_ms)
         )
     who = _who_changes(day, at, shrinks=then_w < room_w)
     by_generator = who[0] is None and at in _generator_edges_ms(inspection)
@@ -125,15 +125,19 @@ def _next_change(t_ms: Floats, line: Floats, use_w: Floats, at_ms: int, room_w: 
     return int(np.ceil(reached_ms)), limit_w + drifted_w - float(use_w[place])
 
 
-def _who_changes(day: PlannedDay, at_ms: int, *, shrinks: bool) -> tuple[str | None, str | None, bool]:
-    """The largest draw that begins just then, where the room shrinks, or ends, where it grows."""
+def _who_changes(day: PlannedDay, at_ms: int, *, shrinks: bool) -> tuple[str | None, str | None, bool, bool]:
+    """The largest draw that begins just then, where the room shrinks, or ends, where it grows.
+
+    Its appliance and stage, whether it begins, and whether something else of its appliance does when it ends.
+    """
     pieces, rows = day.laid.pieces, day.rows
     edges: Instants = pieces.begin_ms if shrinks else pieces.end_ms
     there = np.flatnonzero(edges == at_ms)
     if not len(there):
-        return None, None, False
-    row = int(pieces.row[there[int(rows.running.p_w[pieces.row[there]].argmax())]])
-    return *rows.names[row], shrinks
+        return None, None, False, False
+    piece = there[int(rows.running.p_w[pieces.row[there]].argmax())]
+    follows = (pieces.begin_ms == at_ms) & (pieces.appliance == pieces.appliance[piece])
+    return *rows.names[int(pieces.row[piece])], shrinks, not shrinks and bool(follows.any())
 
 
 def to_reserve_h(inspection: Inspection, at_ms: int) -> float | None:

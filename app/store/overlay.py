@@ -59,9 +59,17 @@ class Tapped:
 
 def taps_of(session: Session, place: Place) -> tuple[KeptTap, ...]:
     """What was tapped on a plan's day, the first tap first."""
-    columns = (tap.c.appliance, tap.c.is_on, tap.c.at_utc, tap.c.who, tap.c.tab, tap.c.sequence)
-    rows = session.execute(select(*columns).where(*_there(place)).order_by(tap.c.at_utc, tap.c.sequence, tap.c.key))
-    return tuple(KeptTap(*row) for row in rows)
+    return taps_by_plan(session, place.household_key, place.date).get(place.scenario_key, ())
+
+
+def taps_by_plan(session: Session, household_key: str, date: str) -> dict[str, tuple[KeptTap, ...]]:
+    """What was tapped on a day in a house, by the keys of the plans it was tapped on; the first tap first."""
+    columns = (tap.c.scenario_key, tap.c.appliance, tap.c.is_on, tap.c.at_utc, tap.c.who, tap.c.tab, tap.c.sequence)
+    there = (tap.c.household_key == household_key, tap.c.date == date)
+    found: dict[str, tuple[KeptTap, ...]] = {}
+    for key, *row in session.execute(select(*columns).where(*there).order_by(tap.c.at_utc, tap.c.sequence, tap.c.key)):
+        found[key] = (*found.get(key, ()), KeptTap(*row))
+    return found
 
 
 def keep_tap(

@@ -1,6 +1,7 @@
 """The page of what may be switched on, for a plan with its taps at a moment: put together here, whoever asks for it."""
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import ClassVar
 from urllib.parse import urlencode
@@ -14,6 +15,7 @@ from app.store.overlay import KeptTap
 from app.store.stored import StoredHousehold, StoredScenario
 from app.web.access import may
 from app.web.addresses import plan_head
+from app.web.elsewhere import elsewhere_words
 from app.web.figures import clock
 from app.web.forms.instant import instant_of
 from app.web.forms.typed import SHORT_AT_MOST
@@ -35,7 +37,7 @@ MINUTE_MS = 60_000
 
 @dataclass(frozen=True)
 class Switchboard:
-    """What is shown. yesterday: its taps.
+    """What is shown. yesterday: its taps. by_plan: today's taps in the house, by the keys of plans.
 
     `at` in the address: at another time of the day, to look only. `run`, `start`: asked about.
     """
@@ -46,6 +48,7 @@ class Switchboard:
     today: AsTapped
     now: Now
     yesterday: tuple[KeptTap, ...] = ()
+    by_plan: Mapping[str, tuple[KeptTap, ...]] = field(default_factory=dict)
 
     screen: ClassVar[str] = SCREEN  # the name of its address
     looks_at_other_times: ClassVar[bool] = True
@@ -134,6 +137,7 @@ class Switchboard:
 
     def _asked(self, now_then: Switching) -> AskView:
         typed, start = self._typed["run"], self._typed["start"]
+        start = "" if start.casefold() == words.NOW else start
         fault_run = words.CHOOSE if "run" in self.request.query_params and not typed else ""
         if typed and self.today.plan.appliance(typed) is None:
             fault_run = words.NO_SUCH
@@ -157,6 +161,11 @@ class Switchboard:
     def _left_on(self) -> tuple[LeftOn, ...]:
         return left_on(self.yesterday, self.today, self.now)
 
+    @property
+    def _elsewhere(self) -> tuple[str, ...]:
+        name_plans = self.request.state.link.scenario_key is None
+        return elsewhere_words(self.stored, self.by_plan, self.today, self.now, name_plans=name_plans)
+
     def _around(self) -> Around:
         return Around(
             top=plan_head(self.request, self.stored, self.scenario, SCREEN),
@@ -166,6 +175,7 @@ class Switchboard:
             mark=self._mark,
             locked=not may(self.request, "helper"),
             left_on=self._left_on,
+            elsewhere=self._elsewhere,
         )
 
     @property

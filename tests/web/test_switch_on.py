@@ -519,6 +519,29 @@ def test_what_runs_on_in_a_night_on_which_clocks_change_is_told_by_todays_clock(
     assert "Bread oven may still be on from yesterday, until 02:05." in look(house).by_id("now").text
 
 
+def test_what_is_tapped_on_on_another_plan_is_told(house: House) -> None:
+    """People follow different plans of one house; what one of them switched on is on for all."""
+    at(house, "11:00")
+    send(house, "hob", "on", plan="ordinary")
+    page = look(house).by_id("now").text
+    assert "Tapped on in “An ordinary day”: Induction hob since 11:00, by" in page
+    assert "It is not counted here." in page
+    assert "Tapped on in" not in look(house, plan="ordinary").by_id("now").text
+    send(house, "hob", "on")
+    assert "Tapped on in" not in look(house).by_id("now").text
+    send(house, "hob", "plan")
+    send(house, "hob", "off", plan="ordinary", tab="off")
+    assert "Tapped on in" not in look(house).by_id("now").text
+
+
+def test_now_may_be_typed(house: House) -> None:
+    at(house, "11:00")
+    assert "at once" in look(house, run="kettle", start="now").by_id("asked").text or look(
+        house, run="kettle", start="Now"
+    )
+    assert look(house, run="kettle", start="now").by_id("asked").text == look(house, run="kettle").by_id("asked").text
+
+
 def test_before_the_charge_is_known_no_hours_are_told(house: House) -> None:
     """It was read off the display in the evening, and it is the next morning: not "24 h and more"."""
     scenario = next(one.key for one in house.stored.scenarios if one.id == "laundry")

@@ -156,7 +156,12 @@ TEMPLATES: dict[str, dict[str, type]] = {
     "weather/list.html": {"edit": editing.EditView, "weather": weather.WeatherListView, "one": weather.RecordItem},
     "weather/record.html": {"edit": editing.EditView, "record": weather.RecordView, "one": plan.Choice},
     "weather/_taken.html": {"edit": editing.EditView, "taken": weather.TakenView},
-    "begin/page.html": {"edit": editing.EditView, "begin": begin.BeginView, "item": begin.UsualItem},
+    "begin/page.html": {
+        "edit": editing.EditView,
+        "begin": begin.BeginView,
+        "item": begin.UsualItem,
+        "kind": begin.MainsItem,
+    },
     "supply/page.html": {
         "edit": editing.EditView,
         "supply": supply.SupplyView,

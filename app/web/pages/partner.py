@@ -8,7 +8,7 @@ from fastapi import HTTPException
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
-from app.store.overlay import Place, taps_of
+from app.store.overlay import taps_by_plan
 from app.store.stored import StoredHousehold
 from app.web.access import Routes
 from app.web.asked import asked_household
@@ -37,10 +37,10 @@ def partner(request: Request, household_key: str, scenario_key: str, sun: str = 
         return _gone(request, stored, scenario_key)
     now = now_at(request, ZoneInfo(stored.household.site.timezone))
     with request.app.state.database.session() as session:
-        taps = taps_of(session, Place(stored.key, scenario.key, now.date))
+        by_plan = taps_by_plan(session, stored.key, now.date)
         yesterday = yesterdays_taps(session, stored.key, scenario.key, now)
-    today = as_it_stands(stored, scenario, taps, now, with_sun=sun == "1")
-    return _Partner(request, stored, scenario, today, now, yesterday).answer()
+    today = as_it_stands(stored, scenario, by_plan.get(scenario.key, ()), now, with_sun=sun == "1")
+    return _Partner(request, stored, scenario, today, now, yesterday, by_plan).answer()
 
 
 @dataclass(frozen=True)
@@ -62,6 +62,7 @@ class _Partner(Switchboard):
             here=self._here,
             mark=self._mark,
             left_on=tuple(one.line for one in self._left_on),
+            elsewhere=self._elsewhere,
         )
         view = partner_view(about, self.today, now_then, self.now, ask)
         return self.request.app.state.pages.render(PAGE, page=view), status

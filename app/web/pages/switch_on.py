@@ -12,7 +12,7 @@ from app.household.beside_plan import is_on, runs_by_itself
 from app.household.errors import HouseholdFaults
 from app.household.resolve import Resolved, resolve
 from app.store.errors import Gone, NotThere, Stale
-from app.store.overlay import KeptTap, Place, Tapped, keep_tap, take_back, taps_of
+from app.store.overlay import KeptTap, Place, Tapped, keep_tap, take_back, taps_by_plan
 from app.store.stored import StoredHousehold, StoredScenario
 from app.web.access import Routes
 from app.web.answering import OVERTAKEN, present_plan, sentence_of
@@ -47,7 +47,8 @@ def tap(request: Request, household_key: str, scenario_key: str, form: Annotated
             scenario = _plan(tapped.stored, scenario_key)
             today = as_tapped(tapped.stored, scenario, tapped.taps, now)
             yesterday = yesterdays_taps(session, household_key, scenario_key, now)
-            shown = Switchboard(request, tapped.stored, scenario, today, now, yesterday)
+            by_plan = taps_by_plan(session, household_key, now.date)
+            shown = Switchboard(request, tapped.stored, scenario, today, now, yesterday, by_plan)
             if wants_fragment(request):
                 answer = shown.answer()
             else:
@@ -87,10 +88,10 @@ def _page(
         wrong, status = Wrong(faults=(plan_gone(request, stored, scenario_key, scenario).line,)), 410
     now = _now(request, stored)
     with request.app.state.database.session() as session:
-        taps = taps_of(session, Place(stored.key, scenario.key, now.date))
+        by_plan = taps_by_plan(session, stored.key, now.date)
         yesterday = yesterdays_taps(session, stored.key, scenario.key, now)
-    today = as_it_stands(stored, scenario, taps, now, with_sun=with_sun)
-    return Switchboard(request, stored, scenario, today, now, yesterday).answer(wrong, status)
+    today = as_it_stands(stored, scenario, by_plan.get(scenario.key, ()), now, with_sun=with_sun)
+    return Switchboard(request, stored, scenario, today, now, yesterday, by_plan).answer(wrong, status)
 
 
 class _Refused(Exception):

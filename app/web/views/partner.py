@@ -8,7 +8,7 @@ from app.engine.results import Verdict
 from app.household.fields import wall_clock_s
 from app.household.gaps import run_length_s
 from app.web import words
-from app.web.figures import clock, date
+from app.web.figures import clock, date, how_long
 from app.web.now import Now
 from app.web.tapped import AsTapped
 from app.web.views.ask import AskView
@@ -34,7 +34,7 @@ class DayRow:
 
     at: str  # when it begins
     name: str  # of what
-    until: str  # when it is done; empty where it has no length of its own
+    until: str  # until when, or how long; empty where it has no length of its own
     state: str  # past, now or later
 
 
@@ -53,6 +53,7 @@ class PartnerView:
     other_day: str  # that the plan is another day's; may be empty
     unknown: str  # that the charge is not known yet; may be empty
     left_on: tuple[str, ...]  # what may be on since yesterday
+    elsewhere: tuple[str, ...]  # what was tapped on on other plans
     verdict: Verdict  # the plan's, for the colour
     lead: str  # how today stands
     rest: str  # what is on, and what comes next
@@ -90,6 +91,7 @@ class PartnerAround:
     here: str
     mark: str
     left_on: tuple[str, ...]
+    elsewhere: tuple[str, ...]
 
 
 def partner_view(about: PartnerAround, today: AsTapped, now_then: Switching, now: Now, ask: AskView) -> PartnerView:
@@ -122,6 +124,7 @@ def partner_view(about: PartnerAround, today: AsTapped, now_then: Switching, now
         at=clock(resolved.frame, now_then.at_ms),
         unknown=switching_words.charge_unknown(resolved, today.charge_unknown_until(now_then.at_ms), may_tell=False),
         left_on=about.left_on,
+        elsewhere=about.elsewhere,
         other_day="" if today.is_of(now) else switching_words.OTHER_DAY.format(day=date(today.planned_for)),
         verdict=assessment.verdict,
         lead=said.LEADS[assessment.verdict],
@@ -182,4 +185,4 @@ def _day_row(today: AsTapped, run: tuple[int, int, str], name: str, at_ms: int) 
     frame = today.worded.frame
     begin_ms, end_ms, _ = run
     state = "past" if end_ms <= at_ms else "now" if begin_ms <= at_ms else "later"
-    return DayRow(clock(frame, begin_ms), name, clock(frame, end_ms) if end_ms > begin_ms else "", state)
+    return DayRow(clock(frame, begin_ms), name, how_long(frame, begin_ms, end_ms) if end_ms > begin_ms else "", state)

@@ -53,6 +53,7 @@ class SwitchOnView:
     other_day: str  # that the plan is another day's; may be empty
     unknown: str  # that the charge is not known yet; may be empty
     left_on: tuple[LeftOnRow, ...]  # what may be on since yesterday
+    elsewhere: tuple[str, ...]  # what was tapped on on other plans
     lead: str  # the answer
     rest: str  # until when, and then
     short: bool  # there is too much
@@ -82,6 +83,7 @@ class Around:
     mark: str
     locked: bool
     left_on: tuple[LeftOn, ...]
+    elsewhere: tuple[str, ...]
 
 
 def switch_on_view(
@@ -113,6 +115,7 @@ def switch_on_view(
             resolved, today.charge_unknown_until(switching.at_ms), may_tell=not about.locked and not looking
         ),
         left_on=tuple(LeftOnRow(rows.id_of(one.appliance), one.appliance, one.name, one.line) for one in about.left_on),
+        elsewhere=about.elsewhere,
         lead=headline.lead,
         rest=headline.rest,
         short=room.room_w <= -said.LITTLE_W,

@@ -1,6 +1,7 @@
 """What may be switched on this minute, in words: one line each, read at arm's length."""
 
 import datetime
+from collections.abc import Sequence
 
 from app.engine.answers import Answer, MaySwitch, OnNow, Room, Switching
 from app.household.resolve import Resolved
@@ -58,7 +59,7 @@ def room_headline(resolved: Resolved, room: Room) -> Headline:
     if room.because is None:
         weather = "cooler" if room.then_w > room.room_w else "warmer"
         return Headline(f"{now}.", f"By {until} it will be {then}, as it gets {weather}.", "")
-    change = _begins if room.begins else _ends
+    change = _begins if room.begins else _draws_less if room.goes_on else _ends
     return Headline(now, f"until {until}. Then {then}, {change(resolved, room.because, room.because_stage)}.", "")
 
 
@@ -206,6 +207,12 @@ def _ends(resolved: Resolved, appliance_id: str, stage: str | None) -> str:
     return f"once {name} no longer {does}" if does else f"with {name} off"
 
 
+def _draws_less(resolved: Resolved, appliance_id: str, stage: str | None) -> str:
+    """As `_ends`, where something else of it follows."""
+    does = _DOING.get((stage or "").casefold())
+    return f"once {_name(resolved, appliance_id)} {f'no longer {does}' if does else 'draws less'}"
+
+
 def _name(resolved: Resolved, appliance_id: str) -> str:
     return short_names(resolved).get(appliance_id, appliance_id)
 
@@ -267,6 +274,17 @@ def last_tap(name: str, who: str, age_s: float, *, is_on: bool) -> str:
     return f"Last tapped {ago(age_s)} by {who}: {name} {'on' if is_on else 'off'}."
 
 
+def tapped_there(name: str, local: datetime.datetime, who: str) -> str:
+    """`Induction hob since 11:00, by Ada`."""
+    return f"{name} since {local:%H:%M}, by {who}"
+
+
+def elsewhere_sentence(on: Sequence[str], plan: str) -> str:
+    """That something was tapped on where another plan is followed; plan: its name, or nothing."""
+    where = f"“{plan}”" if plan else "another plan of this house"
+    return f"Tapped on in {where}: {'; '.join(on)}. It is not counted here."
+
+
 def since_words(local: datetime.datetime, who: str, *, is_on: bool) -> str:
     """`on since 10:12, by Ada`."""
     return f"{'on' if is_on else 'off'} since {local:%H:%M}, by {who}"
@@ -302,6 +320,7 @@ NO_SUCH = "There is no such appliance in this plan; take one of the list."
 WAS_DELETED = "This was deleted from the library meanwhile. Nothing was stored."
 BY_ITSELF = "{name} starts and stops by itself; there is nothing to tap."
 TWICE = "This hour comes twice tonight and is passing for the second time; tap again from {at} on."
+NOW = "now"  # as a time that is typed
 NO_TIME = "That is no time of this day. Give one as 15:04."
 GONE_BY = "That is past already. Give a time from {at} on."
 IS_ON = "{name} is on at {at} already."
