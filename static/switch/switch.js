@@ -109,10 +109,15 @@ function put(fresh, tap) {
   for (const one of document.querySelectorAll(".pending")) one.classList.remove("pending");
   waiting.forEach(flip);
   if (held && byId(held)) scrollBy(0, byId(held).getBoundingClientRect().top - top);
-  const place = byId("wrong") || byId(focus) || (tap && byId(tap.button));
+  const place = byId("wrong") || byId(focus) || (tap && (byId(tap.button) || buttonOf(tap.appliance)));
   if (place && place !== document.activeElement && place !== document.body) place.focus({ preventScroll: place.id !== "wrong" });
 }
 
+// What was tapped may be told at another place now.
+function buttonOf(appliance) {
+  const forms = Array.from(document.querySelectorAll(".lists form[method=post]"));
+  return forms.find((form) => appliance && form.elements.appliance.value === appliance)?.querySelector("button");
+}
 // The row next to the one that was tapped, else the first row in sight, of those that stay.
 function anchor(fresh, tap) {
   const rows = Array.from(document.querySelectorAll(".board li[id]"));
