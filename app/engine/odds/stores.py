@@ -16,8 +16,8 @@ from app.engine.kinds import Flags, Floats
 from app.engine.odds.lasting import Lasted
 from app.engine.odds.passing import SEED, Passing
 
-AT_ONCE, MOST_AT_ONCE = 512, 8  # days, and so often at most
-MOST_FIGURES = 1 << 22  # instants times days that are drawn together: a second or so
+FEWEST, AT_ONCE, MOST_AT_ONCE = 16, 512, 8  # days that are drawn together, and so often at most
+FIGURES, MOST_FIGURES = 1 << 18, 1 << 20  # instants times days: so many together, and in all
 SURE, NO_MATTER = 0.1, 0.002  # how far off it may be: in parts of the whole figure, and times a day
 TAKES_PART = 0.02  # of the passings
 ABOUT = 1.15  # times as long as a store takes to fill and to empty
@@ -30,13 +30,15 @@ def by_stores(passing: Passing, store: int, lasted: Lasted) -> Lasted | None:
     """
     days = _Days(passing, store)
     times = days.times
-    if passing.under.loads.scope.interlocked or not times or sum(map(days.size, times)) * AT_ONCE > MOST_FIGURES:
+    size = sum(map(days.size, times))
+    if passing.under.loads.scope.interlocked or not times or size * FEWEST > FIGURES:
         return None
-    random, found = np.random.default_rng(SEED), np.zeros((2, 1 + len(days.quantities)))
-    for count in range(1, MOST_AT_ONCE + 1):
-        some = sum((days.more(time, random) for time in times), np.zeros((AT_ONCE, found.shape[1])))
+    random, found, drawn = np.random.default_rng(SEED), np.zeros((2, 1 + len(days.quantities))), 0
+    count = min(max(FIGURES // size, FEWEST), AT_ONCE)
+    while drawn < count * MOST_AT_ONCE and drawn * size < MOST_FIGURES:
+        some = sum((days.more(time, count, random) for time in times), np.zeros((count, found.shape[1])))
         found += [some.sum(axis=0), (some**2).sum(axis=0)]
-        drawn = count * AT_ONCE
+        drawn += count
         mean = found[0] / drawn
         error = float(np.sqrt(np.maximum(found[1] / drawn - mean**2, 0.0) / drawn).max())
         if error <= max(SURE * (lasted.per_day + mean[0]), NO_MATTER):
@@ -97,19 +99,19 @@ class _Days:
         period_ms = (self.under.loads.on_ms + self.under.loads.off_ms)[time.loads]
         return len(time.stretches) + int((2 * ((time.to_ms - time.from_ms) / period_ms + 2)).sum())
 
-    def more(self, time: _Time, random: np.random.Generator) -> Floats:
-        """On drawn days, how much more often a store is full than a passing lasts; shape (days, 1 + quantities)."""
-        edges_ms, phase_ms = self._edges(time, random)
+    def more(self, time: _Time, count: int, random: np.random.Generator) -> Floats:
+        """On drawn days, how much more often a store is full than a passing lasts; shape (count, 1 + quantities)."""
+        edges_ms, phase_ms = self._edges(time, count, random)
         middle_ms = (edges_ms[:, 1:] + edges_ms[:, :-1]) / 2
         passed, own = self._passed(time, middle_ms, phase_ms)
-        return self._counted(np.diff(edges_ms, axis=1).T / 1000, passed.T, [one.T for one in own])
+        return self._counted(np.diff(edges_ms, axis=1) / 1000, passed, own)
 
-    def _edges(self, time: _Time, random: np.random.Generator) -> tuple[Floats, Floats]:
+    def _edges(self, time: _Time, count: int, random: np.random.Generator) -> tuple[Floats, Floats]:
         """Instants at which anything changes, in order, day by day; and where in its cycle each load begins."""
         loads = self.under.loads
-        edges = [np.broadcast_to(loads.scope.t_ms[time.stretches[1:]], (AT_ONCE, len(time.stretches) - 1))]
-        edges += [np.broadcast_to(np.array([time.from_ms, time.to_ms]), (AT_ONCE, 2))]
-        phase_ms = random.random((len(time.loads), AT_ONCE))
+        edges = [np.broadcast_to(loads.scope.t_ms[time.stretches[1:]], (count, len(time.stretches) - 1))]
+        edges += [np.broadcast_to(np.array([time.from_ms, time.to_ms]), (count, 2))]
+        phase_ms = random.random((len(time.loads), count))
         for place, load in enumerate(time.loads.tolist()):
             on_ms, period_ms = loads.on_ms[load], loads.on_ms[load] + loads.off_ms[load]
             phase_ms[place] *= period_ms
@@ -145,19 +147,28 @@ class _Days:
         return np.logical_or.reduce(own), own
 
     def _counted(self, seconds: Floats, passed: Flags, own: list[Flags]) -> Floats:
-        """Times full less passings that last too long; instants on axis 0, in order."""
-        count = seconds.shape[1]
-        held, lasts = np.zeros(count), np.zeros(count)
-        empties = self.allowed_s / self.cooling_s
-        found = np.zeros((1 + len(own), count))
-        is_full, is_long = np.zeros_like(found, dtype=bool), np.zeros_like(found, dtype=bool)
-        for step, (dt, above) in enumerate(zip(seconds, passed, strict=True)):
-            held = np.where(above, held + dt, np.maximum(held - dt * empties, 0.0))
-            lasts = np.where(above, lasts + dt, np.where(dt > 0, 0.0, lasts))
-            for was, holds, amount in ((is_full, held > 0, held), (is_long, lasts > 0, lasts)):
-                was &= holds
-                too_much = was[0] | (amount > self.allowed_s * (1 + HAIR))
-                now = np.stack([too_much, *(too_much & one[step] for one in own)]) & ~was
-                found += now if was is is_full else -now.astype(float)
-                was |= now
-        return found.T
+        """Times full less passings that last too long; shape (days, n) each, instants in order."""
+        # A store that is never below nothing: what flowed, less the least that ever had flowed. (Skorokhod's problem.)
+        flowed_s = np.cumsum(np.where(passed, seconds, -seconds * (self.allowed_s / self.cooling_s)), axis=1)
+        held_s = flowed_s - np.minimum.accumulate(np.minimum(flowed_s, 0.0), axis=1)
+        full = _times(held_s > self.allowed_s * (1 + HAIR), held_s <= 0, own)
+        ends = ~passed & (seconds > 0)
+        above_s = np.cumsum(np.where(passed, seconds, 0.0), axis=1)
+        lasts_s = above_s - np.maximum.accumulate(np.where(ends, above_s, 0.0), axis=1)
+        return full - _times(lasts_s > self.allowed_s * (1 + HAIR), ends, own)
+
+
+def _times(too_much: Flags, over: Flags, own: list[Flags]) -> Floats:
+    """How often too much comes about, once until it is over; then so often while each of some others holds with it.
+
+    Shape (days, n) each, instants in order; returns shape (days, 1 + others).
+    """
+    number = np.cumsum(over, axis=1)
+
+    def once(flags: Flags) -> tuple[Floats, Flags]:
+        newest = np.maximum.accumulate(np.where(flags, number, -1), axis=1)
+        before = np.concatenate([np.full((len(flags), 1), -1), newest[:, :-1]], axis=1)
+        return np.asarray((flags & (before < number)).sum(axis=1), dtype=float), newest == number
+
+    times, lasting = once(too_much)
+    return np.stack([times, *(once(lasting & one)[0] for one in own)], axis=1)
