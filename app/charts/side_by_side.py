@@ -53,9 +53,8 @@ def plan_lines(plans: Sequence[tuple[str, Resolved, Assessment]]) -> tuple[PlanL
 def hours_of(frame: DayFrame, at_ms: Floats) -> Floats:
     """Instants of a day as hours on the clock's face since its midnight; an hour that comes twice takes one's room."""
     hours = np.arange(HOURS + 1, dtype=float)
-    instants = np.array([frame.at_ms(int(hour) * 3600) for hour in hours], dtype=float)
     # An hour that does not exist has no room: two of them begin at one instant, and the later one counts from there.
-    return np.asarray(np.interp(at_ms, instants, hours))
+    return np.asarray(np.interp(at_ms, np.array(frame.hours_ms(HOURS), dtype=float), hours))
 
 
 def _line(letter: str, name: str, resolved: Resolved, assessment: Assessment, elsewhere: set[str]) -> PlanLine:

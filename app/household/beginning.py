@@ -5,12 +5,16 @@ What is not asked is taken as such supplies usually have it: common practice, no
 
 from typing import Any, Literal, NamedTuple
 
+from app.household import library
 from app.household.fields import Part, Positive, VoltAmperes, Volts, Watts, Whole
 from app.household.starting import starting_document
 from app.household.supply import Supply
 
 Mains = Literal["230", "120/240", "120"]
 Chemistry = Literal["lfp", "lead_acid"]
+
+# The volts of each mains, and its legs.
+MAINS: dict[Mains, tuple[int, int]] = {"230": (230, 1), "120/240": (240, 2), "120": (120, 1)}
 
 # Shares of the rating, and for how long: levels that many inverters have.
 _OVERLOAD = ((1.2, 1800), (1.5, 60), (2.0, 5))
@@ -69,6 +73,13 @@ USUAL = (
 )
 
 
+def fitting(usual: Usual, mains: Mains) -> library.Entry | None:
+    """The machine that is meant where these are the mains; None where the library has none for their sockets."""
+    sockets = library.sockets_at(*MAINS[mains])
+    entries = (library.entry(one) for one in usual.ids)
+    return next((one for one in entries if not sockets.isdisjoint(one.volts)), None)
+
+
 def beginning_supply(told: Beginning) -> dict[str, dict[str, Any]]:
     """The inverter and the battery of a few figures, as the file has them, by their fields in the supply.
 
@@ -79,6 +90,7 @@ def beginning_supply(told: Beginning) -> dict[str, dict[str, Any]]:
     # Whoever tells the surge has said what is known of its levels; one that is weak there may have no others.
     usual = [] if told.surge_va else _OVERLOAD[:-1]
     overload = [[_round(told.rated_va * share), seconds] for share, seconds in usual]
+    ac_voltage, legs = MAINS[told.mains]
     inverter = {
         "rated_va": told.rated_va,
         "continuous_w": [[25, carries_w], [40, _round(carries_w * _AT_40 / _AT_25)]],
@@ -89,8 +101,8 @@ def beginning_supply(told: Beginning) -> dict[str, dict[str, Any]]:
         "full_load_efficiency": 0.92,
         "cut_off_v": round(told.module_v * _CUT_OFF[told.chemistry], 1),
         "restart_v": round(told.module_v * _RESTART[told.chemistry], 1),
-        "ac_voltage": {"230": 230, "120/240": 240, "120": 120}[told.mains],
-        **({"legs": 2} if told.mains == "120/240" else {}),
+        "ac_voltage": ac_voltage,
+        **({"legs": legs} if legs > 1 else {}),
     }
     gives_a = told.gives_a or round(told.module_ah * _HOURS[told.chemistry], 1)
     battery = {

@@ -124,6 +124,9 @@ def check_plan(faults: Faults, resolved: Resolved, path: str, original: Househol
         place = brought.get(appliance.id)
         return f"{path}.changes" if place is None else f"{path}.changes.appliances[{place}]"
 
+    if resolved.frame.day_ms == 0:
+        why = f"{household.site.timezone} left {day.date} out of its calendar; give another day"
+        faults.add(f"{path}.date", why)
     if household.supply is not original.supply:
         _check_supply(faults, household.supply, f"{path}.changes.supply")
     if household.supply is not original.supply or household.appliances is not original.appliances:

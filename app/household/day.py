@@ -3,6 +3,7 @@
 import datetime
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
+from itertools import accumulate
 from zoneinfo import ZoneInfo
 
 DAY_S = 86_400
@@ -42,6 +43,15 @@ class DayFrame:
         # fold 0 is what zoneinfo takes: the offset before the change, so a missing time lands after the gap
         # and a doubled one on its first passing.
         return round((_utc(face) - self.t0_utc).total_seconds() * 1000)
+
+    def hours_ms(self, count: int) -> tuple[int, ...]:
+        """When each of so many hours by the clock begins, and when the last of them ends: count + 1 instants, rising.
+
+        An hour that the clock leaves out begins and ends where the next one begins.
+        """
+        # A gap of more than an hour moves the hours in it past the one that follows them; none begins later than that.
+        begins_ms = [self.at_ms(hour * 3600) for hour in range(count + 1)]
+        return tuple(accumulate(reversed(begins_ms), min))[::-1]
 
     def local(self, ms: float) -> datetime.datetime:
         """The local date and time, with its offset, of an instant."""

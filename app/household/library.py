@@ -115,9 +115,14 @@ def search(text: str, sockets: frozenset[Volts] | None = None) -> tuple[Entry, .
 
 def sockets_of(inverter: Inverter) -> frozenset[Volts]:
     """The voltages of a household's sockets."""
-    if inverter.legs == 2:
+    return sockets_at(inverter.ac_voltage, inverter.legs)
+
+
+def sockets_at(mains_v: float, legs: int) -> frozenset[Volts]:
+    """The voltages of the sockets of such mains."""
+    if legs == 2:
         return frozenset({120, 240})
-    return frozenset({230 if inverter.ac_voltage >= _HIGH_FROM_V else 120})
+    return frozenset({230 if mains_v >= _HIGH_FROM_V else 120})
 
 
 @lru_cache(maxsize=1)

@@ -70,6 +70,18 @@ def number(value: float, decimals: int) -> str:
     return f"{MINUS}{text}" if value < 0 and float(text) else text
 
 
+def room_left(margin: float, unit: str) -> str:
+    """What a limit leaves, in its unit; of per cent in points, for it is no share of what there is.
+
+    >>> [room_left(*one).replace(SPACE, " ") for one in ((27, "%"), (2.5, "%"), (350, "W"), (-5, "W"))]
+    ['27 points', '2.5 points', '350 W', 'none']
+    """
+    if margin < 0:
+        return "none"
+    shown = quantity(margin, unit)
+    return f"{shown.removesuffix('%')}points" if unit == "%" else shown
+
+
 def duration(seconds: float) -> str:
     """A length of time in the one or two units that matter.
 
@@ -101,6 +113,13 @@ def clock(frame: DayFrame, ms: float) -> str:
 def clock_after(frame: DayFrame, ms: float) -> str:
     """As `clock`, but the first whole minute that is not before an instant: from when on something is so."""
     return clock(frame, math.ceil(ms / 60_000) * 60_000)
+
+
+def how_long(frame: DayFrame, begin_ms: float, end_ms: float) -> str:
+    """`until 14:55`; of what is over within the minute in which it begins, `for 48 s`."""
+    if clock(frame, begin_ms) == clock(frame, end_ms):
+        return f"for {duration((end_ms - begin_ms) / 1000)}"
+    return f"until {clock(frame, end_ms)}"
 
 
 def instant(frame: DayFrame, ms: float) -> str:

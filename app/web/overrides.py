@@ -90,7 +90,7 @@ def _shown(field: Field, value: Any, naming: Naming) -> str:
     if isinstance(field, Entry) and field.choices and (chosen := [said for one, said in field.choices if one == value]):
         return chosen[0]
     if value is None and field.blank:
-        return field.blank
+        return naming.as_usual(field.blank)
     return naming.figure(field, field.path.rpartition(".")[2], value)
 
 

@@ -120,7 +120,7 @@ class SideBySide:
             groups=rest,
             needs=need_rows(found, needs, asked.counted_from, off) if needs else (),
             needs_how=need_lines(found, letters, needs) if needs else (),
-            needs_notes=(need_words.BESIDE, need_words.CAUTION),
+            needs_notes=need_words.notes(any(one.household.supply.generator is not None for one, _ in found)),
             needs_href=f"{self._address(needs='1')}#needs",
             choices=self._choices(),
             choose=self._choose(),
@@ -193,11 +193,12 @@ def _kva(value: float) -> str:
 def _hours(lines: Sequence[PlanLine], frames: Sequence[DayFrame]) -> tuple[HourRow, ...]:
     """The highest draw of each hour, plan by plan."""
     rows = []
+    begins_ms = [frame.hours_ms(HOURS) for frame in frames]
     for hour in range(HOURS):
         values = []
-        for line, frame in zip(lines, frames, strict=True):
+        for line, begin_ms in zip(lines, begins_ms, strict=True):
             inside = (line.edges_h[1:] > hour) & (line.edges_h[:-1] < hour + 1)
-            is_there = frame.at_ms(hour * 3600) < frame.at_ms((hour + 1) * 3600)  # the clock may leave it out
+            is_there = begin_ms[hour] < begin_ms[hour + 1]  # the clock may leave it out
             values.append(quantity(float(line.worst_w[inside].max()), "W") if is_there else "–")
         rows.append(HourRow(f"{'next day ' if hour >= 24 else ''}{hour % 24:02d}:00", tuple(values)))
     return tuple(rows)

@@ -20,6 +20,16 @@ def test_from_nothing_to_a_first_verdict(open_page: Open, device: Device) -> Non
     expect(page.locator("#begin-rated_va")).to_be_visible()
     if device.script:
         scan(page)
+    saw = page.locator("li", has=page.locator("#tick-table-saw"))
+    page.select_option("#begin-mains", "120/240")
+    expect(saw.get_by_text("14.2 kVA")).to_be_visible()
+    expect(saw.get_by_text("9.2 kVA")).to_be_hidden()
+    expect(page.locator("#tick-dryer-heat-pump")).to_be_visible()
+    page.select_option("#begin-mains", "120")
+    expect(page.locator("#tick-dryer-heat-pump")).to_be_hidden()
+    page.select_option("#begin-mains", "230")
+    expect(saw.get_by_text("14.2 kVA")).to_be_hidden()
+    expect(saw.get_by_text("9.2 kVA")).to_be_visible()
     for name, typed in FIGURES.items():
         page.fill(f"#begin-{name}", typed)
     page.fill("#begin-modules", "two")

@@ -162,6 +162,18 @@ def test_what_a_plan_takes_away_is_told_as_the_plans_doing() -> None:
     assert spoiled(change)[0] == f"scenarios[1].changes.circuit: {why}; {way}"
 
 
+def test_a_day_that_the_time_zone_left_out_is_refused_where_it_is_given() -> None:
+    """An island that crossed the date line went from one day to the day after the next; elsewhere that day was."""
+
+    def change(document: dict) -> None:  # type: ignore[type-arg]
+        document["site"]["timezone"] = "Pacific/Apia"
+        document["scenarios"][1]["date"] = "2011-12-30"
+
+    why = "Pacific/Apia left 2011-12-30 out of its calendar; give another day"
+    assert spoiled(change) == (f"scenarios[1].date: {why}",)
+    assert spoiled(put("scenarios.1.date", "2011-12-30")) == ()
+
+
 def test_html_in_a_name_is_only_a_name() -> None:
     """Names are texts; pages escape them."""
     assert spoiled(put("appliances.0.name", "<script>alert(1)</script>")) == ()

@@ -62,7 +62,7 @@ class Supply:
         self.on_ac = any(one.get("coupling") == "ac" for one in self.supply.get("arrays", []))
 
     def assessed(self, sizes: Sizes, *, with_sun: bool = True) -> Assessment:
-        """The plan with a supply of these sizes, by the engine; without its sun no word on reserve and charge."""
+        """The plan with a supply of these sizes and no generator, by the engine; without its sun no word on charge."""
         document = copy.deepcopy(self.document)
         own = self.resolved.day
         day: Json = {}
@@ -78,7 +78,7 @@ class Supply:
 
     def patch(self, sizes: Sizes) -> Json:
         """What is changed of the supply."""
-        patch: Json = {"inverter": {}, "battery": {}}
+        patch: Json = {"inverter": {}, "battery": {}, "generator": None}
         watts = self.own_w if sizes.watts is None else max(sizes.watts, 0.01 * (1 + self.inverter.get("no_load_w", 0)))
         va = self.inverter["rated_va"] if sizes.va is None else max(sizes.va, 0.01)
         if sizes.watts is not None:

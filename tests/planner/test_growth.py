@@ -158,6 +158,68 @@ def test_headline_figures_are_confirmed_and_cost_what_the_battery_says() -> None
     assert found.best.from_ms > 12 * 3_600_000
 
 
+SMALL_GENERATOR = {"rated_w": 3000, "charger_w": 1500, "start_below": 0.3, "stop_above": 0.6}
+
+
+def with_generator(start: float, generator: dict[str, float] | None) -> Inspection:
+    """An ordinary day of the demo, begun with so much charge, beside a generator that it never needs."""
+    document = json.loads(demo_text())
+    ordinary = {**document["scenarios"][0], "start_state_of_charge": start}
+    supply = {**document["supply"], "generator": generator}
+    inspection = demo("ordinary", supply=supply, scenarios=[ordinary])
+    assert inspection.assessment.battery is not None
+    assert inspection.assessment.battery.generator == ()
+    return inspection
+
+
+def test_what_has_the_generator_run_while_too_much_is_on_does_not_fit() -> None:
+    """At 40 % four kilowatts before dawn start it within half an hour, and it gives 1.5 kW beside its charger."""
+    inspection = with_generator(0.4, SMALL_GENERATOR)
+    found = largest(inspection)
+
+    too_much = grown(inspection, steady(4000), 0, HOUR_MS)
+    assert not too_much.holds
+    assert too_much.assessment.verdict == "over"
+    for span in (found.best, found.waking, found.all_day):
+        assert span is not None
+        with_it = grown(inspection, steady(span.steady_w), span.from_ms, span.to_ms)
+        assert with_it.holds
+        limit = with_it.assessment.limit("generator")
+        assert limit is None or limit.verdict != "over"
+        assert not grown(inspection, steady(1.02 * span.steady_w), span.from_ms, span.to_ms).holds
+    assert found.all_day.steady_limit == "generator"
+    decided = [one for one in found.hours if one.steady_limit == "generator"]
+    assert {0, 3, 6} <= {one.hour.clock for one in decided}
+    for one in found.hours:
+        assert grown(inspection, steady(one.steady_w * (1 - 1e-6)), *one.hour[1:]).holds, one
+        assert not grown(inspection, steady(1.02 * one.steady_w), *one.hour[1:]).holds, one
+    assert found.overloaded_ms is None
+
+
+def test_hours_are_told_together_as_far_as_the_generator_carries_them() -> None:
+    """With more charge each hour before dawn carries all that the inverter gives, and two of them in turn do not."""
+    inspection = with_generator(0.62, SMALL_GENERATOR)
+    found = largest(inspection)
+    night = [one for one in found.hours if one.hour.clock < 6]
+    assert {one.steady_limit for one in night} == {"inverter_continuous"}
+
+    assert not grown(inspection, steady(night[0].steady_w), 0, night[-1].hour.to_ms).holds
+    assert found.best is not None
+    assert 0 < found.best.to_ms - found.best.from_ms < 6 * HOUR_MS
+    assert grown(inspection, steady(found.best.steady_w), found.best.from_ms, found.best.to_ms).holds
+
+
+def test_a_generator_that_carries_all_of_it_leaves_the_figures_as_they_are() -> None:
+    """One that is large enough starts, decides nothing, and keeps the reserve."""
+    large, none = (largest(with_generator(0.4, one)) for one in ({**SMALL_GENERATOR, "rated_w": 9000}, None))
+
+    assert large.hours == none.hours
+    assert large.all_day._replace(below_ms=None) == none.all_day._replace(below_ms=None)
+    assert large.best is not None
+    assert large.best.from_ms == 0  # the hours before dawn, which the battery alone does not carry
+    assert large.best.below_ms is None
+
+
 def test_machines_that_fit_do_so_when_they_are_really_there() -> None:
     """Tried in the middle and at both ends of the hours that are told; what is too much all day is refused at noon."""
     found = ready(demo("ordinary"))

@@ -34,7 +34,7 @@ def test_the_least_for_hours_and_starts_carries_and_a_per_cent_less_does_not(par
 
 
 def test_the_least_bank_and_arrays_carry_and_a_per_cent_less_does_not() -> None:
-    """Thirty days of every kind of bank: with no arrays, in winter, on the AC side, beside a generator."""
+    """Thirty days of every kind of bank: with no arrays, in winter, on the AC side, a generator left out of it."""
     for seed in range(30):
         supply = Supply(drawn(seed), "day")
         needs = needs_of(supply.resolved)
@@ -94,12 +94,21 @@ def test_where_no_size_would_do_it_is_told_why(what: What, why: str, document: J
 
 
 def test_what_the_plan_does_not_need_is_nothing() -> None:
-    """With no draw at all nothing is needed; a generator that starts at the reserve keeps it with any bank."""
+    """With no draw at all nothing is needed."""
     bare = small({"dc_load_w": 0}, {"no_load_w": 0})
     bare["appliances"], bare["scenarios"][0]["runs"] = [], []
-    kept = small(generator={"rated_w": 5000, "charger_w": 1500, "start_below": 0.2, "stop_above": 0.5})
 
     assert {one.what: one.least for one in needs_of(Supply(bare, "day").resolved)} == dict.fromkeys(
         ["continuous_w", "rated_va", "surge_va", "restart_va", "bank_a", "bank_peak_a", "usable_wh", "array_w"], 0.0
     )
-    assert need_of(kept, "usable_wh").least == 0.0
+
+
+@pytest.mark.parametrize("start", [0.35, 0.8])
+def test_a_generator_is_never_counted_on(start: float) -> None:
+    """It keeps the reserve with any bank and fills it before midnight; what is needed is what would be without it."""
+    filling = {"rated_w": 5000, "charger_w": 1500, "start_below": 0.3, "stop_above": 0.9}
+    day: Json = {"start_state_of_charge": start, "cloud_oktas": 6}
+    beside, without = (needs_of(Supply(small(generator=one, **day), "day").resolved) for one in (filling, None))
+
+    assert beside == without
+    assert [one.least for one in beside if one.what in ("usable_wh", "array_w")] != [0.0, 0.0]

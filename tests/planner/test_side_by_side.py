@@ -17,6 +17,7 @@ from app.household.resolve import Resolved, resolve
 from app.planner.side_by_side import Compared, side_by_side
 
 PLANS = ("ordinary", "laundry", "shed")
+LONDON = "Europe/London"
 
 
 @pytest.fixture(scope="module")
@@ -121,18 +122,21 @@ def test_a_plan_beside_itself_differs_in_nothing(plans: list[tuple[Resolved, Ass
 
 
 @pytest.mark.parametrize(
-    ("date", "instant_h", "hour"),
+    ("date", "instant_h", "hour", "zone"),
     [
-        ("2026-05-12", 13.5, 13.5),
-        ("2026-03-29", 0.5, 0.5),  # 23 hours: from 01:00 clocks go to 02:00
-        ("2026-03-29", 5.0, 6.0),
-        ("2026-10-25", 5.0, 4.0),  # 25 hours: 01:00 comes twice
-        ("2026-10-25", 25.0, 24.0),
+        ("2026-05-12", 13.5, 13.5, LONDON),
+        ("2026-03-29", 0.5, 0.5, LONDON),  # 23 hours: from 01:00 clocks go to 02:00
+        ("2026-03-29", 5.0, 6.0, LONDON),
+        ("2026-10-25", 5.0, 4.0, LONDON),  # 25 hours: 01:00 comes twice
+        ("2026-10-25", 25.0, 24.0, LONDON),
+        ("2026-03-29", 0.5, 0.5, "Antarctica/Troll"),  # 22 hours: from 01:00 clocks go to 03:00
+        ("2026-03-29", 1.5, 3.5, "Antarctica/Troll"),
+        ("2026-03-29", 5.0, 7.0, "Antarctica/Troll"),
     ],
 )
-def test_the_axis_is_the_clocks_face(date: str, instant_h: float, hour: float) -> None:
+def test_the_axis_is_the_clocks_face(date: str, instant_h: float, hour: float, zone: str) -> None:
     """Days of 23 and 25 hours lie under others by the clock."""
-    frame = day_frame(date, "Europe/London")
+    frame = day_frame(date, zone)
 
     assert hours_of(frame, np.array([instant_h * 3_600_000]))[0] == pytest.approx(hour)
     assert hours_of(frame, np.array([float(frame.horizon_ms)]))[0] == HOURS

@@ -7,7 +7,17 @@ from typing import Any
 import pytest
 
 from app.household.errors import HouseholdFaults
-from app.store.commands import AddPlan, ClearPlanField, PlanField, RemovePlan, SetHouseholdName, SetPlanField, copied
+from app.store.commands import (
+    AddPlan,
+    ChangePart,
+    ClearPlanField,
+    LeaveOut,
+    PlanField,
+    RemovePlan,
+    SetHouseholdName,
+    SetPlanField,
+    copied,
+)
 from app.store.errors import Gone, Stale
 from app.store.history import Change
 from app.store.households import create_household, duplicate_household, list_households
@@ -275,6 +285,41 @@ def test_the_last_plan_stays(mill: Mill) -> None:
     faults = refused(mill, removal(mill, "wash"), HouseholdFaults).faults
 
     assert [fault.why for fault in faults] == ["a household keeps at least one plan; add another one first"]
+
+
+def test_a_plan_that_goes_takes_its_own_machines_out_of_the_rules(mill: Mill) -> None:
+    """Those that no other plan has; undone they are there again, unless somebody changed those rules meanwhile."""
+    heaters = [
+        {"id": f"heater-{n}", "name": f"Heater {n}", "stages": [{"duration_s": 600, "watts": 900}]} for n in (1, 2)
+    ]
+    cold = {
+        "id": "cold",
+        "name": "Cold day",
+        "date": "2026-01-12",
+        "parent": "wash",
+        "changes": {"appliances": heaters},
+    }
+    done(mill, new_plan(mill, cold))
+    done(
+        mill,
+        new_plan(mill, cold | {"id": "colder", "name": "Colder", "changes": {"appliances": heaters[1:]}}, sequence=2),
+    )
+    section: dict[str, Any] = {"kind": "section", "name": "interlocks"}
+    apart = [{"of": ["washer", "heater-1"]}, {"of": ["pump", "heater-1", "heater-2"]}]
+    done(mill, ChangePart(**envelope(mill, sequence=3), **section, changes=[[[], apart]]))
+    before, key = json.dumps(mill.exported()), plan_key(mill, "cold")
+    done(mill, removal(mill, "cold", sequence=4))
+
+    assert mill.exported()["interlocks"] == [{"of": ["pump", "heater-2"]}]
+    assert history(mill)[0].command["rules"] == ["interlocks"]
+    read_afresh(mill)
+    undone(mill, page_of(mill, key))
+    assert json.dumps(mill.exported()) == before
+    redone(mill, "cold")
+    done(mill, LeaveOut(**envelope(mill, sequence=5), scenario_key=plan_key(mill, "colder"), name="heater-2"))
+    undone(mill, page_of(mill, key), sequence=2)
+    assert "cold" in plans_of(mill)
+    assert mill.exported()["interlocks"] == []
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,10 @@ import pytest
 from app.engine.assess import assess
 from app.household.beginning import USUAL, Beginning, beginning_supply
 from app.household.file import household_from
+from app.household.library import entry
 from app.household.starting import starting_document
+from app.web.figures import SPACE
+from app.web.words.draws import draws_of
 from tests.web.conftest import House
 from tests.web.markup import Page
 from tests.web.test_undo import offered, step
@@ -81,6 +84,28 @@ def test_a_figure_that_cannot_be_is_refused_beside_its_field(
     assert answer.status_code == 422
     assert why in Page(answer.text).by_id(f"fault-begin-{name}").text
     assert fresh.document == before
+
+
+@pytest.mark.parametrize("mains", ["230", "120/240", "120"])
+def test_the_list_tells_the_machines_that_will_be_there(fresh: House, mains: str) -> None:
+    """Of each mains the library has machines of its own; what is set off comes along and is named."""
+    page = Page(fresh.client.get(f"{fresh.address('first')}/begin").text)
+    listed: dict[str, str] = {}
+    for usual in USUAL:
+        item = next(one for one in page.all("li") if page.by_id(f"tick-{usual.ids[0]}").inside(one))
+        told = [one for one in page.all("span") if one.inside(item)]
+        if mains in (item.get("data-mains") or mains).split():
+            [told] = [one for one in told if mains in (one.get("data-mains") or mains).split()]
+            listed[usual.ids[0]] = told.text
+    send(fresh, **FIGURES, mains=mains, usual=[one.ids[0] for one in USUAL])
+    household = household_from(fresh.document)
+
+    assert len(listed) == len(USUAL) - (2 if mains == "120" else 0)
+    said = "\n".join(listed.values())
+    brought = [one for usual in USUAL for name in usual.ids for one in entry(name).brings]
+    assert all(entry(one.id).name in said for one in household.appliances)
+    assert all(draws_of(one).replace(SPACE, " ") in said for one in household.appliances if one.id not in brought)
+    assert "with Dust" in listed["table-saw"]
 
 
 @pytest.mark.parametrize("mains", ["230", "120/240", "120"])

@@ -542,6 +542,13 @@ def test_fahrenheit_and_gauges_are_the_households_own(house: House) -> None:
     send(house, "household", "formats", temperature="F", conductor="awg")
     page = open_page(house, "supply")
     assert shown(page, "inverter")["continuous_w.0"][0] == "77"
+    told = page.all("main")[0].text
+    assert "for lithium none at 32 °F, a fifth at 41 °F, all from 59 °F; for lead" in told
+    assert "for lithium half at 14 °F, all from 50 °F" in told
+    assert "not charged at or below 32 °F" in told
+    assert "°C." not in told
+    refused = send(house, "supply", "inverter", **{"continuous_w.0": ["warm", "4000", ""]})
+    assert "77 or 23" in refused.text
     send(house, "supply", "circuits-0", conductor_mm2="12")
     send(house, "supply", "inverter", **{"continuous_w.0": ["86", "104", ""]})
 
@@ -635,3 +642,26 @@ def test_undo_names_what_came_to_the_any_time_loads(house: House) -> None:
     fields = {"any_time": "yes", "tab": "t", "sequence": "1", "revision": "1"}
     house.client.post(f"{house.address(PLAN)}/appliances/{key_of(house, first)}/any-time", data=fields)
     assert undoing(house) == f"Undo: Any-time loads: {name} taken out"
+
+
+def test_undo_names_what_never_runs_together(database: Database) -> None:
+    """A new line, a changed one and one taken out: by the names of its machines, a plan's own ones among them."""
+    house = houses(database, with_plans(PLAN, "shed"))("owner")
+    of = {one["id"]: one["name"] for one in house.document["appliances"]}
+    own = next(one for plan in house.document["scenarios"] for one in plan.get("changes", {}).get("appliances", ()))
+    assert own["id"] not in of
+    (first, one), (second, two), *_ = of.items()
+    rows = [{first: one, second: two}, {first: one, second: two, own["id"]: own["name"]}]
+    undo = [f"{one} and {two} taken out", f"{one}, {two} and {own['name']} {ARROW} {one} and {two}"]
+    for sequence, (ids, told) in enumerate(zip(rows, undo, strict=True), 1):
+        sent = shown(open_page(house, "household"), "interlocks")
+        for number in range(4):
+            sent[f"interlocks.{number}"] = [[*ids, "", "", ""][number], ""]
+        sent["sequence"] = [str(sequence)]
+        assert house.client.post(f"{house.address(PLAN)}/household", data=sent).status_code == 200
+        assert undoing(house) == f"Undo: One at a time: {told}"
+
+    sent = shown(open_page(house, "household"), "interlocks")
+    sent |= {f"interlocks.{number}": ["", ""] for number in range(4)} | {"sequence": ["3"]}
+    house.client.post(f"{house.address(PLAN)}/household", data=sent)
+    assert undoing(house) == f"Undo: One at a time: {one}, {two} and {own['name']} added"

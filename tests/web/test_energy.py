@@ -385,6 +385,15 @@ def test_the_reserve_is_read_at_typical_draw(house_of: Callable[..., House]) -> 
     assert page.all("path", "mark") == []
 
 
+def test_what_is_left_of_a_share_is_told_in_points(house: House) -> None:
+    """27 points of charge above the reserve are no 27 per cent of anything; the sentence and the tables say so."""
+    page = shown(house, unfold="all-limits")
+    rows = [one.text for one in page.all("tr") if one.text.startswith(("Battery reserve", "Voltage lost"))]
+
+    assert rows
+    assert all(re.search(r"\d points", text) for text in rows)
+
+
 def test_an_instant_shows_charge_and_sun(house: House) -> None:
     """As the report has them then."""
     series = figures_of(house)["series"]

@@ -1,16 +1,24 @@
 """Room to grow on its page: the headline, both charts with their table, and the machines that may be looked for."""
 
+import json
 import re
 from collections.abc import Iterator
 
 import pytest
 
+from app.engine.assess import assess
+from app.engine.day import lay_day
+from app.engine.moment import Inspection
+from app.household.demo import demo_text
+from app.household.file import household_from
+from app.household.resolve import resolve
+from app.planner.growth.largest import largest
 from app.store.commands import RemovePlan, apply
 from app.store.session import Database
 from app.web.figures import SPACE
 from app.web.forms.typed import FIND_AT_MOST
 from app.web.growth_day import growth_day
-from app.web.words.growth import no_more
+from app.web.words.growth import largest_lines, no_more
 from tests.application import assess_day_once
 from tests.databases import sqlite_url
 from tests.households import with_plans
@@ -102,6 +110,28 @@ def test_a_second_look_costs_nothing_new(seen: House, monkeypatch: pytest.Monkey
     monkeypatch.setattr("app.web.growth_day.largest", never)
     monkeypatch.setattr("app.web.growth_day.machines", never)
     page(seen, find="drill")
+
+
+@pytest.mark.parametrize(
+    ("start", "rated_w", "said"),
+    [
+        (0.4, 3000, "All day long no more than 100 W: “Generator” decides."),
+        (0.4, 3000, "Where “Generator” decides, more would have it run while too much is on."),
+        (0.33, 1900, "The plan itself has more on at 06:30 than the generator gives: whatever is added may have it"),
+    ],
+)
+def test_what_the_generator_decides_is_said(start: float, rated_w: float, said: str) -> None:
+    """An ordinary day that begins with little charge, beside a generator that is small."""
+    document = json.loads(demo_text())
+    generator = {"rated_w": rated_w, "charger_w": 1500, "start_below": 0.3, "stop_above": 0.6}
+    document["supply"]["generator"] = generator
+    document["scenarios"][0]["start_state_of_charge"] = start
+    household = household_from(document)
+    resolved = resolve(household, "ordinary")
+    inspection = Inspection(lay_day(resolved), assess(household, "ordinary"))
+
+    _, lines = largest_lines(resolved.frame, largest(inspection), household)
+    assert said in " ".join(lines).replace(SPACE, " ")
 
 
 def test_a_plan_that_is_gone_is_said_over_another_plans_page(seen: House) -> None:

@@ -101,6 +101,7 @@ def test_a_plan_is_shown_as_it_was_and_gone_back_to(house: House, htmx: bool) ->
 
     assert shown.status_code == 200
     assert "Laundry day as it was on" in text
+    assert Page(shown.text).all("p", kind="verdict")[0].text.startswith("With today’s supply and appliances: ")
     assert "Now:" in text
     assert "Iron, starts: 17:25 → 16:00" in text
     assert house.document == after

@@ -13,7 +13,7 @@ from app.household.resolve import resolve
 from app.planner.needs.found import Need, What
 from app.planner.needs.needs import needs_of
 from app.web.figures import SPACE, at_least
-from app.web.words.needs import need_words
+from app.web.words.needs import NO_GENERATOR, need_words, notes
 
 SHED = resolve(household_from(json.loads(demo_text())), "shed")
 
@@ -37,6 +37,12 @@ def test_every_need_of_the_boat_shed_in_words() -> None:
     assert plain(lines["continuous_w"].name) == "Inverter, for hours, at 25 °C"
     assert "at midnight" in lines["array_w"].how
     assert "pass the reserve at" in lines["usable_wh"].how
+
+
+def test_where_there_is_a_generator_it_is_said_that_nothing_counts_on_it() -> None:
+    """Among what stands under the table."""
+    assert NO_GENERATOR in notes(with_generator=True)
+    assert set(notes(with_generator=True)) - {NO_GENERATOR} == set(notes(with_generator=False))
 
 
 @pytest.mark.parametrize(

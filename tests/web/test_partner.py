@@ -58,6 +58,17 @@ def test_it_says_what_is_on_what_is_next_and_what_is_fine(house: House, guest_of
     assert "Wait 5 minutes" in main
 
 
+def test_a_run_of_less_than_a_minute_is_told_by_its_length(house: House, guest_of: Callable[..., TestClient]) -> None:
+    """There and on the day's own page: from 18:00 to 18:00 would be nothing."""
+    form = {"appliance": "well-pump", "start": "18:00", "revision": 1, "tab": "t", "sequence": 1}
+    assert house.client.post(f"{house.address()}/runs", data=form, follow_redirects=False).status_code == 303
+    day = next(one for one in Page(look(house, guest_of(), sun="1").text).all("section") if "small-day" in one.classes)
+    label = next(one["aria-label"] for one in house.page().all("button") if "18:00" in (one.get("aria-label") or ""))
+
+    assert "18:00 Well pump, for 48 s" in day.text
+    assert label.replace("\u00a0", " ") == "Well pump, 18:00, for 48 s"
+
+
 @pytest.mark.parametrize("today", ["2026-05-12", "2026-05-16", "2026-10-24", "2026-11-30"])
 def test_days_after_a_plan_of_another_date_are_counted_from_today(
     house: House, guest_of: Callable[..., TestClient], today: str

@@ -9,7 +9,9 @@ import pytest
 from app.household.demo import demo_text
 from app.store.households import import_household
 from app.store.links import make_link
-from tests.web.conftest import HTMX, House
+from app.store.session import Database
+from tests.households import with_plans
+from tests.web.conftest import HTMX, House, houses
 from tests.web.markup import Page
 
 FIELDS = (
@@ -89,6 +91,20 @@ def test_what_cannot_be_is_said_beside_its_field(house: House, htmx: bool, field
     assert value["aria-invalid"] == "true"
     assert value.tag == "select" or value["value"] == typed
     assert house.document == before
+
+
+def test_a_day_that_its_time_zone_left_out_is_said_beside_the_date(database: Database) -> None:
+    """What is refused in a file is refused in the field as well, with the zone that decides."""
+    document = with_plans("ordinary")
+    document["site"]["timezone"] = "Pacific/Apia"
+    there = houses(database, document)("owner")
+    answer = send(there, "plan", "ordinary", field="date", value="2011-12-30")
+    value = Page(answer.text).by_id("value-date")
+
+    assert answer.status_code == 422
+    assert Page(answer.text).by_id(value["aria-describedby"].split()[0]).text == (
+        "Pacific/Apia left 2011-12-30 out of its calendar; give another day."
+    )
 
 
 def test_the_temperatures_are_stored_in_the_order_of_the_day(house: House, htmx: bool) -> None:

@@ -27,7 +27,8 @@ def house(tmp_path_factory: pytest.TempPathFactory) -> Iterator[House]:
         house = make("owner")
         about: dict[str, Any] = {"household_key": house.key, "tab": "t", "link_key": None}
         softer = {"id": "softer", "name": "Bigger inverter", "date": "2026-05-19", "parent": "shed"}
-        changes = {"supply": {"inverter": {"rated_va": 5900}}}
+        generator = {"rated_w": 4000, "charger_w": 1500, "start_below": 0.3, "stop_above": 0.6}
+        changes = {"supply": {"inverter": {"rated_va": 5900}, "generator": generator}}
         with database.session() as session:
             apply(session, AddPlan(**about, sequence=1, document=softer | {"changes": changes}))
             gone = apply(session, AddPlan(**about, sequence=2, document={"name": "Gone", "date": "2026-05-01"}))
@@ -122,6 +123,8 @@ def test_what_each_needs_at_least_is_told_when_it_is_asked_for(house: House) -> 
     assert mine != other
     assert "licensed person" in page.by_id("needs").text
     assert len(page.by_id("needs-how").text) > 200
+    assert "without the generator" not in page.by_id("needs").text
+    assert "without the generator" in look(house, "ordinary", "softer", needs="1").by_id("needs").text
 
 
 def test_the_drawing_and_its_closer_look_are_of_the_same_lines(house: House) -> None:

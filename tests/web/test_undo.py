@@ -219,6 +219,17 @@ LOGGED = (
         line("add_run", run_id="x", appliance="loom", start="18:05", document={}),
         "loom at 18:05 removed", "loom at 18:05 back on the day",
     ),
+    (
+        line("remove_appliance", name="x", title="Loom", runs=2, rules=["any_time", "interlocks"]), line("put_back"),
+        "Loom taken out of the appliances, and of the any-time loads and what never runs together",
+        "Loom back, with 2 runs, and in the any-time loads and what never runs together",
+    ),
+    (
+        line("remove_plan", name="Shed", rules=["interlocks"]),
+        line("restore_plan", name="Shed", rules=["interlocks"]),
+        "Plan Shed deleted, and its machines out of what never runs together",
+        "Plan Shed back, and its machines in what never runs together",
+    ),
     # As the log had them before it kept words beside a command.
     (
         line("set_run_field", run="{shirts}", field="start", value="17:00"),

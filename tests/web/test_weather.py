@@ -2,6 +2,7 @@
 
 import datetime
 import json
+import re
 from functools import cache
 from typing import Any
 
@@ -13,6 +14,7 @@ from app.web.guard import LARGEST_BODY
 from tests.weather_files import epw, high_sun, table, typical_year
 from tests.web.conftest import House
 from tests.web.markup import Page
+from tests.web.test_editors import shown as shown_form
 
 
 @cache
@@ -73,6 +75,19 @@ def test_a_record_is_understood_and_shown(house: House) -> None:
     assert not [one for one in page.elements if one.get("id") == "elsewhere"]
     listed = Page(house.client.get(here.rpartition("/")[0]).text).by_id("records")
     assert "Test Quay, CO, IRL" in listed.text
+
+
+def test_how_warm_a_day_was_is_in_the_households_degrees(house: House) -> None:
+    """As everywhere else."""
+    here = taken_in(house)
+    asked = {"day": "3", "month": "6"}
+    celsius = Page(house.client.get(here, params=asked).text).by_id("shown-day").text
+    formats = shown_form(Page(house.client.get(f"{house.address()}/household").text), "formats")
+    house.client.post(f"{house.address()}/household", data=formats | {"temperature": ["F"]})
+    fahrenheit = Page(house.client.get(here, params=asked).text).by_id("shown-day").text
+
+    assert re.search(r"\b10 to 1\d °C", celsius)
+    assert re.search(r"\b50 to [56]\d °F", fahrenheit)
 
 
 def test_a_day_is_taken_with_its_temperatures_and_undone(house: House) -> None:

@@ -88,6 +88,23 @@ def test_what_is_different_is_told_and_taken_back_as_one_step(house: House) -> N
     assert house.document == before
 
 
+def test_a_machine_that_goes_out_of_a_rule_of_the_household_says_so(house: House) -> None:
+    """Left out of the plan that brings it, a machine is kept apart from none any more: named before it is undone."""
+    apart = page_of(house, "household")
+    pair = {"interlocks.0": ["bandsaw", ""], "interlocks.1": ["kettle", ""]}
+    press(house, apart, "interlocks", **pair, **{f"interlocks.{number}": ["", ""] for number in (2, 3)})
+    before = house.document
+    assert before["interlocks"] == [{"of": ["bandsaw", "kettle"]}]
+    page = page_of(house)
+    gone = after(house, press(house, page, form_about(page, ["appliances", "bandsaw"]), tab="another"))
+
+    assert not house.document["interlocks"]
+    assert "Bandsaw as before, in this plan alone, and in what never runs together" in gone.by_id("step-undo").text
+    undone = after(house, press(house, gone, "step-undo"))
+    assert house.document == before
+    assert "Bandsaw left out of this plan, and of what never runs together" in undone.by_id("step-redo").text
+
+
 def test_a_what_if_begins_from_any_plan_and_follows_it(house: House) -> None:
     """Without a name, or with one that is taken, it says so and keeps what was typed."""
     page = page_of(house, plan="ordinary")

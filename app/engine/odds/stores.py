@@ -31,7 +31,7 @@ def by_stores(passing: Passing, store: int, lasted: Lasted) -> Lasted | None:
     days = _Days(passing, store)
     times = days.times
     size = sum(map(days.size, times))
-    if passing.under.loads.scope.interlocked or not times or size * FEWEST > FIGURES:
+    if passing.under.loads.scope.interlocked or not times or size * FEWEST > MOST_FIGURES:
         return None
     random, found, drawn = np.random.default_rng(SEED), np.zeros((2, 1 + len(days.quantities))), 0
     count = min(max(FIGURES // size, FEWEST), AT_ONCE)

@@ -21,7 +21,7 @@ START_POWER_FACTOR, START_S = 0.5, 0.5
 START = Added(START_POWER_FACTOR, (1 - START_POWER_FACTOR**2) ** 0.5)
 START_RESTS_ON = COMMON_PRACTICE
 NAME = "added"
-ABOUT_ENERGY = ("reserve", "generator")  # told beside the figures; what is drawn changes when a generator runs
+TOLD_BESIDE = "reserve"  # beside the figures, and no limit of theirs; what a generator does not carry goes dark
 TIGHT = LADDER.index("tight")
 
 
@@ -80,7 +80,7 @@ def _holds(before: Inspection, after: Inspection, run_id: str, while_ms: tuple[i
     """
     was, now = ({trace.id: trace for trace in one.traces} for one in (before, after))
     for reading in pressed(before, after, run_id, while_ms):
-        if LADDER.index(reading.verdict) <= TIGHT or reading.id in ABOUT_ENERGY:
+        if LADDER.index(reading.verdict) <= TIGHT or reading.id == TOLD_BESIDE:
             continue
         if _is_worse(reading, before.assessment.limit(reading.id)):
             return False

@@ -1,6 +1,7 @@
 """A day hour by hour, and what one limit leaves in each stretch of it."""
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -23,8 +24,7 @@ class Hour(NamedTuple):
 
 def hours_of(frame: DayFrame) -> tuple[Hour, ...]:
     """The hours of a day; one that the clock leaves out is not there."""
-    bounds_ms = [*(frame.at_ms(hour * 3600) for hour in range(24)), frame.day_ms]
-    hours = (Hour(hour, bounds_ms[hour], bounds_ms[hour + 1]) for hour in range(24))
+    hours = (Hour(clock, *bounds_ms) for clock, bounds_ms in enumerate(pairwise(frame.hours_ms(24))))
     return tuple(hour for hour in hours if hour.from_ms < hour.to_ms)
 
 

@@ -1,6 +1,6 @@
 """The largest thing that could still be added to a plan's day, hour by hour, and what that costs the battery."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -10,6 +10,7 @@ from app.engine.charge import BankDay
 from app.engine.moment import Inspection
 from app.household.appliance import Appliance
 from app.planner.growth.adding import START, START_S, STEADY, Grown, grown, starting, steady
+from app.planner.growth.generator import Carried
 from app.planner.growth.hours import Hour, hours_of
 from app.planner.growth.rooms import Room, Rooms
 from app.planner.ways import WAKING_MIN
@@ -76,7 +77,8 @@ class Largest:
     best: the hours that carry most; None where none carries anything. waking: the same among those in which people
     are up; None where these are the same. all_day: every hour of the day. cost: of an hour of what people would add
     while they are up; None where the battery is not known or nothing can be added. short_ms: when the plan itself, with
-    nothing added, goes below the reserve or dark; None where it does not.
+    nothing added, goes below the reserve or dark; None where it does not. overloaded_ms: when the plan itself has more
+    on than its generator carries.
     """
 
     hours: tuple[HourRoom, ...]
@@ -85,32 +87,39 @@ class Largest:
     all_day: Span
     cost: Cost | None
     short_ms: int | None
+    overloaded_ms: int | None
 
 
 def largest(inspection: Inspection) -> Largest:
     """The largest that may be added to a plan."""
-    hours = hour_rooms(inspection)
+    carried = Carried(inspection)
+    hours = hour_rooms(inspection, carried)
     up = tuple(one for one in hours if WAKING_MIN[0] <= one.hour.clock * 60 < WAKING_MIN[1])
-    best, waking = _best(inspection, hours), _best(inspection, up)
+    best, waking = _best(carried, hours), _best(carried, up)
     if best is not None and best.below_ms is not None and waking is not None and waking.below_ms is None:
         best = waking  # what the battery does not carry is no room
-    battery = inspection.assessment.battery
+    battery, generator = inspection.assessment.battery, inspection.assessment.limit("generator")
     short = () if battery is None else (battery.expected.below_ms, battery.expected.dark_ms)
     return Largest(
         hours=hours,
         best=best,
         waking=None if waking == best else waking,
-        all_day=_confirmed(inspection, hours),
+        all_day=_confirmed(carried, hours),
         cost=_cost(inspection, waking or best, hours),
         short_ms=min((one for one in short if one is not None), default=None),
+        overloaded_ms=None if generator is None else generator.broken_at_ms,
     )
 
 
-def hour_rooms(inspection: Inspection) -> tuple[HourRoom, ...]:
+def hour_rooms(inspection: Inspection, carried: Carried | None = None) -> tuple[HourRoom, ...]:
     """Every hour of a plan's day."""
+    carried = carried or Carried(inspection)
     hours = hours_of(inspection.day.resolved.frame)
     rooms = Rooms(inspection, hours)
-    steadily = _least(rooms.steady(STEADY), len(hours))
+    steadily = [
+        _carried(carried, *found, hour.from_ms, hour.to_ms)
+        for hour, found in zip(hours, _least(rooms.steady(STEADY), len(hours)), strict=True)
+    ]
     starts = _least(rooms.start(START, START_S), len(hours))
     battery = inspection.assessment.battery
     return tuple(
@@ -132,13 +141,19 @@ def _least(rooms: Iterable[Room], hours: int) -> list[tuple[float, str]]:
     return least
 
 
+def _carried(carried: Carried, steady_w: float, limit: str, from_ms: int, to_ms: int) -> tuple[float, str]:
+    """The same, as far as the generator carries it."""
+    most_w = carried.most_w(steady_w, from_ms, to_ms)
+    return (steady_w, limit) if most_w >= steady_w else (most_w, "generator")
+
+
 def spare_wh(battery: BankDay, hour: Hour) -> float:
     """The sun to spare in an hour."""
     begin, end = (np.clip(edge, hour.from_ms, hour.to_ms) for edge in (battery.edges_ms[:-1], battery.edges_ms[1:]))
     return float(battery.spare_w @ (end - begin)) / 3_600_000
 
 
-def _best(inspection: Inspection, hours: tuple[HourRoom, ...]) -> Span | None:
+def _best(carried: Carried, hours: tuple[HourRoom, ...]) -> Span | None:
     """The sunniest of the stretches that carry nearly as much as the best hour; of those without sun the longest."""
     most_w = max((one.steady_w for one in hours), default=0.0)
     if most_w < LEAST_W:
@@ -149,22 +164,40 @@ def _best(inspection: Inspection, hours: tuple[HourRoom, ...]) -> Span | None:
             stretches.append([])
         else:
             stretches[-1].append(one)
-    chosen = max(stretches, key=_worth)
-    return _confirmed(inspection, tuple(chosen))
+    chosen = max((part for one in stretches for part in _carried_parts(carried, one)), key=_worth)
+    return _confirmed(carried, tuple(chosen))
+
+
+def _carried_parts(carried: Carried, stretch: list[HourRoom]) -> Iterator[list[HourRoom]]:
+    """All of a stretch, or the longest parts of it, each of which the generator carries from end to end."""
+
+    def carries(part: list[HourRoom]) -> bool:
+        return carried.carries(min(one.steady_w for one in part), part[0].hour.from_ms, part[-1].hour.to_ms)
+
+    told = 0
+    for first in range(len(stretch)):
+        last = max(told, first + 1)
+        while last < len(stretch) and carries(stretch[first : last + 1]):
+            last += 1
+        if last > told:
+            yield stretch[first:last]
+            told = last
 
 
 def _worth(hours: list[HourRoom]) -> tuple[int, int]:
     return round(sum(one.spare_wh or 0.0 for one in hours)), len(hours)
 
 
-def _confirmed(inspection: Inspection, hours: tuple[HourRoom, ...]) -> Span:
+def _confirmed(carried: Carried, hours: tuple[HourRoom, ...]) -> Span:
     """What all of some hours carry, as far as the engine agrees."""
+    inspection = carried.inspection
     span_ms = hours[0].hour.from_ms, hours[-1].hour.to_ms
     least_w, least_va = min(hours, key=lambda one: one.steady_w), min(hours, key=lambda one: one.start_va)
-    steady_w, with_it = _agreed(inspection, steady, least_w.steady_w, span_ms)
+    most_w, limit = _carried(carried, least_w.steady_w, least_w.steady_limit, *span_ms)
+    steady_w, with_it = _agreed(inspection, steady, most_w, span_ms)
     start_va, _ = _agreed(inspection, starting, least_va.start_va, span_ms)
     below_ms = None if with_it is None else _short_ms(inspection.assessment.battery, with_it.assessment.battery)
-    return Span(*span_ms, steady_w, least_w.steady_limit, start_va, least_va.start_limit, below_ms)
+    return Span(*span_ms, steady_w, limit, start_va, least_va.start_limit, below_ms)
 
 
 def _agreed(

@@ -1,4 +1,4 @@
-"""The energy of a plan, followed with a bank and arrays of other sizes."""
+"""The energy of a plan, followed with a bank and arrays of other sizes, and without its generator."""
 
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -19,7 +19,7 @@ DARK = 1e-3  # of the charge: as good as so much too little, where the house goe
 
 @dataclass(frozen=True, eq=False)
 class Energy:
-    """The energy of a plan, to be followed with a bank and arrays of other sizes."""
+    """The energy of a plan, to be followed with a bank and arrays of other sizes; never with a generator."""
 
     day: PlannedDay
     suns: Suns
@@ -29,7 +29,8 @@ class Energy:
 
         array: None leaves them as they are; else controllers are as large as they need be.
         """
-        plant, steps = plant_of(self.day.resolved), self._steps
+        # What fills the bank whenever it is low would have any bank do, and no panels at all.
+        plant, steps = replace(plant_of(self.day.resolved), generator=None), self._steps
         if bank != 1:
             battery = self.day.resolved.household.supply.battery
             cells = cells_of(battery.model_copy(update={"module_ah": battery.module_ah * bank}))
@@ -56,7 +57,7 @@ class Energy:
 
     @cached_property
     def as_it_is(self) -> Flows:
-        """The day as the plan has it."""
+        """The day with the sizes that the plan has."""
         return self.followed()
 
     @property

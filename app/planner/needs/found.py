@@ -15,8 +15,9 @@ class Need:
     has: the plan's supply as it is, in the same terms. least: None where no size would do; `why` says why.
     for_s: of surge_va and bank_peak_a, for how long it is needed at most; 0 where no start needs more than what is
     there for hours. has_s: how long the supply gives what it has. Both None of the other figures.
-    enough: the supply as it is carries this. Of starts that is the engine's word on all the inverter's levels, so an
-    inverter with several may have enough though it gives its highest for a shorter time than `for_s`.
+    enough: the supply as it is carries this, its energy without the generator. Of starts that is the engine's word on
+    all the inverter's levels, so an inverter with several may have enough though it gives its highest for a shorter
+    time than `for_s`.
     at_ms: when it is needed most; None where nothing is needed at all.
     appliance: whose start it is, or who draws most then; of the bank's and the arrays' energy who takes most of it.
     limit: id of the limit that decides; "midnight" where the bank would have less at midnight than the day began with.

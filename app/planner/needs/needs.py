@@ -31,6 +31,8 @@ def needs_of(resolved: Resolved, day: PlannedDay | None = None, suns: Suns | Non
       yield in proportion: least so that `reserve` is kept, the house not dark, and the bank has at midnight what the
       day began with. The bank is the plan's own, and so is what its inverter sends back from panels on the AC side.
 
+    Both without the plan's generator: it is never counted on, and with it hardly anything would be needed.
+
     No size would do of bank or arrays where a hundred times what the plan has does not.
 
     All of them together carry the plan, with one reservation: bank and arrays make up for one another, so each of the

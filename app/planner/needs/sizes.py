@@ -60,12 +60,9 @@ def _least_bank(energy: Energy, tried: Callable[[float], Tried], now: Tried) -> 
         if not large.carries and large.factor < MOST:
             now, large = large, tried(MOST)
         return narrowed(tried, now, large, in_inverse) if large.carries else large
-    if energy.day.resolved.household.supply.generator is not None:
-        small = tried(LEAST)  # one that comes on at the reserve keeps it with any bank
-    else:
-        small = tried(max(guess / 2, LEAST))
-        if small.carries and small.factor > LEAST:
-            now, small = small, tried(LEAST)
+    small = tried(max(guess / 2, LEAST))
+    if small.carries and small.factor > LEAST:
+        now, small = small, tried(LEAST)
     return small if small.carries else narrowed(tried, small, now, in_inverse)
 
 

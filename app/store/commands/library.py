@@ -11,7 +11,7 @@ from app.household.names import free_name
 from app.store.commands.command import Command, Outcome
 from app.store.commands.entries import names_of_appliances
 from app.store.commands.parts import outcome, part_named
-from app.store.commands.traces import who_needs, without
+from app.store.commands.traces import rules_among, who_needs, without
 from app.store.errors import Gone, NotThere
 from app.store.keys import new_key
 from app.store.mapping import Piece
@@ -72,7 +72,8 @@ class RemoveAppliance(Command):
         pieces = [replace(one, revision=revision) for one in without(current, self.name)]
         runs = sum(1 for one in pieces if one.removed)
         gone = replace(piece, removed=True, revision=revision)
-        return outcome(self, current, (gone, *pieces), {"title": piece.document["name"], "runs": runs})
+        words = {"title": piece.document["name"], "runs": runs, "rules": rules_among(pieces)}
+        return outcome(self, current, (gone, *pieces), words)
 
 
 def fresh_entries(current: StoredHousehold, documents: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:

@@ -10,6 +10,8 @@ from app.household.errors import Fault, HouseholdFaults
 from app.household.file import household_from
 from app.household.names import same_name, taken_words
 from app.store.commands.command import Command, Outcome, plan_of
+from app.store.commands.parts import as_it_is, as_they_were
+from app.store.commands.traces import rules_among, rules_without
 from app.store.errors import NotThere
 from app.store.mapping import Piece, put_together, take_plan_apart
 from app.store.stored import StoredHousehold, StoredScenario
@@ -59,7 +61,10 @@ class AddPlan(Command):
 
 @dataclass(frozen=True, kw_only=True)
 class RemovePlan(Command):
-    """Remove a plan on which no other stands; a household keeps at least one."""
+    """Remove a plan on which no other stands; a household keeps at least one.
+
+    Machines that nobody else has go out of what the household says of any-time loads and of what runs together.
+    """
 
     scenario_key: str
 
@@ -76,15 +81,22 @@ class RemovePlan(Command):
             raise HouseholdFaults([Fault(where, f"{_named(standing)} on this one; delete {_them(standing)} first")])
         if len(current.scenarios) == 1:
             raise HouseholdFaults([Fault(where, "a household keeps at least one plan; add another one first")])
-        inverse = RestorePlan(**self.next_envelope(), scenario_key=scenario.key)
-        return _shown(self, current, current.pieces[scenario.key], removed=True, inverse=inverse)
+        gone = rules_without(current, _of_its_own(current, scenario))
+        rules = [replace(one, revision=current.revision + 1) for one in gone]
+        parts = [as_it_is(current.pieces[one.key], one) for one in rules]
+        inverse = RestorePlan(**self.next_envelope(), scenario_key=scenario.key, parts=parts or None)
+        return _shown(self, current, current.pieces[scenario.key], rules, removed=True, inverse=inverse)
 
 
 @dataclass(frozen=True, kw_only=True)
 class RestorePlan(Command):
-    """Bring a removed plan back as it was."""
+    """Bring a removed plan back as it was.
+
+    parts: what the household said of its machines, each key with its document; what was changed since stays so.
+    """
 
     scenario_key: str
+    parts: list[dict[str, Any]] | None = None
 
     def subject(self) -> tuple[str, str | None]:
         """The plan."""
@@ -96,7 +108,8 @@ class RestorePlan(Command):
         if piece is None or not piece.removed:
             raise NotThere("there is no such removed plan")
         inverse = RemovePlan(**self.next_envelope(), scenario_key=piece.key)
-        return _shown(self, current, piece, removed=False, inverse=inverse)
+        as_left = [one for one in self.parts or () if current.pieces[one["key"]].document == one["left"]["document"]]
+        return _shown(self, current, piece, list(as_they_were(current, as_left)), removed=False, inverse=inverse)
 
 
 def copied(current: StoredHousehold, scenario: StoredScenario, name: str) -> dict[str, Any]:
@@ -115,10 +128,21 @@ def refuse_taken_name(current: StoredHousehold, name: str, place: int, own: Stor
         raise HouseholdFaults([Fault(f"scenarios[{place}].name", taken_words("plan", name, taken))])
 
 
-def _shown(command: Command, current: StoredHousehold, plan: Piece, *, removed: bool, inverse: Command) -> Outcome:
-    piece = replace(plan, removed=removed, revision=current.revision + 1)
-    words = {"name": plan.document["name"]}
-    return Outcome(current.with_pieces(piece), (piece,), command, inverse, words, words, None)
+def _shown(
+    command: Command, current: StoredHousehold, plan: Piece, rules: list[Piece], *, removed: bool, inverse: Command
+) -> Outcome:
+    pieces = (replace(plan, removed=removed, revision=current.revision + 1), *rules)
+    words: dict[str, Any] = {"name": plan.document["name"]}
+    if rules:
+        words["rules"] = rules_among(rules)
+    return Outcome(current.with_pieces(*pieces), pieces, command, inverse, words, words, None)
+
+
+def _of_its_own(current: StoredHousehold, scenario: StoredScenario) -> set[str]:
+    """Ids of the appliances that are in no library but that of one plan."""
+    brought = {plan.id: {str(entry["id"]) for entry in plan.changes.appliances} for plan in current.household.scenarios}
+    others = set().union(*(ids for plan_id, ids in brought.items() if plan_id != scenario.id))
+    return brought[scenario.id] - others - {one.id for one in current.household.appliances}
 
 
 def _plans(current: StoredHousehold) -> list[Piece]:

@@ -1,6 +1,6 @@
 """What else of a household names an appliance: what keeps it there, and everything without it."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Container, Iterable, Iterator, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -85,17 +85,35 @@ def without(
             yield from _run_without(current, plans[piece.within_key], piece, gone)
             continue
         document = piece.document
-        if piece.kind == "section" and elsewhere:
-            continue
-        if piece.kind == "section" and piece.name == "any_time":
-            document = [one for one in document if one != appliance_id]
-        if piece.kind == "section" and piece.name == "interlocks":
-            shorter = [one | {"of": [name for name in one["of"] if name != appliance_id]} for one in document]
-            document = [one for one in shorter if len(one["of"]) > 1]
+        if piece.kind == "section":
+            document = document if elsewhere else _rule_without(piece, {appliance_id})
         if piece.key in plans:
             document = _plan_without(document, appliance_id, gone[piece.key])
         if document != piece.document:
             yield replace(piece, document=document)
+
+
+def rules_without(current: StoredHousehold, gone: Container[str]) -> Iterator[Piece]:
+    """The lists of the household that name some appliances, as they are without them."""
+    for piece in current.pieces.values():
+        if piece.kind == "section" and not piece.removed:
+            document = _rule_without(piece, gone)
+            if document != piece.document:
+                yield replace(piece, document=document)
+
+
+def _rule_without(piece: Piece, gone: Container[str]) -> Any:
+    if piece.name == "any_time":
+        return [one for one in piece.document if one not in gone]
+    if piece.name == "interlocks":
+        shorter = [one | {"of": [name for name in one["of"] if name not in gone]} for one in piece.document]
+        return [one for one in shorter if len(one["of"]) > 1]
+    return piece.document
+
+
+def rules_among(pieces: Iterable[Piece]) -> list[str]:
+    """Which lists of the household are among the pieces, by their names in the file."""
+    return [piece.name for piece in pieces if piece.kind == "section" and piece.name in ("any_time", "interlocks")]
 
 
 def _run_without(current: StoredHousehold, plan: StoredScenario, piece: Piece, gone: RunsOf) -> Iterator[Piece]:

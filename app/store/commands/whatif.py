@@ -15,7 +15,7 @@ from app.store.commands.parts import as_it_is, as_they_were, changed
 from app.store.commands.placing import why_needed
 from app.store.commands.refusing import naming_plans
 from app.store.commands.runs import put, said_of
-from app.store.commands.traces import who_needs_in
+from app.store.commands.traces import rules_among, who_needs_in
 from app.store.commands.traces import without as everything_without
 from app.store.commands.unwired import still_on, taken_out
 from app.store.errors import Gone
@@ -163,7 +163,8 @@ def _outcome(
         title=command.title,
     )
     words = {"was": _was(command, current, scenario)} if isinstance(command, ChangeWhatIf) and command.supply else {}
-    return Outcome(following, pieces, command, inverse, words, {}, scenario.key)
+    rules = {"rules": touched} if (touched := rules_among(pieces)) else {}
+    return Outcome(following, pieces, command, inverse, words | rules, rules, scenario.key)
 
 
 def _needed(command: Command, current: StoredHousehold, scenario: StoredScenario) -> Iterator[Fault]:

@@ -7,12 +7,36 @@ from app.web.fields.customs import GAUGES, Customs, gauge_mm2, gauge_of
 from app.web.fields.measure import LONGEST, Measure, Value, plain
 from app.web.forms.typed import number_typed
 
+_CELSIUS = re.compile("([\u2212-]?[0-9]+(?:\\.[0-9]+)?)([ \u00a0])\u00b0C")
+
+
+def in_degrees(text: str, customs: Customs) -> str:
+    """A sentence of ours in the household's degrees, which says them in degrees Celsius, each with its unit.
+
+    >>> in_degrees("None at \u221210 \u00b0C, all from 15 \u00b0C.", Customs(temperature="F"))
+    'None at 14 \u00b0F, all from 59 \u00b0F.'
+    """
+    if customs.temperature == "C":
+        return text
+
+    def turned(found: re.Match[str]) -> str:
+        fahrenheit = plain(round(float(found[1].replace("\u2212", "-")) * 1.8 + 32, 4)).replace("-", "\u2212")
+        return f"{fahrenheit}{found[2]}\u00b0F"
+
+    return _CELSIUS.sub(turned, text)
+
 
 @dataclass(frozen=True)
 class Warmth(Measure):
     """A temperature in the household's degrees; difference: of two temperatures."""
 
     difference: bool = False
+
+    def examples(self, customs: Customs) -> str:
+        """As the household has them."""
+        if customs.temperature == "C":
+            return self.such_as
+        return "9 or \u22125" if self.difference else "77 or 23"
 
     def unit_shown(self, customs: Customs) -> str:
         """The household's degrees."""

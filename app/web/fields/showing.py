@@ -7,6 +7,7 @@ from typing import Any
 from pydantic import BaseModel
 
 from app.household.paths import value_at
+from app.web.fields.customary import in_degrees
 from app.web.fields.customs import Customs
 from app.web.fields.entry import Entry, Field, Points, facts
 from app.web.fields.measure import Words
@@ -116,8 +117,8 @@ def _field(
         "id": f"{dom_id}-{field.path.replace('.', '-')}",
         "name": field.path,
         "label": field.label,
-        "help": field.help,
-        "caution": field.caution,
+        "help": in_degrees(field.help, customs),
+        "caution": in_degrees(field.caution, customs),
         "messages": messages,
         "rare": field.rare,
     }
@@ -129,7 +130,8 @@ def _field(
         lines = [line for line in lines if any(text.strip() for text in line)]
         lines = [*lines, *[("",) * len(field.columns)] * SPARE_LINES]
         return FieldView(
-            **common, kind="points", value="", was=points_text(shown), unit="", blank=field.blank, options=(),
+            **common, kind="points", value="", was=points_text(shown), unit="",
+            blank=in_degrees(field.blank, customs), options=(),
             lines=tuple(_cells(field, line, customs) for line in lines), long=False,
         )  # fmt: skip
     known = facts(model, field.path)
@@ -163,7 +165,7 @@ def _with_unit(value: str, unit: str) -> str:
 def _blank(field: Entry, default: Any, customs: Customs) -> str:
     """What holds while the field is empty."""
     if field.blank or field.measure is None or not isinstance(default, int | float) or isinstance(default, bool):
-        return field.blank
+        return in_degrees(field.blank, customs)
     return f"{field.measure.show(default, customs)} {field.measure.unit_shown(customs)}".strip()
 
 

@@ -196,7 +196,7 @@ BATTERY: tuple[Field, ...] = (
         "How much of that it takes in the cold",
         (Column("at", WARMTH), Column("takes", PER_CENT)),
         "In its manual: charge current by temperature.",
-        blank="for lithium none at 0, a fifth at 5, all from 15 \u00b0C; for lead always all",
+        blank="for lithium none at 0 \u00b0C, a fifth at 5 \u00b0C, all from 15 \u00b0C; for lead always all",
         rare=True,
     ),
     Points(
@@ -204,7 +204,7 @@ BATTERY: tuple[Field, ...] = (
         "How much of that it gives in the cold",
         (Column("at", WARMTH), Column("gives", PER_CENT)),
         "In its manual: discharge current by temperature.",
-        blank="for lithium half at \u221210, all from 10 \u00b0C; for lead always all",
+        blank="for lithium half at \u221210 \u00b0C, all from 10 \u00b0C; for lead always all",
         rare=True,
     ),
     Entry(

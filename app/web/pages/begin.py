@@ -7,8 +7,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
 from app.household import library
-from app.household.beginning import USUAL, Beginning, Usual, beginning_supply
-from app.household.supply import Inverter
+from app.household.beginning import MAINS, USUAL, Beginning, Mains, Usual, beginning_supply, fitting
 from app.store.commands import BeginWith, apply
 from app.store.commands.parts import document_of
 from app.store.stored import StoredHousehold, StoredScenario
@@ -43,7 +42,7 @@ def begin_with(request: Request, household_key: str, scenario_key: str, sent: Se
     """Take the figures over, add what was ticked at its usual hours, and show the plan."""
     stored, scenario = opened(request, household_key, scenario_key)
     # Amperes are those of the mains that are chosen here, not of what is stored.
-    volts = {"230": 230.0, "120/240": 240.0, "120": 120.0}.get(one(sent, "mains"), 230.0)
+    volts = {str(mains): ac_voltage for mains, (ac_voltage, _) in MAINS.items()}.get(one(sent, "mains"), 230)
     read = read_form(BEGINNING, sent, Beginning, replace(customs_of(stored.household), volts=volts))
     given = {path[0]: value for path, value in read.changes if value is not None}
     # What has no usual value has to be told, though it was left as empty as it came.
@@ -57,14 +56,12 @@ def begin_with(request: Request, household_key: str, scenario_key: str, sent: Se
     if messages:
         return _show(request, stored, scenario, sent, messages, ticked, status=422)
     about = envelope(request, stored, sent)
-    supply = beginning_supply(Beginning.model_validate(given))
+    told = Beginning.model_validate(given)
+    supply = beginning_supply(told)
     supply = {name: part for name, part in supply.items() if document_of(stored, "supply", name) != part}
     there = begun_with(stored.household)
     wanted = (usual for usual in USUAL if usual.ids[0] in ticked and usual.ids[0] not in there)
-    # Sockets are those of the mains that are chosen; whether its figures can be is said where all of them are.
-    mains = {"ac_voltage": volts, "legs": supply.get("inverter", {}).get("legs", 1)} if "inverter" in supply else {}
-    inverter = stored.household.supply.inverter.model_copy(update=mains)
-    machines = [machine for usual in wanted if (machine := _machine(usual, inverter)) is not None]
+    machines = [machine for usual in wanted if (machine := _machine(usual, told.mains)) is not None]
     if not supply and not machines:  # the form was sent twice, or gone back to
         return reply_elsewhere(request, plan_page(request, stored, scenario))
     command = BeginWith(**about, scenario_key=scenario.key, supply=supply, machines=machines)
@@ -78,14 +75,12 @@ def begin_with(request: Request, household_key: str, scenario_key: str, sent: Se
     return reply_elsewhere(request, plan_page(request, done.applied.household, scenario))
 
 
-def _machine(usual: Usual, inverter: Inverter) -> dict[str, Any] | None:
+def _machine(usual: Usual, mains: Mains) -> dict[str, Any] | None:
     """A machine with what it sets off and when it usually runs; None where no socket fits it."""
-    sockets = library.sockets_of(inverter)
-    fitting = next((one for one in usual.ids if sockets & set(library.entry(one).volts)), None)
-    if fitting is None:
+    entry = fitting(usual, mains)
+    if entry is None:
         return None
-    names = (fitting, *library.entry(fitting).brings)
-    documents = [library.entry(one).appliance.document() for one in names]
+    documents = [one.appliance.document() for one in (entry, *map(library.entry, entry.brings))]
     return {"documents": documents, "start": usual.start, "any_time": usual.any_time}
 
 

@@ -229,7 +229,7 @@ def _show_record(
     view = record_view(
         kept,
         record,
-        stored.household.site,
+        stored.household,
         asked,
         _taken(request, stored, scenario),
         {

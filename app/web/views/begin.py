@@ -4,15 +4,25 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from app.household import library
-from app.household.beginning import USUAL, Beginning
+from app.household.beginning import MAINS, USUAL, Beginning, Mains, Usual, fitting
 from app.household.household import Household
 from app.web.customs import customs_of
 from app.web.fields.beginning import BEGINNING
 from app.web.fields.reading import Typed
 from app.web.fields.showing import FieldView, show_fields
 from app.web.words.draws import draws_of
+from app.web.words.plain import listed
 
 FORM = "begin"
+
+
+@dataclass(frozen=True, slots=True)
+class MainsItem:
+    """A machine as it is usual on some mains."""
+
+    mains: str  # on which, as the choice has them; empty for all
+    name: str  # its name
+    draws: str  # what it draws and for how long, and what comes with it
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,8 +30,8 @@ class UsualItem:
     """A machine to be ticked."""
 
     id: str  # of the library's entry, by its first name
-    name: str  # its name
-    draws: str  # what it draws and for how long
+    mains: str  # on which there is one, as the choice has them; empty for all
+    kinds: tuple[MainsItem, ...]  # what it is, by the mains
     when: str  # when it would be planned
     ticked: bool  # it is
 
@@ -58,9 +68,27 @@ def begin_view(
     """Lay out the page. ticked: what is ticked, by the ids of the machines."""
     items, there = [], begun_with(household)
     for usual in USUAL:
-        entry = library.entry(usual.ids[0])
         when = "any time" if usual.any_time else f"at {usual.start}" if usual.start else "always on"
-        when = "there already" if entry.id in there else when
-        items.append(UsualItem(entry.id, entry.name, draws_of(entry.appliance), when, entry.id in ticked))
+        when = "there already" if usual.ids[0] in there else when
+        items.append(_item(usual, when, usual.ids[0] in ticked))
     fields = show_fields(BEGINNING, {}, Beginning, customs_of(household), FORM, typed, messages)
     return BeginView(action, later, fields, tuple(items))
+
+
+def _item(usual: Usual, when: str, ticked: bool) -> UsualItem:
+    """A machine with all it can be: the page shows what goes with the mains that are chosen there."""
+    on: dict[library.Entry, list[Mains]] = {}
+    for mains in MAINS:
+        if (entry := fitting(usual, mains)) is not None:
+            on.setdefault(entry, []).append(mains)
+    kinds = tuple(MainsItem(_named(mains), entry.name, _draws(entry)) for entry, mains in on.items())
+    return UsualItem(usual.ids[0], _named([one for mains in on.values() for one in mains]), kinds, when, ticked)
+
+
+def _named(mains: Sequence[Mains]) -> str:
+    return "" if len(mains) == len(MAINS) else " ".join(mains)
+
+
+def _draws(entry: library.Entry) -> str:
+    brings = [library.entry(one).name for one in entry.brings]
+    return f"{draws_of(entry.appliance)}{f', with {listed(brings)}' if brings else ''}"

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from app.engine.results import LADDER, Assessment, LimitReading, Verdict
 from app.household.resolve import Resolved
 from app.web import words
-from app.web.figures import against, clock, quantity
+from app.web.figures import against, clock, room_left
 from app.web.places import place
 from app.web.views.about import About
 
@@ -128,6 +128,6 @@ def _line(resolved: Resolved, reading: LimitReading) -> Line:
             for part in (words.reading_phrase(reading), words.limit_case(reading.id), words.exactly(reading))
             if part
         ),
-        room=quantity(reading.margin, reading.unit) if reading.margin >= 0 else "none",
+        room=room_left(reading.margin, reading.unit),
         at=clock(resolved.frame, reading.at_ms),
     )

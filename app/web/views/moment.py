@@ -11,7 +11,7 @@ from app.engine.traces import LimitThen
 from app.engine.trial import could_be_tried, could_start
 from app.household.resolve import Resolved
 from app.web import words
-from app.web.figures import clock, instant, quantity
+from app.web.figures import clock, instant, quantity, room_left
 from app.web.places import place
 from app.web.views.about import About
 
@@ -255,6 +255,6 @@ def _then(about: About, one: LimitThen) -> Then:
     return Then(
         name=words.limit_name(one.id, about.resolved.household),
         phrase=", ".join(part for part in (words.reading_phrase(one), words.limit_case(one.id)) if part),
-        room=quantity(one.margin, one.unit) if one.margin >= 0 else "none",
+        room=room_left(one.margin, one.unit),
         beyond=one.beyond,
     )

@@ -7,11 +7,12 @@ from app.charts.behaviour import behaviours
 from app.charts.day import DayChart, Mark
 from app.engine.results import Assessment, Piece
 from app.household.appliance import Appliance
+from app.household.day import DayFrame
 from app.household.fields import wall_clock_s
 from app.household.gaps import run_length_s
 from app.household.resolve import Resolved
 from app.household.scenario import Run
-from app.web.figures import clock
+from app.web.figures import clock, how_long
 from app.web.places import place
 from app.web.touch import DESK, DESK_PX, PHONE, PHONE_PX, reaches, run_classes, track_classes
 from app.web.views.about import About, Attempt
@@ -179,7 +180,7 @@ class _Layout:
             href=about.page_with("" if is_open else key),
             start=run.start[:5],
             begins=clock(frame, begin_ms),
-            span=f"{clock(frame, begin_ms)} to {clock(frame, end_ms)}",
+            span=_span(frame, begin_ms, end_ms),
             classes=" ".join(
                 [self._colours[appliance.id], place(begin_ms / horizon_ms, shown_ms / horizon_ms), *touch]
             ),
@@ -227,6 +228,12 @@ def _dom_id(number: int) -> str:
 def _name_of(shown: Hashable) -> str:
     """A name that only equals have; of this process alone, for hashes of text are: another sends all rows once more."""
     return f"{hash(shown) & MASK:x}"
+
+
+def _span(frame: DayFrame, begin_ms: int, end_ms: int) -> str:
+    """`10:50 to 12:30`; `08:00, for 48 s`."""
+    begins, ends = clock(frame, begin_ms), clock(frame, end_ms)
+    return f"{begins} to {ends}" if begins != ends else f"{begins}, {how_long(frame, begin_ms, end_ms)}"
 
 
 def _note(resolved: Resolved, appliance: Appliance, own: list[Run]) -> str:

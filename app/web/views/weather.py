@@ -9,12 +9,15 @@ from markupsafe import Markup
 from app.charts.sun import day_svg, months_svg
 from app.engine.weather import DayTaken, Record
 from app.household.day import day_frame
-from app.household.household import Site
+from app.household.household import Household
 from app.household.resolve import Day
 from app.store.weather import KeptRecord
 from app.web import words
+from app.web.customs import customs_of
+from app.web.fields.customs import Customs
 from app.web.figures import MONTHS, number
 from app.web.views.plan import Choice
+from app.web.words import plans as plan_words
 from app.web.words import weather as said
 
 
@@ -109,7 +112,7 @@ class Asked:
 
 
 def record_view(
-    kept: KeptRecord, record: Record, site: Site, asked: Asked, taken: TakenView, addresses: dict[str, str]
+    kept: KeptRecord, record: Record, household: Household, asked: Asked, taken: TakenView, addresses: dict[str, str]
 ) -> RecordView:
     """Lay out a record's page."""
     day, fault, note = _day(record, asked)
@@ -134,7 +137,7 @@ def record_view(
             ("Brings", said.yearly_words(record)),
         ),
         notes=record.notes,
-        caution=said.elsewhere_words(record, site),
+        caution=said.elsewhere_words(record, household.site),
         drawing=Markup(months_svg(record.monthly_wh_m2, f"A day's sun {plane} by month, {lowest} to {highest} kWh/m²")),
         months=months,
         taken=taken,
@@ -147,7 +150,7 @@ def record_view(
         year_options=tuple(Choice(str(one), str(one), one == asked.year) for one in years),
         day=asked.typed,
         fault=fault,
-        shown=None if day is None else _day_view(record, day, note),
+        shown=None if day is None else _day_view(record, day, note, customs_of(household)),
         month=asked.month,
         year="" if asked.year is None else str(asked.year),
     )
@@ -177,10 +180,10 @@ def _is_day(month: int, day: int) -> bool:
     return True
 
 
-def _day_view(record: Record, day: DayTaken, note: str) -> DayView:
+def _day_view(record: Record, day: DayTaken, note: str, customs: Customs) -> DayView:
     place = record.on.index(day.measured.on)
     sun_w_m2 = record.shown_w_m2[place]
-    warmth = "" if day.air_c is None else f"{number(min(day.air_c), 0)} to {number(max(day.air_c), 0)} °C"
+    warmth = "" if day.air_c is None else plan_words.warmth([(0, one) for one in day.air_c], customs)
     per_hour = sun_w_m2.reshape(24, -1).mean(axis=1) if len(sun_w_m2) % 24 == 0 else sun_w_m2
     every_min = 24 * 60 // len(per_hour)
     hours = tuple(

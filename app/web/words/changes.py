@@ -18,6 +18,7 @@ from app.web.customs import customs_of
 from app.web.figures import duration
 from app.web.words.links import moment
 from app.web.words.parts import part_changed, part_put_back
+from app.web.words.plain import listed
 from app.web.words.plans import day_name, day_value
 
 if TYPE_CHECKING:
@@ -81,7 +82,8 @@ class _Telling:
             case "add_plan":
                 return f"Plan {about['name']} added"
             case "remove_plan":
-                return f"Plan {about['name']} deleted"
+                out = f", and its machines out of {_lists(about)}" if about.get("rules") else ""
+                return f"Plan {about['name']} deleted{out}"
             case "restore_plan":
                 return f"Plan {about['name']} brought back"
             case "plan_as_then":
@@ -101,9 +103,9 @@ class _Telling:
             case "change_what_if":
                 return self._what_if(command)
             case "leave_out":
-                return f"{what_if_title(command)} left out of this plan"
+                return f"{what_if_title(command)} left out of this plan{_and_of(command)}"
             case "what_if_as_before":
-                return f"{what_if_title(command)} as before, in this plan alone"
+                return f"{what_if_title(command)} as before, in this plan alone{_and_in(command)}"
             case "change_part":
                 return part_changed(command, self._household)
             case "put_back":
@@ -111,7 +113,7 @@ class _Telling:
             case "add_appliance":
                 return f"{about['title']} added to the appliances"
             case "remove_appliance":
-                return f"{about['title']} taken out of the appliances"
+                return f"{about['title']} taken out of the appliances{_and_of(about)}"
             case "add_weather":
                 return f"Sun record {about['title']} brought in"
             case "remove_weather":
@@ -136,7 +138,8 @@ class _Telling:
             case "remove_plan":
                 return f"Plan {about['name']} taken away"
             case "restore_plan" | "add_plan":
-                return f"Plan {about['name']} back"
+                machines = f", and its machines in {_lists(about)}" if about.get("rules") else ""
+                return f"Plan {about['name']} back{machines}"
             case "plan_as_then":
                 return self._then(inverse)
             case "set_household_name":
@@ -144,7 +147,7 @@ class _Telling:
             case "household_as_before":
                 return _as_before(about)
             case "what_if_as_before":
-                return f"{what_if_title(about)} as before, in this plan alone"
+                return f"{what_if_title(about)} as before, in this plan alone{_and_in(about)}"
             case "replace_household":
                 return "Household as the file has it"
             case "put_back":
@@ -158,7 +161,8 @@ class _Telling:
                 return f"{command['title']} taken out again"
             case "remove_appliance":
                 runs = command.get("runs", 0)
-                return f"{command['title']} back" + (f", with {runs} {'run' if runs == 1 else 'runs'}" if runs else "")
+                with_runs = f", with {_runs(runs)}" if runs else ""
+                return f"{command['title']} back{with_runs}{_and_in(command)}"
             case "add_weather":
                 return f"Sun record {command['title']} taken away again"
             case "remove_weather":
@@ -255,10 +259,27 @@ _OF_A_HOUSEHOLD = {
     "restore_household": "Household brought back",
 }
 
+# What of a household names an appliance and goes with it.
+_RULES = {"any_time": "the any-time loads", "interlocks": "what never runs together"}
+
 
 def what_if_title(line: Line) -> str:
     """What a change for one plan alone was about."""
     return str(line.get("title") or "Supply")
+
+
+def _and_of(line: Line) -> str:
+    """The lists of the household out of which it went as well."""
+    return f", and of {_lists(line)}" if line.get("rules") else ""
+
+
+def _and_in(line: Line) -> str:
+    """The lists of the household in which it is again."""
+    return f", and in {_lists(line)}" if line.get("rules") else ""
+
+
+def _lists(line: Line) -> str:
+    return listed([_RULES[one] for one in line["rules"]])
 
 
 def _as_before(line: Line) -> str:

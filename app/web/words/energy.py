@@ -9,6 +9,8 @@ from collections.abc import Sequence
 from app.engine.bankday import NOTICED_W
 from app.engine.charge import BankDay, Lowest, Spell
 from app.household.resolve import Resolved
+from app.web.customs import customs_of
+from app.web.fields.customary import in_degrees
 from app.web.figures import SPACE, against, clock, face, number, quantity
 from app.web.words.plain import listed, sentence_case
 from app.web.words.plans import day_name, per_cent, plain_number, sky
@@ -18,6 +20,7 @@ _OVERCAST = 8
 _MOST_NAMED = 3
 _NO_SUN_W = 1.0
 BRIGHTER = 1.15  # times a clear day; no day is brighter by more than a model of the sky is off
+_NO_CHARGE_IN_THE_COLD = "A lithium bank must not be charged at or below 0\u00a0°C, whatever from."
 
 
 def limit_case(limit_id: str) -> str:
@@ -56,7 +59,7 @@ def energy_cautions(resolved: Resolved, bank: BankDay) -> tuple[str, ...]:
     if supply.battery.chemistry == "lfp":
         coldest_c = min(point[1] for point in resolved.day.ambient_c) + supply.battery.room_offset_k
         if bank.cold_until_ms is not None or coldest_c <= 0:
-            cautions.append("A lithium bank must not be charged at or below 0\u00a0°C, whatever from.")
+            cautions.append(in_degrees(_NO_CHARGE_IN_THE_COLD, customs_of(resolved.household)))
     else:
         cautions.append("A lead-acid bank gives off explosive gas while it charges: its room needs ventilation.")
     if supply.generator is not None and bank.generator:

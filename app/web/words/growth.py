@@ -14,6 +14,7 @@ from app.web.words.limits import limit_name
 from app.web.words.plain import listed
 
 TITLE = "Room to grow"
+GENERATOR = "generator"
 LITTLE = 10.0  # watts or volt-amperes: less is nothing
 STANDINGS: dict[Standing, str] = {
     "fits": "It fits",
@@ -86,11 +87,20 @@ def largest_lines(frame: DayFrame, found: Largest, household: Household) -> tupl
     if found.short_ms is not None:
         at = clock(frame, found.short_ms)
         lines.append(f"The plan itself goes below the reserve, or dark, at {at}: whatever is added makes that worse.")
+    if found.overloaded_ms is not None:
+        at = clock(frame, found.overloaded_ms)
+        lines.append(
+            f"The plan itself has more on at {at} than the generator gives: whatever is added may have it run sooner."
+        )
     if found.best.below_ms is not None:
         lines.append(_short(frame, found.best).strip())
     if found.waking is not None:
         lines.append(f"Between 06:00 and 23:00: {_span(frame, found.waking)}{_short(frame, found.waking)}")
     lines.append(_all_day(frame, found, household))
+    if GENERATOR in (found.all_day.steady_limit, *(one.steady_limit for one in found.hours)):
+        lines.append(
+            f"Where “{limit_name(GENERATOR, household)}” decides, more would have it run while too much is on."
+        )
     return _span(frame, found.best), tuple(lines)
 
 
@@ -116,7 +126,10 @@ def _all_day(frame: DayFrame, found: Largest, household: Household) -> str:
             f"All day long no more than {no_more(span.steady_w, 'W')}: “{limit_name(span.steady_limit, household)}”"
             f" decides.{_short(frame, span)} {_all_day_start(span)}"
         )
-    at = listed([between(frame, *stretch) for stretch in _full(found)])
+    full = _full(found)
+    if not full:
+        return f"All day long nothing: “{limit_name(span.steady_limit, household)}” decides. {_all_day_start(span)}"
+    at = listed([between(frame, *stretch) for stretch in full])
     return f"All day long nothing: there is no room left from {at}. {_all_day_start(span)}"
 
 

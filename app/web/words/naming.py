@@ -9,6 +9,7 @@ from app.household.names import shortened
 from app.household.resolve import DAY_FIELDS
 from app.web.customs import customs_of
 from app.web.fields import appliance, supply
+from app.web.fields.customary import in_degrees
 from app.web.fields.entry import Entry, Field, Points
 from app.web.fields.measure import Measure
 from app.web.fields.reading import choice_text
@@ -168,6 +169,10 @@ class Naming:
             self.appliance(value) if column.choices else self._measured(column.measure, value)
             for column, value in shown
         )
+
+    def as_usual(self, text: str) -> str:
+        """What holds where nothing is given, in the household's degrees."""
+        return in_degrees(text, self._customs)
 
     def _measured(self, measure: Measure | None, value: Any) -> str:
         if measure is None:

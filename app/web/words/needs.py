@@ -15,6 +15,7 @@ BESIDE = (
     " make up for one another: each is told beside the other as the plan has it. A"
     " battery of another size begins the day at the same share of charge."
 )
+NO_GENERATOR = "Battery and panels are worked out without the generator: it is never counted on."
 ENOUGH, NOT_ENOUGH, NONE_WOULD_DO = "enough", "not enough", "no size would do"
 LESS_LEFT = "less left at midnight"
 
@@ -54,6 +55,11 @@ class NeedWords:
     has: str
     enough: str
     how: str
+
+
+def notes(with_generator: bool) -> tuple[str, ...]:
+    """What stands under the table. with_generator: some plan in it has one."""
+    return (BESIDE, NO_GENERATOR, CAUTION) if with_generator else (BESIDE, CAUTION)
 
 
 def need_words(need: Need, resolved: Resolved) -> NeedWords:

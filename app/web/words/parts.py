@@ -9,6 +9,7 @@ from app.web.fields import appliance, site, supply
 from app.web.fields.customs import Customs
 from app.web.fields.entry import Entry, Field, Points
 from app.web.fields.reading import choice_text
+from app.web.words.plain import listed
 
 Line = Mapping[str, Any]
 
@@ -84,19 +85,33 @@ def _title(command: Line) -> str:
 
 
 def _names(household: Household) -> dict[str, str]:
-    """What people call what a figure names by its id: circuits, and appliances as the pump."""
-    names = {one.id: one.name for one in household.appliances}
+    """What people call what a figure names by its id: circuits, and appliances, those that plans bring among them."""
+    brought = (document for plan in household.scenarios for document in plan.changes.appliances)
+    names = {str(one.get("id")): str(one.get("name", one.get("id"))) for one in brought}
+    names |= {one.id: one.name for one in household.appliances}
     return names | {one.id: one.name or one.id for one in household.supply.circuits}
 
 
 def _listed(command: Line, household: Household) -> tuple[str, ...]:
-    """What came to the any-time loads, and what went; nothing for any other part."""
-    if command.get("name") != "any_time" or command.get("kind") != "section":
+    """What came to a list of the household, and what went; nothing for any other part."""
+    name = command.get("name")
+    if name not in ("any_time", "interlocks") or command.get("kind") != "section":
         return ()
-    names, was = _names(household), (command.get("was") or [None])[0] or []
-    now = command["changes"][0][1] or []
-    came = [f"{names.get(one, one)} added" for one in now if one not in was]
-    return (*came, *(f"{names.get(one, one)} taken out" for one in was if one not in now))
+    names = _names(household)
+    was, now = (command.get("was") or [None])[0] or [], command["changes"][0][1] or []
+    came, went = [one for one in now if one not in was], [one for one in was if one not in now]
+    came, went = ([_entry(one, names) for one in some] for some in (came, went))
+    if name == "interlocks" and len(came) == len(went) == 1:
+        return (f"{went[0]} {ARROW} {came[0]}",)
+    return (*(f"{one} added" for one in came), *(f"{one} taken out" for one in went))
+
+
+def _entry(one: str | Line, names: Mapping[str, str]) -> str:
+    """An appliance, or who is kept apart: `Dryer`, `Dryer and Kettle`, `2 of Dryer, Kettle and Iron`."""
+    if isinstance(one, str):
+        return names.get(one, one)
+    of, at_most = listed([names.get(each, each) for each in one["of"]]), one.get("at_most", 1)
+    return of if at_most == 1 else f"{at_most} of {of}"
 
 
 def _figures(command: Line, customs: Customs, names_of: Mapping[str, str] | None = None) -> Iterator[str]:
