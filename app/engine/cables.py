@@ -5,12 +5,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from app.engine.circuits import Conductor, Wired
+from app.engine.circuits import Conductor, Wired, has_cable
 from app.engine.draw import HAIR, Draws
 from app.engine.results import DropReading, Flags, Floats, LimitReading, Verdict, worst_of
 from app.engine.starts import Unscheduled
 from app.household.resolve import Resolved
-from app.household.supply import Circuit
 
 # IEC 60364-5-52 Annex G: copper at working temperature, 1.25 times its 20 degC value; reactance per metre.
 COPPER_OHM_MM2_PER_M = 0.0225
@@ -26,11 +25,6 @@ def cable_limits(resolved: Resolved, wired: dict[str, Wired]) -> Iterator[LimitR
             yield _drop_reading(resolved, one, wired)
 
 
-def has_cable(circuit: Circuit) -> bool:
-    """Its cable is known: both its length and its size."""
-    return circuit.cable_m is not None and circuit.conductor_mm2 is not None
-
-
 def drop_v(current_a: Floats | float, cable_m: float, conductor_mm2: float, cos_phi: Floats | float) -> Floats:
     """Volts lost in a single-phase cable, there and back: 2 I (rho L/A cos phi + lambda L sin phi).
 
@@ -44,7 +38,10 @@ def drop_v(current_a: Floats | float, cable_m: float, conductor_mm2: float, cos_
 
 @dataclass(frozen=True, slots=True, eq=False)
 class FeedPath:
-    """A circuit's feed path on one grid: per cabled circuit of it, per conductor, its running draws."""
+    """A circuit's feed path on one grid: per cabled circuit of it, per conductor, its running draws.
+
+    own: the conductors of the circuit itself, as they carry. parts: those of each, as they lose voltage.
+    """
 
     t_ms: Floats
     own: tuple[Conductor, ...]
@@ -58,14 +55,15 @@ class FeedPath:
         at_ms: instants; the beginnings of its own stretches if not given. extra: draws per part, on top.
         """
         largest: dict[str, Floats] = {}
+        begin_ms = self.t_ms[:-1] if at_ms is None else at_ms
         for place, (wired, conductor) in enumerate(self.parts):
             scope = conductor.view.scope
             draws = scope.certain if certain else scope.worst
             if at_ms is not None or len(self.parts) > 1:  # else the stretches are those of the draws
-                draws = draws.take(scope.stretch_at(self.t_ms[:-1] if at_ms is None else at_ms))
+                draws = draws.take(scope.stretch_at(begin_ms))
             if extra is not None:
                 draws = draws + extra[place]
-            percent = _percent(wired, conductor, draws)
+            percent = _percent(wired, conductor, draws) - back_percent(wired, conductor, begin_ms)
             largest[wired.circuit.id] = np.maximum(largest.get(wired.circuit.id, percent), percent)
         return np.asarray(sum(largest.values()))
 
@@ -111,8 +109,9 @@ class FeedPath:
 def feed_path(wired: Wired, all_wired: dict[str, Wired]) -> FeedPath:
     """The feed path of a circuit with a cable."""
     cabled = [all_wired[one] for one in wired.path if has_cable(all_wired[one].circuit)]
-    parts = tuple((one, conductor) for one in cabled for conductor in one.conductors)
+    parts = tuple((one, conductor) for one in cabled for conductor in one.losing)
     grids = [conductor.view.scope.t_ms for _, conductor in parts]
+    grids += [conductor.back.t_ms for _, conductor in parts if conductor.back is not None]
     t_ms = grids[0] if len(grids) == 1 else np.unique(np.concatenate(grids))
     return FeedPath(t_ms, wired.conductors, parts)
 
@@ -123,7 +122,24 @@ def _percent(wired: Wired, conductor: Conductor, draws: Draws) -> Floats:
     assert circuit.conductor_mm2 is not None
     cos_phi = np.minimum(np.maximum(draws.p_w / np.maximum(draws.va, HAIR), 0), 1)
     volts = drop_v(conductor.current_a(draws), circuit.cable_m, circuit.conductor_mm2, cos_phi)
-    return 100 * volts / wired.volts
+    return 100 * volts / conductor.of_v
+
+
+def back_percent(wired: Wired, conductor: Conductor, at_ms: Floats) -> Floats | float:
+    """What a conductor loses less at instants, for the other leg's current comes back by the same neutral.
+
+    Of what surely is there, the least: R P + X Q, with the watts at their lower end; what leads counts against it.
+    """
+    if conductor.back is None:
+        return 0.0
+    circuit = wired.circuit
+    assert circuit.cable_m is not None  # only cabled circuits lose voltage
+    assert circuit.conductor_mm2 is not None
+    sure = conductor.back.certain.take(conductor.back.stretch_at(at_ms))
+    least = np.maximum(1 - np.sqrt(np.maximum(sure.spread_w2, 0.0)) / np.maximum(sure.p_w, HAIR), 0.0)
+    resistance_ohm = COPPER_OHM_MM2_PER_M * circuit.cable_m / circuit.conductor_mm2
+    along = resistance_ohm * sure.p_w + REACTANCE_OHM_PER_M * circuit.cable_m * sure.q_var
+    return np.asarray(100 * least * along / (conductor.volts * conductor.of_v))
 
 
 def _drop_reading(resolved: Resolved, wired: Wired, all_wired: dict[str, Wired]) -> LimitReading:
@@ -158,21 +174,21 @@ def _drop_reading(resolved: Resolved, wired: Wired, all_wired: dict[str, Wired])
         margin=margins[chosen], at_ms=at_ms, verdict=verdict,
         verdict_certain=worst_of(*(_drop_verdict(b - a, b) for a, b in zip(certain, limits, strict=True))),
         use_certain=certain[certain_chosen],
-        contributors=_most_loaded(path, at_ms).view.contributors(
+        contributors=_most_loaded(path, at_ms, starting=bool(chosen)).view.contributors(
             at_ms, starter if chosen else None, starts=bool(chosen) and starter is None
         ),
         drop=DropReading(running_percent, start_percent), broken_at_ms=at_ms if verdict == "over" else None,
     )  # fmt: skip
 
 
-def _most_loaded(path: FeedPath, at_ms: int) -> Conductor:
+def _most_loaded(path: FeedPath, at_ms: int, *, starting: bool) -> Conductor:
     """The circuit's own conductor that carries most at an instant."""
     if len(path.own) == 1:
         return path.own[0]
 
     def va(conductor: Conductor) -> float:
         scope = conductor.view.scope
-        return float(scope.worst_started.take(scope.stretch_at(at_ms)).use_va)
+        return float((scope.worst_started if starting else scope.worst).take(scope.stretch_at(at_ms)).use_va)
 
     return max(path.own, key=va)
 

@@ -10,8 +10,8 @@ from app.engine.draw import HAIR, Draws
 from app.engine.expand import Laid
 from app.engine.heat import exceeds
 from app.engine.readings import View, view_of
-from app.engine.results import CircuitReading, Floats, Instants, LimitReading, Verdict
-from app.engine.scope import scope_of
+from app.engine.results import CircuitReading, Flags, Floats, Instants, LimitReading, Verdict
+from app.engine.scope import Scope, scope_of
 from app.household.resolve import Resolved
 from app.household.supply import Circuit, Supply
 
@@ -23,11 +23,17 @@ LONG_HOURS_MS, LONG_SHARE = 3 * 3_600_000, 0.8
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Conductor:
-    """One conductor of a circuit: on which leg ("" in a house with one), what it carries, at what volts."""
+    """One conductor of a circuit: on which leg ("" in a house with one), what it carries, at what volts.
+
+    of_v: what its voltage drop is told in per cent of. back: what surely is on the other leg alone, and so takes from
+    its drop; None where nothing is, or does not count.
+    """
 
     leg: str
     view: View
     volts: float
+    of_v: float
+    back: Scope | None = None
 
     def current_a(self, draws: Draws) -> Floats:
         """Amperes, uncertainty included."""
@@ -36,12 +42,22 @@ class Conductor:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Wired:
-    """A circuit with its conductors and the circuits it is fed through, itself first."""
+    """A circuit with its conductors and the circuits it is fed through, itself first.
+
+    losing: the conductors as they lose voltage. What one leg carries beyond the other comes back by the neutral: what
+    is on one leg alone loses there and back, of half the volts, and what surely is on the other alone takes from that.
+    What lies over both loses on either leg, of half the volts, a quarter as much as it would on one alone.
+    """
 
     circuit: Circuit
     conductors: tuple[Conductor, ...]
-    volts: float
     path: tuple[str, ...]
+    losing: tuple[Conductor, ...]
+
+
+def has_cable(circuit: Circuit) -> bool:
+    """Its cable is known: both its length and its size."""
+    return circuit.cable_m is not None and circuit.conductor_mm2 is not None
 
 
 def breaker_limits(resolved: Resolved, wired: dict[str, Wired]) -> Iterator[LimitReading]:
@@ -65,21 +81,61 @@ def wire(resolved: Resolved, laid: Laid, interlocks: Sequence[tuple[int, Instant
         if appliance.circuit is not None
     ]
     idle: View | None = None  # what nothing draws on that day looks alike
+
+    def seen(weight: Floats) -> View:
+        nonlocal idle
+        if weight[there].any():
+            return view_of(resolved, laid, scope_of(laid, weight, np.empty(0), interlocks))
+        idle = idle or view_of(resolved, laid, scope_of(laid, weight, np.empty(0), interlocks))
+        return replace(idle, scope=replace(idle.scope, weight=weight))
+
+    sure = _sure(resolved, laid, interlocks)
+    conductor_v = supply.inverter.ac_voltage / (2 if two_legs else 1)
     for circuit in supply.circuits:
-        halves = two_legs and circuit.leg != "AB"
-        volts = supply.inverter.ac_voltage / (2 if halves else 1)
-        conductors = []
-        for leg in circuit.leg if two_legs else ("",):
-            weight = _weights(len(there), fed, circuit.id, leg)
-            if weight[there].any():
-                view = view_of(resolved, laid, scope_of(laid, weight, np.empty(0), interlocks))
-            else:
-                idle = idle or view_of(resolved, laid, scope_of(laid, weight, np.empty(0), interlocks))
-                view = replace(idle, scope=replace(idle.scope, weight=weight))
-            conductor_v = supply.inverter.ac_voltage / (2 if two_legs else 1)
-            conductors.append(Conductor(leg, view, conductor_v))
-        wired[circuit.id] = Wired(circuit, tuple(conductors), volts, paths[circuit.id])
+        both = two_legs and circuit.leg == "AB"
+        weights = {leg: _weights(len(there), fed, circuit.id, leg) for leg in (circuit.leg if two_legs else ("",))}
+        of_v = supply.inverter.ac_voltage if both else conductor_v
+        conductors = tuple(Conductor(leg, seen(weight), conductor_v, of_v) for leg, weight in weights.items())
+        losing, alone = conductors, {leg: weight == 1 for leg, weight in weights.items()}
+        if both and has_cable(circuit) and any(on_it.any() for on_it in alone.values()):
+            losing = tuple(
+                Conductor(
+                    leg,
+                    seen(np.where(alone[leg], 1.0, weight / 2)),
+                    conductor_v,
+                    conductor_v,
+                    _scope_of(laid, sure & alone["B" if leg == "A" else "A"]),
+                )
+                for leg, weight in weights.items()
+            )
+        wired[circuit.id] = Wired(circuit, conductors, paths[circuit.id], losing)
     return wired
+
+
+def _sure(resolved: Resolved, laid: Laid, interlocks: Sequence[tuple[int, Instants]]) -> Flags:
+    """Which appliances do run whenever the plan says so: none that something keeps off, or that runs when one likes."""
+    household = resolved.household
+    by_id = {appliance.id: appliance for appliance in laid.rows.appliances}
+    free, asked = set(), list(household.any_time)
+    while asked:
+        one = asked.pop()
+        if one in by_id and one not in free:
+            free.add(one)
+            asked += [call.appliance for stage in by_id[one].stages for call in stage.sets_off]
+    if household.supply.water is not None:
+        free.add(household.supply.water.pump)
+    sure = np.array([appliance.id not in free for appliance in laid.rows.appliances], dtype=bool)
+    for _, members in interlocks:
+        sure[members] = False
+    return sure
+
+
+def _scope_of(laid: Laid, which: Flags) -> Scope | None:
+    """The scope of some appliances; None where they draw nothing for sure."""
+    pieces = laid.pieces
+    if not (which[pieces.appliance] & ~pieces.cycling).any():
+        return None
+    return scope_of(laid, which.astype(float), np.empty(0))
 
 
 def leg_weights(resolved: Resolved, laid: Laid, leg: str) -> Floats:

@@ -6,8 +6,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from app.engine.beside import Beside, Comparison, Passing
-from app.engine.cables import FeedPath, drop_v, feed_path, has_cable
-from app.engine.circuits import Conductor, Wired
+from app.engine.cables import FeedPath, back_percent, drop_v, feed_path
+from app.engine.circuits import Conductor, Wired, has_cable
 from app.engine.columns import Columns, Day
 from app.engine.draw import HAIR
 from app.engine.readings import View
@@ -67,7 +67,8 @@ class _Lost:
             assert circuit.cable_m is not None  # only cabled circuits lose voltage
             assert circuit.conductor_mm2 is not None
             volts = [float(drop_v(amperes, circuit.cable_m, circuit.conductor_mm2, cos_phi)) for cos_phi in (0, 1)]
-            percent += 100 * float(np.hypot(volts[0], volts[1])) / wired.volts
+            percent += 100 * float(np.hypot(volts[0], volts[1])) / conductor.of_v
+            percent -= min(float(np.min(back_percent(wired, conductor, self.path.t_ms[:-1]))), 0.0)
         return percent <= most
 
     def running(self) -> list[Columns]:
@@ -129,9 +130,9 @@ class _Lost:
             base = there.sums.flat()
             gone = beside.moved(conductor.view, there, rows, certain=False, started=False)
             base = base if gone is None else base - gone
-            circuit = wired.circuit.id
+            circuit, back = wired.circuit.id, back_percent(wired, conductor, there.t_ms)
             for found, sums in ((percent, own.upright() + base), (before, base)):
-                lost = _percent(wired, conductor, sums)
+                lost = _percent(wired, conductor, sums) - back
                 found[circuit] = np.maximum(found[circuit], lost) if circuit in found else lost
         # Along the path some parts have a run of the guest's own to be taken out, for which rows differ, and some none.
         use, was = (sum(one.values(), np.zeros((1, 1))) for one in (percent, before))
@@ -146,10 +147,10 @@ class _Lost:
 
 
 def _percent(wired: Wired, conductor: Conductor, sums: Sums) -> Floats:
-    """As a feed path has it; uncertainty included."""
+    """As a feed path has it, before what comes back; uncertainty included."""
     circuit = wired.circuit
     assert circuit.cable_m is not None  # only cabled circuits lose voltage
     assert circuit.conductor_mm2 is not None
     cos_phi = np.minimum(np.maximum(sums.p_w / np.maximum(sums.va, HAIR), 0), 1)
     volts = drop_v(sums.use_va / conductor.volts, circuit.cable_m, circuit.conductor_mm2, cos_phi)
-    return np.asarray(100 * volts / wired.volts)
+    return np.asarray(100 * volts / conductor.of_v)

@@ -4,7 +4,8 @@ from collections.abc import Iterable, Iterator
 
 import numpy as np
 
-from app.engine.cables import FeedPath, feed_path, has_cable
+from app.engine.cables import FeedPath, feed_path
+from app.engine.circuits import has_cable
 from app.engine.draw import HAIR, Draws
 from app.engine.heat import exceeds
 from app.engine.results import Flags, Floats

@@ -6,8 +6,8 @@ from typing import Literal, NamedTuple
 
 import numpy as np
 
-from app.engine.cables import feed_path, has_cable
-from app.engine.circuits import Wired
+from app.engine.cables import feed_path
+from app.engine.circuits import Wired, has_cable
 from app.engine.curve import Line
 from app.engine.day import PlannedDay
 from app.engine.draw import HAIR, Draws

@@ -1,5 +1,7 @@
 """Two legs, trees of circuits, cables."""
 
+from typing import Any
+
 import pytest
 
 from tests.engine.home import Document, house, limits, load, steady
@@ -103,9 +105,84 @@ def test_of_two_conductors_the_one_that_loses_more_counts() -> None:
     drive = steady("drive", 300, circuit="right", power_factor=0.5, power_factor_kind="leading")  # -520 var
     found = limits(house(motor, drive, inverter=SPLIT, supply={"circuits": [cable, right]}))
 
-    watts, var = 900, 1200 / 2 * 3**0.5 - 300 * 3**0.5  # of B: 1039 VA and a factor of 0.87, A has 1200 VA at 0.5
-    along = 0.0225 * 20 / 4 * watts + 0.08e-3 * 20 * var
-    assert found["voltage_drop:main"]["running_percent"] == pytest.approx(100 * 2 * along / 120 / 240)
+    # B has 900 W and 520 var, 1039 VA at 0.87, and on the neutral 300 W and -520 var more; A has 1200 VA at 0.5.
+    along = 0.0225 * 20 / 4 * (900 + 300)
+    assert found["voltage_drop:main"]["running_percent"] == pytest.approx(100 * along / 120 / 120)
+
+
+PANEL: list[Document] = [
+    {"id": "panel", "leg": "AB", "cable_m": 20, "conductor_mm2": 6},
+    {"id": "kitchen", "leg": "A", "fed_from": "panel", "cable_m": 15, "conductor_mm2": 2.5},
+    {"id": "hall", "leg": "B", "fed_from": "panel"},
+]
+
+
+def two_legs(*appliances: Document, **more: Any) -> dict[str, Document]:
+    """Limits of a house whose panel is fed by both legs."""
+    return limits(house(*appliances, inverter=SPLIT, supply={"circuits": PANEL}, **more))
+
+
+def panel_percent(watts: float) -> float:
+    """Of half the volts, when so many watts at power factor 1 are lost on one conductor's length of the panel's."""
+    return 100 * watts / 120 * 0.0225 * 20 / 6 / 120
+
+
+def test_what_only_one_leg_of_a_feeder_carries_comes_back_by_the_neutral() -> None:
+    """By hand: 1450 W at 0.9 on A, 13.4 A: 1.83 V of 120 on the feeder, there and back, and 3.28 V on its own cable."""
+    found = two_legs(steady("microwave", 1450, circuit="kitchen", power_factor=0.9))
+
+    assert found["voltage_drop:panel"]["running_percent"] == pytest.approx(1.526, abs=1e-3)
+    assert found["voltage_drop:kitchen"]["running_percent"] == pytest.approx(1.526 + 2.730, abs=2e-3)
+
+
+@pytest.mark.parametrize(
+    ("other", "more", "lost_w"),
+    [
+        ({}, {}, 2 * 1800 - 1200),  # on the other leg all day
+        ({"watts": 1800}, {}, 1800),  # both legs alike: on the neutral there is nothing
+        ({"uncertainty": 0.25}, {}, 2 * 1800 - 900),  # it may be as little as 900 W
+        ({"cycle": {"on_s": 60, "period_s": 600}}, {}, 2 * 1800),  # it may be off
+        ({}, {"interlocks": [{"of": ["other", "lamp"], "at_most": 1}]}, 2 * 1800),  # the lamp may keep it off
+        ({"circuit": "panel"}, {}, 2 * 1800 + 600),  # over both legs: half of its amperes on either
+        ({"circuit": "panel", "cycle": {"on_s": 60, "period_s": 600}}, {}, 2 * 1800 + 600),
+    ],
+)
+def test_what_surely_is_on_the_other_leg_takes_from_the_neutral(other: Document, more: Document, lost_w: float) -> None:
+    """1800 W on A, something else elsewhere on the panel; the larger leg counts."""
+    heater = steady("heater", 1800, circuit="kitchen")
+    told = {"watts": 1200, "circuit": "hall", **other}
+    found = two_legs(heater, steady("other", told.pop("watts"), **told), load("lamp", 5), **more)
+
+    assert found["voltage_drop:panel"]["running_percent"] == pytest.approx(panel_percent(lost_w))
+
+
+def test_what_runs_when_one_likes_is_not_sure_to_be_on_the_other_leg() -> None:
+    """A kettle on B, planned at ten for five minutes, takes nothing from what A loses; a boiler does."""
+    heater = load("heater", 1800, 300, circuit="kitchen")
+    beside = load("beside", 1200, 300, circuit="hall")
+    runs = {"heater": "10:00", "beside": "10:00"}
+    kettle, boiler = (two_legs(heater, beside, runs=runs, any_time=one) for one in (["beside"], []))
+
+    assert kettle["voltage_drop:panel"]["running_percent"] == pytest.approx(panel_percent(2 * 1800))
+    assert boiler["voltage_drop:panel"]["running_percent"] == pytest.approx(panel_percent(2 * 1800 - 1200))
+
+
+def test_a_start_on_one_leg_comes_back_by_the_neutral_too() -> None:
+    """3600 VA at power factor 1, beside 1200 W on the other leg."""
+    motor = load("motor", 600, circuit="kitchen", start={"va": 3600, "power_factor": 1.0, "duration_s": 1})
+    found = two_legs(motor, steady("other", 1200, circuit="hall"), runs={"motor": "10:00"})
+
+    assert found["voltage_drop:panel"]["starting_percent"] == pytest.approx(panel_percent(2 * 3600 - 1200))
+
+
+@pytest.mark.parametrize(("watts", "refused"), [(1500, False), (1700, True)])
+def test_an_any_time_load_on_one_leg_is_refused_by_what_it_loses_there(watts: float, refused: bool) -> None:
+    """On 60 m, with nothing else on: 1600 W there and back are 5 % of half the volts."""
+    circuits = [{**PANEL[0], "cable_m": 60}, {"id": "kitchen", "leg": "A", "fed_from": "panel"}]
+    kettle = load("kettle", watts, 180, circuit="kitchen")
+    report = assessed(house(kettle, inverter=SPLIT, supply={"circuits": circuits}, any_time=["kettle"]))
+
+    assert [one["limit"] for one in report["any_time"][0]["not"]] == ["voltage_drop:panel"] * refused
 
 
 def test_a_breaker_above_its_cable_is_over() -> None:

@@ -50,13 +50,14 @@ class Home:
         self.two_legs = given(self.inverter, "legs", 1) == 2
         self.volts = self.inverter["ac_voltage"]
         self._known: dict[Any, Figures] = {}
+        self.unsure = self._unsure()
         self._losses()
         self._bank()
 
     # -- who draws where ---------------------------------------------------------------------------------
 
     def share(self, draw: Draw, scope: str) -> float:
-        """The part of a draw that a scope carries: 'house', 'leg:A', 'circuit:ID', 'circuit:ID:A'."""
+        """The part of a draw that a scope carries: 'house', 'leg:A', 'circuit:ID', 'circuit:ID:A', 'lost:ID:A'."""
         kind, *where = scope.split(":")
         if kind == "house":
             return 1.0
@@ -67,6 +68,9 @@ class Home:
             return 0.0
         if len(where) == 1 or not self.two_legs:
             return 1.0
+        if kind == "lost":
+            # Over both legs: half the current of one with half the volts, and lost of twice the volts.
+            return 0.25 if leg == "AB" else float(leg == where[1])
         return 0.5 if leg == "AB" else float(leg == where[1])
 
     def feed_path(self, circuit: str) -> list[str]:
@@ -237,20 +241,59 @@ class Home:
 
     def drop_percent(self, circuit: str, on: int, starting: int = 0) -> float:
         """Per cent lost along the feed path of a circuit, in each part of it by the conductor that loses more."""
-        total = 0.0
-        for name in self.feed_path(circuit):
-            cable = self.circuits[name]
-            if cable.get("cable_m") and cable.get("conductor_mm2"):
-                scopes, volts = self.conductors(name)
-                total += max(self.lost_percent(cable, self.figures(on, starting, scope), volts) for scope in scopes)
-        return total
+        return sum(
+            max(self.lost_percents(name, on, starting))
+            for name in self.feed_path(circuit)
+            if self.circuits[name].get("cable_m") and self.circuits[name].get("conductor_mm2")
+        )
+
+    def lost_percents(self, name: str, on: int, starting: int) -> list[float]:
+        """Per cent lost in each conductor of a circuit's own cable."""
+        cable = self.circuits[name]
+        if not self.two_legs:
+            return [self.lost_percent(cable, self.figures(on, starting, f"circuit:{name}"), self.volts)]
+        half = self.volts / 2
+        leg = given(cable, "leg", "AB")
+        if leg != "AB":
+            return [self.lost_percent(cable, self.figures(on, starting, f"circuit:{name}"), half)]
+        return [
+            self.lost_percent(cable, self.figures(on, starting, f"lost:{name}:{one}"), half)
+            - self.back_percent(name, on, other)
+            for one, other in ("AB", "BA")
+        ]
 
     def lost_percent(self, cable: Json, figures: Figures, volts: float) -> float:
-        """Per cent lost in one conductor of a cable; volts: behind its current."""
+        """Per cent of some volts that a cable loses there and back."""
         if figures.nominal_va == 0:
             return 0.0
         cos_phi = min(1.0, figures.nominal_w / figures.nominal_va)
         per_amp = 0.0225 * cable["cable_m"] / cable["conductor_mm2"] * cos_phi
         per_amp += 0.08e-3 * cable["cable_m"] * math.sqrt(1 - cos_phi**2)
-        own = self.volts / 2 if self.two_legs and given(cable, "leg", "AB") != "AB" else self.volts
-        return 100 * 2 * figures.va / volts * per_amp / own
+        return 100 * 2 * figures.va / volts * per_amp / volts
+
+    def back_percent(self, name: str, on: int, leg: str) -> float:
+        """Per cent of half the volts by which the other leg loses less: what is sure on this one, at its least."""
+        p = q = doubt = 0.0
+        for draw in (self.draws[i] for i in bits(on)):
+            own = draw.circuit is not None and given(self.circuits[draw.circuit], "leg", "AB") == leg
+            if own and draw.cycle is None and draw.appliance not in self.unsure:
+                share = self.share(draw, f"circuit:{name}")
+                p, q, doubt = p + share * draw.p, q + share * draw.q, doubt + (share * draw.u * draw.p) ** 2
+        if p <= 0:
+            return 0.0
+        cable = self.circuits[name]
+        volts = 0.0225 * cable["cable_m"] / cable["conductor_mm2"] * p + 0.08e-3 * cable["cable_m"] * q
+        return 100 * max(0.0, 1 - math.sqrt(doubt) / p) * volts / (self.volts / 2) ** 2
+
+    def _unsure(self) -> set[str]:
+        """What may be off though the plan has it run: for an interlock, or because it runs when somebody likes."""
+        reading = self.reading
+        unsure = {name for lock in reading.interlocks for name in lock["of"]}
+        free = list(reading.any_time)
+        while free:
+            name = free.pop()
+            unsure.add(name)
+            for stage in reading.appliances[name]["stages"]:
+                free += [call["appliance"] for call in given(stage, "sets_off", []) if call["appliance"] not in unsure]
+        water = reading.supply.get("water")
+        return unsure | ({water["pump"]} if water else set())

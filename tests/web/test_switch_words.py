@@ -50,9 +50,21 @@ def plain(text: str) -> str:
 def test_what_is_left(plan: Resolved, now_w: float, then_w: float | None, because: str | None, sentence: str) -> None:
     """How much, until when, what then and who does it."""
     until_ms = None if then_w is None else TEN_MS
-    room = Room(now_w, 0, 0, until_ms, then_w, because, None, (then_w or 0) < now_w, None)
+    room = Room(now_w, 0, 0, until_ms, then_w, because, None, (then_w or 0) < now_w, False, False, None)
 
     assert plain(room_headline(plan, room).sentence) == sentence
+
+
+def test_a_stage_that_ends_is_not_the_machine_and_a_generator_is_no_weather(plan: Resolved) -> None:
+    """Of a stage that is called by none of the usual names."""
+    on = Room(
+        1000, 0, 0, TEN_MS, 2500, "hob", "high", begins=False, goes_on=True, by_generator=False, to_reserve_h=None
+    )
+    assert plain(room_headline(plan, on).sentence).endswith("Then 2.5 kW, once Induction hob draws less.")
+    off = on._replace(because=None, goes_on=False, by_generator=True)
+    assert plain(room_headline(plan, off).sentence).endswith("Then 2.5 kW, once the generator has stopped.")
+    runs = off._replace(then_w=300)
+    assert plain(room_headline(plan, runs).sentence).endswith("Then 300 W, once the generator runs.")
 
 
 def may(**given: Any) -> MaySwitch:
@@ -103,7 +115,7 @@ OVER = {"answer": "not_now", "verdict": "over", "limit": "inverter_continuous", 
 def test_an_answer_is_one_line(plan: Resolved, given: dict[str, Any], line: str) -> None:
     """What follows GO, ASK or NOT NOW."""
     washer = OnNow("washer", "wash-1", "heat", NOON_MS, NOON_MS, True, False, False, 2050, 2050)
-    then = Switching(TEN_MS, Room(0, 0, 0, None, None, None, None, False, None), (washer,), ())
+    then = Switching(TEN_MS, Room(0, 0, 0, None, None, None, None, False, False, False, None), (washer,), ())
 
     assert plain(may_line(plan, may(**given), then)) == line
 
@@ -132,7 +144,7 @@ def test_figures_stand_behind_an_answer(plan: Resolved) -> None:
 )
 def test_who_may_be_on_or_is_off_by_then_is_no_reason(plan: Resolved, on: OnNow, at_ms: int) -> None:
     """The pump stands on the page; what is in the way comes later, or may not come: the limit is told."""
-    then = Switching(TEN_MS, Room(0, 0, 0, None, None, None, None, False, None), (on,), ())
+    then = Switching(TEN_MS, Room(0, 0, 0, None, None, None, None, False, False, False, None), (on,), ())
     line = plain(may_line(plan, may(**OVER | {"until_ms": NOON_MS * 2, "at_ms": at_ms, "because": "pump"}), then))
 
     assert "too much for “Inverter, for hours” at" in line
