@@ -16,8 +16,8 @@ from app.engine.kinds import Flags, Floats
 from app.engine.odds.lasting import Lasted
 from app.engine.odds.passing import SEED, Passing
 
-FEWEST, AT_ONCE, MOST_AT_ONCE = 16, 512, 8  # days that are drawn together, and so often at most
-FIGURES, MOST_FIGURES = 1 << 18, 1 << 20  # instants times days: so many together, and in all
+FEWEST, AT_ONCE, MOST_AT_ONCE = 8, 512, 8  # days that are drawn together, and so often at most
+FIGURES, MOST_FIGURES = 1 << 17, 1 << 20  # instants times days: so many together, and in all, of all stores of a rule
 SURE, NO_MATTER = 0.1, 0.002  # how far off it may be: in parts of the whole figure, and times a day
 TAKES_PART = 0.02  # of the passings
 ABOUT = 1.15  # times as long as a store takes to fill and to empty
@@ -26,16 +26,17 @@ ABOUT = 1.15  # times as long as a store takes to fill and to empty
 def by_stores(passing: Passing, store: int, lasted: Lasted) -> Lasted | None:
     """How much more often a day a store holds too much than one passing lasts too long.
 
-    None where passings do not follow soon on one another, or cannot be drawn: with interlocks, or with too many.
+    None where passings do not follow soon on one another, or are too many to be drawn.
     """
     days = _Days(passing, store)
     times = days.times
     size = sum(map(days.size, times))
-    if passing.under.loads.scope.interlocked or not times or size * FEWEST > MOST_FIGURES:
+    most = MOST_FIGURES // len(passing.under.rule.allowed_s)
+    if not times or size * FEWEST > most:
         return None
     random, found, drawn = np.random.default_rng(SEED), np.zeros((2, 1 + len(days.quantities))), 0
     count = min(max(FIGURES // size, FEWEST), AT_ONCE)
-    while drawn < count * MOST_AT_ONCE and drawn * size < MOST_FIGURES:
+    while drawn < count * MOST_AT_ONCE and drawn * size < most:
         some = sum((days.more(time, count, random) for time in times), np.zeros((count, found.shape[1])))
         found += [some.sum(axis=0), (some**2).sum(axis=0)]
         drawn += count
@@ -90,6 +91,8 @@ class _Days:
         often: Flags = (loads.off_ms > 0) & (loads.on_ms + loads.off_ms <= soon_ms)
         if not often.any():
             return often
+        if any(block.table.gain_per_ms is not None for block in self.under.blocks()):
+            return often  # of so many it is not known which take part
         least = TAKES_PART * self.passing.per_day
         takes_part = np.array([self.passing.by_load_alone(load) >= least for load in range(len(often))])
         return np.asarray(often & takes_part)
@@ -124,27 +127,30 @@ class _Days:
 
     def _passed(self, time: _Time, at_ms: Floats, phase_ms: Floats) -> tuple[Flags, list[Flags]]:
         """Whether any line is passed at instants, shape (days, n), and whether those of each quantity are."""
-        under, loads = self.under, self.under.loads
-        scope = loads.scope
-        stretch = scope.stretch_at(at_ms)
-        certain = scope.certain.take(stretch)
-        figures = [certain.p_w, certain.q_var, certain.d_va, certain.spread_w2]
-        always = np.flatnonzero(loads.off_ms <= 0)
-        for number, each in enumerate(loads.each):
-            if always.size:
-                figures[number] = figures[number] + each[always].sum(axis=0)[stretch]
-        for place, load in enumerate(time.loads.tolist()):
-            since_ms = at_ms - time.from_ms + phase_ms[place][:, None]
-            on = since_ms % (loads.on_ms[load] + loads.off_ms[load]) < loads.on_ms[load]
-            for number, each in enumerate(loads.each[:, load]):
-                if each[time.stretches].any():
-                    figures[number] = figures[number] + each[stretch] * on
-        draws = Draws(*figures)
+        under, draws = self.under, self._drawn(time, at_ms, phase_ms)
         own = [np.zeros(at_ms.shape, dtype=bool) for _ in self.quantities]
         for check in self.passing.checks:
             use = under.quantities[check.quantity](draws)
             own[self.quantities.index(check.quantity)] |= use > check.line.at(at_ms) * (1 + HAIR)
         return np.logical_or.reduce(own), own
+
+    def _drawn(self, time: _Time, at_ms: Floats, phase_ms: Floats) -> Draws:
+        """What is drawn at instants."""
+        loads, scope = self.under.loads, self.under.loads.scope
+        stretch = scope.stretch_at(at_ms)
+        certain = scope.certain.take(stretch)
+        on = np.zeros((len(loads.on_ms), *at_ms.shape), dtype=bool)
+        on[loads.off_ms <= 0] = True
+        for place, load in enumerate(time.loads.tolist()):
+            since_ms = at_ms - time.from_ms + phase_ms[place][:, None]
+            on[load] = since_ms % (loads.on_ms[load] + loads.off_ms[load]) < loads.on_ms[load]
+        if scope.interlocked:
+            return loads.drawn(certain, on[loads.of_piece] & loads.stands[:, stretch], at_ms)
+        figures = [certain.p_w, certain.q_var, certain.d_va, certain.spread_w2]
+        for number, each in enumerate(loads.each):
+            for load in np.flatnonzero(each[:, time.stretches].any(axis=1)).tolist():
+                figures[number] = figures[number] + each[load][stretch] * on[load]
+        return Draws(*figures)
 
     def _counted(self, seconds: Floats, passed: Flags, own: list[Flags]) -> Floats:
         """Times full less passings that last too long; shape (days, n) each, instants in order."""
