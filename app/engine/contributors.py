@@ -41,6 +41,9 @@ def contributors_at(
         if interlock.is_mixed:
             counts, more_w = _in_place(interlock, at_ms, starts=starts, starters=starters)
             p_w = p_w + np.where(chosen == counts, more_w, 0.0)
+            if not starts and not len(starters):
+                less_var = q_var.sum() - scope.worst.q_var[scope.stretch_at(at_ms)]
+                q_var = q_var - np.where(chosen == counts, less_var, 0.0)
     starting = np.isin(chosen, starters)
     if starts:
         starting |= pieces.scheduled[chosen] & (at_ms < pieces.begin_ms[chosen] + rows.start_ms[row])

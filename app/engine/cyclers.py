@@ -82,15 +82,19 @@ class Interlocked:
         beside = np.ndim(at_ms)
         return np.asarray((upright(self.begin_ms, beside) <= at_ms) & (upright(self.started_ms, beside) > at_ms))
 
-    def left_out(self, on: Flags, first: Flags | None = None) -> Flags:
+    def left_out(self, on: Flags, first: Flags | None = None, *, by_watts: bool = False) -> Flags:
         """Of the members that are on (axis 0), those that do not count in a worst case.
 
         At most `at_most` count, or as many as are certainly on: those that start just then first, then the
-        largest.
+        largest, in volt-amperes unless said otherwise.
         """
-        allowed, ahead = self._allowed(on), np.zeros_like(on) if first is None else on & first
-        rank = np.where(ahead, np.cumsum(ahead, axis=0), ahead.sum(axis=0) + np.cumsum(on & ~ahead, axis=0))
-        return np.asarray(on & (rank > allowed))
+        order = np.argsort(-self.draws.p_w, kind="stable") if by_watts else np.arange(len(self.piece))
+        there, allowed = on[order], self._allowed(on)
+        ahead = np.zeros_like(there) if first is None else there & first[order]
+        rank = np.where(ahead, np.cumsum(ahead, axis=0), ahead.sum(axis=0) + np.cumsum(there & ~ahead, axis=0))
+        out = np.zeros_like(on)
+        out[order] = there & (rank > allowed)
+        return out
 
     def _allowed(self, on: Flags) -> Instants:
         """How many of those that are on count."""

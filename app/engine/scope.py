@@ -5,7 +5,8 @@ The house, a leg and a conductor of a circuit are all scopes: a weight for every
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +19,7 @@ from app.engine.results import Flags, Floats, Instants
 from app.engine.stack import Deltas, stack_runs
 
 NO_VAR = np.zeros(()), np.zeros(())
+Counted = Literal["most", "by_va", "by_watts"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -84,14 +86,16 @@ def scope_of(laid: Laid, weight: Floats, corners_ms: Floats, interlocks: Sequenc
     active = standing(cyclers, grid[:-1])
     members = tuple(_interlocked(laid, weight, at_most, places) for at_most, places in interlocks)
     members = tuple(one for one in members if len(one.piece) > one.at_most)
-    worst = running = worst_case(certain, cyclers, active, members, grid[:-1])
-    if members:
+    worst = started = worst_case(certain, cyclers, active, members, grid[:-1])
+    if not quiet:
+        starts = drawn - certain
         # What starts counts before what merely runs.
-        running = worst_case(certain, cyclers, active, members, grid[:-1], starts=True)
+        running = worst_case(certain, cyclers, active, members, grid[:-1], starts=True) if members else worst
+        started = (running + starts).where((starts.p_w != 0) | (starts.q_var != 0), worst)
     cold_worst = cold + _cold_cycling(laid, cyclers, weight, active) if len(cyclers) else cold
     return Scope(
         t_ms=grid, certain=certain, worst=worst, certain_started=drawn,
-        worst_started=running if quiet else running + (drawn - certain),
+        worst_started=started,
         cold=cold, cold_worst=cold_worst, cyclers=cyclers, interlocked=members, weight=weight,
     )  # fmt: skip
 
@@ -110,17 +114,28 @@ def worst_case(
     certain: any shape. on: shape (cyclers, *shape). at_ms: shape, which instants of the day these are.
     starts: members in their scheduled start count first. beside_var: as in `with_cyclers`.
     """
-    certain, on = let_on(certain, cyclers, on, interlocked, at_ms, starts=starts)
-    return with_cyclers(certain, cyclers.draws, on, beside_var)
+
+    def total(counted: Counted) -> Draws:
+        left, then_on = let_on(certain, cyclers, on, interlocked, at_ms, starts=starts, counted=counted)
+        return with_cyclers(left, cyclers.draws, then_on, beside_var)
+
+    most = total("most")
+    if starts or not any(one.is_mixed for one in interlocked):
+        return most
+    # It has the watts of some and what stands beside the watts of others: no more volt-amperes than either choice.
+    va = np.maximum(total("by_va").va, total("by_watts").va)
+    beside = np.sqrt(np.maximum(va**2 - most.p_w**2 - most.d_va**2, 0.0))
+    return replace(most, q_var=np.copysign(np.minimum(beside, np.abs(most.q_var)), most.q_var))
 
 
 def let_on(
     certain: Draws, cyclers: Cyclers, on: Flags, interlocked: Sequence[Interlocked], at_ms: Floats,
-    *, starts: bool = False, starters: Sequence[int] = (),
+    *, starts: bool = False, starters: Sequence[int] = (), counted: Counted = "most",
 ) -> tuple[Draws, Flags]:  # fmt: skip
     """The certain draws, and which cycling loads are on, after interlocks kept off what they keep off.
 
-    As in `worst_case`; starters: cycling pieces that count first.
+    As in `worst_case`; starters: cycling pieces that count first. counted: the members that are largest in
+    volt-amperes, or in watts; or, with the watts of the latter, the former: no less than either, whatever is added.
     """
     place = {int(piece): index for index, piece in enumerate(cyclers.piece)} if interlocked else {}
     for interlock in interlocked:
@@ -130,9 +145,9 @@ def let_on(
             piece = int(interlock.piece[member])
             there[member] = on[place[piece]] if piece in place else False
             first[member] = piece in starters
-        out = interlock.left_out(there, first)
+        out = interlock.left_out(there, first, by_watts=counted == "by_watts")
         certain = certain - summed(interlock.draws, np.asarray(out & ~upright(interlock.cycling, at_ms.ndim)))
-        if interlock.is_mixed:
+        if counted == "most" and interlock.is_mixed:
             more_w, more_w2 = interlock.more(there, first)
             nothing = np.zeros_like(more_w)
             certain = certain + Draws(more_w, nothing, nothing, more_w2)

@@ -56,3 +56,12 @@ def test_switch_on_leaves_room_for_the_larger() -> None:
     )}  # fmt: skip
 
     assert room == 850
+
+
+def test_the_watts_of_one_and_the_reactive_power_of_another_are_not_added_up() -> None:
+    """Of motor and heater neither has more than 2500 VA."""
+    found = limits(kept_apart(MOTOR, HEATER))
+
+    assert found["inverter_apparent"]["use"] == pytest.approx(2500)
+    assert found["inverter_continuous"]["use"] == pytest.approx(2450)
+    assert sum(one["va"] for one in found["inverter_apparent"]["contributors"]) == pytest.approx(2500)

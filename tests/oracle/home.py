@@ -91,7 +91,7 @@ class Home:
 
     # -- sums ----------------------------------------------------------------------------------------------
 
-    def counted(self, on: int, starting: int, scope: str) -> list[int]:
+    def counted(self, on: int, starting: int, scope: str, *, by_watts: bool = False) -> list[int]:
         """The draws a scope feels: of an interlock's members only as many as may run, largest first."""
         members = [i for i in bits(on) if self.share(self.draws[i], scope) > 0]
         for lock in self.reading.interlocks:
@@ -99,6 +99,8 @@ class Home:
             certain = sum(self.draws[i].cycle is None for i in inside)
             allowed = max(lock["at_most"], certain)
             inside.sort(key=lambda i: self.rank(i, starting, scope))
+            if by_watts:
+                inside.sort(key=lambda i: (not starting >> i & 1, -self.share(self.draws[i], scope) * self.draws[i].p))
             members = [i for i in members if i not in inside[allowed:]]
         return members
 
@@ -135,12 +137,27 @@ class Home:
         return self._known[key]
 
     def _figures(self, on: int, starting: int, scope: str) -> Figures:
+        """The worst of a set of draws, of which interlocks let on some.
+
+        While nothing starts, volt-amperes are those of the members that are largest in them, or in watts.
+        """
+        members, more = self.counted(on, starting, scope), self.more(on, starting, scope)
+        found = self._summed(members, starting, scope, more)
+        if starting or not any(more):
+            return found
+        choices = [members, self.counted(on, starting, scope, by_watts=True)]
+        va = max(self._summed(some, starting, scope, (0.0, 0.0)).nominal_va for some in choices)
+        d = sum(self.share(self.draws[i], scope) * self.draws[i].d for i in members)
+        va = max(min(va, found.nominal_va), math.hypot(found.nominal_w, d))
+        return Figures(found.nominal_w, va, found.w, va * (found.w / found.nominal_w) if found.nominal_w > 0 else va)
+
+    def _summed(self, members: list[int], starting: int, scope: str, more: tuple[float, float]) -> Figures:
         """The running worst first, which decides the side of Q; then starts in place of running draws."""
         d = 0.0
         q = {"certain": 0.0, "lagging": 0.0, "leading": 0.0}
         start_q, replaced_q = 0.0, dict(q)
-        p, doubt = self.more(on, starting, scope)
-        for i in self.counted(on, starting, scope):
+        p, doubt = more
+        for i in members:
             draw = self.draws[i]
             share = self.share(draw, scope)
             kind = "certain" if draw.cycle is None else "lagging" if draw.q > 0 else "leading"
