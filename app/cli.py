@@ -217,7 +217,7 @@ def _database() -> Any:
     try:
         database = Database(url)
         database.migrate()
-    except (ArgumentError, NoSuchModuleError) as error:
+    except (ArgumentError, NoSuchModuleError, ModuleNotFoundError, ValueError) as error:
         raise BadSetting(f"LOADSTEAD_DATABASE is no address of a database: {error}") from error
     except DBAPIError as error:
         raise BadSetting(

@@ -63,5 +63,6 @@ def default_file(environment: Mapping[str, str]) -> Path:
 
 def _jobs_file(database: str, environment: Mapping[str, str]) -> Path:
     """Beside the database where that is a file, else where that would be."""
-    file = Path(database.removeprefix(SQLITE)) if database.startswith(SQLITE) else default_file(environment)
+    named = database.removeprefix(SQLITE) if database.startswith(SQLITE) else ""
+    file = Path(named) if named else default_file(environment)
     return file.with_name(f"{file.stem}.jobs.sqlite3")

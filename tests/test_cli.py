@@ -134,7 +134,7 @@ def test_what_is_no_database_is_said_in_a_line(
 ) -> None:
     file = tmp_path / "own.json"
     file.write_text("{}" * 100)
-    for url in ("foo", "foo://x/y", f"sqlite:///{file}"):
+    for url in ("foo", "foo://x/y", "mysql://x/y", "sqlite:///", "postgresql+psycopg://x:port/y", f"sqlite:///{file}"):
         monkeypatch.setenv("LOADSTEAD_DATABASE", url)
         assert main(["export", "x"]) == 2
         said = capsys.readouterr().err

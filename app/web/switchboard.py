@@ -132,7 +132,16 @@ class Switchboard:
         """A name for what is shown, which changes with the minute too."""
         last = f"{self.today.taps[-1].at_utc.timestamp():.3f}" if self.today.taps else ""
         minute = f"{self.now.local:%Y-%m-%dT%H:%M}"
-        parts = (self.scenario.key, self.stored.revision, len(self.today.taps), last, minute, self.today.has_sun)
+        in_house = sum(map(len, self.by_plan.values()))
+        parts = (
+            self.scenario.key,
+            self.stored.revision,
+            len(self.today.taps),
+            in_house,
+            last,
+            minute,
+            self.today.has_sun,
+        )
         return "/".join(map(str, parts))
 
     def _asked(self, now_then: Switching) -> AskView:

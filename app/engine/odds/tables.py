@@ -1,7 +1,8 @@
 """Every way in which the loads of a stretch may be on together, how likely it is and what it draws.
 
-All combinations are written down for as many loads as `MOST_BITS`; beyond that the draw stands on a grid of
-watts (`app.engine.odds.grid`), which has the same shape for those who only ask how likely a draw is.
+All combinations are written down for as many loads as `MOST_BITS`, of interlocked ones `MOST_KEPT_APART`; beyond that
+the draw stands on a grid of watts (`app.engine.odds.grid`), which has the same shape for those who only ask how likely
+a draw is.
 """
 
 from collections.abc import Sequence
@@ -17,6 +18,7 @@ from app.engine.odds.grid import Coin, Weighed, grid_of, leave_one_out
 from app.engine.odds.loads import Loads
 
 MOST_BITS = 16
+MOST_KEPT_APART = 12  # with interlocks, each way is asked who is let on: of more that would take many seconds
 
 
 @dataclass(frozen=True, eq=False)
@@ -53,7 +55,7 @@ def table_of(loads: Loads, stretch: int) -> Table:
 
 def _worked_out(loads: Loads, stretch: int) -> Table:
     some, sure = _there(loads, stretch)
-    if len(some) > MOST_BITS:
+    if len(some) > (MOST_KEPT_APART if loads.scope.interlocked else MOST_BITS):
         weight, draws, gain_per_ms = grid_of(_coins(loads, stretch, some))
         return Table(some, weight, draws + _surely(loads, stretch, sure), gain_per_ms)
     if loads.scope.interlocked:
