@@ -21,10 +21,12 @@ from app.engine.refusals import bank_refuses, circuits_refuse
 from app.engine.reserve import generator_carries_w, generator_runs, with_generator_edges
 from app.engine.results import AnyTime, Flags, Floats, Instants, NotThen
 from app.engine.scope import worst_case
+from app.engine.shortfall import charge_taken
 from app.engine.starts import lowest
 from app.engine.visit import Stay, Visit
 
 _STEADY_IDS = ("inverter_continuous", "inverter_apparent")
+MINUTE_MS, DAY_MS = 60_000, 86_400_000
 HALF = 0.5  # of a short-time allowance: more than that is not left to chance
 
 
@@ -50,8 +52,8 @@ def _not_then(day: PlannedDay, place: int, bank: BankDay | None) -> Iterator[Not
     t_ms = day.house.scope.t_ms
     stay = Stay(day, guest_of(day, place), _middles(t_ms))
     cut_ms = _cut(stay)
-    if bank is not None:
-        cut_ms = with_generator_edges(bank, cut_ms)
+    if bank is not None and bank.generator:
+        cut_ms = np.union1d(with_generator_edges(bank, cut_ms), np.clip(_sooner_ms(stay, bank), t_ms[0], t_ms[-1]))
     at_ms = _middles(cut_ms)
     # Draws are the same all through a stretch, and only limits that move tell its parts from one another.
     part_of = day.house.scope.stretch_at(at_ms)
@@ -148,11 +150,31 @@ def _rules_refuse(stay: Stay, at_ms: Floats, part_of: Instants) -> Iterator[tupl
 def _generator_refuses(
     stay: Stay, cut_ms: Floats, part_of: Instants, bank: BankDay | None
 ) -> Iterator[tuple[str, Flags]]:
-    """Where the generator runs and does not carry the guest beside everything else and its charger."""
-    if bank is not None and bank.generator:
-        visit = stay.visit(stay.day.house)
-        too_much = [exceeds(total.use_w, generator_carries_w(visit.view)) for total in visit.totals]
-        yield "generator", generator_runs(bank, cut_ms) & np.any(too_much, axis=0)[part_of]
+    """Where the generator runs, or starts for the guest, and does not carry it beside all else and its charger."""
+    if bank is None or not bank.generator:
+        return
+    visit = stay.visit(stay.day.house)
+    too_much = np.any([exceeds(total.use_w, generator_carries_w(visit.view)) for total in visit.totals], axis=0)
+    yield "generator", generator_runs(bank, cut_ms) & too_much[part_of]
+    for spell, sooner_ms in zip(bank.generator, _sooner_ms(stay, bank), strict=True):
+        starts = too_much[visit.view.scope.stretch_at(spell.from_ms)]
+        before = (cut_ms[:-1] >= sooner_ms) & (cut_ms[1:] <= spell.from_ms)
+        yield "generator", before & (too_much[part_of] | starts)
+
+
+def _sooner_ms(stay: Stay, bank: BankDay) -> list[float]:
+    """From when on the guest would have the generator start while it is there, before each time at which it does."""
+    generator = stay.day.resolved.household.supply.generator
+    assert generator is not None  # it runs
+    taken, lasts_ms = charge_taken(stay.day, stay.guest), float(stay.guest.edge_ms[-1])
+    found = []
+    for spell in bank.generator:
+        earlier_ms = spell.from_ms - MINUTE_MS * np.arange(1, DAY_MS // MINUTE_MS)
+        left = np.interp(earlier_ms + lasts_ms, bank.edges_ms, bank.state_of_charge) - taken
+        starts = (left <= generator.start_below) | (earlier_ms + lasts_ms >= spell.from_ms)
+        from_ms = float(spell.from_ms - MINUTE_MS * int(np.argmin(np.append(starts, False))))
+        found.append(max(from_ms, float(bank.edges_ms[0])))
+    return found
 
 
 def _starts_refuse(

@@ -1,5 +1,6 @@
 """What guests take from the charge, whenever they come: bounds on the safe side."""
 
+import math
 from typing import NamedTuple
 
 import numpy as np
@@ -94,6 +95,12 @@ def lacking(
     index = steps + np.arange(steps) - np.arange(steps)[:, None]
     taken = np.maximum(late[:, index] - spare_w, 0.0) * (per_w * hours * known)
     return Lacking(begins_ms, lowest, asked, _missing(taken, back))
+
+
+def charge_taken(day: PlannedDay, guest: Guest) -> float:
+    """How much of the bank's charge a guest takes at most, without sun."""
+    drawn_w = _typical_w(day, (guest,), math.ceil(float(guest.edge_ms[-1]) / STEP_MS))
+    return float(drawn_w.sum()) * STEP_MS / 3_600_000 * _charge_per_wh(day, float(drawn_w.max(initial=0.0)))
 
 
 def _missing(taken: Floats, back: Floats) -> Floats:

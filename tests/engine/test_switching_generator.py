@@ -113,6 +113,23 @@ def test_while_it_runs_it_is_the_room_there_is() -> None:
             assert could_start(inspection, one.appliance, max(of.from_ms, MINUTE_MS)).limit == of.limit
 
 
+def test_an_any_time_load_is_not_allowed_while_it_would_have_the_generator_start() -> None:
+    """Up to its own length before the plan has it start, and for as long before as it takes charge from the bank."""
+    document = with_generator({}, start_state_of_charge=0.75, state_of_charge_at="00:00")
+    document["any_time"] = ["oven"]
+    inspection = inspected(document)
+    battery = inspection.assessment.battery
+    assert battery is not None
+    starts_ms = battery.generator[0].from_ms
+    (load,) = inspection.assessment.any_time
+    refused = next(one for one in load.not_then if one.limit == "generator" and one.to_ms > starts_ms)
+
+    assert 0 < refused.from_ms < starts_ms - 75 * MINUTE_MS
+    for at_ms in (int(starts_ms) - 90 * MINUTE_MS, int(starts_ms) - 30 * MINUTE_MS):
+        assert could_start(inspection, "oven", at_ms).limit == "generator"
+    assert could_start(inspection, "oven", max(refused.from_ms - MINUTE_MS, 0)).verdict in ("fits", "tight")
+
+
 def drawn(random: np.random.Generator) -> Document:
     """A house with a generator, all of it at random: how large it is, when it starts, what the bank has, what runs."""
 
