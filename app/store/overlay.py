@@ -4,7 +4,7 @@ Two phones may say the same at once: the household's turn is waited for, so each
 """
 
 import datetime
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from sqlalchemy import ColumnElement, delete, insert, select
@@ -37,6 +37,9 @@ class KeptTap:
     who: str
     tab: str
     sequence: int
+
+
+TapsByPlan = Mapping[str, tuple[KeptTap, ...]]
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,5 @@
 """The page of what may be switched on, for a plan with its taps at a moment: put together here, whoever asks for it."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import ClassVar
@@ -11,7 +10,7 @@ from starlette.responses import HTMLResponse, Response
 
 from app.engine.answers import Switching
 from app.engine.switching import switching
-from app.store.overlay import KeptTap
+from app.store.overlay import TapsByPlan
 from app.store.stored import StoredHousehold, StoredScenario
 from app.web.access import may
 from app.web.addresses import plan_head
@@ -37,7 +36,7 @@ MINUTE_MS = 60_000
 
 @dataclass(frozen=True)
 class Switchboard:
-    """What is shown. yesterday: its taps. by_plan: today's taps in the house, by the keys of plans.
+    """What is shown. yesterday, by_plan: taps of yesterday and of today in the house, by the keys of its plans.
 
     `at` in the address: at another time of the day, to look only. `run`, `start`: asked about.
     """
@@ -47,8 +46,8 @@ class Switchboard:
     scenario: StoredScenario
     today: AsTapped
     now: Now
-    yesterday: tuple[KeptTap, ...] = ()
-    by_plan: Mapping[str, tuple[KeptTap, ...]] = field(default_factory=dict)
+    yesterday: TapsByPlan = field(default_factory=dict)
+    by_plan: TapsByPlan = field(default_factory=dict)
 
     screen: ClassVar[str] = SCREEN  # the name of its address
     looks_at_other_times: ClassVar[bool] = True
@@ -168,12 +167,13 @@ class Switchboard:
 
     @property
     def _left_on(self) -> tuple[LeftOn, ...]:
-        return left_on(self.yesterday, self.today, self.now)
+        return left_on(self.yesterday.get(self.scenario.key, ()), self.today, self.now)
 
     @property
     def _elsewhere(self) -> tuple[str, ...]:
         name_plans = self.request.state.link.scenario_key is None
-        return elsewhere_words(self.stored, self.by_plan, self.today, self.now, name_plans=name_plans)
+        taps = self.by_plan, self.yesterday
+        return elsewhere_words(self.stored, *taps, self.today, self.now, name_plans=name_plans)
 
     def _around(self) -> Around:
         return Around(

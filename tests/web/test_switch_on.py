@@ -534,6 +534,15 @@ def test_what_is_tapped_on_on_another_plan_is_told(house: House) -> None:
     assert "Tapped on in" not in look(house).by_id("now").text
 
 
+def test_what_was_tapped_last_night_on_another_plan_is_told(house: House) -> None:
+    at(house, "23:55", date="2026-05-17")
+    send(house, "bread-oven", "on", plan="ordinary")
+    at(house, "00:05", date="2026-05-18")
+    assert "Tapped on in “An ordinary day”: Bread oven since yesterday, until 01:05." in look(house).by_id("now").text
+    send(house, "bread-oven", "off", plan="ordinary", tab="off")
+    assert "since yesterday" not in look(house).by_id("now").text
+
+
 def test_now_may_be_typed(house: House) -> None:
     at(house, "11:00")
     assert "at once" in look(house, run="kettle", start="now").by_id("asked").text or look(

@@ -38,7 +38,7 @@ def partner(request: Request, household_key: str, scenario_key: str, sun: str = 
     now = now_at(request, ZoneInfo(stored.household.site.timezone))
     with request.app.state.database.session() as session:
         by_plan = taps_by_plan(session, stored.key, now.date)
-        yesterday = yesterdays_taps(session, stored.key, scenario.key, now)
+        yesterday = yesterdays_taps(session, stored.key, now)
     today = as_it_stands(stored, scenario, by_plan.get(scenario.key, ()), now, with_sun=sun == "1")
     return _Partner(request, stored, scenario, today, now, yesterday, by_plan).answer()
 

@@ -46,7 +46,7 @@ def tap(request: Request, household_key: str, scenario_key: str, form: Annotated
             tapped = _carry_out(session, Place(household_key, scenario_key, now.date), form, now, request)
             scenario = _plan(tapped.stored, scenario_key)
             today = as_tapped(tapped.stored, scenario, tapped.taps, now)
-            yesterday = yesterdays_taps(session, household_key, scenario_key, now)
+            yesterday = yesterdays_taps(session, household_key, now)
             by_plan = taps_by_plan(session, household_key, now.date)
             shown = Switchboard(request, tapped.stored, scenario, today, now, yesterday, by_plan)
             if wants_fragment(request):
@@ -89,7 +89,7 @@ def _page(
     now = _now(request, stored)
     with request.app.state.database.session() as session:
         by_plan = taps_by_plan(session, stored.key, now.date)
-        yesterday = yesterdays_taps(session, stored.key, scenario.key, now)
+        yesterday = yesterdays_taps(session, stored.key, now)
     today = as_it_stands(stored, scenario, by_plan.get(scenario.key, ()), now, with_sun=with_sun)
     return Switchboard(request, stored, scenario, today, now, yesterday, by_plan).answer(wrong, status)
 
@@ -123,7 +123,7 @@ def _may_be_on(
     session: Any, stored: StoredHousehold, place: Place, appliance: str, taps: tuple[KeptTap, ...], now: Now
 ) -> bool:
     """Whether it may still run since yesterday, as far as anybody said; taps: today's."""
-    yesterday = yesterdays_taps(session, place.household_key, place.scenario_key, now)
+    yesterday = yesterdays_taps(session, place.household_key, now).get(place.scenario_key, ())
     today = as_it_stands(stored, _plan(stored, place.scenario_key), taps, now)
     return any(one.appliance == appliance for one in left_on(yesterday, today, now))
 

@@ -279,6 +279,11 @@ def tapped_there(name: str, local: datetime.datetime, who: str) -> str:
     return f"{name} since {local:%H:%M}, by {who}"
 
 
+def left_there(name: str, until: str) -> str:
+    """`Dryer since yesterday, until 01:35`."""
+    return f"{name} since yesterday, {until}"
+
+
 def elsewhere_sentence(on: Sequence[str], plan: str) -> str:
     """That something was tapped on where another plan is followed; plan: its name, or nothing."""
     where = f"“{plan}”" if plan else "another plan of this house"
