@@ -142,8 +142,8 @@ class _Days:
         on = np.zeros((len(loads.on_ms), *at_ms.shape), dtype=bool)
         on[loads.off_ms <= 0] = True
         for place, load in enumerate(time.loads.tolist()):
-            since_ms = at_ms - time.from_ms + phase_ms[place][:, None]
-            on[load] = since_ms % (loads.on_ms[load] + loads.off_ms[load]) < loads.on_ms[load]
+            periods = (at_ms - time.from_ms + phase_ms[place][:, None]) / (loads.on_ms[load] + loads.off_ms[load])
+            on[load] = periods - np.floor(periods) < loads.share[load]
         if scope.interlocked:
             return loads.drawn(certain, on[loads.of_piece] & loads.stands[:, stretch], at_ms)
         figures = [certain.p_w, certain.q_var, certain.d_va, certain.spread_w2]
