@@ -216,13 +216,13 @@ def _database() -> Any:
     url = read_settings().database
     try:
         database = Database(url)
-        database.migrate()
     except (ArgumentError, NoSuchModuleError, ModuleNotFoundError, ValueError) as error:
         raise BadSetting(f"LOADSTEAD_DATABASE is no address of a database: {error}") from error
+    try:
+        database.migrate()
     except DBAPIError as error:
-        raise BadSetting(
-            f"The database of LOADSTEAD_DATABASE cannot be used: {str(error.orig).splitlines()[0]}"
-        ) from error
+        why = str(error.orig).splitlines()[0]
+        raise BadSetting(f"The database of LOADSTEAD_DATABASE cannot be used: {why}") from error
     return database
 
 

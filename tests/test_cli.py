@@ -142,6 +142,14 @@ def test_what_is_no_database_is_said_in_a_line(
         assert said.count("\n") == 1
 
 
+def test_a_wrong_port_is_not_taken_for_a_wrong_database(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("LOADSTEAD_PORT", "many")
+    assert main(["export", "x"]) == 2
+    assert capsys.readouterr().err == "LOADSTEAD_PORT is 'many'; give a number from 1 to 65535\n"
+
+
 def test_the_announcement_says_where_to_go() -> None:
     """On this machine alone it names localhost; on the network the phone's address too, with a QR code."""
     with listen(everywhere=False, port=0) as sock:

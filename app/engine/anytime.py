@@ -52,14 +52,16 @@ def _not_then(day: PlannedDay, place: int, bank: BankDay | None) -> Iterator[Not
     t_ms = day.house.scope.t_ms
     stay = Stay(day, guest_of(day, place), _middles(t_ms))
     cut_ms = _cut(stay)
-    if bank is not None and bank.generator:
-        cut_ms = np.union1d(with_generator_edges(bank, cut_ms), np.clip(_sooner_ms(stay, bank), t_ms[0], t_ms[-1]))
+    running = bank if bank is not None and bank.generator else None
+    if running is not None:
+        sooner_ms = _sooner_ms(stay, running)
+        cut_ms = np.union1d(with_generator_edges(running, cut_ms), np.clip(sooner_ms, t_ms[0], t_ms[-1]))
     at_ms = _middles(cut_ms)
     # Draws are the same all through a stretch, and only limits that move tell its parts from one another.
     part_of = day.house.scope.stretch_at(at_ms)
     whole = ((limit, flags[part_of]) for limit, flags in chain(bank_refuses(stay), circuits_refuse(stay)))
     refused: dict[str, Flags] = {}
-    generator = _generator_refuses(stay, cut_ms, part_of, bank)
+    generator = () if running is None else _generator_refuses(stay, cut_ms, part_of, running, sooner_ms)
     for limit, flags in chain(_rules_refuse(stay, at_ms, part_of), whole, generator):
         refused[limit] = refused[limit] | flags if limit in refused else flags
     yield from _joined(cut_ms, refused)
@@ -148,17 +150,15 @@ def _rules_refuse(stay: Stay, at_ms: Floats, part_of: Instants) -> Iterator[tupl
 
 
 def _generator_refuses(
-    stay: Stay, cut_ms: Floats, part_of: Instants, bank: BankDay | None
+    stay: Stay, cut_ms: Floats, part_of: Instants, bank: BankDay, sooner_ms: list[float]
 ) -> Iterator[tuple[str, Flags]]:
     """Where the generator runs, or starts for the guest, and does not carry it beside all else and its charger."""
-    if bank is None or not bank.generator:
-        return
     visit = stay.visit(stay.day.house)
     too_much = np.any([exceeds(total.use_w, generator_carries_w(visit.view)) for total in visit.totals], axis=0)
     yield "generator", generator_runs(bank, cut_ms) & too_much[part_of]
-    for spell, sooner_ms in zip(bank.generator, _sooner_ms(stay, bank), strict=True):
+    for spell, from_ms in zip(bank.generator, sooner_ms, strict=True):
         starts = too_much[visit.view.scope.stretch_at(spell.from_ms)]
-        before = (cut_ms[:-1] >= sooner_ms) & (cut_ms[1:] <= spell.from_ms)
+        before = (cut_ms[:-1] >= from_ms) & (cut_ms[1:] <= spell.from_ms)
         yield "generator", before & (too_much[part_of] | starts)
 
 
