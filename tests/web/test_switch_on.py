@@ -554,17 +554,17 @@ def test_now_may_be_typed(house: House) -> None:
 def test_before_the_charge_is_known_no_hours_are_told(house: House) -> None:
     """It was read off the display in the evening, and it is the next morning: not "24 h and more"."""
     scenario = next(one.key for one in house.stored.scenarios if one.id == "laundry")
-    for field, value in (("start_state_of_charge", 0.26), ("state_of_charge_at", "19:30")):
-        change(house, SetPlanField, scenario_key=scenario, field=field, value=value)
+    told = {"field": "start_state_of_charge", "value": 0.26, "beside": {"state_of_charge_at": "19:30"}}
+    change(house, SetPlanField, scenario_key=scenario, **told)
     at(house, "08:00", date="2026-05-17")
     page = look(house, sun="1").by_id("now").text
     assert "? h, not known yet" in page
     assert "The bank’s charge is known from 19:30 on" in page
     assert "Put in what the display shows now" in page
     assert "24 h and more" not in page
-    told = house.client.get(f"{house.address('laundry')}/partner", params={"sun": "1"}).text
-    assert "The bank’s charge is known from 19:30 on" in told
-    assert "Put in what the display shows" not in told
+    partner = house.client.get(f"{house.address('laundry')}/partner", params={"sun": "1"}).text
+    assert "The bank’s charge is known from 19:30 on" in partner
+    assert "Put in what the display shows" not in partner
     at(house, "19:31", date="2026-05-17")
     assert "not known yet" not in look(house, sun="1").by_id("now").text
 
