@@ -64,7 +64,7 @@ def test_a_tap_is_seen_at_once_and_heard_by_the_other_phone(open_page: Open, sit
     expect(page.locator(".on-now li", has_text="Washing machine")).to_have_count(0)
     expect(page.locator("#last")).to_have_text("Last tapped just now by owner: Washing machine off.")
     page.locator("#back-all").click()
-    expect(other.locator("#last")).to_have_text("Nobody has tapped anything today.")
+    expect(other.locator("#last")).to_have_text("Nobody has tapped anything on this plan today.")
     expect(other.locator(".on-now li", has_text="Washing machine")).to_be_visible()
 
 

@@ -123,7 +123,7 @@ def test_what_the_plan_says_is_on_can_be_off(house: House) -> None:
     assert is_on(page, "Kettle")
     page = Page(send(house, "", "plan").text)
     assert not is_on(page, "Kettle")
-    assert page.by_id("last").text == "Nobody has tapped anything today."
+    assert page.by_id("last").text == "Nobody has tapped anything on this plan today."
 
 
 def test_what_was_stopped_and_ran_again_is_told_as_it_is_now(house: House) -> None:
@@ -185,7 +185,7 @@ def test_what_cannot_be_tapped_is_refused_in_words(house: House, appliance: str,
 
     assert answer.status_code == 422
     assert words in Page(answer.text).by_id("wrong").text
-    assert "Nobody has tapped anything today." in answer.text
+    assert "Nobody has tapped anything on this plan today." in answer.text
 
 
 @pytest.mark.parametrize("fields", [{"to": "maybe"}, {"tab": ""}, {"sequence": "x"}, {"appliance": "a" * 101}])
@@ -195,7 +195,7 @@ def test_what_no_page_sends_is_not_understood(house: House, fields: dict[str, st
 
     form = {"appliance": "kettle", "to": "on", "tab": "a", "sequence": "1"} | fields
     assert house.client.post(f"{house.address()}/switch-on", data=form).status_code == 422
-    assert "Nobody has tapped anything today." in house.client.get(f"{house.address()}/switch-on").text
+    assert "Nobody has tapped anything on this plan today." in house.client.get(f"{house.address()}/switch-on").text
 
 
 PRESS = {
@@ -297,7 +297,7 @@ def test_a_reader_asks_and_taps_nothing(house_of: Callable[..., House], htmx: bo
     assert any(word in answered for word in ("GO", "ASK", "NOT NOW"))
     assert "It would run for 1 h 10 min." in answered
     assert send(reader, "kettle", "on", htmx=htmx).status_code == 403
-    assert "Nobody has tapped anything today." in page.by_id("last").text
+    assert "Nobody has tapped anything on this plan today." in page.by_id("last").text
 
 
 @pytest.mark.parametrize(
@@ -372,7 +372,7 @@ def test_taps_end_at_midnight(house: House) -> None:
     answer = house.client.get(f"{house.address()}/switch-on", headers=HTMX | {MARK: mark})
 
     assert answer.status_code == 200
-    assert "Nobody has tapped anything today." in answer.text
+    assert "Nobody has tapped anything on this plan today." in answer.text
     page = Page(send(house, "kettle", "on", tab="late").text)
     assert "on since 00:00, by owner" in row(page, "Kettle").text
 

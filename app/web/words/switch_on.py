@@ -300,7 +300,7 @@ CHARGE_UNKNOWN = (
     " reserve."
 )
 TELL_CHARGE = "Put in what the display shows now, under Sun and bank."
-NOBODY_TAPPED = "Nobody has tapped anything today."
+NOBODY_TAPPED = "Nobody has tapped anything on this plan today."
 KNOWS = (
     "This page knows the plan and what people tapped, not the wires: it does not see what somebody just switched on."
 )
