@@ -21,11 +21,12 @@ def contributors_at(
     *,
     starts: bool = False,
     starters: Sequence[int] = (),
+    total: Draws | None = None,
 ) -> tuple[Contributor, ...]:
     """Everything that counts in a scope's worst case at an instant, the largest first.
 
     starts: scheduled starts in progress stand in place of their running draw.
-    starters: cycling pieces that start just then. Watts and projected VA sum to the nominal total.
+    starters: cycling pieces that start just then; total: with their start. Watts and projected VA sum to the total.
     """
     pieces, rows = laid.pieces, laid.rows
     there = (pieces.begin_ms <= at_ms) & (pieces.end_ms > at_ms) & (scope.weight[pieces.appliance] > 0)
@@ -37,13 +38,6 @@ def contributors_at(
     row, part = pieces.row[chosen], scope.weight[pieces.appliance[chosen]]
     draws = rows.running.take(row).times(part)
     p_w, q_var, d_va = draws.p_w, counted_q_var(draws, pieces.cycling[chosen]), draws.d_va
-    for interlock in scope.interlocked:
-        if interlock.is_mixed:
-            counts, more_w = _in_place(interlock, at_ms, starts=starts, starters=starters)
-            p_w = p_w + np.where(chosen == counts, more_w, 0.0)
-            if not starts and not len(starters):
-                less_var = q_var.sum() - scope.worst.q_var[scope.stretch_at(at_ms)]
-                q_var = q_var - np.where(chosen == counts, less_var, 0.0)
     starting = np.isin(chosen, starters)
     if starts:
         starting |= pieces.scheduled[chosen] & (at_ms < pieces.begin_ms[chosen] + rows.start_ms[row])
@@ -51,15 +45,29 @@ def contributors_at(
         p_w = np.where(starting, rows.start_p_w[row] * part, p_w)
         q_var = np.where(starting, rows.start_q_var[row] * part, q_var)
         d_va = np.where(starting, 0.0, d_va)
+    if any(interlock.is_mixed for interlock in scope.interlocked):
+        if total is None:
+            total = (scope.worst_started if starts else scope.worst).take(scope.stretch_at(at_ms))
+        in_place = _in_place(scope, chosen, at_ms, starts=starts, starters=starters)
+        p_w, q_var, d_va = (
+            own + in_place * (float(all_of_it) - own.sum())
+            for own, all_of_it in ((p_w, total.p_w), (q_var, total.q_var), (d_va, total.d_va))
+        )
     return tuple(_listed(resolved, laid, chosen, (p_w, q_var, d_va), starting))
 
 
-def _in_place(interlock: Interlocked, at_ms: float, *, starts: bool, starters: Sequence[int]) -> tuple[int, float]:
-    """The last piece of an interlock that counts, and how many watts more another would draw in its place."""
-    there, first = _members_at(interlock, at_ms, starts=starts, starters=starters)
-    counts = np.flatnonzero(there & ~interlock.left_out(there, first) & ~first)
-    more_w, _ = interlock.more(there, first)
-    return (int(interlock.piece[counts[-1]]), float(more_w)) if len(counts) else (-1, 0.0)
+def _in_place(scope: Scope, chosen: Instants, at_ms: float, *, starts: bool, starters: Sequence[int]) -> Floats:
+    """Which pieces stand for others that an interlock would let on instead, and which part of those each does.
+
+    The last that counts of each interlock whose members differ.
+    """
+    found = np.zeros(len(chosen))
+    for interlock in scope.interlocked:
+        if interlock.is_mixed:
+            there, first = _members_at(interlock, at_ms, starts=starts, starters=starters)
+            counts = np.flatnonzero(there & ~interlock.left_out(there, first) & ~first)
+            found[chosen == interlock.piece[counts[-1:]].sum()] = 1.0 if len(counts) else 0.0
+    return np.asarray(found / max(found.sum(), 1.0))
 
 
 def _members_at(interlock: Interlocked, at_ms: float, *, starts: bool, starters: Sequence[int]) -> tuple[Flags, Flags]:

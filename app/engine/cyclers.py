@@ -1,6 +1,9 @@
 """Loads that come and go as a scope sees them, and the interlocks that keep some of them off."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
+from itertools import combinations
 from typing import Any
 
 import numpy as np
@@ -56,7 +59,7 @@ class Cyclers:
         )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Interlocked:
     """One interlock as a scope sees it: its pieces, the largest in volt-amperes first.
 
@@ -82,45 +85,70 @@ class Interlocked:
         beside = np.ndim(at_ms)
         return np.asarray((upright(self.begin_ms, beside) <= at_ms) & (upright(self.started_ms, beside) > at_ms))
 
-    def left_out(self, on: Flags, first: Flags | None = None, *, by_watts: bool = False) -> Flags:
+    def left_out(self, on: Flags, first: Flags | None = None, chosen: Sequence[int] = ()) -> Flags:
         """Of the members that are on (axis 0), those that do not count in a worst case.
 
-        At most `at_most` count, or as many as are certainly on: those that start just then first, then the
-        largest, in volt-amperes unless said otherwise.
+        At most `at_most` count, or as many as are certainly on: those that start just then first, then the chosen,
+        then the largest in volt-amperes.
+        chosen: places among those that are on and do not start, the largest first.
         """
-        order = np.argsort(-self.draws.p_w, kind="stable") if by_watts else np.arange(len(self.piece))
-        there, allowed = on[order], self._allowed(on)
-        ahead = np.zeros_like(there) if first is None else there & first[order]
-        rank = np.where(ahead, np.cumsum(ahead, axis=0), ahead.sum(axis=0) + np.cumsum(there & ~ahead, axis=0))
-        out = np.zeros_like(on)
-        out[order] = there & (rank > allowed)
-        return out
+        ahead, rest = self._parted(on, first)
+        picked = rest & np.isin(np.cumsum(rest, axis=0) - 1, np.asarray(chosen, dtype=np.intp))
+        others, before = rest & ~picked, np.cumsum(ahead, axis=0)
+        after = before[-1] + np.where(picked, np.cumsum(picked, axis=0), picked.sum(axis=0) + np.cumsum(others, axis=0))
+        return np.asarray(on & (np.where(ahead, before, after) > self._allowed(on)))
+
+    def choices(self, on: Flags, first: Flags | None = None) -> list[tuple[int, ...]]:
+        """Which of the members that are on may count, as in `left_out`; one where the largest is so in everything."""
+        ahead, rest = self._parted(on, first)
+        free, others = self._free(on, ahead), rest.sum(axis=0)
+        contested = others > free
+        if not self.is_mixed or not contested.any():
+            return [()]
+        some = range(int(others[contested].max()))
+        return [chosen for count in np.unique(free[contested]).tolist() for chosen in combinations(some, count)]
+
+    @staticmethod
+    def _parted(on: Flags, first: Flags | None) -> tuple[Flags, Flags]:
+        """Those that are on and count first, and the others."""
+        ahead = np.zeros_like(on) if first is None else on & first
+        return ahead, on & ~ahead
 
     def _allowed(self, on: Flags) -> Instants:
         """How many of those that are on count."""
         return np.asarray(np.maximum(self.at_most, (on & ~upright(self.cycling, on.ndim - 1)).sum(axis=0)))
 
-    @property
+    def _free(self, on: Flags, ahead: Flags) -> Instants:
+        """How many count beside those ahead."""
+        return np.asarray(np.maximum(self._allowed(on) - ahead.sum(axis=0), 0))
+
+    @cached_property
     def is_mixed(self) -> bool:
-        """The largest in volt-amperes is not the largest in watts, or not the least certain."""
-        return bool((np.diff(self.draws.p_w) > 0).any() or (np.diff(self.draws.spread_w2) > 0).any())
+        """The largest in volt-amperes is not so in all that these are made of, or not the least certain."""
+        draws = self.draws
+        figures = (draws.p_w, np.maximum(draws.q_var, 0), np.minimum(draws.q_var, 0), draws.d_va, draws.spread_w2)
+        return any(bool((np.diff(np.abs(figure)) > 0).any()) for figure in figures)
 
-    def more(self, on: Flags, first: Flags | None = None) -> tuple[Floats, Floats]:
-        """By how much others of those that are on take more watts than those that count, and are less certain.
+    def more(self, on: Flags, first: Flags | None = None) -> tuple[Draws, tuple[Floats, Floats]]:
+        """By how much others of those that are on draw more than those that count, each figure by itself.
 
-        Which of them is on is not known, so each limit gets the larger: the safe side for what asks for both.
-        Watts, and their spread squared; of the shape of `on` without its members. on, first: as in `left_out`.
+        Which of them is on is not known: with this added nothing is less than with any of them, whatever is added.
+        Draws without reactive power, and that on the lagging side of zero and on the leading; of the shape of `on`
+        without its members. on, first: as in `left_out`.
         """
-        ahead = np.zeros_like(on) if first is None else on & first
-        counted, others = on & ~self.left_out(on, first) & ~ahead, on & ~ahead
-        free = np.maximum(self._allowed(on) - ahead.sum(axis=0), 0)
+        ahead, others = self._parted(on, first)
+        counted = others & ~self.left_out(on, first)
+        free = self._free(on, ahead)
 
         def larger(figure: Floats) -> Floats:
             order = np.argsort(-figure, kind="stable")
             most = others[order] & (np.cumsum(others[order], axis=0) <= free)
-            return np.asarray(np.tensordot(figure[order], most, axes=1) - np.tensordot(figure, counted, axes=1))
+            more = np.tensordot(figure[order], most, axes=1) - np.tensordot(figure, counted, axes=1)
+            return np.asarray(np.maximum(more, 0.0))
 
-        return np.maximum(larger(self.draws.p_w), 0.0), np.maximum(larger(self.draws.spread_w2), 0.0)
+        draws = self.draws
+        p_w, d_va, spread_w2 = larger(draws.p_w), larger(draws.d_va), larger(draws.spread_w2)
+        return Draws(p_w, np.zeros_like(p_w), d_va, spread_w2), (larger(draws.q_var), -larger(-draws.q_var))
 
 
 def upright(per_member: NDArray[Any], beside: int) -> NDArray[Any]:

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from app.engine.cyclers import upright
-from app.engine.scope import Scope, let_on, standing
+from app.engine.scope import KeptApart, Scope, standing
 from app.engine.sums import Sums, plain, sums_of
 
 
@@ -18,9 +18,12 @@ def everything_on(scope: Scope, *, kept_apart: bool = False, starters: Sequence[
     if not len(cyclers):
         return plain(certain)
     on = standing(cyclers, begin_ms)
-    if kept_apart:
-        certain, on = let_on(certain, cyclers, on, scope.interlocked, begin_ms, starters=starters)
-    return plain(certain) + Sums(sums_of(cyclers.draws, True).figures @ on.astype(float))
+    most = plain(certain)
+    if kept_apart and scope.interlocked:
+        left = KeptApart(certain, cyclers, on, scope.interlocked, begin_ms, starters=starters).let_on()
+        nothing = np.zeros(len(begin_ms))
+        most, on = plain(left.certain) + Sums.of(nothing, *left.beside_var, nothing, nothing), left.on
+    return most + Sums(sums_of(cyclers.draws, True).figures @ on.astype(float))
 
 
 def most_on(scope: Scope) -> Sums:

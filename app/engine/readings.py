@@ -40,8 +40,9 @@ class View:
         starts = starts and bool(self._in_progress(at_ms).any())
         asked = (at_ms, starters, starts)
         if asked not in self._named:  # several limits are tightest at the same instant
+            total = None if start is None else start.total_at(int(self.scope.stretch_at(at_ms)))
             self._named[asked] = contributors_at(
-                self.resolved, self.laid, self.scope, at_ms, starts=starts, starters=starters
+                self.resolved, self.laid, self.scope, at_ms, starts=starts, starters=starters, total=total
             )
         return self._named[asked]
 

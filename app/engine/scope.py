@@ -4,22 +4,24 @@ The house, a leg and a conductor of a circuit are all scopes: a weight for every
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from typing import Literal
+from itertools import product
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from app.engine.cyclers import Cyclers, Interlocked, upright
-from app.engine.draw import Draws, apparent_va, worst_q_var
+from app.engine.draw import HAIR, Draws, apparent_va, worst_q_var
 from app.engine.expand import Laid
 from app.engine.programmes import COLD, COLD_BESIDE, DRAWN, RUNNING
 from app.engine.results import Flags, Floats, Instants
 from app.engine.stack import Deltas, stack_runs
 
 NO_VAR = np.zeros(()), np.zeros(())
-Counted = Literal["most", "by_va", "by_watts"]
+MOST_CHOICES = 64  # ways in which interlocks may let members on that are all tried
+Choice = tuple[tuple[int, ...], ...]  # per interlock, as in `Interlocked.left_out`
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -90,7 +92,7 @@ def scope_of(laid: Laid, weight: Floats, corners_ms: Floats, interlocks: Sequenc
     if not quiet:
         starts = drawn - certain
         # What starts counts before what merely runs.
-        running = worst_case(certain, cyclers, active, members, grid[:-1], starts=True) if members else worst
+        running = worst_case(certain, cyclers, active, members, grid[:-1], starts=starts) if members else worst
         started = (running + starts).where((starts.p_w != 0) | (starts.q_var != 0), worst)
     cold_worst = cold + _cold_cycling(laid, cyclers, weight, active) if len(cyclers) else cold
     return Scope(
@@ -107,55 +109,106 @@ def standing(cyclers: Cyclers, at_ms: Floats) -> Flags:
 
 def worst_case(
     certain: Draws, cyclers: Cyclers, on: Flags, interlocked: Sequence[Interlocked], at_ms: Floats,
-    *, starts: bool = False, beside_var: tuple[Floats, Floats] = NO_VAR,
+    *, starts: Draws | None = None, beside_var: tuple[Floats, Floats] = NO_VAR,
 ) -> Draws:  # fmt: skip
     """Certain draws and those cycling loads that are on, without what interlocks keep off.
 
     certain: any shape. on: shape (cyclers, *shape). at_ms: shape, which instants of the day these are.
-    starts: members in their scheduled start count first. beside_var: as in `with_cyclers`.
+    starts: by how much scheduled starts draw more than what they replace; members in theirs count first.
+    beside_var: as in `with_cyclers`.
     """
+    if not interlocked:
+        return with_cyclers(certain, cyclers.draws, on, beside_var)
+    kept = KeptApart(certain, cyclers, on, interlocked, at_ms, in_their_start=starts is not None)
 
-    def total(counted: Counted) -> Draws:
-        left, then_on = let_on(certain, cyclers, on, interlocked, at_ms, starts=starts, counted=counted)
-        return with_cyclers(left, cyclers.draws, then_on, beside_var)
+    def total(choice: Choice | None) -> Draws:
+        left = kept.let_on(choice)
+        lagging, leading = (own + more for own, more in zip(left.beside_var, beside_var, strict=True))
+        running = with_cyclers(left.certain, cyclers.draws, left.on, (lagging, leading))
+        return running if starts is None else running + starts
 
-    most = total("most")
-    if starts or not any(one.is_mixed for one in interlocked):
-        return most
-    # It has the watts of some and what stands beside the watts of others: no more volt-amperes than either choice.
-    va = np.maximum(total("by_va").va, total("by_watts").va)
-    beside = np.sqrt(np.maximum(va**2 - most.p_w**2 - most.d_va**2, 0.0))
-    return replace(most, q_var=np.copysign(np.minimum(beside, np.abs(most.q_var)), most.q_var))
+    worst = kept.largest(total)
+    return worst if starts is None else worst - starts
 
 
-def let_on(
-    certain: Draws, cyclers: Cyclers, on: Flags, interlocked: Sequence[Interlocked], at_ms: Floats,
-    *, starts: bool = False, starters: Sequence[int] = (), counted: Counted = "most",
-) -> tuple[Draws, Flags]:  # fmt: skip
-    """The certain draws, and which cycling loads are on, after interlocks kept off what they keep off.
+class LetOn(NamedTuple):
+    """Certain draws and which cycling loads are on, after interlocks; beside_var: as in `with_cyclers`."""
 
-    As in `worst_case`; starters: cycling pieces that count first. counted: the members that are largest in
-    volt-amperes, or in watts; or, with the watts of the latter, the former: no less than either, whatever is added.
-    """
-    place = {int(piece): index for index, piece in enumerate(cyclers.piece)} if interlocked else {}
-    for interlock in interlocked:
-        there = interlock.there(at_ms)
-        first = interlock.starting(at_ms) if starts else np.zeros_like(there)
+    certain: Draws
+    on: Flags
+    beside_var: tuple[Floats, Floats]
+
+
+class KeptApart:
+    """Draws of which interlocks keep some off, in each way in which they may."""
+
+    def __init__(
+        self, certain: Draws, cyclers: Cyclers, on: Flags, interlocked: Sequence[Interlocked], at_ms: Floats,
+        *, in_their_start: bool = False, starters: Sequence[int] = (),
+    ) -> None:  # fmt: skip
+        """As in `worst_case`; in_their_start: members in their scheduled start count first, as starters do.
+
+        starters: cycling pieces that start just then.
+        """
+        self.certain, self.cyclers, self.on, self.interlocked = certain, cyclers, on, interlocked
+        self.starters, self.in_their_start, self.at_ms = starters, in_their_start, at_ms
+        self._place = {int(piece): index for index, piece in enumerate(cyclers.piece)}
+
+    def let_on(self, choice: Choice | None = None) -> LetOn:
+        """What is left with some members chosen; with none, no figure is less than with any, whatever is added."""
+        certain, on = self.certain, self.on
+        nothing = np.zeros(np.shape(self.at_ms))
+        lagging, leading = nothing, nothing
+        for place, interlock in enumerate(self.interlocked):
+            there, first = self._members(interlock, on)
+            out = interlock.left_out(there, first, () if choice is None else choice[place])
+            certain = certain - summed(interlock.draws, np.asarray(out & ~upright(interlock.cycling, out.ndim - 1)))
+            if choice is None and interlock.is_mixed:
+                more, (lag, lead) = interlock.more(there, first)
+                certain, lagging, leading = certain + more, lagging + lag, leading + lead
+            on = on.copy()
+            for member in np.flatnonzero(interlock.cycling):
+                if int(interlock.piece[member]) in self._place:
+                    on[self._place[int(interlock.piece[member])]] &= ~out[member]
+        return LetOn(certain, on, (lagging, leading))
+
+    def largest(self, total: Callable[[Choice | None], Draws]) -> Draws:
+        """Of totals with each choice of members the largest in watts and in volt-amperes, as limits use them."""
+        most, choices = total(None), self._choices()
+        if not choices:
+            return most
+        each = [total(choice) for choice in choices]
+        use_w = np.maximum.reduce([one.use_w for one in each])
+        more_w = np.maximum(use_w - most.p_w, 0.0)
+        scale = 1 + more_w / np.maximum(most.p_w, HAIR)  # as in `Draws.use_va`
+        va = np.maximum.reduce([one.use_va for one in each]) / scale
+        beside = np.sqrt(np.maximum(va**2 - most.p_w**2 - most.d_va**2, 0.0))
+        return replace(most, q_var=np.copysign(beside, most.q_var), spread_w2=more_w**2)
+
+    def _choices(self) -> list[Choice]:
+        """All of them; of more than can be tried those of one interlock at a time. None where one is the largest."""
+        if not any(one.is_mixed for one in self.interlocked):
+            return []
+        each = [one.choices(*self._members(one, self.on)) for one in self.interlocked]
+        many = math.prod(map(len, each))
+        if many <= MOST_CHOICES:
+            return list(product(*each)) if many > 1 else []
+        largest = [ways[0] for ways in each]
+        return [
+            (*largest[:place], way, *largest[place + 1 :])
+            for place, ways in enumerate(each)
+            for way in ways
+        ]  # fmt: skip
+
+    def _members(self, interlock: Interlocked, on: Flags) -> tuple[Flags, Flags]:
+        """Which members of an interlock are on, and which of them count first."""
+        there = interlock.there(self.at_ms)
+        first = interlock.starting(self.at_ms) if self.in_their_start else np.zeros_like(there)
         for member in np.flatnonzero(interlock.cycling):
             piece = int(interlock.piece[member])
-            there[member] = on[place[piece]] if piece in place else False
-            first[member] = piece in starters
-        out = interlock.left_out(there, first, by_watts=counted == "by_watts")
-        certain = certain - summed(interlock.draws, np.asarray(out & ~upright(interlock.cycling, at_ms.ndim)))
-        if counted == "most" and interlock.is_mixed:
-            more_w, more_w2 = interlock.more(there, first)
-            nothing = np.zeros_like(more_w)
-            certain = certain + Draws(more_w, nothing, nothing, more_w2)
-        on = on.copy()
-        for member in np.flatnonzero(interlock.cycling):
-            if int(interlock.piece[member]) in place:
-                on[place[int(interlock.piece[member])]] &= ~out[member]
-    return certain, on
+            there[member] = on[self._place[piece]] if piece in self._place else False
+            first[member] = piece in self.starters
+        return there, first
 
 
 def with_cyclers(

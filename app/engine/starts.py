@@ -11,7 +11,7 @@ from app.engine.draw import Draws
 from app.engine.expand import Laid
 from app.engine.heat import Rule, exceeds
 from app.engine.results import Flags, Floats, Instants
-from app.engine.scope import Scope, let_on, standing, summed, with_cyclers
+from app.engine.scope import NO_VAR, Choice, KeptApart, Scope, standing, summed, with_cyclers
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -84,6 +84,11 @@ class Unscheduled:
         """For stretches of the scope: whether it may be in them, and their places among its own."""
         place = np.minimum(np.maximum(stretch - self.stretch[0], 0), len(self.stretch) - 1)
         return self.stretch[place] == stretch, place
+
+    def total_at(self, stretch: int) -> Draws:
+        """Its total in a stretch of the scope, the nearest of its own."""
+        _, place = self.place_in(np.array(stretch))
+        return self.total.take(place)
 
     def broken_ms(self, scope: Scope, use: list[Floats], rule: Rule) -> float:
         """Where it first breaks a rule: above the top at all, or above a level for longer than its time.
@@ -169,21 +174,32 @@ def _starting(scope: Scope, places: Instants, stretch: NDArray[np.intp], leads: 
     places: those that start together. leads: where the leading side of zero counts. They count before others that an
     interlock would keep off for them, which are not on when they start.
     """
-    cyclers, worst, at_ms = scope.cyclers, scope.worst.take(stretch), scope.begin_ms[stretch]
-    on = standing(cyclers, at_ms)
-    if scope.interlocked:
-        starters = cyclers.piece[places].tolist()
-        certain, on = let_on(scope.certain.take(stretch), cyclers, on, scope.interlocked, at_ms, starters=starters)
-        worst, leads = with_cyclers(certain, cyclers.draws, on), _leads(certain, cyclers, on)
-    own, there = cyclers.draws.take(places), on[places]
-    # Its reactive power is there to be taken off only if its side of zero is the one that counts.
-    q_var = np.where(leads == (own.q_var[:, None] < 0), own.q_var[:, None], 0.0)
-    less = summed(own, there)
-    return worst - replace(less, q_var=(q_var * there).sum(axis=0)), summed(cyclers.starts(places), there)
+    cyclers, at_ms = scope.cyclers, scope.begin_ms[stretch]
+    own, on = cyclers.draws.take(places), standing(cyclers, at_ms)
+
+    def before(worst: Draws, on: Flags, leads: Flags) -> Draws:
+        # Its reactive power is there to be taken off only if its side of zero is the one that counts.
+        there = on[places]
+        q_var = np.where(leads == (own.q_var[:, None] < 0), own.q_var[:, None], 0.0)
+        return worst - replace(summed(own, there), q_var=(q_var * there).sum(axis=0))
+
+    starts = summed(cyclers.starts(places), on[places])
+    if not scope.interlocked:
+        return before(scope.worst.take(stretch), on, leads), starts
+    starters = cyclers.piece[places].tolist()
+    kept = KeptApart(scope.certain.take(stretch), cyclers, on, scope.interlocked, at_ms, starters=starters)
+    starts = summed(cyclers.starts(places), kept.let_on().on[places])  # they come first, whatever is chosen
+
+    def total(choice: Choice | None) -> Draws:
+        left = kept.let_on(choice)
+        worst = with_cyclers(left.certain, cyclers.draws, left.on, left.beside_var)
+        return before(worst, left.on, _leads(left.certain, cyclers, left.on, left.beside_var)) + starts
+
+    return kept.largest(total) - starts, starts
 
 
-def _leads(certain: Draws, cyclers: Cyclers, on: Flags) -> Flags:
-    """Where the cycling loads that lead outweigh those that lag."""
-    lagging = np.maximum(cyclers.draws.q_var, 0) @ on
-    leading = np.minimum(cyclers.draws.q_var, 0) @ on
+def _leads(certain: Draws, cyclers: Cyclers, on: Flags, beside_var: tuple[Floats, Floats] = NO_VAR) -> Flags:
+    """Where the cycling loads that lead outweigh those that lag; beside_var: as in `with_cyclers`."""
+    lagging = np.maximum(cyclers.draws.q_var, 0) @ on + beside_var[0]
+    leading = np.minimum(cyclers.draws.q_var, 0) @ on + beside_var[1]
     return np.asarray(np.abs(certain.q_var + leading) > np.abs(certain.q_var + lagging))

@@ -228,9 +228,7 @@ def names(moment: Moment) -> list[tuple[str, bool, bool, float]]:
 def names_of(brute: Brute) -> list[tuple[str, bool, bool, float]]:
     """The same by the oracle."""
     found, home = [], brute.home
-    more = {
-        i: p for i, p, _ in (home.more_of(lock, brute.on, brute.starting, "house") for lock in home.reading.interlocks)
-    }
+    more = {home.last_counted(brute.on, brute.starting, "house"): home.more(brute.on, brute.starting, "house")[0]}
     for i in home.counted(brute.on, brute.starting, "house"):
         draw, starts = home.draws[i], bool(brute.starting >> i & 1)
         watts = draw.start[0] if starts and draw.start else draw.p + more.get(i, 0.0)

@@ -209,9 +209,9 @@ class Tables:
         return found
 
     def _more(self, on: Bools, starting: int, scope: str) -> Floats:
-        """Watts, and squares of doubt, that another member of an interlock has more; per state."""
+        """What another member of an interlock has more, as `Home.more` tells it; per state."""
         if not self.home.reading.interlocks:
-            return np.zeros((2, len(on)))
+            return np.zeros((5, len(on)))
         masks = [sum(1 << int(i) for i in np.flatnonzero(state)) for state in on]
         return np.array([self.home.more(mask, starting & mask, scope) for mask in masks]).T
 
@@ -222,7 +222,8 @@ class Tables:
         kick = np.array([d.start or (0.0, 0.0) for d in draws]).reshape(-1, 2)
         p = more[0] + on @ (share * np.where(starts, kick[:, 0], [d.p for d in draws]))
         q = on @ (share * np.where(starts, kick[:, 1], [d.q for d in draws]))
-        d = on @ (share * np.where(starts, 0.0, [d.d for d in draws]))
+        q = np.where(np.abs(q + more[4]) > np.abs(q + more[3]), q + more[4], q + more[3])
+        d = more[2] + on @ (share * np.where(starts, 0.0, [d.d for d in draws]))
         doubt = np.sqrt(more[1] + on @ np.where(starts, 0.0, [(d.u * d.p) ** 2 for d in draws] * share**2))
         with np.errstate(divide="ignore", invalid="ignore"):
             times = np.where(p > 0, (p + doubt) / p, 1.0)

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import combinations
 from typing import Any
 
 import numpy as np
@@ -91,38 +92,54 @@ class Home:
 
     # -- sums ----------------------------------------------------------------------------------------------
 
-    def counted(self, on: int, starting: int, scope: str, *, by_watts: bool = False) -> list[int]:
+    def counted(self, on: int, starting: int, scope: str) -> list[int]:
         """The draws a scope feels: of an interlock's members only as many as may run, largest first."""
-        members = [i for i in bits(on) if self.share(self.draws[i], scope) > 0]
+        return self.choices(on, starting, scope)[0]
+
+    def choices(self, on: int, starting: int, scope: str) -> list[list[int]]:
+        """Every set of draws that interlocks may let on; the first has the largest in volt-amperes."""
+        found = [[i for i in bits(on) if self.share(self.draws[i], scope) > 0]]
         for lock in self.reading.interlocks:
-            inside = [i for i in members if self.draws[i].appliance in lock["of"]]
-            certain = sum(self.draws[i].cycle is None for i in inside)
-            allowed = max(lock["at_most"], certain)
-            inside.sort(key=lambda i: self.rank(i, starting, scope))
-            if by_watts:
-                inside.sort(key=lambda i: (not starting >> i & 1, -self.share(self.draws[i], scope) * self.draws[i].p))
-            members = [i for i in members if i not in inside[allowed:]]
-        return members
+            found = [one for members in found for one in self._let_on(members, lock, starting, scope)]
+        return found
 
-    def more(self, on: int, starting: int, scope: str) -> tuple[float, float]:
-        """By how much interlocks' other members take more watts than those that are counted, and are less certain.
-
-        Each figure is the larger of what may be: watts of one, volt-amperes of another.
-        """
-        each = [self.more_of(lock, on, starting, scope) for lock in self.reading.interlocks]
-        return sum(p for _, p, _ in each), sum(doubt for _, _, doubt in each)
-
-    def more_of(self, lock: Json, on: int, starting: int, scope: str) -> tuple[int | None, float, float]:
-        """The smallest member that is counted without a start, and by how much others take more, and are less sure."""
-        inside = [i for i in bits(on) if self.share(self.draws[i], scope) > 0 and self.draws[i].appliance in lock["of"]]
+    def _let_on(self, members: list[int], lock: Json, starting: int, scope: str) -> list[list[int]]:
+        """What starts is on for sure, and any of the others, as many as may be."""
+        inside = [i for i in members if self.draws[i].appliance in lock["of"]]
         allowed = max(lock["at_most"], sum(self.draws[i].cycle is None for i in inside))
-        first = [i for i in inside if starting >> i & 1]
-        rest = sorted((i for i in inside if i not in first), key=lambda i: self.rank(i, starting, scope))
-        free = max(allowed - len(first), 0)
-        watts = {i: self.share(self.draws[i], scope) * self.draws[i].p for i in rest}
-        doubts = {i: (watts[i] * self.draws[i].u) ** 2 for i in rest}
-        more = [sum(sorted(of.values())[::-1][:free]) - sum(of[i] for i in rest[:free]) for of in (watts, doubts)]
-        return (rest[:free] or [None])[-1], more[0], more[1]
+        inside.sort(key=lambda i: self.rank(i, starting, scope))
+        first = [i for i in inside if starting >> i & 1][:allowed]
+        rest = [i for i in inside if not starting >> i & 1]
+        others = [i for i in members if i not in inside]
+        free = min(allowed - len(first), len(rest))
+        return [sorted([*others, *first, *some]) for some in combinations(rest, free)]
+
+    def last_counted(self, on: int, starting: int, scope: str) -> int | None:
+        """The smallest member of an interlock that is counted without a start."""
+        members = self.counted(on, starting, scope)
+        for lock in self.reading.interlocks:
+            inside = [i for i in members if self.draws[i].appliance in lock["of"] and not starting >> i & 1]
+            return max(inside, key=lambda i: self.rank(i, starting, scope), default=None)
+        return None
+
+    def more(self, on: int, starting: int, scope: str) -> tuple[float, float, float, float, float]:
+        """By how much interlocks' other members draw more than those that are counted, each figure by itself.
+
+        Watts, squares of doubt, distortion, var on the lagging and on the leading side.
+        """
+        each = [self._sums(some, starting, scope) for some in self.choices(on, starting, scope)]
+        p, doubt, d, lag, lead = (max(column) - column[0] for column in zip(*each, strict=True))
+        return p, doubt, d, lag, -lead
+
+    def _sums(self, some: list[int], starting: int, scope: str) -> tuple[float, ...]:
+        """Watts, squares of doubt, distortion, var, and var the other way, of what runs and does not start."""
+        sums = [0.0] * 5
+        for i in some:
+            draw, share = self.draws[i], self.share(self.draws[i], scope)
+            if not (starting >> i & 1 and draw.start):
+                own = (draw.p, share * (draw.u * draw.p) ** 2, draw.d, draw.q, -draw.q)
+                sums = [total + share * one for total, one in zip(sums, own, strict=True)]
+        return tuple(sums)
 
     def rank(self, i: int, starting: int, scope: str) -> tuple[bool, float]:
         """What starts is on, whoever else may be; of the others the largest counts first."""
@@ -137,26 +154,25 @@ class Home:
         return self._known[key]
 
     def _figures(self, on: int, starting: int, scope: str) -> Figures:
-        """The worst of a set of draws, of which interlocks let on some.
+        """The worst of a set of draws, of which interlocks let on some: of all they may let on the worst for each."""
+        each = [self._summed(some, starting, scope) for some in self.choices(on, starting, scope)]
+        found = [figures for figures, _ in each]
+        if len(found) == 1:
+            return found[0]
+        nominal_w, w = max(one.nominal_w for one in found), max(one.w for one in found)
+        scale = w / nominal_w if nominal_w > 0 else 1.0
+        # Distortion is taken from whichever has most of it, the safe side.
+        va = max(max(one.va for one in found) / scale, math.hypot(nominal_w, max(d for _, d in each)))
+        return Figures(nominal_w, va, w, va * scale)
 
-        While nothing starts, volt-amperes are those of the members that are largest in them, or in watts.
+    def _summed(self, members: list[int], starting: int, scope: str) -> tuple[Figures, float]:
+        """The running worst first, which decides the side of Q; then starts in place of running draws.
+
+        Returns its distortion as well.
         """
-        members, more = self.counted(on, starting, scope), self.more(on, starting, scope)
-        found = self._summed(members, starting, scope, more)
-        if starting or not any(more):
-            return found
-        choices = [members, self.counted(on, starting, scope, by_watts=True)]
-        va = max(self._summed(some, starting, scope, (0.0, 0.0)).nominal_va for some in choices)
-        d = sum(self.share(self.draws[i], scope) * self.draws[i].d for i in members)
-        va = max(min(va, found.nominal_va), math.hypot(found.nominal_w, d))
-        return Figures(found.nominal_w, va, found.w, va * (found.w / found.nominal_w) if found.nominal_w > 0 else va)
-
-    def _summed(self, members: list[int], starting: int, scope: str, more: tuple[float, float]) -> Figures:
-        """The running worst first, which decides the side of Q; then starts in place of running draws."""
-        d = 0.0
+        p = d = doubt = 0.0
         q = {"certain": 0.0, "lagging": 0.0, "leading": 0.0}
         start_q, replaced_q = 0.0, dict(q)
-        p, doubt = more
         for i in members:
             draw = self.draws[i]
             share = self.share(draw, scope)
@@ -174,7 +190,7 @@ class Home:
         reactive = start_q + sum(q[kind] - replaced_q[kind] for kind in ("certain", side))
         va = math.sqrt(p * p + reactive**2 + d * d)
         w = p + math.sqrt(doubt)
-        return Figures(p, va, w, va * (w / p) if p > 0 else va)
+        return Figures(p, va, w, va * (w / p) if p > 0 else va), d
 
     # -- direct current ------------------------------------------------------------------------------------
 

@@ -248,7 +248,7 @@ def households(draw: st.DrawFn) -> Json:
         names = [a["id"] for a in appliances if a["id"] != "kettle"]
         if len(names) >= 2:
             some = draw(st.lists(st.sampled_from(names), min_size=2, max_size=3, unique=True))
-            interlocks.append({"of": some, "at_most": 1})
+            interlocks.append({"of": some, "at_most": draw(st.sampled_from([1, 1, 2]))})
     ramp = base == "10:00" and draw(st.integers(0, 5)) == 0
     day: Json = {
         "id": "day", "name": "Day", "date": draw(st.sampled_from(DATES)), "runs": runs,

@@ -4,16 +4,16 @@ Pieces that share a cycle, such as a saw and what it sets off, are one load.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from app.engine.cyclers import upright
-from app.engine.draw import Draws
+from app.engine.draw import Draws, worst_q_var
 from app.engine.kinds import Flags, Floats
-from app.engine.scope import Scope, let_on, summed
+from app.engine.scope import KeptApart, Scope, summed
 
 ROUNDING_VAR = 1e-6
 MOSTLY_REACTIVE = 1.5  # var to the watt: a power factor of some 0.55
@@ -79,9 +79,11 @@ class Loads:
         Interlocks keep off the smaller ones. starters: pieces that count first.
         """
         scope = self.scope
-        if scope.interlocked:
-            certain, on = let_on(certain, scope.cyclers, on, scope.interlocked, at_ms, starters=starters)
-        return certain + summed(scope.cyclers.draws, on)
+        if not scope.interlocked:
+            return certain + summed(scope.cyclers.draws, on)
+        left = KeptApart(certain, scope.cyclers, on, scope.interlocked, at_ms, starters=starters).let_on()
+        drawn = left.certain + summed(scope.cyclers.draws, left.on)
+        return replace(drawn, q_var=worst_q_var(drawn.q_var, *left.beside_var))
 
     def groups(self, stretches: NDArray[np.intp]) -> list[NDArray[np.intp]]:
         """Places among some stretches, in groups in which the same pieces stand, and the same members of interlocks."""
