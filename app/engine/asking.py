@@ -217,6 +217,10 @@ class Asking:
                 good_ms, level = middle_ms, found
             else:
                 bad_ms = middle_ms
+        # Times are in whole seconds, mostly: what is well to the second is not told as a part of one after it.
+        whole_ms = good_ms // A_SECOND_MS * A_SECOND_MS
+        if bad_ms < whole_ms < good_ms and (found := self.level(which, whole_ms)) < NEVER:
+            good_ms, level = whole_ms, found
         return self._change((good_ms, fits[1]), level)
 
     def _change(self, at: tuple[float, float | None], level: int) -> Change | None:

@@ -56,6 +56,17 @@ def test_not_now_until_the_time_above_is_short_enough() -> None:
     assert found.until_ms == pytest.approx(12 * HOUR_MS + 25 * MINUTE_MS, abs=2000)
 
 
+def test_the_minute_that_is_told_is_the_one_from_which_it_holds() -> None:
+    """A kettle of three minutes beside an oven that ends at 10:20, where one is allowed: 10:19 to the millisecond."""
+    kettle = load("kettle", 1500, 180)
+    inverter = {"rated_va": 3000, "continuous_w": [[25, 3000]], "overload": [[5000, 60], [9000, 5]]}
+    found = may(
+        house(load("oven", 2000, 3600), kettle, runs={"oven": "09:20"}, inverter=inverter), "kettle", 10 * HOUR_MS
+    )
+
+    assert (found.answer, found.then, found.until_ms) == ("not_now", "ask", 10 * HOUR_MS + 19 * MINUTE_MS)
+
+
 def test_ask_where_it_is_fine_for_a_while() -> None:
     """Half an hour is allowed: ten minutes are, until the oven is off."""
     found = may(house(OVEN, HOB, runs={"oven": "11:30"}), "hob")
