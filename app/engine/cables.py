@@ -1,6 +1,6 @@
 """Cables: the voltage lost on the way to a circuit, running and with the worst start behind it."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -40,7 +40,8 @@ def drop_v(current_a: Floats | float, cable_m: float, conductor_mm2: float, cos_
 class FeedPath:
     """A circuit's feed path on one grid: per cabled circuit of it, per conductor, its running draws.
 
-    own: the conductors of the circuit itself, as they carry. parts: those of each, as they lose voltage.
+    own: the conductors of the circuit itself, as they carry. parts: those of each on the circuit's own legs, as they
+    lose voltage.
     """
 
     t_ms: Floats
@@ -50,12 +51,11 @@ class FeedPath:
     def percent(
         self, at_ms: Floats | None = None, *, certain: bool = False, extra: tuple[Draws, ...] | None = None
     ) -> Floats:
-        """Drop along the path, each circuit by its larger conductor.
+        """Drop along the path, on the leg that loses more.
 
         at_ms: instants; the beginnings of its own stretches if not given. extra: draws per part, on top.
         """
-        largest: dict[str, Floats] = {}
-        begin_ms = self.t_ms[:-1] if at_ms is None else at_ms
+        begin_ms, lost = self.t_ms[:-1] if at_ms is None else at_ms, []
         for place, (wired, conductor) in enumerate(self.parts):
             scope = conductor.view.scope
             draws = scope.certain if certain else scope.worst
@@ -63,9 +63,15 @@ class FeedPath:
                 draws = draws.take(scope.stretch_at(begin_ms))
             if extra is not None:
                 draws = draws + extra[place]
-            percent = _percent(wired, conductor, draws) - back_percent(wired, conductor, begin_ms)
-            largest[wired.circuit.id] = np.maximum(largest.get(wired.circuit.id, percent), percent)
-        return np.asarray(sum(largest.values()))
+            lost.append(_percent(wired, conductor, draws) - back_percent(wired, conductor, begin_ms))
+        return self.on_the_worse_leg(lost)
+
+    def on_the_worse_leg(self, lost: Sequence[Floats]) -> Floats:
+        """What is lost in each part, added up along the path: of the leg on which that is more; a gain is none."""
+        legs: dict[str, Floats] = {}
+        for (_, conductor), percent in zip(self.parts, lost, strict=True):
+            legs[conductor.leg] = legs.get(conductor.leg, np.zeros(1)) + np.maximum(percent, 0.0)
+        return np.asarray(np.maximum.reduce(list(legs.values())))
 
     def starts_behind(self, at_ms: Floats, *, certain: bool = False) -> tuple[Draws, ...]:
         """What is added to every part while a scheduled start behind the circuit is in progress.
@@ -84,6 +90,7 @@ class FeedPath:
         """Each unscheduled start behind the circuit: where it may be, and what it adds there to every part.
 
         Every part takes the start as it sees it itself: what an interlock keeps off for it may draw on a feeder alone.
+        Where it is not seen, what starts together with it may be.
         """
         behind = {
             start.piece: start for conductor in self.own for start in conductor.view.unscheduled if len(start.stretch)
@@ -98,18 +105,33 @@ class FeedPath:
             kicks = []
             there = np.zeros(len(at_ms), dtype=bool)
             for (scope, starts), stretch in zip(seen, stretches, strict=True):
-                if piece not in starts:
+                along = starts[piece] if piece in starts else self._under_way(starter, list(starts.values()))
+                if along is None:
                     kicks.append(nothing)
                     continue
-                there, place = starts[piece].place_in(stretch)
-                kicks.append(starts[piece].total.take(place) - scope.worst.take(stretch))
+                stands, place = along.place_in(stretch)
+                kick = along.total.take(place) - scope.worst.take(stretch)
+                kicks.append(kick.times(stands.astype(float)))
+                there = stands if along.piece == piece else there
             yield starter, there, tuple(kicks)
+
+    def _under_way(self, starter: Unscheduled, starts: Sequence[Unscheduled]) -> Unscheduled | None:
+        """The last start of the same load that is under way as one begins."""
+        pieces = self.own[0].view.laid.pieces
+        load, now_ms = pieces.load[starter.piece], pieces.begin_ms[starter.piece]
+
+        def counts(start: Unscheduled) -> bool:
+            since_ms = now_ms - pieces.begin_ms[start.piece]
+            return bool(pieces.load[start.piece] == load) and 0 <= since_ms < 1000 * start.duration_s
+
+        return max(filter(counts, starts), key=lambda start: int(pieces.begin_ms[start.piece]), default=None)
 
 
 def feed_path(wired: Wired, all_wired: dict[str, Wired]) -> FeedPath:
     """The feed path of a circuit with a cable."""
     cabled = [all_wired[one] for one in wired.path if has_cable(all_wired[one].circuit)]
-    parts = tuple((one, conductor) for one in cabled for conductor in one.losing)
+    legs = {conductor.leg for conductor in wired.conductors}
+    parts = tuple((one, conductor) for one in cabled for conductor in one.losing if conductor.leg in legs)
     grids = [conductor.view.scope.t_ms for _, conductor in parts]
     grids += [conductor.back.t_ms for _, conductor in parts if conductor.back is not None]
     t_ms = grids[0] if len(grids) == 1 else np.unique(np.concatenate(grids))
@@ -174,21 +196,25 @@ def _drop_reading(resolved: Resolved, wired: Wired, all_wired: dict[str, Wired])
         margin=margins[chosen], at_ms=at_ms, verdict=verdict,
         verdict_certain=worst_of(*(_drop_verdict(b - a, b) for a, b in zip(certain, limits, strict=True))),
         use_certain=certain[certain_chosen],
-        contributors=_most_loaded(path, at_ms, starting=bool(chosen)).view.contributors(
+        contributors=_most_loaded(path, at_ms, starter if chosen else None, starting=bool(chosen)).view.contributors(
             at_ms, starter if chosen else None, starts=bool(chosen) and starter is None
         ),
         drop=DropReading(running_percent, start_percent), broken_at_ms=at_ms if verdict == "over" else None,
     )  # fmt: skip
 
 
-def _most_loaded(path: FeedPath, at_ms: int, *, starting: bool) -> Conductor:
-    """The circuit's own conductor that carries most at an instant."""
+def _most_loaded(path: FeedPath, at_ms: int, starter: Unscheduled | None, *, starting: bool) -> Conductor:
+    """The circuit's own conductor that carries most at an instant, of those that a start is seen on."""
     if len(path.own) == 1:
         return path.own[0]
 
-    def va(conductor: Conductor) -> float:
+    def va(conductor: Conductor) -> tuple[bool, float]:
         scope = conductor.view.scope
-        return float((scope.worst_started if starting else scope.worst).take(scope.stretch_at(at_ms)).use_va)
+        stretch = int(scope.stretch_at(at_ms))
+        for start in conductor.view.unscheduled:
+            if starter is not None and start.piece == starter.piece:
+                return True, float(start.total_at(stretch).use_va)
+        return False, float((scope.worst_started if starting else scope.worst).take(stretch).use_va)
 
     return max(path.own, key=va)
 

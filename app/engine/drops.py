@@ -119,8 +119,7 @@ class _Lost:
         beside, guests = self.beside, self.beside.guests
         if not len(rows) or not len(columns[0].t_ms):
             return
-        percent: dict[str, Floats] = {}
-        before: dict[str, Floats] = {}
+        percent, before = list[Floats](), list[Floats]()
         where = guests.applies(rows, beside.stands(columns[0]))
         if (columns[0].starter >= 0).any():
             others = beside.places[guests.which[rows]][:, None] != columns[0].starter
@@ -130,12 +129,10 @@ class _Lost:
             base = there.sums.flat()
             gone = beside.moved(conductor.view, there, rows, certain=False, started=False)
             base = base if gone is None else base - gone
-            circuit, back = wired.circuit.id, back_percent(wired, conductor, there.t_ms)
+            back = back_percent(wired, conductor, there.t_ms)
             for found, sums in ((percent, own.upright() + base), (before, base)):
-                lost = _percent(wired, conductor, sums) - back
-                found[circuit] = np.maximum(found[circuit], lost) if circuit in found else lost
-        # Along the path some parts have a run of the guest's own to be taken out, for which rows differ, and some none.
-        use, was = (sum(one.values(), np.zeros((1, 1))) for one in (percent, before))
+                found.append(_percent(wired, conductor, sums) - back)
+        use, was = map(self.path.on_the_worse_leg, (percent, before))
         over = (use > most * (1 + HAIR)) & (use > was * (1 + HAIR))
         if where is not None:
             over &= where

@@ -175,6 +175,39 @@ def test_a_start_on_one_leg_comes_back_by_the_neutral_too() -> None:
     assert found["voltage_drop:panel"]["starting_percent"] == pytest.approx(panel_percent(2 * 3600 - 1200))
 
 
+def test_a_circuit_on_one_leg_loses_what_that_leg_of_its_feeder_loses() -> None:
+    """300 W on B and 1800 on A, which may be off: B loses its own there and back; what A loses is not felt on B."""
+    heater = steady("heater", 1800, circuit="kitchen", cycle={"on_s": 60, "period_s": 600})
+    circuits = [*PANEL[:2], {**PANEL[2], "cable_m": 15, "conductor_mm2": 2.5}]
+    found = limits(house(heater, steady("lamp", 300, circuit="hall"), inverter=SPLIT, supply={"circuits": circuits}))
+
+    own = 100 * 300 / 120 * 2 * 0.0225 * 15 / 2.5 / 120
+    assert found["voltage_drop:hall"]["running_percent"] == pytest.approx(panel_percent(2 * 300) + own)
+    assert found["voltage_drop:panel"]["running_percent"] == pytest.approx(panel_percent(2 * 1800 - 300))
+
+
+def test_what_is_on_the_other_leg_alone_is_no_gain() -> None:
+    """The neutral lifts B while A draws; a circuit on which nothing is on loses nothing, and no less."""
+    circuits = [*PANEL[:2], {**PANEL[2], "cable_m": 15, "conductor_mm2": 2.5}]
+    found = limits(house(steady("heater", 1800, circuit="kitchen"), inverter=SPLIT, supply={"circuits": circuits}))
+
+    assert found["voltage_drop:hall"]["running_percent"] == 0
+
+
+def test_what_starts_together_on_either_leg_dips_the_feeder_of_both() -> None:
+    """A fan on B that a press on A sets off in the same moment: the press's start is what the panel loses most of."""
+    kick = {"va": 3600, "power_factor": 1.0, "duration_s": 1}
+    fan = load("fan", 200, None, circuit="hall", start={"va": 600, "power_factor": 1.0, "duration_s": 1})
+    press = load(
+        "press", 900, 600, circuit="kitchen", start=kick, cycle={"on_s": 60, "period_s": 300},
+        sets_off=[{"appliance": "fan", "after_s": 0}],
+    )  # fmt: skip
+    found = two_legs(press, fan, runs={"press": "10:00"})["voltage_drop:panel"]
+
+    assert found["starting_percent"] == pytest.approx(panel_percent(2 * 3600))
+    assert [one["appliance"] for one in found["contributors"] if one["va"] > 0] == ["press"]
+
+
 @pytest.mark.parametrize(("watts", "refused"), [(1500, False), (1700, True)])
 def test_an_any_time_load_on_one_leg_is_refused_by_what_it_loses_there(watts: float, refused: bool) -> None:
     """On 60 m, with nothing else on: 1600 W there and back are 5 % of half the volts."""

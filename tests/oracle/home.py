@@ -273,27 +273,27 @@ class Home:
         return max(self.conductors(circuit)[0], key=lambda scope: self.figures(on, starting, scope).va)
 
     def drop_percent(self, circuit: str, on: int, starting: int = 0) -> float:
-        """Per cent lost along the feed path of a circuit, in each part of it by the conductor that loses more."""
-        return sum(
-            max(self.lost_percents(name, on, starting))
-            for name in self.feed_path(circuit)
-            if self.circuits[name].get("cable_m") and self.circuits[name].get("conductor_mm2")
+        """Per cent lost along the feed path of a circuit, on the leg of it that loses more."""
+        legs = given(self.circuits[circuit], "leg", "AB") if self.two_legs else "A"
+        return max(
+            sum(
+                self.lost_percent_of(name, leg, on, starting)
+                for name in self.feed_path(circuit)
+                if self.circuits[name].get("cable_m") and self.circuits[name].get("conductor_mm2")
+            )
+            for leg in legs
         )
 
-    def lost_percents(self, name: str, on: int, starting: int) -> list[float]:
-        """Per cent lost in each conductor of a circuit's own cable."""
+    def lost_percent_of(self, name: str, leg: str, on: int, starting: int) -> float:
+        """Per cent lost on a leg of a circuit's own cable."""
         cable = self.circuits[name]
         if not self.two_legs:
-            return [self.lost_percent(cable, self.figures(on, starting, f"circuit:{name}"), self.volts)]
+            return self.lost_percent(cable, self.figures(on, starting, f"circuit:{name}"), self.volts)
         half = self.volts / 2
-        leg = given(cable, "leg", "AB")
-        if leg != "AB":
-            return [self.lost_percent(cable, self.figures(on, starting, f"circuit:{name}"), half)]
-        return [
-            self.lost_percent(cable, self.figures(on, starting, f"lost:{name}:{one}"), half)
-            - self.back_percent(name, on, other)
-            for one, other in ("AB", "BA")
-        ]
+        if given(cable, "leg", "AB") != "AB":
+            return self.lost_percent(cable, self.figures(on, starting, f"circuit:{name}"), half)
+        lost = self.lost_percent(cable, self.figures(on, starting, f"lost:{name}:{leg}"), half)
+        return max(lost - self.back_percent(name, on, "B" if leg == "A" else "A"), 0.0)
 
     def lost_percent(self, cable: Json, figures: Figures, volts: float) -> float:
         """Per cent of some volts that a cable loses there and back."""

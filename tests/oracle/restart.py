@@ -21,7 +21,8 @@ class ColdRestart:
             moments = [Moment(m.run, self.restarting(m.on), 0) for m in limits.day.running(certain)]
             found = limits.tightest(top, ((m, self.sum_of(bits(m.on)).va) for m in moments))
             both.append(found)
-            self.broken = any(self.trips(bits(m.on), m.run.begin_ms) for m in moments)
+            # The limit may be lowest amid a moment, not as it begins.
+            self.broken = self.limits.is_over(found) or any(self.trips(bits(m.on), m.run.begin_ms) for m in moments)
             kicks = [i for i in bits(found.moment.on) if self.home.draws[i].has_start] if found.moment else []
             measured = all(self.home.draws[i].basis == "measured" for i in kicks)
             verdicts.append((self.broken, limits.below(found, 0.10 if measured else 0.25)))
