@@ -22,9 +22,6 @@ from app.household.resolve import Resolved
 
 CUT_FROM_W = 300.0  # a change of the draw by less is told well enough by its mean over some minutes
 DARK_DAYS = 2
-# Only the lowest charge and one instant are told of the darker day and of the dark ones: they need no fine steps.
-DARKER_STEPS = 2
-DARK_STEP_MS = 6 * STEP_MS
 NOTICED_W = 20.0  # of sun to spare; less is the curve's own unevenness
 JOINED_MS = 45 * 60_000  # spells of spare sun nearer to each other than this are one
 WORTH_WH = 150.0  # a spell below this is not worth a sentence
@@ -41,8 +38,7 @@ def bank_day(day: PlannedDay, suns: Suns) -> BankDay:
     draw, upper = typical_draw(day.laid), typical_draw(day.laid, upper=True)
     begin_ms = resolved.frame.at_ms(wall_clock_s(resolved.day.state_of_charge_at))
     expected = flows(plant, steps_of(resolved, suns.expected, draw, begin_ms), start)
-    darker = suns.darker.joined(DARKER_STEPS)
-    worse = flows(plant, steps_of(resolved, darker, upper, begin_ms, cut=False), start)
+    worse = flows(plant, steps_of(resolved, suns.darker, upper, begin_ms), start)
     day_ms = resolved.frame.day_ms
     after = at_midnight(expected, day_ms, start)
     reserve = resolved.household.supply.battery.reserve
@@ -87,10 +83,10 @@ def plant_of(resolved: Resolved) -> Plant:
     )
 
 
-def steps_of(resolved: Resolved, sun: Sun, draw: Profile, begin_ms: float = 0.0, *, cut: bool = True) -> Steps:
+def steps_of(resolved: Resolved, sun: Sun, draw: Profile, begin_ms: float = 0.0) -> Steps:
     """The day from an instant on in the sun's steps with the draw's means; cut wherever the draw changes by much."""
     noticed = np.abs(np.diff(draw.w, prepend=0.0, append=0.0)) >= CUT_FROM_W
-    edges_ms = np.union1d(sun.edges_ms, draw.edges_ms[noticed]) if cut else sun.edges_ms
+    edges_ms = np.union1d(sun.edges_ms, draw.edges_ms[noticed])
     edges_ms = np.unique(np.maximum(edges_ms, begin_ms))
     mid_ms = (edges_ms[:-1] + edges_ms[1:]) / 2
     of_sun = np.searchsorted(sun.edges_ms, mid_ms) - 1
@@ -117,11 +113,11 @@ def _then_dark(plant: Plant, day: PlannedDay, midnight: State) -> Dark:
     """From midnight on two days without sun: until when the reserve holds, and when the generator would start."""
     frame, reserve = day.resolved.frame, day.resolved.household.supply.battery.reserve
     begin_ms = _on_the_day(frame)
-    load_w = repeated_day(day.laid, frame.day_ms).mean_from(begin_ms, begin_ms + DARK_STEP_MS)
+    load_w = repeated_day(day.laid, frame.day_ms).mean_from(begin_ms, begin_ms + STEP_MS)
     steps = len(load_w)
     nothing = np.zeros(steps)
-    warmth = _charge_factor(day.resolved, begin_ms + DARK_STEP_MS / 2)
-    edges_ms = np.arange(steps + 1, dtype=float) * DARK_STEP_MS + frame.day_ms
+    warmth = _charge_factor(day.resolved, begin_ms + STEP_MS / 2)
+    edges_ms = np.arange(steps + 1, dtype=float) * STEP_MS + frame.day_ms
     dark = flows(plant, Steps(edges_ms, load_w, np.zeros((0, steps)), (), nothing, warmth, nothing + np.inf), midnight)
     happens = lowest_of(dark, reserve)
     starts = dark.generator_on & ~midnight.generator_on
@@ -133,8 +129,8 @@ def _on_the_day(frame: DayFrame) -> Floats:
     """For each step of the dark days, when the plan's own day has the same time on the clock."""
     until_ms = frame.at_ms((1 + DARK_DAYS) * DAY_S)
     if until_ms == (1 + DARK_DAYS) * DAY_S * 1000:  # no clock changes
-        return np.tile(np.arange(0.0, frame.day_ms, DARK_STEP_MS), DARK_DAYS)
-    shown = (frame.local(at_ms) for at_ms in np.arange(frame.day_ms, until_ms, DARK_STEP_MS).tolist())
+        return np.tile(np.arange(0.0, frame.day_ms, STEP_MS), DARK_DAYS)
+    shown = (frame.local(at_ms) for at_ms in np.arange(frame.day_ms, until_ms, STEP_MS).tolist())
     return np.array([frame.at_ms(one.hour * 3600 + one.minute * 60 + one.second) for one in shown], dtype=float)
 
 
@@ -179,7 +175,7 @@ def lowest_of(happened: Flows, reserve: float) -> Lowest:
 
 
 def _worse_of(one: Lowest, other: Lowest) -> Lowest:
-    """The worse in each respect: the darker day is followed in longer steps, and may come out better by a hair."""
+    """The worse in each respect: the darker day is cut elsewhere, and may come out better by a hair."""
     least = min(one, other, key=lambda lowest: lowest.state_of_charge)
     below_ms = [lowest.below_ms for lowest in (one, other) if lowest.below_ms is not None]
     dark_ms = [lowest.dark_ms for lowest in (one, other) if lowest.dark_ms is not None]

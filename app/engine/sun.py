@@ -57,18 +57,6 @@ class Sun:
         hours = np.diff(np.minimum(self.edges_ms, until_ms)) / 3_600_000
         return float(self.total_w @ hours)
 
-    def joined(self, steps: int) -> "Sun":
-        """The same sun in fewer, longer steps: means over so many of them."""
-        first = np.arange(0, len(self.ac_w), steps)
-        lasts_ms = np.diff(self.edges_ms)
-        joined_ms = np.add.reduceat(lasts_ms, first)
-        return replace(
-            self,
-            edges_ms=np.append(self.edges_ms[first], self.edges_ms[-1]),
-            dc_w=np.add.reduceat(self.dc_w * lasts_ms, first, axis=1) / joined_ms,
-            ac_w=np.add.reduceat(self.ac_w * lasts_ms, first) / joined_ms,
-        )
-
     def times(self, factor: float) -> "Sun":
         """The same day, brighter or darker."""
         return replace(self, dc_w=self.dc_w * factor, ac_w=self.ac_w * factor)

@@ -390,3 +390,17 @@ def test_a_generator_that_starts_at_the_reserve_keeps_it(start: float) -> None:
 
     assert bank.generator
     assert (bank.expected.below_ms, bank.pessimistic.below_ms) == (None, None)
+
+
+def test_the_darker_day_is_followed_as_closely_as_the_expected_one() -> None:
+    """Two minutes of 4400 W count as such, not as their mean over ten, for a bank that gives less the faster it goes."""
+    lead = {"chemistry": "lead_acid", "module_v": 48, "modules": 1, "peukert": 1.3, "module_resistance_ohm": 0.05}
+
+    def lowest(watts: float, uncertainty: float) -> BankDay:
+        saw = load("saw", watts, 120, uncertainty=uncertainty)
+        return assessed(cabin(saw, runs={"saw": "10:03"}, battery=lead, day={"start_state_of_charge": 0.8}))[1]
+
+    unsure, more = lowest(4000, 0.1), lowest(4400, 0)
+
+    assert unsure.expected.state_of_charge > more.expected.state_of_charge + 1e-4
+    assert unsure.pessimistic.state_of_charge == pytest.approx(more.expected.state_of_charge, abs=1e-6)
