@@ -124,10 +124,13 @@ class Interlocked:
 
     @cached_property
     def is_mixed(self) -> bool:
-        """The largest in volt-amperes is not so in all that these are made of, or not the least certain."""
+        """The largest in volt-amperes is not so in all that these are made of, or not the least certain.
+
+        Less that lags may be more where the whole leads.
+        """
         draws = self.draws
-        figures = (draws.p_w, np.maximum(draws.q_var, 0), np.minimum(draws.q_var, 0), draws.d_va, draws.spread_w2)
-        return any(bool((np.diff(np.abs(figure)) > 0).any()) for figure in figures)
+        falls = all(bool((np.diff(figure) <= 0).all()) for figure in (draws.p_w, draws.d_va, draws.spread_w2))
+        return not falls or bool((np.diff(draws.q_var) != 0).any())
 
     def more(self, on: Flags, first: Flags | None = None) -> tuple[Draws, tuple[Floats, Floats]]:
         """By how much others of those that are on draw more than those that count, each figure by itself.

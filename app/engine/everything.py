@@ -5,6 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from app.engine.cyclers import upright
+from app.engine.results import Flags
 from app.engine.scope import KeptApart, Scope, standing
 from app.engine.sums import Sums, plain, sums_of
 
@@ -14,16 +15,28 @@ def everything_on(scope: Scope, *, kept_apart: bool = False, starters: Sequence[
 
     kept_apart: without what interlocks keep off. starters: cycling pieces that count first in them.
     """
-    certain, cyclers, begin_ms = scope.certain, scope.cyclers, scope.begin_ms
-    if not len(cyclers):
-        return plain(certain)
-    on = standing(cyclers, begin_ms)
-    most = plain(certain)
-    if kept_apart and scope.interlocked:
-        left = KeptApart(certain, cyclers, on, scope.interlocked, begin_ms, starters=starters).let_on()
-        nothing = np.zeros(len(begin_ms))
-        most, on = plain(left.certain) + Sums.of(nothing, *left.beside_var, nothing, nothing), left.on
-    return most + Sums(sums_of(cyclers.draws, True).figures @ on.astype(float))
+    if kept_apart and scope.interlocked and len(scope.cyclers):
+        return _kept_apart(scope, starters)[0]
+    return _sums(scope, plain(scope.certain), standing(scope.cyclers, scope.begin_ms))
+
+
+def ways_on(scope: Scope, starters: Sequence[int] = ()) -> tuple[Sums, ...]:
+    """The same with each choice of members that interlocks may let on; the first is no less than any."""
+    return _kept_apart(scope, starters) if scope.interlocked else (everything_on(scope),)
+
+
+def _kept_apart(scope: Scope, starters: Sequence[int]) -> tuple[Sums, ...]:
+    begin_ms, nothing = scope.begin_ms, np.zeros(len(scope.begin_ms))
+    on = standing(scope.cyclers, begin_ms)
+    kept = KeptApart(scope.certain, scope.cyclers, on, scope.interlocked, begin_ms, starters=starters)
+    return tuple(
+        _sums(scope, plain(left.certain) + Sums.of(nothing, *left.beside_var, nothing, nothing), left.on)
+        for left in map(kept.let_on, (None, *kept.choices))
+    )
+
+
+def _sums(scope: Scope, certain: Sums, on: Flags) -> Sums:
+    return certain + Sums(sums_of(scope.cyclers.draws, True).figures @ on.astype(float))
 
 
 def most_on(scope: Scope) -> Sums:

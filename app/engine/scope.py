@@ -6,6 +6,7 @@ The house, a leg and a conductor of a circuit are all scopes: a weight for every
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import product
 from typing import NamedTuple
 
@@ -174,18 +175,10 @@ class KeptApart:
 
     def largest(self, total: Callable[[Choice | None], Draws]) -> Draws:
         """Of totals with each choice of members the largest in watts and in volt-amperes, as limits use them."""
-        most, choices = total(None), self._choices()
-        if not choices:
-            return most
-        each = [total(choice) for choice in choices]
-        use_w = np.maximum.reduce([one.use_w for one in each])
-        more_w = np.maximum(use_w - most.p_w, 0.0)
-        scale = 1 + more_w / np.maximum(most.p_w, HAIR)  # as in `Draws.use_va`
-        va = np.maximum.reduce([one.use_va for one in each]) / scale
-        beside = np.sqrt(np.maximum(va**2 - most.p_w**2 - most.d_va**2, 0.0))
-        return replace(most, q_var=np.copysign(beside, most.q_var), spread_w2=more_w**2)
+        return largest_of(total(None), [total(choice) for choice in self.choices])
 
-    def _choices(self) -> list[Choice]:
+    @cached_property
+    def choices(self) -> list[Choice]:
         """All of them; of more than can be tried those of one interlock at a time. None where one is the largest."""
         if not any(one.is_mixed for one in self.interlocked):
             return []
@@ -209,6 +202,21 @@ class KeptApart:
             there[member] = on[self._place[piece]] if piece in self._place else False
             first[member] = piece in self.starters
         return there, first
+
+
+def largest_of(most: Draws, each: Sequence[Draws]) -> Draws:
+    """Of several draws the largest in watts and in volt-amperes, as limits use them, as one.
+
+    most: with every figure the largest of theirs; returned where there are none.
+    """
+    if not each:
+        return most
+    use_w = np.maximum.reduce([one.use_w for one in each])
+    more_w = np.maximum(use_w - most.p_w, 0.0)
+    scale = 1 + more_w / np.maximum(most.p_w, HAIR)  # as in `Draws.use_va`
+    va = np.maximum.reduce([one.use_va for one in each]) / scale
+    beside = np.sqrt(np.maximum(va**2 - most.p_w**2 - most.d_va**2, 0.0))
+    return replace(most, q_var=np.copysign(beside, most.q_var), spread_w2=more_w**2)
 
 
 def with_cyclers(

@@ -1,6 +1,6 @@
 """A guest in the house: what it meets in each view, reckoned once for every limit that asks."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import chain
@@ -9,10 +9,11 @@ import numpy as np
 
 from app.engine.day import PlannedDay
 from app.engine.draw import Draws
-from app.engine.everything import everything_on, most_on
+from app.engine.everything import most_on, ways_on
 from app.engine.guest import Guest, guest_draws, guest_starts
 from app.engine.readings import View
 from app.engine.results import Flags, Floats, Instants
+from app.engine.scope import largest_of
 from app.engine.starts import Unscheduled
 from app.engine.sums import Sums, plain, sums_of
 
@@ -43,21 +44,22 @@ class Visit:
     @cached_property
     def totals(self) -> tuple[Draws, ...]:
         """The worst running draw with it, per phase; shape (n,) each."""
-        return tuple(running.draws(running.leads) for running in self._running)
+        return tuple(self._worst(phase, self._days) for phase in self._phases)
 
     @cached_property
     def most(self) -> tuple[Draws, ...]:
         """No less than it and any pattern of the plan draw, per phase; shape (n,) each."""
         if not self.view.scope.interlocked:
             return self.totals
-        return tuple(one.draws(one.leads) for one in self._with_phases(most_on(self.view.scope).take(self._stretch)))
+        most = (most_on(self.view.scope).take(self._stretch),)
+        return tuple(self._worst(phase, most) for phase in self._phases)
 
     @cached_property
     def starts(self) -> tuple[Moment, ...]:
         """Its own starts, in the order of the guest's."""
         everywhere = np.ones(len(self.at_ms), dtype=bool)
         own = guest_starts(self.day, self.guest, self.view.scope.weight, self.at_ms)
-        return tuple(Moment(everywhere, seconds, _start(self._running[phase], more)) for seconds, phase, more in own)
+        return tuple(Moment(everywhere, seconds, self._worst(phase, self._days, more)) for seconds, phase, more in own)
 
     @cached_property
     def beside(self) -> dict[int, tuple[Moment, ...]]:
@@ -77,43 +79,52 @@ class Visit:
     def _beside(self, start: Unscheduled) -> Iterator[Moment]:
         scope = self.view.scope
         there, among = start.place_in(self._stretch)
-        if not self._is_reactive:
-            for running in self._with_phases(plain(start.total.take(among))):
-                yield Moment(there, start.duration_s, running.draws(running.leads))
+        if not self._asks_for_more_than_watts:
+            day = plain(start.total.take(among))
+            for phase in self._phases:
+                yield Moment(there, start.duration_s, self._worst(phase, (day,)))
             return
         cyclers, places = scope.cyclers, scope.cyclers.starting_with(start.place)
         kick = plain(cyclers.starts(places)) - sums_of(cyclers.draws.take(places), True)
         more = Sums(kick.figures.sum(axis=1, keepdims=True)).where(there)
-        all_running = self._running
+        days = self._days
         if scope.interlocked:
-            day = everything_on(scope, kept_apart=True, starters=start.together).take(self._stretch)
-            all_running = self._with_phases(day)
-        for running in all_running:
-            yield Moment(there, start.duration_s, _start(running, more))
+            days = tuple(day.take(self._stretch) for day in ways_on(scope, starters=start.together))
+        for phase in self._phases:
+            yield Moment(there, start.duration_s, self._worst(phase, days, more))
 
     @cached_property
-    def _running(self) -> tuple[Sums, ...]:
-        """The worst running draw with it, per phase, either side of zero kept apart."""
+    def _days(self) -> tuple[Sums, ...]:
+        """The worst running draw without it, in each way in which interlocks may let loads on; as `ways_on`."""
         scope = self.view.scope
-        day = everything_on(scope, kept_apart=True) if self._is_reactive else plain(scope.worst)
-        return self._with_phases(day.take(self._stretch))
+        days = ways_on(scope) if self._asks_for_more_than_watts else (plain(scope.worst),)
+        return tuple(day.take(self._stretch) for day in days)
+
+    def _worst(self, phase: int, days: Sequence[Sums], more: Sums | None = None) -> Draws:
+        """The worst of days with one of its phases; more: what starts, on the side of zero that counts meanwhile."""
+        totals = []
+        for day in days:
+            running = day + self.draws.row(phase)
+            totals.append((running if more is None else running + more).draws(running.leads))
+        return largest_of(totals[0], totals[1:])
+
+    @property
+    def _phases(self) -> range:
+        return range(len(self.draws.p_w))
+
+    @cached_property
+    def _asks_for_more_than_watts(self) -> bool:
+        """Reactive power may turn the side of zero that counts, and any draw which member of an interlock is worst."""
+        return self._is_reactive or any(one.is_mixed for one in self.view.scope.interlocked)
 
     @cached_property
     def _is_reactive(self) -> bool:
         """Only what draws reactive power can turn the side of zero that counts."""
         return bool(self.draws.figures[1:3].any())
 
-    def _with_phases(self, day: Sums) -> tuple[Sums, ...]:
-        return tuple(day + self.draws.row(phase) for phase in range(len(self.draws.p_w)))
-
     @cached_property
     def _stretch(self) -> Instants:
         return self.view.scope.stretch_at(self.at_ms)
-
-
-def _start(running: Sums, more: Sums) -> Draws:
-    """A total in which something starts; the side of zero is the one that counts while it runs."""
-    return (running + more).draws(running.leads)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
