@@ -165,7 +165,7 @@ class Asking:
         guests = self._beside.guests
         at_ms = max(float(passing.from_ms[place]), begin_ms + float(guests.from_ms[int(passing.row[place])]))
         if told == self._reserve:
-            return self._at_the_reserve(which, begin_ms)._replace(caution=caution)
+            return self._at_the_reserve()._replace(caution=caution)
         verdict: Verdict = ("fits", "short_time", "chance", "over")[level]
         if level == CAREFUL and self._holding.too_long(which, begin_ms, certain=False):
             verdict = "chance"
@@ -315,7 +315,7 @@ class Asking:
         there = (passing.after_ms < begin_ms) & (begin_ms < passing.before_ms)
         return bool((passing.told[there] == self._interlocked).any())
 
-    def _at_the_reserve(self, which: int, begin_ms: float) -> Decisive:
+    def _at_the_reserve(self) -> Decisive:
         reading = self._limits.reading("reserve")
         most = None if reading is None else reading.limit
         return Decisive("over", "reserve", None if reading is None else reading.at_ms, None, most, "%")

@@ -20,7 +20,6 @@ from app.household.fields import wall_clock_s
 from app.household.losses import inverter_losses
 from app.household.resolve import Resolved
 
-CUT_FROM_W = 300.0  # a change of the draw by less is told well enough by its mean over some minutes
 DARK_DAYS = 2
 NOTICED_W = 20.0  # of sun to spare; less is the curve's own unevenness
 JOINED_MS = 45 * 60_000  # spells of spare sun nearer to each other than this are one
@@ -85,9 +84,7 @@ def plant_of(resolved: Resolved) -> Plant:
 
 def steps_of(resolved: Resolved, sun: Sun, draw: Profile, begin_ms: float = 0.0) -> Steps:
     """The day from an instant on in the sun's steps with the draw's means; cut wherever the draw changes by much."""
-    noticed = np.abs(np.diff(draw.w, prepend=0.0, append=0.0)) >= CUT_FROM_W
-    edges_ms = np.union1d(sun.edges_ms, draw.edges_ms[noticed])
-    edges_ms = np.unique(np.maximum(edges_ms, begin_ms))
+    edges_ms = np.unique(np.maximum(draw.cut(sun.edges_ms), begin_ms))
     mid_ms = (edges_ms[:-1] + edges_ms[1:]) / 2
     of_sun = np.searchsorted(sun.edges_ms, mid_ms) - 1
     inverter, ambient_c, frame = resolved.household.supply.inverter, resolved.day.ambient_c, resolved.frame
@@ -112,26 +109,32 @@ def _charge_factor(resolved: Resolved, at_ms: Floats) -> Floats:
 def _then_dark(plant: Plant, day: PlannedDay, midnight: State) -> Dark:
     """From midnight on two days without sun: until when the reserve holds, and when the generator would start."""
     frame, reserve = day.resolved.frame, day.resolved.household.supply.battery.reserve
-    begin_ms = _on_the_day(frame)
-    load_w = repeated_day(day.laid, frame.day_ms).mean_from(begin_ms, begin_ms + STEP_MS)
-    steps = len(load_w)
-    nothing = np.zeros(steps)
-    warmth = _charge_factor(day.resolved, begin_ms + STEP_MS / 2)
-    edges_ms = np.arange(steps + 1, dtype=float) * STEP_MS + frame.day_ms
-    dark = flows(plant, Steps(edges_ms, load_w, np.zeros((0, steps)), (), nothing, warmth, nothing + np.inf), midnight)
+    again = repeated_day(day.laid, frame.day_ms)
+    edges_ms, begin_ms = _dark_steps(frame, again)
+    lasts_ms = np.diff(edges_ms)
+    load_w = again.mean_from(begin_ms, begin_ms + lasts_ms)
+    nothing = np.zeros(len(load_w))
+    warmth = _charge_factor(day.resolved, begin_ms + lasts_ms / 2)
+    no_sun = np.zeros((0, len(load_w)))
+    dark = flows(plant, Steps(edges_ms, load_w, no_sun, (), nothing, warmth, nothing + np.inf), midnight)
     happens = lowest_of(dark, reserve)
-    starts = dark.generator_on & ~midnight.generator_on
+    starts = dark.generator_on & (not midnight.generator_on)
     generator_ms = int(dark.edges_ms[int(np.argmax(starts))]) if starts.any() else None
     return Dark(happens.below_ms, generator_ms, happens.dark_ms)
 
 
-def _on_the_day(frame: DayFrame) -> Floats:
-    """For each step of the dark days, when the plan's own day has the same time on the clock."""
+def _dark_steps(frame: DayFrame, again: Profile) -> tuple[Floats, Floats]:
+    """Edges of the dark days' steps, and for each step when the plan's own day has the same time on the clock."""
     until_ms = frame.at_ms((1 + DARK_DAYS) * DAY_S)
     if until_ms == (1 + DARK_DAYS) * DAY_S * 1000:  # no clock changes
-        return np.tile(np.arange(0.0, frame.day_ms, STEP_MS), DARK_DAYS)
-    shown = (frame.local(at_ms) for at_ms in np.arange(frame.day_ms, until_ms, STEP_MS).tolist())
-    return np.array([frame.at_ms(one.hour * 3600 + one.minute * 60 + one.second) for one in shown], dtype=float)
+        day = again.cut(np.append(np.arange(0.0, frame.day_ms, STEP_MS), frame.day_ms))
+        begin_ms = np.tile(day[:-1], DARK_DAYS)
+        days = np.repeat(1 + np.arange(DARK_DAYS), len(day) - 1)
+        return np.append(begin_ms + days * frame.day_ms, float(until_ms)), begin_ms
+    edges_ms = np.append(np.arange(frame.day_ms, until_ms, STEP_MS), until_ms).astype(float)
+    shown = (frame.local(at_ms) for at_ms in edges_ms[:-1].tolist())
+    begins = [frame.at_ms(one.hour * 3600 + one.minute * 60 + one.second) for one in shown]
+    return edges_ms, np.array(begins, dtype=float)
 
 
 def _totals(happened: Flows, draw: Profile, day_ms: int) -> Totals:

@@ -148,8 +148,9 @@ def to_reserve_h(inspection: Inspection, at_ms: int) -> float | None:
     charge = battery.charge_at(at_ms)
     if charge <= battery.reserve:
         return 0.0
-    edges_ms = np.arange(at_ms, at_ms + A_DAY_MS + 1, NIGHT_STEP_MS, dtype=float)
-    load_w = _onwards(day, inspection.assessment).mean_on(edges_ms)
+    onwards = _onwards(day, inspection.assessment)
+    edges_ms = onwards.cut(np.arange(at_ms, at_ms + A_DAY_MS + 1, NIGHT_STEP_MS, dtype=float))
+    load_w = onwards.mean_on(edges_ms)
     nothing = np.zeros(len(load_w))
     plant = plant_of(day.resolved)
     steps = Steps(edges_ms, load_w, np.zeros((0, len(load_w))), (), nothing, nothing, nothing + np.inf)

@@ -22,7 +22,6 @@ from app.household.supply import SolarArray
 
 WIND_M_S = 1.0  # at the panels; the speed nominal cell temperature is defined at. Common practice, no source.
 ALBEDO = 0.2  # of the ground before the panels; common practice, and pvlib's default
-STANDARD_W_M2 = 1000.0
 DARKER_OKTAS = 2.0  # the pessimistic case has two oktas more
 KEPT = 64
 

@@ -8,6 +8,8 @@ import numpy as np
 from app.engine.expand import Laid
 from app.engine.results import Floats
 
+CUT_FROM_W = 300.0  # a change of the draw by less is told well enough by its mean over some minutes
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Profile:
@@ -15,6 +17,15 @@ class Profile:
 
     edges_ms: Floats
     w: Floats
+
+    def cut(self, edges_ms: Floats) -> Floats:
+        """Those edges with more between the first and the last: wherever the draw changes by much.
+
+        What a bank loses rises faster than what it gives: the mean of a kettle and of nothing is told too well.
+        """
+        noticed_ms = self.edges_ms[np.abs(np.diff(self.w, prepend=0.0, append=0.0)) >= CUT_FROM_W]
+        within = (noticed_ms > edges_ms[0]) & (noticed_ms < edges_ms[-1])
+        return np.union1d(edges_ms, noticed_ms[within])
 
     def mean_on(self, edges_ms: Floats) -> Floats:
         """Means over other stretches, shape (edges - 1,); nothing is drawn outside the profile."""

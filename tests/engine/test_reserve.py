@@ -8,11 +8,13 @@ import pytest
 
 from app.engine.assess import assess
 from app.engine.charge import BankDay
+from app.engine.left import to_reserve_h
 from app.engine.results import Assessment, LimitReading
 from app.household.demo import demo_text
 from app.household.errors import HouseholdFaults
 from app.household.file import household_from
 from tests.engine.home import Document, house, load, steady
+from tests.engine.test_moment import inspected
 
 HOUR_MS = 3_600_000
 # 51.2 V x 100 Ah: a point of charge is some 52 Wh; without losses worth a word.
@@ -393,7 +395,7 @@ def test_a_generator_that_starts_at_the_reserve_keeps_it(start: float) -> None:
 
 
 def test_the_darker_day_is_followed_as_closely_as_the_expected_one() -> None:
-    """Two minutes of 4400 W count as such, not as their mean over ten, for a bank that gives less the faster it goes."""
+    """Two minutes of 4400 W count as such, not as their mean over ten: a bank gives less the faster it goes."""
     lead = {"chemistry": "lead_acid", "module_v": 48, "modules": 1, "peukert": 1.3, "module_resistance_ohm": 0.05}
 
     def lowest(watts: float, uncertainty: float) -> BankDay:
@@ -404,3 +406,43 @@ def test_the_darker_day_is_followed_as_closely_as_the_expected_one() -> None:
 
     assert unsure.expected.state_of_charge > more.expected.state_of_charge + 1e-4
     assert unsure.pessimistic.state_of_charge == pytest.approx(more.expected.state_of_charge, abs=1e-6)
+
+
+# -- by hand: what is short counts as such -----------------------------------------------------------------------
+
+KETTLES = [f"{hour:02}:05" for hour in range(8, 20)]
+
+
+def kettles() -> Document:
+    """Every hour five minutes of 2200 W beside 50 W, on 200 Ah of lead acid at 48 V."""
+    bank = {
+        "chemistry": "lead_acid", "modules": 1, "module_ah": 200, "module_v": 48, "peukert": 1.2, "rated_hours": 20,
+        "module_resistance_ohm": 0.02, "reserve": 0.5,
+    }  # fmt: skip
+    document = cabin(steady("base", 50), load("kettle", 2200, 300), battery=bank, day={"start_state_of_charge": 0.95})
+    document["scenarios"][0]["runs"] = [
+        {"id": f"k{number}", "appliance": "kettle", "start": at} for number, at in enumerate(KETTLES)
+    ]
+    return document
+
+
+def test_hours_to_the_reserve_are_those_the_day_itself_takes() -> None:
+    """Without panels the plan's own day passes the reserve when Switch on says so in the morning."""
+    inspection = inspected(kettles())
+    below_ms = inspection.assessment.battery.expected.below_ms  # type: ignore[union-attr]
+    assert below_ms is not None
+
+    for hour in (7, 10, 12):
+        assert to_reserve_h(inspection, hour * HOUR_MS) == pytest.approx(below_ms / HOUR_MS - hour, abs=0.02)
+
+
+def test_the_dark_days_take_what_the_day_itself_takes() -> None:
+    """A plan without panels: the next day, dark, is the same day again from another charge."""
+    dark = assessed(kettles())[1].then_dark
+    again = kettles()
+    again["scenarios"][0]["start_state_of_charge"] = assessed(kettles())[1].end_state_of_charge
+    told = assessed(again)[1].expected.below_ms
+
+    assert dark.reserve_ms is not None
+    assert told is not None
+    assert dark.reserve_ms - 24 * HOUR_MS == pytest.approx(told, abs=90_000)

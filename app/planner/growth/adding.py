@@ -9,17 +9,16 @@ from app.engine.results import LADDER, Assessment, LimitReading, Surge
 from app.engine.sun import known_suns
 from app.engine.trial import passes_further, pressed
 from app.household.appliance import Appliance
-from app.household.figures import COMMON_PRACTICE
 from app.household.gaps import clock_text
 from app.household.resolve import DAY_FIELDS, Resolved, resolve
 from app.household.scenario import Run, Scenario
 from app.planner.growth.hours import Added
 
-# What is asked for. A start is that of a motor: 0.3 to 0.6 of its volt-amperes are watts, for half a second.
+# What is asked for. A start is that of a motor: 0.3 to 0.6 of its volt-amperes are watts, for half a second (common
+# practice, no source).
 STEADY = Added(1.0, 0.0)
 START_POWER_FACTOR, START_S = 0.5, 0.5
 START = Added(START_POWER_FACTOR, (1 - START_POWER_FACTOR**2) ** 0.5)
-START_RESTS_ON = COMMON_PRACTICE
 NAME = "added"
 TOLD_BESIDE = "reserve"  # beside the figures, and no limit of theirs; what a generator does not carry goes dark
 TIGHT = LADDER.index("tight")

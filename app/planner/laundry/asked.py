@@ -31,7 +31,7 @@ def check_wish(resolved: Resolved, wish: Wish) -> None:
     faults.raise_if_any()
     _check_order(faults, resolved, wish, runs)
     faults.raise_if_any()
-    _check_clocks(faults, resolved, wish)
+    _check_clocks(faults, wish)
     for one in wish.movable:
         _check_gap(faults, resolved, wish, runs, runs[one])
     faults.raise_if_any()
@@ -70,7 +70,7 @@ def _check_order(faults: Faults, resolved: Resolved, wish: Wish, runs: dict[str,
             )
 
 
-def _check_clocks(faults: Faults, resolved: Resolved, wish: Wish) -> None:
+def _check_clocks(faults: Faults, wish: Wish) -> None:
     for first, last in wish.quiet:
         if first == last:
             faults.add("quiet", "quiet hours from one time to the same leave no time at all; give another end")

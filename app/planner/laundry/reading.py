@@ -50,7 +50,7 @@ def read_task(resolved: Resolved, wish: Wish) -> tuple[Task, PlannedDay]:
         _load(base, wish, run, one, [weight for _, weight in seen], places)
         for run, one in zip(wanted, laid, strict=True)
     )
-    loads = tuple(_with_gap(load, run, loads, places) for load, run in zip(loads, wanted, strict=True))
+    loads = tuple(_with_gap(load, run, loads) for load, run in zip(loads, wanted, strict=True))
     steady_w = least_in_cells(base.house.scope.t_ms, steady_line(base.rule, WATTS).at(base.house.scope.t_ms), cells)
     task = Task(loads, room_w, tuple(sight for sight, _ in seen), tuple(_together(base, loads, room_w)), steady_w)
     return task, base
@@ -258,7 +258,7 @@ def _load(base: PlannedDay, wish: Wish, run: Run, laid: Laid, weights: list[Floa
     )
 
 
-def _with_gap(load: Load, run: Run, loads: tuple[Load, ...], places: dict[str, int]) -> Load:
+def _with_gap(load: Load, run: Run, loads: tuple[Load, ...]) -> Load:
     if load.before is None:
         return load
     first_ms = loads[load.before].length_ms

@@ -59,7 +59,7 @@ def _shortfall(model: Any, task: Task, starts: Sequence[dict[int, Any]]) -> tupl
             for offset in np.flatnonzero(taken).tolist():
                 terms[at + offset].append((literal, int(taken[offset])))
     for slot, of_slot in enumerate(terms):
-        most = _most_at_once(of_slot, task, starts)
+        most = _most_at_once(of_slot, starts)
         if most <= parts[slot]:
             continue
         more = model.new_int_var(0, int(most - parts[slot]), f"more@{slot}")
@@ -68,7 +68,7 @@ def _shortfall(model: Any, task: Task, starts: Sequence[dict[int, Any]]) -> tupl
     return task.standing_wh, sum(costs)
 
 
-def _most_at_once(terms: Sequence[tuple[Any, int]], task: Task, starts: Sequence[dict[int, Any]]) -> int:
+def _most_at_once(terms: Sequence[tuple[Any, int]], starts: Sequence[dict[int, Any]]) -> int:
     """The most that loads can take in a slot: each begins once."""
     weights = {literal.index: weight for literal, weight in terms}
     return sum(max((weights.get(literal.index, 0) for literal in begun.values()), default=0) for begun in starts)

@@ -13,7 +13,6 @@ from app.web.words.limits import decisive, level_name, limit_name, mark_words
 from app.web.words.odds import ONLY_LONGER, times
 from app.web.words.plain import listed
 
-NEEDS_TITLE = "This plan needs at least"
 ITSELF = "A plan beside itself shows nothing; it is left out."
 TWICE = "One plan was named twice; it is shown once."
 TOO_MANY = "At most four plans stand side by side; the rest is left out."

@@ -25,7 +25,6 @@ THE_BOARD = "the board"
 LEGS = (("AB", "both legs"), ("A", "leg A"), ("B", "leg B"))
 
 # Whole sentences
-PICK = "Pick a machine to see what it would do."
 NO_CABLE = "Give the cable’s length and its wire size to see how much voltage is lost on the way."
 CHANGED = "The plan was changed meanwhile, so nothing was stored. Look again: what you chose still stands below."
 UNKNOWN = "There is no machine ‘{key}’ to pick, or no longer. Pick another below."
