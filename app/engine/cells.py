@@ -91,10 +91,3 @@ def cells_of(battery: Battery) -> Cells:
         rated_a=capacity_ah / battery.rated_hours,
         peukert=battery.peukert_exponent - 1,
     )
-
-
-def lasts_h(battery: Battery, current_a: float) -> float:
-    """Hours a full bank gives a current: Peukert's law as `cells_of` has it."""
-    cells = cells_of(battery)
-    faster = max(current_a / cells.rated_a, 1.0) ** cells.peukert
-    return float(cells.capacity_ah / (current_a * faster))

@@ -1,5 +1,8 @@
 """A sentence tells the first moment that is too much; how often counts all, so the worst one is told as well."""
 
+from app.engine.assess import assess
+from app.household.file import household_from
+from app.web.words.limits import decisive
 from tests.engine.home import house, load, steady
 from tests.households import assessed
 
@@ -23,3 +26,14 @@ def test_where_the_same_things_draw_nothing_is_added() -> None:
     document = house(pump, load("oven", 1800, 600), runs={"oven": "12:30"}, inverter=LIMITS)
 
     assert "Most of all" not in assessed(document)["sentence"]
+
+
+def test_what_breaks_while_all_runs_is_told_before_what_comes_back_after_a_cut() -> None:
+    """A pump whose start is too much each time, and more with the fridge after a cut: the first line is of the pump."""
+    start = {"va": 10_000, "power_factor": 0.5, "duration_s": 1}
+    fridge = steady("fridge", 120, start={"va": 3000, "power_factor": 0.5, "duration_s": 1})
+    pump = load("pump", 900, start=start)
+    assessment = assess(household_from(house(fridge, pump, runs={"pump": "10:00"})))
+
+    assert {one.id for one in assessment.limits if one.verdict == "over"} >= {"inverter_overload", "cold_restart"}
+    assert decisive(assessment, 0.15).id == "inverter_overload"

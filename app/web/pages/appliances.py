@@ -18,7 +18,13 @@ from app.web.views.appliances import appliances_view
 routes = Routes()
 
 LIST = "appliances/list.html"
-BLANK: dict[str, Any] = {"id": "appliance", "name": "New appliance", "stages": [{"duration_s": 3600, "watts": 100}]}
+# Nobody has measured it: a guess is good to a quarter or so (common practice, no source).
+BLANK: dict[str, Any] = {
+    "id": "appliance",
+    "name": "New appliance",
+    "uncertainty": 0.25,
+    "stages": [{"duration_s": 3600, "watts": 100}],
+}
 
 
 @routes.at("GET", "/h/{household_key}/{scenario_key}/appliances", "reader")

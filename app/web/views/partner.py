@@ -1,10 +1,10 @@
 """One plan for whoever lives with it: what is next, what is fine now, what had better wait, and the day in small."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from app.engine.answers import MaySwitch, Switching
-from app.engine.results import Verdict
+from app.engine.results import Assessment, Verdict
 from app.household.fields import wall_clock_s
 from app.household.gaps import run_length_s
 from app.web import words
@@ -35,7 +35,7 @@ class DayRow:
     at: str  # when it begins
     name: str  # of what
     until: str  # until when, or how long; empty where it has no length of its own
-    state: str  # past, now or later
+    state: str  # past, stopped, now or later
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,6 +113,14 @@ def partner_view(about: PartnerAround, today: AsTapped, now_then: Switching, now
     fits = assessment.verdict in ("fits", "tight", "short_time")
     cautions = cautions_view(resolved, assessment)
     first = cautions.order
+    # Of an any-time load its own sentence says enough, for a few minutes above a level are what that allows; or, where
+    # the day so far is in the way, the list does. Never both: one of them would be wrong.
+    waits = {
+        one.appliance
+        for one in now_then.may
+        if more[one.appliance].answer != "go"
+        and not (one.verdict == "short_time" and _is_time_for(assessment, one.appliance, now_then.at_ms))
+    }
     return PartnerView(
         household=about.household,
         plan=about.plan,
@@ -147,15 +155,23 @@ def partner_view(about: PartnerAround, today: AsTapped, now_then: Switching, now
                 more[may.appliance].rest if may.answer == "go" else switching_words.reason(resolved, may),
             )
             for may in now_then.may
-            if more[may.appliance].answer != "go"
+            if may.appliance in waits
         ),
-        any_time=tuple(words.any_time_sentence(one, resolved) for one in assessment.any_time),
+        any_time=tuple(
+            words.any_time_sentence(one, resolved) for one in assessment.any_time if one.appliance not in waits
+        ),
         cautions=cautions.texts,
-        runs=tuple(_day_row(today, run, names[run[2]], now_then.at_ms) for run in runs),
+        runs=tuple(_day_row(today, run, names, now_then.at_ms) for run in runs),
         bank=words.typical_sentence(resolved, assessment.battery) if assessment.battery is not None else "",
         dark=said.DARK.format(first=first) if first else said.DARK_ALL,
         ask=ask,
     )
+
+
+def _is_time_for(assessment: Assessment, appliance: str, at_ms: int) -> bool:
+    """It is an any-time load, and now is a time for it."""
+    loads = (one for one in assessment.any_time if one.appliance == appliance)
+    return any(not any(span.from_ms <= at_ms < span.to_ms for span in one.not_then) for one in loads)
 
 
 def _why(today: AsTapped) -> str:
@@ -181,8 +197,12 @@ def _runs(today: AsTapped) -> Iterator[tuple[int, int, str]]:
     return iter(sorted(found))
 
 
-def _day_row(today: AsTapped, run: tuple[int, int, str], name: str, at_ms: int) -> DayRow:
+def _day_row(today: AsTapped, run: tuple[int, int, str], names: Mapping[str, str], at_ms: int) -> DayRow:
     frame = today.worded.frame
-    begin_ms, end_ms, _ = run
+    begin_ms, end_ms, appliance = run
     state = "past" if end_ms <= at_ms else "now" if begin_ms <= at_ms else "later"
-    return DayRow(clock(frame, begin_ms), name, how_long(frame, begin_ms, end_ms) if end_ms > begin_ms else "", state)
+    until = how_long(frame, begin_ms, end_ms) if end_ms > begin_ms else ""
+    off = ((names.get(tap.appliance), frame.at_ms(tap.clock_s)) for tap in today.beside.stopped.values())
+    if state == "past" and (names[appliance], end_ms) in off:  # it is off, which is not to say that it is done
+        state, until = "stopped", said.SWITCHED_OFF.format(at=clock(frame, end_ms))
+    return DayRow(clock(frame, begin_ms), names[appliance], until, state)

@@ -48,9 +48,14 @@ def limit_name(limit_id: str, household: Household) -> str:
 
 def reading_name(reading: LimitReading, household: Household) -> str:
     """A limit's name; where the time above a level decides nothing need start: `Inverter, for a short time`."""
-    name = limit_name(reading.id, household)
-    lasts = reading.decided_by_time is not None and reading.id in _FIXED_NAMES
-    return name.replace(", for a start", ", for a short time") if lasts else name
+    by_time = reading.decided_by_time is not None
+    return (passing_name if by_time else limit_name)(reading.id, household)
+
+
+def passing_name(limit_id: str, household: Household) -> str:
+    """A limit's name where it is not told whether a start passes it or too long a time above a level."""
+    name = limit_name(limit_id, household)
+    return name.replace(", for a start", ", for a short time") if limit_id in _FIXED_NAMES else name
 
 
 def level_name(reading: LimitReading, heat: HeatReading, household: Household) -> str:
@@ -92,14 +97,17 @@ def _counts(figure: str) -> bool:
 
 
 def decisive(assessment: Assessment, wanted_margin: float) -> LimitReading:
-    """The limit that decides the verdict: the worst, and of those the one nearest to (or past) being tight."""
+    """The limit that decides the verdict: the worst, and of those the one nearest to (or past) being tight.
 
-    def rank(reading: LimitReading) -> tuple[int, float]:
+    What needs a power cut first is told where nothing else is as bad.
+    """
+
+    def rank(reading: LimitReading) -> tuple[int, bool, float]:
         share = reading.margin / abs(reading.limit) if reading.limit else 1.0
         pressed = -share / max(_tight_share(reading, wanted_margin), 0.01) if share > 0 else -share
         if reading.heat is not None and reading.verdict in ("short_time", "chance", "over"):
             pressed = max(pressed, reading.heat.lasts_s / reading.heat.allowed_s)
-        return LADDER.index(reading.verdict), pressed
+        return LADDER.index(reading.verdict), reading.id != "cold_restart", pressed
 
     return max(assessment.limits, key=rank)
 

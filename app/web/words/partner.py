@@ -25,6 +25,7 @@ NO_MORE = "Nothing more is planned today."
 DARK = "Switch off {first}. Wait 5 minutes, then switch on again. If it goes dark a second time, leave it off and call."
 DARK_ALL = "Wait 5 minutes, then switch on again. If it goes dark a second time, leave it off and call."
 ALL_DAY = "rest of the day"
+SWITCHED_OFF = "switched off at {at}"
 ONLY_JUST = "Only just."
 AT_NIGHT = (
     "Fine for the supply; that is all this page knows. Never leave a washer, a dryer or anything that heats running"
