@@ -8,6 +8,7 @@ from threading import Lock
 from weakref import WeakKeyDictionary
 
 from app.engine import sun
+from app.engine.answers import MaySwitch
 from app.engine.assess import assess_day
 from app.engine.day import lay_day
 from app.engine.moment import Inspection
@@ -66,6 +67,13 @@ class AsTapped:
     def has_sun(self) -> bool:
         """Sun and bank are worked out."""
         return self.inspection.assessment.battery is not None
+
+    def is_too_much_without(self, may: MaySwitch) -> bool:
+        """The limit that refuses something is passed at that time whether or not it runs."""
+        reading = None if may.limit is None else self.inspection.assessment.limit(may.limit)
+        if reading is None or reading.verdict != "over" or may.at_ms is None:
+            return False
+        return any(one.at(may.at_ms).beyond for one in self.inspection.traces if one.id == may.limit)
 
     def charge_unknown_until(self, at_ms: int) -> int | None:
         """When the charge is told, where that is later; None where it is known."""

@@ -120,6 +120,15 @@ def test_an_answer_is_one_line(plan: Resolved, given: dict[str, Any], line: str)
     assert plain(may_line(plan, may(**given), then)) == line
 
 
+def test_what_is_too_much_even_without_it_says_so(plan: Resolved) -> None:
+    """A lamp beside a pump whose start is too much by itself: it is not the lamp's doing."""
+    nothing_on = Switching(TEN_MS, Room(0, 0, 0, None, None, None, None, False, False, False, None), (), ())
+
+    line = plain(may_line(plan, may(**OVER), nothing_on, anyway=True))
+    assert line == " any more today: too much for “Inverter, for hours” at 10:00, even without it."
+    assert plain(may_line(plan, may(**ASK), nothing_on, anyway=True)) == ": could cut out at 12:00, even without it."
+
+
 def test_figures_stand_behind_an_answer(plan: Resolved) -> None:
     """The limit, how much of it, when; and how long it would run."""
     ceiling = may(**ASK | {"use": 5210.0, "most": 4308.0, "unit": "W"})

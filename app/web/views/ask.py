@@ -69,7 +69,7 @@ def ask_view(
     may = next((one for one in switching.may if one.appliance == chosen), None)
     if may is not None:
         rests = Resting(today, switching.at_ms).until(chosen)
-        answer, line = answer_line(resolved, may, switching, rests)
+        answer, line = answer_line(today, may, switching, rests)
         figures = (*((said.RESTS.format(at=rests),) if rests else ()), *said.may_figures(resolved, may))
         return replace(view, answered=Answered(answer, said.ANSWERS[answer], line, figures))
     is_there = any(one.appliance == chosen and not one.by_itself for one in switching.on)

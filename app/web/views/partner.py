@@ -152,7 +152,9 @@ def partner_view(about: PartnerAround, today: AsTapped, now_then: Switching, now
                 more[may.appliance].id,
                 more[may.appliance].name,
                 said.RESTS if may.answer == "go" else said.not_now(resolved, may, turns.get(may.appliance)),
-                more[may.appliance].rest if may.answer == "go" else switching_words.reason(resolved, may),
+                more[may.appliance].rest
+                if may.answer == "go"
+                else switching_words.reason(resolved, may, anyway=today.is_too_much_without(may)),
             )
             for may in now_then.may
             if may.appliance in waits

@@ -6,7 +6,6 @@ from app.engine.answers import Answer, MaySwitch, Switching
 from app.household.beside_plan import Tap
 from app.household.fields import wall_clock_s
 from app.household.gaps import run_length_s
-from app.household.resolve import Resolved
 from app.web.figures import clock_after
 from app.web.tapped import AsTapped
 from app.web.words import switch_on as said
@@ -50,8 +49,8 @@ class Resting:
         return "" if self._at_ms - last_ms >= REST_MS else clock_after(frame, last_ms + REST_MS)
 
 
-def answer_line(resolved: Resolved, may: MaySwitch, switching: Switching, rests: str) -> tuple[Answer, str]:
+def answer_line(today: AsTapped, may: MaySwitch, switching: Switching, rests: str) -> tuple[Answer, str]:
     """An answer, and what follows it. rests: until when its compressor is to rest; empty for none."""
     if may.answer == "go" and rests:
         return "ask", said.RESTING.format(at=rests)
-    return may.answer, said.may_line(resolved, may, switching)
+    return may.answer, said.may_line(today.worded, may, switching, anyway=today.is_too_much_without(may))

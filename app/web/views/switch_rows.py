@@ -125,7 +125,7 @@ class Rows:
         tap = self._rest.stopped(one.appliance)
         until_ms = self._today.beside.planned_until.get(one.appliance, 0)
         rests = self._rest.until(one.appliance)
-        answer, line = answer_line(self._resolved, one, self._switching, rests)
+        answer, line = answer_line(self._today, one, self._switching, rests)
         return MayRow(
             id=self.id_of(one.appliance),
             appliance=one.appliance,

@@ -75,14 +75,17 @@ def _room(watts: float, text: str) -> str:
     return f"Room for {text} more" if watts >= LITTLE_W else "No room for more"
 
 
-def may_line(resolved: Resolved, may: MaySwitch, switching: Switching) -> str:
-    """What follows GO, ASK or NOT NOW, with the stop at its end: until when, and why."""
+def may_line(resolved: Resolved, may: MaySwitch, switching: Switching, *, anyway: bool = False) -> str:
+    """What follows GO, ASK or NOT NOW, with the stop at its end: until when, and why.
+
+    anyway: the limit that refuses is passed without it too.
+    """
     if may.answer == "go":
         return _go(resolved, may)
     until = clock_after(resolved.frame, may.until_ms) if may.until_ms is not None else ""
     if may.alone_too_much:
         return ": too much alone, whatever else is off."
-    why = _why(resolved, may)
+    why = _why(resolved, may, anyway=anyway)
     if may.answer == "ask":
         return f": {why}.{f' GO from {until}.' if until else ''}"
     if not until:
@@ -118,13 +121,13 @@ def _go(resolved: Resolved, may: MaySwitch) -> str:
     return f"{still}: {_comes(resolved, may.because, may.because_stage)}." if may.because else f"{still}."
 
 
-def reason(resolved: Resolved, may: MaySwitch) -> str:
-    """Why something had better not go on now, as a sentence: `Could cut out at 11:53.`"""
-    why = "too much alone, whatever else is off" if may.alone_too_much else _why(resolved, may)
+def reason(resolved: Resolved, may: MaySwitch, *, anyway: bool = False) -> str:
+    """Why something had better not go on now, as a sentence: `Could cut out at 11:53.` anyway: as in `may_line`."""
+    why = "too much alone, whatever else is off" if may.alone_too_much else _why(resolved, may, anyway=anyway)
     return f"{sentence_case(why)}."
 
 
-def _why(resolved: Resolved, may: MaySwitch) -> str:
+def _why(resolved: Resolved, may: MaySwitch, *, anyway: bool) -> str:
     if may.limit is None:
         beside = f" with {short_names(resolved).get(may.because, may.because)}" if may.because else ""
         return f"only one of them may be on, so not together{beside}"
@@ -138,9 +141,8 @@ def _why(resolved: Resolved, may: MaySwitch) -> str:
     name = _limit_name(resolved, may.limit)
     if may.verdict == "short_time":
         return f"fine only for a while{at}"
-    if may.answer == "ask":
-        return f"could cut out{at}"
-    return f"too much for “{name}”{at}"
+    without = ", even without it" if anyway else ""
+    return f"could cut out{at}{without}" if may.answer == "ask" else f"too much for “{name}”{at}{without}"
 
 
 def may_figures(resolved: Resolved, may: MaySwitch) -> tuple[str, ...]:
