@@ -1,4 +1,7 @@
-"""Whether the generator would run when it must not, because a guest has it start sooner: half hour by half hour."""
+"""Whether the generator would run when it must not, because a guest has it start sooner.
+
+Guests are followed half hour by half hour, and to some four minutes where the answer turns.
+"""
 
 from collections.abc import Iterator
 from typing import NamedTuple
@@ -20,7 +23,9 @@ from app.household.fields import wall_clock_s
 
 MOST_FOLLOWED = 40  # days followed for one answer, each half a millisecond; more only for what is asked about now
 AT_ONCE = 2  # half hours for which each guest is followed all the same
+FOLLOWED_MORE = 12  # to see when answers turn
 SECOND_MS, MINUTE_MS = 1000, 60_000
+TURNS_WITHIN_MS = 4 * MINUTE_MS
 
 
 class Started(NamedTuple):
@@ -41,8 +46,8 @@ class Started(NamedTuple):
 def started_sooner(beside: Beside, assessment: Assessment, kept_apart: list[bool]) -> Iterator[Started]:
     """Guests that have the generator start into what is too much for it, by when they begin on this day.
 
-    Each is followed until the answer is another one than at first; what comes after that is taken for too much, as is
-    what is not followed for there is no time. Between two half hours it is as bad as at the worse of them.
+    Each is followed until the answer is another one than at first; when it turns is looked for to some minutes.
+    What comes after that is taken for too much, as is what is not followed for there is no time.
     kept_apart: per guest, whether what interlocks keep off is off for it.
     """
     generator = beside.day.resolved.household.supply.generator
@@ -52,24 +57,56 @@ def started_sooner(beside: Beside, assessment: Assessment, kept_apart: list[bool
     if not len(found.asked):
         return
     follow = _Followed(beside, assessment, float(generator.rated_w - generator.charger_w), kept_apart)
-    left = dict(enumerate(found.asked.tolist()))
-    goes: dict[int, bool] = {}
+    left = {number: _Answers(which) for number, which in enumerate(found.asked.tolist())}
     for place, begin_ms in enumerate(found.begins_ms[found.begins_ms < assessment.day_ms].tolist()):
-        for number, which in list(left.items()):
+        for number, answers in list(left.items()):
             one = None
             if follow.may_be(found, number, place):
                 if follow.days >= MOST_FOLLOWED and place >= AT_ONCE:
                     del left[number]
-                    yield follow.unknown(which, begin_ms - STEP_MS)
+                    yield from answers.last_of_all()
+                    yield follow.unknown(answers.which, begin_ms - STEP_MS)
                     continue
-                one = follow.too_much(which, begin_ms)
+                one = follow.too_much(answers.which, begin_ms)
                 if one is None:
-                    yield from follow.before_it_starts(which, begin_ms)
-            if one is not None:
-                yield one
-            if goes.setdefault(number, one is None) != (one is None):
+                    yield from follow.before_it_starts(answers.which, begin_ms)
+            yield from answers.then(follow, begin_ms, one)
+            if answers.have_turned:
                 del left[number]
-                yield follow.unknown(which, begin_ms + STEP_MS - MINUTE_MS)
+                yield from answers.last_of_all()
+                yield follow.unknown(answers.which, begin_ms + STEP_MS - MINUTE_MS)
+    for answers in left.values():
+        yield from answers.last_of_all()
+
+
+class _Answers:
+    """What was found for one guest, beginning after beginning: how far a bad one reaches is known with the next."""
+
+    def __init__(self, which: int) -> None:
+        self.which, self.have_turned = which, False
+        self._last: tuple[float, Started | None] | None = None
+
+    def then(self, follow: "_Followed", begin_ms: float, one: Started | None) -> Iterator[Started]:
+        """The answer of the next beginning."""
+        before, self._last = self._last, (begin_ms, one)
+        if before is None:
+            return
+        before_ms, was = before
+        if (was is None) == (one is None):
+            yield from () if was is None else (was._replace(before_ms=begin_ms + 1.0),)
+            return
+        self.have_turned = True
+        last_ms, first_ms = follow.turning(self.which, before_ms, begin_ms, is_bad=one is not None)
+        if was is not None:
+            yield was._replace(before_ms=first_ms)
+        elif one is not None:
+            self._last = begin_ms, one._replace(after_ms=last_ms)
+
+    def last_of_all(self) -> Iterator[Started]:
+        """The last bad beginning, after which none is followed."""
+        if self._last is not None and self._last[1] is not None:
+            yield self._last[1]
+            self._last = None
 
 
 class _Followed:
@@ -139,6 +176,16 @@ class _Followed:
         one = int(over[0])
         around = begin_ms - STEP_MS, begin_ms + STEP_MS
         return Started(which, *around, float(t_ms[one]), float(t_ms[one + 1]), float(use_w[one]))
+
+    def turning(self, which: int, last_ms: float, first_ms: float, *, is_bad: bool) -> tuple[float, float]:
+        """The last beginning of the one answer and the first of the other, between two; is_bad: the later one is."""
+        while first_ms - last_ms > TURNS_WITHIN_MS and self.days < MOST_FOLLOWED + FOLLOWED_MORE:
+            middle_ms = (last_ms + first_ms) / 2 // SECOND_MS * SECOND_MS
+            if (self.too_much(which, middle_ms) is not None) == is_bad:
+                first_ms = middle_ms
+            else:
+                last_ms = middle_ms
+        return last_ms, first_ms
 
     def before_it_starts(self, which: int, begin_ms: float) -> Iterator[Started]:
         """Where it starts in the plan within half an hour of a good beginning, one just before that may be bad."""

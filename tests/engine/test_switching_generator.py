@@ -60,13 +60,13 @@ def test_a_generator_that_runs_tomorrow_is_no_reason_today(appliance: str, at_ms
 
 
 def test_go_ends_when_the_generator_would_run_beside_it() -> None:
-    """Until then it may be started; half an hour is left for what half hours do not say."""
+    """Until then it may be started; four minutes later no more."""
     inspection = inspected(with_generator({}))
     until_ms = may(inspection, "oven", ONE).until_ms
 
     assert until_ms is not None
     assert could_start(inspection, "oven", until_ms).verdict in ("fits", "tight")
-    assert could_start(inspection, "oven", until_ms + 33 * MINUTE_MS).limit == "generator"
+    assert could_start(inspection, "oven", until_ms + 5 * MINUTE_MS).limit == "generator"
 
 
 def test_without_a_generator_the_reserve_still_asks() -> None:
