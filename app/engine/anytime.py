@@ -20,10 +20,10 @@ from app.engine.patterns import Quantities, cycled
 from app.engine.refusals import bank_refuses, circuits_refuse
 from app.engine.reserve import generator_carries_w, generator_runs, with_generator_edges
 from app.engine.results import AnyTime, Flags, Floats, Instants, NotThen
-from app.engine.scope import worst_case
 from app.engine.shortfall import charge_taken
 from app.engine.starts import lowest
 from app.engine.visit import Stay, Visit
+from app.engine.worst import worst_case
 
 _STEADY_IDS = ("inverter_continuous", "inverter_apparent")
 MINUTE_MS, DAY_MS = 60_000, 86_400_000

@@ -55,7 +55,7 @@ class FeedPath:
 
         at_ms: instants; the beginnings of its own stretches if not given. extra: draws per part, on top.
         """
-        begin_ms, lost = self.t_ms[:-1] if at_ms is None else at_ms, []
+        begin_ms, each_percent = self.t_ms[:-1] if at_ms is None else at_ms, list[Floats]()
         for place, (wired, conductor) in enumerate(self.parts):
             scope = conductor.view.scope
             draws = scope.certain if certain else scope.worst
@@ -63,13 +63,13 @@ class FeedPath:
                 draws = draws.take(scope.stretch_at(begin_ms))
             if extra is not None:
                 draws = draws + extra[place]
-            lost.append(_percent(wired, conductor, draws) - back_percent(wired, conductor, begin_ms))
-        return self.on_the_worse_leg(lost)
+            each_percent.append(_percent(wired, conductor, draws) - back_percent(wired, conductor, begin_ms))
+        return self.on_the_worse_leg(each_percent)
 
-    def on_the_worse_leg(self, lost: Sequence[Floats]) -> Floats:
+    def on_the_worse_leg(self, each_percent: Sequence[Floats]) -> Floats:
         """What is lost in each part, added up along the path: of the leg on which that is more; a gain is none."""
         legs: dict[str, Floats] = {}
-        for (_, conductor), percent in zip(self.parts, lost, strict=True):
+        for (_, conductor), percent in zip(self.parts, each_percent, strict=True):
             legs[conductor.leg] = legs.get(conductor.leg, np.zeros(1)) + np.maximum(percent, 0.0)
         return np.asarray(np.maximum.reduce(list(legs.values())))
 

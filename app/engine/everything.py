@@ -6,8 +6,9 @@ import numpy as np
 
 from app.engine.cyclers import upright
 from app.engine.results import Flags
-from app.engine.scope import KeptApart, Scope, standing
+from app.engine.scope import Scope, standing
 from app.engine.sums import Sums, plain, sums_of
+from app.engine.worst import KeptApart
 
 
 def everything_on(scope: Scope, *, kept_apart: bool = False, starters: Sequence[int] = ()) -> Sums:

@@ -16,7 +16,8 @@ from app.engine.draw import Draws
 from app.engine.everything import most_on
 from app.engine.heat import Rule, Stores, empty_stores, exceeds, run_stores
 from app.engine.results import Flags, Floats, Instants
-from app.engine.scope import Scope, worst_case
+from app.engine.scope import Scope
+from app.engine.worst import worst_case
 
 Quantities = Callable[[Draws], Sequence[Floats]]
 

@@ -11,7 +11,8 @@ from app.engine.draw import Draws
 from app.engine.expand import Laid
 from app.engine.heat import Rule, exceeds
 from app.engine.results import Flags, Floats, Instants
-from app.engine.scope import NO_VAR, Choice, KeptApart, Scope, standing, summed, with_cyclers
+from app.engine.scope import Scope, standing
+from app.engine.worst import NO_VAR, Choice, KeptApart, summed, with_cyclers
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -13,9 +13,9 @@ from app.engine.everything import most_on, ways_on
 from app.engine.guest import Guest, guest_draws, guest_starts
 from app.engine.readings import View
 from app.engine.results import Flags, Floats, Instants
-from app.engine.scope import largest_of
 from app.engine.starts import Unscheduled
 from app.engine.sums import Sums, plain, sums_of
+from app.engine.worst import largest_of
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -13,7 +13,8 @@ from numpy.typing import NDArray
 from app.engine.cyclers import upright
 from app.engine.draw import Draws, worst_q_var
 from app.engine.kinds import Flags, Floats
-from app.engine.scope import KeptApart, Scope, summed
+from app.engine.scope import Scope
+from app.engine.worst import KeptApart, summed
 
 ROUNDING_VAR = 1e-6
 MOSTLY_REACTIVE = 1.5  # var to the watt: a power factor of some 0.55

@@ -16,7 +16,7 @@ from app.engine.odds.cells import Cells, cells_of
 from app.engine.odds.loads import Loads
 from app.engine.odds.stairs import Stairs
 from app.engine.odds.tables import Table, table_of
-from app.engine.scope import with_cyclers
+from app.engine.worst import with_cyclers
 
 AT_ONCE = 1 << 20  # states times stairs in a block
 KEPT = 1 << 21  # no more of them than this are kept for those who ask again

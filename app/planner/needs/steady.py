@@ -17,8 +17,8 @@ from app.engine.margins import tightest
 from app.engine.patterns import Quantities, stores_of, worst_stores
 from app.engine.readings import View
 from app.engine.results import Contributor, Floats
-from app.engine.scope import with_cyclers
 from app.engine.starts import Unscheduled, lowest
+from app.engine.worst import with_cyclers
 
 AMPLE = 1e12
 CLOSE = 1e-3  # a figure that has to be searched is no more than this part above the least
