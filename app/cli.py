@@ -2,20 +2,32 @@
 
 import argparse
 import json
+import signal
+import sqlite3
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from app.household.errors import HouseholdFaults
 from app.settings import BadSetting
 
-BAD_INPUT = 2
+if TYPE_CHECKING:
+    from app.store.session import Database
+
+FAILED, BAD_INPUT = 1, 2
 LONGEST_SEARCH_S = 600
+CANNOT_BE_USED = "The database of LOADSTEAD_DATABASE cannot be used"
+TOO_NEW = "The database was written by a newer Loadstead than this one; bring this one up to date first."
+
+
+class Failed(Exception):
+    """What this machine could not do, in a sentence: there is no database, or no room for it."""
 
 
 def main(argv: Sequence[str] | None = None) -> int:
-    """Run a command; without one, serve. Returns the exit status: 2 for bad input."""
+    """Run a command; without one, serve. Returns the exit status: 2 for bad input, 1 for what could not be done."""
     arguments = _parser().parse_args(argv)
     commands = {
         "assess": _assess,
@@ -32,6 +44,9 @@ def main(argv: Sequence[str] | None = None) -> int:
         return _bad(*map(str, refused.faults))
     except (OSError, BadSetting) as error:
         return _bad(str(error))
+    except Failed as failed:
+        _bad(str(failed))
+        return FAILED
     except KeyboardInterrupt:
         return 0
 
@@ -61,7 +76,8 @@ def _parser() -> argparse.ArgumentParser:
     keep.add_argument("file", help="where to; an earlier backup there is replaced")
     back = commands.add_parser("restore", help="have everything back out of such a file")
     back.add_argument("file", help="a file that backup made")
-    back.add_argument("--replace", action="store_true", help="let go of everything that is there now")
+    of_replace = "let go of everything that is there now; links revoked since the backup open again"
+    back.add_argument("--replace", action="store_true", help=of_replace)
     return parser
 
 
@@ -112,12 +128,10 @@ def _import(arguments: argparse.Namespace) -> int:
     household = household_from(document)
     for scenario in household.scenarios:
         lay_day(resolve(household, scenario.id))  # what the engine refuses is not stored either
-    database = _database()
-    with database.session() as session:
+    with _database() as database, database.session() as session:
         key = import_household(session, document, None)
         session.commit()
         stored = export_document(session, key)["name"]
-    database.close()
     if stored != household.name:
         print(f"There is {household.name!r} already; this one is called {stored!r} now.", file=sys.stderr)
     print(key)
@@ -127,15 +141,14 @@ def _import(arguments: argparse.Namespace) -> int:
 def _export(arguments: argparse.Namespace) -> int:
     from app.store.households import export_document, list_households
 
-    database = _database()
-    with database.session() as session:
+    with _database(is_there=True) as database, database.session() as session:
         wanted = arguments.household
         keys = [row.key for row in list_households(session) if wanted in (row.key, row.name)]
         if len(keys) != 1:
             there = "is no household" if not keys else f"are {len(keys)} households"
             return _bad(f"there {there} {wanted!r}; give a household's key, or a name that only one has")
-        _print_json(export_document(session, keys[0]))
-    database.close()
+        document = export_document(session, keys[0])
+    _print_json(document)
     return 0
 
 
@@ -143,13 +156,15 @@ def _backup(arguments: argparse.Namespace) -> int:
     from app.store.backup import back_up
     from app.store.errors import BadBackup
 
-    database = _database()
-    try:
-        names = back_up(database, Path(arguments.file))
-    except BadBackup as refused:
-        return _bad(str(refused))
-    finally:
-        database.close()
+    with _database(is_there=True) as database:
+        try:
+            names = back_up(database, Path(arguments.file))
+        except BadBackup as refused:
+            return _bad(str(refused))
+        except OSError as error:
+            raise Failed(f"No backup was made: {error.filename or arguments.file}: {error.strerror}.") from error
+        except sqlite3.Error as error:
+            raise Failed(f"No backup was made: {arguments.file}: {error}.") from error
     print(f"{arguments.file} has {_households(names)}.")
     return 0
 
@@ -158,19 +173,20 @@ def _restore(arguments: argparse.Namespace) -> int:
     from app.store.backup import restore
     from app.store.errors import BadBackup, NotEmpty
 
-    database = _database()
-    try:
-        names = restore(database, Path(arguments.file), replace=arguments.replace)
-    except BadBackup as refused:
-        return _bad(str(refused))
-    except NotEmpty as there:
-        return _bad(
-            f"there is something here already: {_households(there.names)}, {there.links} links. Nothing was changed.",
-            "With --replace all of that goes, links too; make a backup of it first.",
-        )
-    finally:
-        database.close()
+    with _database() as database:
+        try:
+            names = restore(database, Path(arguments.file), replace=arguments.replace)
+        except BadBackup as refused:
+            return _bad(str(refused))
+        except NotEmpty as there:
+            return _bad(
+                f"there is something here already: {_households(there.names)}, {there.links} links."
+                " Nothing was changed.",
+                "With --replace all of that goes, links too; make a backup of it first.",
+            )
     print(f"Back from {arguments.file}: {_households(names)}, with plans, history and links.")
+    if arguments.replace:
+        print("Links that were revoked after that backup was made open again; revoke them once more.")
     return 0
 
 
@@ -189,28 +205,36 @@ def _serve(arguments: argparse.Namespace) -> int:
 
     settings = read_settings()
     port = settings.port if arguments.port is None else port_of("--port", arguments.port)
-    sock = listen(everywhere=arguments.network, port=port)
-    database = _database()
-    token = first_run(database)
-    if token is None and (arguments.network or arguments.new_link):
-        token = new_owner_link(database, "from the command line")
-    print(announcement(sock, token, everywhere=arguments.network), flush=True)
-    app = create_app(database, settings)
-    if arguments.network:
-        app.state.reachable_at = f"http://{network_address()}:{sock.getsockname()[1]}"
-    try:
-        serve(app, sock)
-    finally:
-        app.state.worker.end()
-        app.state.jobs.close()
-        database.close()
+    with listen(everywhere=arguments.network, port=port) as sock, _database() as database:
+        token = first_run(database)
+        if token is None and (arguments.network or arguments.new_link):
+            token = new_owner_link(database, "from the command line")
+        print(announcement(sock, token, everywhere=arguments.network), flush=True)
+        app = create_app(database, settings)
+        if arguments.network:
+            app.state.reachable_at = f"http://{network_address()}:{sock.getsockname()[1]}"
+        # Whoever stops a service, as systems do, ends it as Ctrl+C does: everything is closed before.
+        signal.signal(signal.SIGTERM, signal.default_int_handler)
+        try:
+            serve(app, sock)
+        finally:
+            app.state.worker.end()
+            app.state.jobs.close()
     return 0
 
 
-def _database() -> Any:
-    from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
+@contextmanager
+def _database(*, is_there: bool = False) -> "Iterator[Database]":
+    """The database of the settings, with its tables up to date, closed at the end however that comes.
+
+    is_there: it is not made where it is missing.
+    Raises BadSetting for what is no database, Failed where it cannot be used.
+    """
+    from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError, OperationalError
 
     from app.settings import read_settings
+    from app.store.errors import Unwritten
+    from app.store.migrating import TooNew
     from app.store.session import Database
 
     url = read_settings().database
@@ -219,11 +243,28 @@ def _database() -> Any:
     except (ArgumentError, NoSuchModuleError, ModuleNotFoundError, ValueError) as error:
         raise BadSetting(f"LOADSTEAD_DATABASE is no address of a database: {error}") from error
     try:
-        database.migrate()
-    except DBAPIError as error:
-        why = str(error.orig).splitlines()[0]
-        raise BadSetting(f"The database of LOADSTEAD_DATABASE cannot be used: {why}") from error
-    return database
+        try:
+            if is_there and not database.is_there():
+                where = database.file or "the address of LOADSTEAD_DATABASE"
+                raise Failed(f"There is no Loadstead database at {where}.")
+            database.migrate()
+        except (OperationalError, sqlite3.OperationalError):
+            raise
+        except DBAPIError as error:
+            raise BadSetting(f"{CANNOT_BE_USED}: {_why(error)}") from error
+        except TooNew as newer:
+            raise Failed(TOO_NEW) from newer
+        except OSError as error:
+            raise Failed(f"{CANNOT_BE_USED}: {error.filename}: {error.strerror}.") from error
+        yield database
+    except (DBAPIError, Unwritten, sqlite3.Error) as error:
+        raise Failed(f"{CANNOT_BE_USED}: {_why(error)}.") from error
+    finally:
+        database.close()
+
+
+def _why(error: Exception) -> str:
+    return str(getattr(error, "orig", error)).splitlines()[0]
 
 
 def _read(file: str) -> bytes:

@@ -17,6 +17,7 @@ from app.jobs.hiring import Worker
 from app.jobs.jobs import Jobs
 from app.settings import Settings
 from app.store.clock import now_utc
+from app.store.errors import BadValue, Unreadable, Unwritten
 from app.store.households import import_household, list_households
 from app.store.links import has_link, make_link
 from app.store.pulse import pulses
@@ -55,8 +56,7 @@ from app.web.pages import (
     whatif,
     workshop,
 )
-from app.web.pages.refusals import message, refused
-from app.web.reply import wants_fragment
+from app.web.pages.refusals import impossible, message, not_understood, refused, unreadable, unwritten
 from app.web.templating import Pages
 from app.web.watching import Watch
 
@@ -112,18 +112,28 @@ def create_app(database: Database, settings: Settings) -> FastAPI:
         assert isinstance(error, AnyHTTPException)
         return refused(request, error.status_code, str(error.detail))
 
-    def not_understood(request: Request, _: Exception) -> Response:
-        # A fragment of that status would be put into the page; another status leaves the page as it is.
-        return refused(request, 400 if wants_fragment(request) else 422, "")
+    def cannot_be_read(request: Request, _: Exception) -> Response:
+        return not_understood(request)
 
-    def not_possible(_: Request, error: Exception) -> Response:
+    def not_possible(request: Request, error: Exception) -> Response:
         assert isinstance(error, HouseholdFaults)
-        return message(pages, 422, tuple(map(str, error.faults)))
+        return impossible(request, error)
+
+    def not_readable(request: Request, error: Exception) -> Response:
+        assert isinstance(error, Unreadable)
+        return unreadable(request, error)
+
+    async def not_written(request: Request, error: Exception) -> Response:
+        assert isinstance(error, Unwritten)
+        return await unwritten(request, error)
 
     app.add_exception_handler(AnyHTTPException, failed)
     app.add_exception_handler(HTTPException, failed)
-    app.add_exception_handler(RequestValidationError, not_understood)
+    app.add_exception_handler(RequestValidationError, cannot_be_read)
+    app.add_exception_handler(BadValue, cannot_be_read)
     app.add_exception_handler(HouseholdFaults, not_possible)
+    app.add_exception_handler(Unreadable, not_readable)
+    app.add_exception_handler(Unwritten, not_written)
     app.add_exception_handler(Exception, lambda _request, _error: message(pages, 500))
     app.add_middleware(GZipMiddleware, minimum_size=SMALLEST_ZIPPED, compresslevel=ZIP_LEVEL)
     app.add_middleware(Guard, hosts=settings.hosts, refuse=lambda status: message(pages, status))

@@ -1,6 +1,7 @@
 """What is set from outside: where the database and the jobs are, where to listen, which names the server goes by."""
 
 import os
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -31,17 +32,33 @@ class Settings:
 def read_settings(environment: Mapping[str, str] | None = None) -> Settings:
     """The settings of `LOADSTEAD_DATABASE`, `LOADSTEAD_HOSTS` (with commas), `LOADSTEAD_PORT` and `LOADSTEAD_JOBS`.
 
-    Raises BadSetting for a port that is none.
+    Raises BadSetting for a port or a name that is none.
     """
     environment = os.environ if environment is None else environment
     hosts = (host.strip() for host in environment.get("LOADSTEAD_HOSTS", "").split(","))
     database = environment.get("LOADSTEAD_DATABASE") or f"sqlite:///{default_file(environment)}"
     return Settings(
         database=database,
-        hosts=tuple(host for host in hosts if host),
+        hosts=tuple(host_of(host) for host in hosts if host),
         port=port_of("LOADSTEAD_PORT", environment.get("LOADSTEAD_PORT") or str(PORT)),
         jobs=environment.get("LOADSTEAD_JOBS") or str(_jobs_file(database, environment)),
     )
+
+
+def host_of(given: str) -> str:
+    """The name of a server in what was given, which may be a whole address: `https://Load.example:8420/` names it, too.
+
+    Raises BadSetting for what is none.
+    """
+    name = given.rpartition("://")[2].partition("/")[0]
+    name = re.sub(r":\d+$", "", name).strip("[]").removesuffix(".").lower()
+    try:
+        name = name if ":" in name else name.encode("idna").decode()  # as browsers send it
+    except UnicodeError:
+        name = ""
+    if not re.fullmatch(r"[\w.:-]+", name, re.ASCII):
+        raise BadSetting(f"LOADSTEAD_HOSTS has {given!r}; give names of this server alone, such as planner.example")
+    return name
 
 
 def port_of(name: str, given: str) -> int:

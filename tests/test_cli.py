@@ -1,12 +1,21 @@
 """The command line: the same figures, exit statuses, and the first start."""
 
+import contextlib
 import io
 import json
+import signal
+import socket
+import sqlite3
+import stat
 import subprocess
 import sys
+import time
+import urllib.error
+import urllib.request
 from pathlib import Path
 
 import pytest
+from sqlalchemy.exc import OperationalError
 
 from app.cli import main
 from app.household.demo import demo_text
@@ -93,8 +102,9 @@ def test_a_household_goes_in_and_comes_out_unchanged(demo: Path, capfdbinary: py
         assert json.loads(capfdbinary.readouterr().out) == json.loads(demo_text())
 
 
-def test_a_household_nobody_stored_is_one_line(capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_household_nobody_stored_is_one_line(demo: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Exporting what is not there is said in one line, status 2."""
+    assert main(["import", str(demo)]) == 0
     assert main(["export", "Nowhere"]) == 2
     assert len(capsys.readouterr().err.splitlines()) == 1
 
@@ -121,6 +131,30 @@ def test_settings_come_from_the_environment() -> None:
     assert read_settings({"LOADSTEAD_DATABASE": "postgresql+psycopg://x/y"}).database == "postgresql+psycopg://x/y"
     with pytest.raises(ValueError, match="LOADSTEAD_PORT"):
         read_settings({"LOADSTEAD_PORT": "many"})
+
+
+@pytest.mark.parametrize(
+    ("given", "meant"),
+    [
+        ("Load.Example:8420", "load.example"),
+        ("https://b.example/", "b.example"),
+        ("http://planner.example.:80/h/1?x", "planner.example"),
+        ("küche.example", "xn--kche-0ra.example"),
+    ],
+)
+def test_a_host_may_be_given_as_an_address(given: str, meant: str) -> None:
+    """What a browser calls it is what counts: no port, no scheme, small letters."""
+    assert read_settings({"LOADSTEAD_HOSTS": f"a.example,{given}"}).hosts == ("a.example", meant)
+
+
+@pytest.mark.parametrize("given", ["*.example", "two words", "https://", "a@b.example", "x" * 70 + "ü.example"])
+def test_a_host_that_is_none_is_said(
+    given: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("LOADSTEAD_HOSTS", given)
+    assert main(["--port", "0"]) == 2
+    said = f"LOADSTEAD_HOSTS has {given!r}; give names of this server alone, such as planner.example"
+    assert capsys.readouterr().err.strip() == said
 
 
 @pytest.mark.parametrize("port", ["70000", "-1", "many", "0"])
@@ -208,3 +242,196 @@ def test_everything_is_kept_and_had_back(
     assert main(["restore", str(demo), "--replace"]) == 2
     assert b"no Loadstead backup" in capfdbinary.readouterr().err
     assert main(["restore", str(tmp_path / "nowhere")]) == 2
+
+
+def one_sentence(capsys: pytest.CaptureFixture[str], *says: str) -> None:
+    """Nothing on standard output, and on standard error one line that ends as a sentence."""
+    written = capsys.readouterr()
+    assert written.out == ""
+    assert written.err.count("\n") == 1
+    assert written.err.endswith(".\n")
+    assert all(one in written.err for one in says), written.err
+
+
+@pytest.mark.parametrize("command", ["export", "backup"])
+def test_a_database_that_is_not_there_is_not_made(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], command: str
+) -> None:
+    """It is said, status 1; nothing is made, and an earlier backup of that name stays as it is."""
+    kept = tmp_path / "kept"
+    kept.write_bytes(b"an earlier backup")
+
+    assert main([command, str(kept)]) == 1
+    one_sentence(capsys, "no Loadstead database", f"{tmp_path}/own/loadstead.sqlite3")
+    assert kept.read_bytes() == b"an earlier backup"
+    assert sorted(one.name for one in tmp_path.iterdir()) == ["kept"]
+
+
+@pytest.mark.parametrize("command", ["export", "backup"])
+def test_a_file_without_our_tables_is_no_database(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], command: str
+) -> None:
+    """As an empty one is, which another program may have made."""
+    file = tmp_path / "empty.sqlite3"
+    file.touch()
+    monkeypatch.setenv("LOADSTEAD_DATABASE", f"sqlite:///{file}")
+
+    assert main([command, str(tmp_path / "kept")]) == 1
+    one_sentence(capsys, "no Loadstead database")
+    assert file.read_bytes() == b""
+    assert not (tmp_path / "kept").exists()
+
+
+# What is given where a command needs something; the server's port is one that is free.
+COMMANDS = (["--port", "1"], ["export", "x"], ["backup", "{tmp}/kept"], ["import", "{demo}"], ["restore", "{kept}"])
+
+
+def run(command: list[str], tmp_path: Path, demo: Path) -> int:
+    """A command about the database, with what it needs."""
+    places = {"tmp": str(tmp_path), "demo": str(demo), "kept": str(tmp_path / "earlier")}
+    return main([one.format(**places) for one in command])
+
+
+@pytest.fixture
+def made(demo: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Path:
+    """The file of a database with a household, of which there is a backup. Nothing is listened on."""
+    monkeypatch.setattr("app.web.serving.listen", lambda **_: socket.socket())
+    assert main(["import", str(demo)]) == 0
+    assert main(["backup", str(tmp_path / "earlier")]) == 0
+    capsys.readouterr()
+    return tmp_path / "own" / "loadstead.sqlite3"
+
+
+@pytest.mark.parametrize("command", COMMANDS, ids=lambda command: command[0])
+def test_a_newer_database_is_said_in_a_sentence(
+    demo: Path, made: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], command: list[str]
+) -> None:
+    """Whatever the command, status 1 and no traceback."""
+    with contextlib.closing(sqlite3.connect(made)) as newer:
+        newer.execute("UPDATE alembic_version SET version_num = '0099'")
+        newer.commit()
+
+    assert run(command, tmp_path, demo) == 1
+    one_sentence(capsys, "newer Loadstead")
+
+
+@pytest.mark.parametrize("command", COMMANDS, ids=lambda command: command[0])
+def test_a_file_beside_which_nothing_can_be_made_is_said_in_a_sentence(
+    demo: Path, made: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], command: list[str]
+) -> None:
+    """As in a folder that may not be written."""
+    lock = made.with_name(f"{made.name}.lock")
+    lock.unlink()
+    lock.mkdir()
+
+    assert run(command, tmp_path, demo) == 1
+    one_sentence(capsys, "LOADSTEAD_DATABASE cannot be used", "unable to open database file")
+
+
+def test_a_folder_that_cannot_be_made_is_said_in_a_sentence(
+    demo: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("LOADSTEAD_DATABASE", f"sqlite:///{demo}/own/loadstead.sqlite3")
+    assert main(["import", str(demo)]) == 1
+    one_sentence(capsys, "LOADSTEAD_DATABASE cannot be used", "Not a directory")
+    assert main(["export", "x"]) == 1
+    one_sentence(capsys, "no Loadstead database")
+
+
+FULL = sqlite3.OperationalError("database or disk is full")
+
+
+@pytest.mark.parametrize(
+    ("command", "fails"),
+    [
+        (["import", "{demo}"], "app.store.households.import_household"),
+        (["export", "x"], "app.store.households.list_households"),
+        (["restore", "{kept}", "--replace"], "app.store.backup.restore"),
+        (["--port", "1"], "app.main.first_run"),
+        (["backup", "{tmp}/kept"], "app.store.backup.back_up"),
+        (["backup", "{tmp}/kept"], "app.store.session.Database.migrate"),
+    ],
+)
+@pytest.mark.parametrize("error", [FULL, OperationalError("INSERT ...", {}, FULL)], ids=["sqlite3", "sqlalchemy"])
+def test_a_full_disk_is_said_in_a_sentence(
+    demo: Path,
+    made: Path,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+    command: list[str],
+    fails: str,
+    error: Exception,
+) -> None:
+    """Wherever it is met, status 1 and no traceback."""
+
+    def full(*_: object, **__: object) -> None:
+        raise error
+
+    monkeypatch.setattr(fails, full)
+    assert run(command, tmp_path, demo) == 1
+    one_sentence(capsys, "database or disk is full")
+
+
+def test_a_backup_that_cannot_be_written_is_said_in_a_sentence(
+    made: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Its folder may be a file, or nobody's to write in."""
+    assert main(["backup", str(tmp_path / "earlier" / "kept")]) == 1
+    one_sentence(capsys, "No backup was made", "earlier")
+
+
+def test_restoring_over_what_is_there_says_what_becomes_of_links(
+    made: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """One that was revoked since the backup opens again; into an empty database nobody needs to be told."""
+    assert main(["restore", str(tmp_path / "earlier"), "--replace"]) == 0
+    assert "revoked after that backup was made open again" in capsys.readouterr().out
+
+
+def test_what_is_made_is_its_owners_alone(made: Path, tmp_path: Path) -> None:
+    """Database, lock and folder are made so; what is there already is left as it is."""
+    assert stat.S_IMODE(made.parent.stat().st_mode) == 0o700
+    assert {stat.S_IMODE(one.stat().st_mode) for one in made.parent.iterdir()} == {0o600}
+    made.chmod(0o644)
+    made.parent.chmod(0o755)
+    assert main(["export", "Saltmarsh Ferry House"]) == 0
+    assert stat.S_IMODE(made.stat().st_mode) == 0o644
+    assert stat.S_IMODE(made.parent.stat().st_mode) == 0o755
+
+
+@pytest.mark.parametrize("how", [signal.SIGTERM, signal.SIGINT])
+def test_whoever_stops_the_server_finds_the_database_in_one_file(tmp_path: Path, how: signal.Signals) -> None:
+    """A service that is stopped ends as Ctrl+C does: status 0, everything closed, nothing left beside the file."""
+    with listen(everywhere=False, port=0) as free:
+        port = free.getsockname()[1]
+    file = tmp_path / "own" / "loadstead.sqlite3"
+    server = subprocess.Popen(
+        [sys.executable, "-c", "import sys; from app.cli import main; sys.exit(main())", "--port", str(port)],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+    )
+    assert server.stdout is not None
+    assert b"Loadstead is at" in server.stdout.readline()
+    deadline = time.monotonic() + 60
+    while not answers(port) and time.monotonic() < deadline:
+        time.sleep(0.05)
+    server.send_signal(how)
+    _, said = server.communicate(timeout=60)
+
+    assert server.returncode == 0
+    assert said == b""
+    assert sorted(one.name for one in file.parent.iterdir()) == [file.name, f"{file.name}.lock"]
+    with contextlib.closing(sqlite3.connect(file)) as stopped:
+        assert stopped.execute("SELECT count(*) FROM household").fetchone() == (1,)
+
+
+def answers(port: int) -> bool:
+    """Whether somebody answers on this port."""
+    try:
+        with urllib.request.urlopen(f"http://localhost:{port}/assets/none", timeout=5):
+            return True
+    except urllib.error.HTTPError:
+        return True
+    except OSError:
+        return False

@@ -7,7 +7,7 @@ import numpy as np
 
 from app.charts.columns import area_path, columns, heights, line_path
 from app.charts.day import DayChart, Start, Tick
-from app.charts.labels import Face, Labels, Lettering, Spot, around, text_width_px
+from app.charts.labels import Face, Labels, Lettering, Spot, around, box_px, text_width_px
 from app.charts.lines import block_line, limit_path, on_line, points_of
 from app.charts.shapes import WIDE, grid_levels, grid_svg, hatch_svg, inner, mark_path, percent, pins_svg, stack_svg
 from app.engine.results import Floats
@@ -17,6 +17,7 @@ __all__ = ["WIDE", "axis_svg", "demand_svg", "hatch_svg", "starts_svg"]
 HIGH = 400
 STRIP_HIGH = 120
 PINS = 160  # starts nearer to each other than this part of the width share one pin, the largest
+PIN_PX = 3  # how far to the side its head reaches
 HEADROOM = 1.14
 
 # A phone has no room outside the drawing, a desk has: names of strips at the left, of limits at the right. Where
@@ -164,25 +165,40 @@ def _starts_texts(
     labels = Labels(face, high_px, OVER_PX)
     block_line(labels, y * high_px)
     early = largest is None or largest.at_ms < chart.horizon_ms / 2
-    _limit_texts(labels, y * high_px, limit_words, limit_value, at_right=early)
+    pins = [(start.at_ms / chart.horizon_ms, (1 - start.total_va / top_va) * high_px - 3) for start in starts]
+    _limit_texts(labels, y * high_px, limit_words, limit_value, at_right=early, pins=pins)
     if largest_words and largest is not None:
         x, head_px = largest.at_ms / chart.horizon_ms, (1 - largest.total_va / top_va) * high_px
-        for start in starts:
-            pin_px = (1 - start.total_va / top_va) * high_px
-            labels.block(*(start.at_ms / chart.horizon_ms,) * 2, pin_px - 3, high_px, spare_px=3)
+        for share, pin_px in pins:
+            labels.block(share, share, pin_px, high_px, spare_px=PIN_PX)
         labels.place(largest_words, PEAK, around(x, head_px, 8))
     return labels.svg()
 
 
-def _limit_texts(labels: Labels, y_px: Floats, words: str, value: str, *, at_right: bool) -> None:
-    """A limit's words on its line; in the room at the right of the drawing if there is some, its value with them."""
+def _limit_texts(
+    labels: Labels, y_px: Floats, words: str, value: str, *, at_right: bool, pins: Sequence[tuple[float, float]] = ()
+) -> None:
+    """A limit's words on its line; in the room at the right of the drawing if there is some, its value with them.
+
+    pins: where they stand and how high they reach: words cover none, or as few as can be.
+    """
     end_px = float(y_px[-1])
     if labels.face.right_px:
         for above_px in (-4, -11, 7):
             if labels.place(words, WORDS, [Spot(1, 8, end_px - above_px, "start")]):
                 labels.place(value, VALUE, [Spot(1, 8, end_px - above_px + side_px, "start") for side_px in (15, -15)])
                 return
-    labels.place(words, WORDS, on_line(labels, y_px, text_width_px(words, WORDS), LABEL_FROM, at_right=at_right))
+    wide_px = text_width_px(words, WORDS)
+
+    def covered(spot: Spot) -> int:
+        found = 0
+        for width_px in labels.face.widths_px if pins else ():
+            left, _, right, bottom = box_px(wide_px, WORDS, spot, width_px)
+            found += sum(left - PIN_PX < x * width_px < right + PIN_PX and top < bottom for x, top in pins)
+        return found
+
+    spots = list(on_line(labels, y_px, wide_px, LABEL_FROM, at_right=at_right))
+    labels.place(words, WORDS, sorted(spots, key=covered))
 
 
 def _mark(chart: DayChart, high: int) -> str:

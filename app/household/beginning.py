@@ -3,7 +3,10 @@
 What is not asked is taken as such supplies usually have it: common practice, no source.
 """
 
+from collections.abc import Mapping
 from typing import Any, Literal, NamedTuple
+
+from pydantic import ValidationError
 
 from app.household import library
 from app.household.fields import Part, Positive, VoltAmperes, Volts, Watts, Whole
@@ -124,24 +127,56 @@ def as_begun(supply: Supply) -> dict[str, tuple[str, ...]]:
     """By part, the figures that are as a beginning fills them in: whoever has never looked has left them so.
 
     One that somebody found on a label and that is the same counts as well: nothing tells them apart. Who has told a
-    figure beyond those has looked at the rest of that part.
+    figure beyond those has looked at the rest of that part, unless it stands on no label or manual of it.
     """
     found: dict[str, tuple[str, ...]] = {}
-    inverter, battery = supply.inverter.document(), supply.battery.document()
-    mains: Mains = "120/240" if inverter.get("legs") == 2 else "120" if inverter["ac_voltage"] < 200 else "230"
-    core = {name: battery[name] for name in ("chemistry", "modules", "module_ah", "module_v")}
-    begun = beginning_supply(Beginning(mains=mains, rated_va=inverter["rated_va"], **core))
+    documents = {"inverter": supply.inverter.document(), "battery": supply.battery.document()}
+    begun = _begun_of(documents)
     plain = starting_document("", "2000-01-01")["supply"]
-    for part, document, asked in (
-        ("inverter", inverter, {"rated_va", "ac_voltage", "legs"}), ("battery", battery, set(core))
-    ):  # fmt: skip
+    for part, document in documents.items():
         if document == plain[part]:
             found[part] = tuple(document)  # nothing was told at all
-        elif set(document) <= set(begun[part]):
-            found[part] = tuple(name for name in document if name not in asked and begun[part][name] == document[name])
+        elif set(document) <= {*begun[part], *_ELSEWHERE[part]}:
+            names = (name for name in document if name in begun[part] and name not in _ASKED[part])
+            found[part] = tuple(name for name in names if begun[part][name] == document[name])
         else:
             found[part] = ()
     return found
+
+
+def following(supply: Supply, part: str, told: Mapping[str, Any]) -> dict[str, dict[str, Any]]:
+    """By part, what becomes of figures that were only filled in, once others of a part are told: as if they had been
+    told in the beginning. told: by their fields, as the file has them; what is among them follows nothing.
+    """
+    documents = {"inverter": supply.inverter.document(), "battery": supply.battery.document()}
+    try:
+        now = _begun_of(documents | {part: documents[part] | dict(told)})
+    except ValidationError:  # what was told cannot be, and is refused where it is stored
+        return {}
+    was, found = _begun_of(documents), {}
+    for name, filled_in in as_begun(supply).items():
+        left = set(filled_in) - _ASKED[name] - (set(told) if name == part else set())
+        moved = {field: now[name][field] for field in now[name] if field in left}
+        found[name] = {field: value for field, value in moved.items() if value != was[name].get(field)}
+    return {name: fields for name, fields in found.items() if fields}
+
+
+_ELSEWHERE = {  # read off a fuse or a thermometer, or added up
+    "inverter": {"room_offset_k"},
+    "battery": {"dc_fuse_a", "dc_load_w", "dc_path_ohm", "room_offset_k"},
+}
+_ASKED = {
+    "inverter": {"rated_va", "ac_voltage", "legs"},
+    "battery": {"chemistry", "modules", "module_ah", "module_v"},
+}
+
+
+def _begun_of(documents: Mapping[str, Mapping[str, Any]]) -> dict[str, dict[str, Any]]:
+    """What a beginning makes of what it asks for in an inverter and a battery."""
+    inverter, battery = documents["inverter"], documents["battery"]
+    mains: Mains = "120/240" if inverter.get("legs") == 2 else "120" if inverter["ac_voltage"] < 200 else "230"
+    core = {name: battery[name] for name in _ASKED["battery"]}
+    return beginning_supply(Beginning(mains=mains, rated_va=inverter["rated_va"], **core))
 
 
 def _round(value: float) -> float:

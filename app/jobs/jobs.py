@@ -138,10 +138,11 @@ def look(shelf: "Shelf", key: str, now_s: float) -> Job | None:
     kept = shelf.get(key, "state") or {"state": "waiting", "again": 0, "at": now_s}
     state = kept["state"]
     if state in ("waiting", "working"):
-        heard_s = shelf.get(key, "beat") or kept["at"]
+        beats_s = [shelf.get(key, "beat") or kept["at"]]
         if state == "waiting":  # behind others, while somebody works
-            heard_s = max(heard_s, shelf.get(WORKERS, "beat") or 0.0)
-        if now_s - heard_s > LOST_S:
+            beats_s.append(shelf.get(WORKERS, "beat") or 0.0)
+        # Nobody was heard of in what is still to come: the clock has been set back since.
+        if not any(abs(now_s - beat_s) <= LOST_S for beat_s in beats_s):
             state = "lost"
     return Job(
         key=key,

@@ -5,9 +5,10 @@ storage can give wrong figures but cannot have code run.
 """
 
 import json
+import os
 import sqlite3
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any, Literal
 
@@ -108,11 +109,18 @@ def _text(value: Any) -> bytes:
     return json.dumps(value, ensure_ascii=False, separators=(",", ":")).encode()
 
 
+def _make_private(file: Path) -> None:
+    """Make a file that is not there, and its folder, for its owner alone; what is there stays as it is."""
+    file.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+    with suppress(FileExistsError):
+        os.close(os.open(file, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
+
+
 def _storage(place: str) -> BaseStorage:
     if place.startswith(("redis://", "rediss://", "unix://")):
         try:
             return RedisStorage(QUEUE, url=place, blocking=False)
         except ConfigurationError as error:
             raise OSError("LOADSTEAD_JOBS names a Redis server; install loadstead[redis] for that") from error
-    Path(place).parent.mkdir(parents=True, exist_ok=True)
+    _make_private(Path(place))
     return SqliteStorage(QUEUE, place, cache_mb=1, timeout=BUSY_S)

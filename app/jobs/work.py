@@ -4,7 +4,8 @@ import logging
 import threading
 import time
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
+from functools import partial
 from typing import Any
 
 from app.jobs.jobs import LOST_S, WORKERS, look, take_up
@@ -15,6 +16,7 @@ Found = dict[str, Any]
 Work = Callable[[dict[str, Any], Callable[[Found], bool], Found | None], Found]
 
 POLL_S, BEAT_S = 0.1, 1.0
+PATIENCE_S = 60.0  # for so long the storage may be out of reach: a file that another holds, a server that restarts
 KEPT_S = 14 * 86_400  # an ended job's result, and one that nobody came for
 LOG = logging.getLogger(__name__)
 
@@ -24,13 +26,22 @@ def work_on(shelf: Shelf, kinds: Mapping[str, Work], idle_s: float, ends: Callab
 
     kinds: what is done, by the name it is asked for with. ends: asked between two jobs.
     Begins with what was under way when another worker ended in the middle of it.
+    Raises OSError where the storage cannot be reached, at the beginning or for long.
     """
     tidy(shelf, time.time())
     with _heard(shelf, WORKERS):
-        rested_since_s = time.monotonic()
+        rested_since_s = reached_s = time.monotonic()
         while not ends() and time.monotonic() - rested_since_s < idle_s:
-            if work_once(shelf, kinds):
-                rested_since_s = time.monotonic()
+            try:
+                is_done = work_once(shelf, kinds)
+            except OSError:
+                if time.monotonic() - reached_s > PATIENCE_S:
+                    raise
+                time.sleep(BEAT_S)
+                continue
+            reached_s = time.monotonic()
+            if is_done:
+                rested_since_s = reached_s
             else:
                 time.sleep(POLL_S)
 
@@ -40,15 +51,16 @@ def work_once(shelf: Shelf, kinds: Mapping[str, Work]) -> bool:
     key = shelf.next()
     if key is None:
         return False
-    job = look(shelf, key, time.time())
-    kept = shelf.get(key, "state")
+    # Out of the queue it must not be forgotten, for while this worker is heard of it would wait for ever.
+    job = _patiently(partial(look, shelf, key, time.time()))
+    kept = _patiently(partial(shelf.get, key, "state"))
     # It may lie in the queue twice, and another may be at it or have done it.
     if job is None or kept is None or kept["state"] != "waiting":
         return True
-    shelf.put(key, "state", kept | {"state": "working"})
+    _patiently(partial(shelf.put, key, "state", kept | {"state": "working"}))
     with _heard(shelf, key):
         ended = _done(shelf, key, kinds)
-    shelf.put(key, "state", kept | {"state": ended, "at": time.time()})
+    _patiently(partial(shelf.put, key, "state", kept | {"state": ended, "at": time.time()}))
     if shelf.get(key, "order") is None:
         shelf.forget(key)
     return True
@@ -68,24 +80,43 @@ def tidy(shelf: Shelf, now_s: float) -> None:
 
 def _done(shelf: Shelf, key: str, kinds: Mapping[str, Work]) -> str:
     """Do a job; how it ended."""
-    order, last = shelf.get(key, "order"), shelf.get(key, "best")
+    order, last = (_patiently(partial(shelf.get, key, part)) for part in ("order", "best"))
     if order is None:
         return "done"  # forgotten meanwhile
 
     def report(best: Found) -> bool:
         nonlocal last
-        if best != last:
-            last = best
-            shelf.put(key, "best", best)
-        return shelf.get(key, "stop") is None and shelf.get(key, "order") is not None
+        try:
+            if best != last:
+                shelf.put(key, "best", best)
+                last = best
+            return shelf.get(key, "stop") is None and shelf.get(key, "order") is not None
+        except OSError:
+            return True  # it goes on, and is kept with the next report or at the end
 
     try:
-        shelf.put(key, "best", kinds[order["kind"]](order["input"], report, last))
+        found = kinds[order["kind"]](order["input"], report, last)
+        _patiently(partial(shelf.put, key, "best", found))
     except Exception:
         # One job that cannot be done must not take the worker with it; whoever asked is told.
         LOG.exception("a job of kind %s failed", order["kind"])
         return "failed"
     return "done"
+
+
+def _patiently(do: Callable[[], Any]) -> Any:
+    """Ask or keep something though the storage is out of reach for a moment; returns what it does.
+
+    Raises OSError where it is for longer.
+    """
+    ends_s = time.monotonic() + PATIENCE_S
+    while True:
+        try:
+            return do()
+        except OSError:
+            if time.monotonic() > ends_s:
+                raise
+            time.sleep(BEAT_S)
 
 
 @contextmanager
@@ -94,11 +125,15 @@ def _heard(shelf: Shelf, key: str) -> Iterator[None]:
     ends = threading.Event()
 
     def beat() -> None:
-        while not ends.wait(BEAT_S):
+        with suppress(OSError):  # what cannot be said now is said a second later
             shelf.put(key, "beat", time.time())
 
-    shelf.put(key, "beat", time.time())
-    thread = threading.Thread(target=beat, daemon=True)
+    def beat_on() -> None:
+        while not ends.wait(BEAT_S):
+            beat()
+
+    beat()
+    thread = threading.Thread(target=beat_on, daemon=True)
     thread.start()
     try:
         yield

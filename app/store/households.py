@@ -11,7 +11,7 @@ from app.household.file import household_from
 from app.household.names import free_name, same_name, taken_words
 from app.household.starting import starting_document
 from app.store.clock import now_utc
-from app.store.errors import NotThere
+from app.store.errors import NotThere, Unreadable
 from app.store.history import Change, Entry, append, since
 from app.store.kept import KEPT
 from app.store.keys import is_key, new_key
@@ -137,7 +137,10 @@ def list_households(session: Session) -> list[HouseholdRow]:
 
 
 def load(session: Session, household_key: str) -> StoredHousehold | None:
-    """A household, checked, or None if there is none of that key; one query when it is unchanged."""
+    """A household, checked, or None if there is none of that key; one query when it is unchanged.
+
+    Raises Unreadable for one that this program does not take as it is stored.
+    """
     row = _newest(session, household_key)
     try:
         return None if row is None else _as_left_by(session, household_key, row[0])
@@ -148,7 +151,7 @@ def load(session: Session, household_key: str) -> StoredHousehold | None:
 def existing(session: Session, household_key: str) -> StoredHousehold:
     """A household, checked.
 
-    Raises NotThere for an unknown or removed one.
+    Raises NotThere for an unknown or removed one, Unreadable as `load`.
     """
     stored = load(session, household_key)
     if stored is None:
@@ -196,7 +199,7 @@ def claim(session: Session, household_key: str) -> StoredHousehold:
 
     Writing the household's row, even unchanged, locks it until the transaction ends: on PostgreSQL the
     row, on SQLite the file. Two writers can so never both build on the same state.
-    Raises NotThere for an unknown household.
+    Raises NotThere for an unknown household, Unreadable as `load`.
     """
     row = session.execute(_CLAIM, {"of_household": household_key}).first() if is_key(household_key) else None
     if row is None:
@@ -205,12 +208,19 @@ def claim(session: Session, household_key: str) -> StoredHousehold:
 
 
 def _as_left_by(session: Session, household_key: str, change_id: str) -> StoredHousehold:
-    """A household as its last change left it: kept, or read."""
+    """A household as its last change left it: kept, or read.
+
+    Raises Unreadable where that is none.
+    """
     kept = KEPT.get(change_id)
     if kept is not None:
         return kept
     change_id, revision, pieces = read_pieces(session, household_key)
-    stored = stored_from(household_key, revision, pieces)
+    try:
+        stored = stored_from(household_key, revision, pieces)
+    except HouseholdFaults as refused:
+        name = str(put_together(pieces)["name"])
+        raise Unreadable(household_key, name, revision, tuple(pieces), refused.faults) from refused
     KEPT.put(change_id, stored)
     return stored
 

@@ -30,5 +30,10 @@ class Kept:
             while len(self._by_change) > KEPT_AT_MOST:
                 self._by_change.popitem(last=False)
 
+    def drop(self, change_id: str) -> None:
+        """Keep a household no longer, as one that was only tried: what was really stored has its place."""
+        with self._lock:
+            self._by_change.pop(change_id, None)
+
 
 KEPT = Kept()

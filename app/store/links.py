@@ -137,10 +137,15 @@ def has_link(session: Session, scope: Scope) -> bool:
     return bool(session.scalar(select(exists().where(*_for_all(scope)))))
 
 
+def is_to_be_noted(used: Link, at_utc: datetime.datetime) -> bool:
+    """Whether a use at that moment is not noted yet by one just before."""
+    return used.last_used_at is None or at_utc - used.last_used_at >= NOTED_AGAIN
+
+
 def note_use(session: Session, used: Link, at_utc: datetime.datetime | None = None) -> bool:
     """Note that a link was used, unless that was noted just before, and say whether; the caller commits."""
     at_utc = at_utc or now_utc()
-    if used.last_used_at is not None and at_utc - used.last_used_at < NOTED_AGAIN:
+    if not is_to_be_noted(used, at_utc):
         return False
     session.execute(update(link).where(link.c.key == used.key).values(last_used_at=at_utc))
     return True

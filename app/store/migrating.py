@@ -1,8 +1,10 @@
 """Migrations at start, under a lock, so that several processes may start at once."""
 
 import contextlib
+import os
 import sqlite3
 from collections.abc import Iterator
+from pathlib import Path
 
 from alembic import command
 from alembic.config import Config
@@ -23,9 +25,10 @@ class TooNew(Exception):
 def migrate(engine: Engine) -> None:
     """Bring a database to the newest version in one transaction: either it is there, or nothing changed.
 
-    Raises TooNew for one whose version this program does not know.
+    Raises TooNew for one whose version this program does not know, OSError where its file cannot be made.
     """
     if engine.dialect.name == "sqlite":
+        _make_private(Path(str(engine.url.database)))
         with _file_lock(str(engine.url.database)), engine.connect() as connection:
             # Kept in the file: readers and one writer do not wait for each other.
             connection.exec_driver_sql("PRAGMA journal_mode = WAL")
@@ -49,6 +52,13 @@ def _upgrade(connection: Connection) -> None:
     connection.commit()
 
 
+def _make_private(file: Path) -> None:
+    """Make a file that is not there, and its folder, for its owner alone; what is there stays as it is."""
+    file.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+    with contextlib.suppress(FileExistsError):
+        os.close(os.open(file, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
+
+
 @contextlib.contextmanager
 def _file_lock(path: str) -> Iterator[None]:
     """Hold a lock beside a SQLite file; the system lets go of it even if this process is killed.
@@ -56,6 +66,7 @@ def _file_lock(path: str) -> Iterator[None]:
     Beside it and not in it, for switching the file to WAL is refused while anybody else has it open.
     SQLite's own locking serves, which is the same on every system.
     """
+    _make_private(Path(f"{path}.lock"))
     lock = sqlite3.connect(f"{path}.lock", timeout=_LONGEST_WAIT_S, isolation_level=None)
     try:
         lock.execute("BEGIN EXCLUSIVE")

@@ -4,7 +4,9 @@
 cannot come to be.
 """
 
+import datetime
 from collections.abc import Awaitable, Callable, Coroutine
+from functools import partial
 from typing import Any, Literal
 
 from fastapi import APIRouter, HTTPException
@@ -13,7 +15,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
 
-from app.store.links import Link, look_up, note_use
+from app.store.links import Link, is_to_be_noted, look_up, note_use
 from app.web.knocking import address_of
 
 # `plan` is what a reader's link for one plan alone opens: that plan, and nothing that shows more.
@@ -105,11 +107,16 @@ def held_link(request: Request) -> Link:
     at_utc = request.app.state.clock()
     with request.app.state.database.session() as session:
         found = look_up(session, token, at_utc)
-        if isinstance(found, Link):
-            if note_use(session, found, at_utc):
-                session.commit()
-            return found
-    raise HTTPException(403, found or WRONG_LINK)
+    if not isinstance(found, Link):
+        raise HTTPException(403, found or WRONG_LINK)
+    note(request, found, at_utc)
+    return found
+
+
+def note(request: Request, link: Link, at_utc: datetime.datetime) -> None:
+    """Note that a link was used, if nothing is in the way: a page that is only read waits for no writer."""
+    if is_to_be_noted(link, at_utc):
+        request.app.state.database.if_free(partial(note_use, used=link, at_utc=at_utc))
 
 
 def may(request: Request, scope: Scope) -> bool:

@@ -57,4 +57,5 @@ def plan_head(
         plan=scenario.name,
         plans=tuple(replace(link, href=there(plan)) for link, plan in zip(links, stored.scenarios, strict=True)),
         tabs=screen_tabs(request, stored, scenario, screen or route),
+        revision=stored.revision,
     )

@@ -17,9 +17,10 @@ from app.store.households import load
 from app.store.stored import StoredHousehold, StoredScenario
 from app.web import words
 from app.web.addresses import plan_page
-from app.web.planned import planned, work_out
+from app.web.planned import planned
 from app.web.reply import reply_done, reply_elsewhere, reply_instead
 from app.web.showing import CHANGED, REVISION, STEPS, Showing, looked_at, page_context, show_plan
+from app.web.storing import try_and_do
 from app.web.views.about import FOLDED_AGAIN
 from app.web.views.plan import SHEET
 from app.web.views.rows import row_of
@@ -39,16 +40,15 @@ def carry_out(
 ) -> Response:
     """Carry out a change and answer with the plan as it stands then.
 
-    do: applies the command in a session of the store. done: how to show the plan after it.
+    do: applies the command in a session of the store, as of `try_and_do`. done: how to show the plan after it.
     refused: how to show the plan, which is as it was, with why the change was refused, a sentence each.
     """
     with request.app.state.database.session() as session:
         before = load(session, household_key)
         try:
-            applied = do(session)
+            applied = try_and_do(session, before, do)
             showing = done(applied)
             scenario = present_plan(applied.household, showing.go_to or scenario_key)
-            work_out(applied.household, before)
             session.commit()
         except Gone as gone:
             return show_gone(request, gone, scenario_key, fragments)

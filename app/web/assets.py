@@ -83,7 +83,8 @@ STYLES = (
     "history",
     "print",
 )
-SCRIPTS = ("common", "send", "show", "wait", "live", "runs", "add", "inspect", "closer", "begin")
+PLAIN = ("ended", "sent", "copy", "zone")
+SCRIPTS = ("common", "send", "show", "wait", "live", "runs", "add", "inspect", "gist", "closer", "begin")
 
 
 @cache
@@ -98,14 +99,15 @@ def load_assets(static: Path) -> Assets:
         [
             Asset("loadstead.css", f"{style}\n{placing_rules()}{touching_rules()}".encode(), CSS),
             Asset("day.js", enclosed(script), SCRIPT),
-            Asset("plain.js", enclosed(_joined(static, "plain/ended", "plain/sent", "plain/copy")), SCRIPT),
-            Asset("edit.js", enclosed(_joined(static, "plain/ended", "edit/liken", "edit/edit")), SCRIPT),
+            Asset("plain.js", enclosed(_joined(static, *(f"plain/{part}" for part in PLAIN))), SCRIPT),
+            Asset("edit.js", enclosed(_joined(static, "plain/ended", "edit/liken", "edit/edit", "edit/again")), SCRIPT),
             Asset("laundry.js", enclosed((static / "laundry" / "laundry.js").read_text(encoding="utf-8")), SCRIPT),
             Asset("workshop.js", enclosed((static / "workshop" / "workshop.js").read_text(encoding="utf-8")), SCRIPT),
             Asset("side.js", enclosed((static / "side" / "side.js").read_text(encoding="utf-8")), SCRIPT),
             Asset(
                 "switch.js", enclosed(_joined(static, "plain/ended", "edit/liken", "day/wait", "switch/switch")), SCRIPT
             ),
+            Asset("meanwhile.js", enclosed(_joined(static, "plain/ended", "day/wait", "plain/meanwhile")), SCRIPT),
             Asset("htmx.js", packaged_file("js_lib_htmx", "static/htmx/htmx.min.js").read_bytes(), SCRIPT),
             Asset("plotly.js", packaged_file("plotly", "package_data/plotly.min.js").read_bytes(), SCRIPT),
             Asset("icon.svg", (static / "icon.svg").read_bytes(), SVG),

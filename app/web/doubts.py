@@ -12,7 +12,7 @@ from app.household.beginning import as_begun
 from app.household.errors import HouseholdFaults
 from app.household.household import Household
 from app.household.merge import merge_patch
-from app.household.supply import Circuit
+from app.household.supply import Circuit, Supply
 from app.store.commands.parts import changed
 from app.store.stored import StoredHousehold, StoredScenario
 from app.web.planned import planned
@@ -23,6 +23,9 @@ _WORSE: dict[str, dict[str, float]] = {
     "battery": {"sharing": 1.3, "health": 0.8, "dc_path_ohm": 0.005, "room_offset_k": -10},
 }
 _WORSE_STARTS = 1.5
+# What banks usually have, and shares of it between which inverters cut off and come back: common practice, no source.
+_BANK_FROM_V, _BANK_TO_V = 10, 70
+_OF_NOMINAL = {"cut_off_v": (0.7, 1.1), "restart_v": (0.7, 1.2)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +47,32 @@ class Unknown:
 
     what: str
     names: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """A voltage that can be and is hardly meant. part, field: which. value_v: it. bank_v: the bank's nominal one."""
+
+    part: str
+    field: str
+    value_v: float
+    bank_v: float
+
+
+def unusual_bank(bank_v: float) -> bool:
+    """Whether a nominal voltage is none that banks usually have."""
+    return not _BANK_FROM_V <= bank_v <= _BANK_TO_V
+
+
+def doubted(supply: Supply) -> Iterator[Doubt]:
+    """Voltages that do not go together, or with what is usual: they are stored, and asked about."""
+    inverter, bank_v = supply.inverter, supply.battery.module_v
+    if unusual_bank(bank_v):
+        yield Doubt("battery", "module_v", bank_v, bank_v)
+    for field, value_v in (("cut_off_v", inverter.cut_off_v), ("restart_v", inverter.restart_v)):
+        lowest, highest = _OF_NOMINAL[field]
+        if value_v is not None and not lowest * bank_v <= value_v <= highest * bank_v:
+            yield Doubt("inverter", field, value_v, bank_v)
 
 
 def known(household: Household) -> int:

@@ -13,9 +13,9 @@ from app.household.merge import merge_diff
 from app.household.scenario import Changes, Scenario
 from app.household.single import single
 from app.household.whatif import ground_of
-from app.store.commands import AddAppliance, ChangePart, ChangeWhatIf, Command
+from app.store.commands import AddAppliance, BeginWith, ChangePart, ChangeWhatIf, Command
 from app.store.commands.library import fresh_entries
-from app.store.commands.parts import PartKind, changed, part_named, title_of
+from app.store.commands.parts import PartKind, changed, document_of, part_named, title_of
 from app.store.keys import run_key
 from app.store.mapping import Kind, Piece
 from app.store.stored import StoredHousehold, StoredScenario
@@ -74,6 +74,23 @@ class Edited:
         for path, value in changes:
             document = changed(document, path, value)
         return ChangeWhatIf(**about, **own, appliances=[document], title=title_of(piece))
+
+    def following(self, about: dict[str, Any], parts: dict[str, list[list[Any]]]) -> Command:
+        """The command that gives figures of one part of the supply, the first, with what follows from them in others.
+
+        parts: by part, changes as of `ChangePart`.
+        """
+        if len(parts) == 1:
+            ((part, changes),) = parts.items()
+            return self.command(about, "supply", part, changes)
+        if self.alone:
+            every = [[[name, *path], value] for name, changes in parts.items() for path, value in changes]
+            return ChangeWhatIf(**about, scenario_key=self.scenario.key, supply=every)
+        documents = {name: document_of(self.stored, "supply", name) for name in parts}
+        for name, changes in parts.items():
+            for path, value in changes:
+                documents[name] = changed(documents[name], path, value)
+        return BeginWith(**about, scenario_key=self.scenario.key, supply=documents, machines=[])
 
     def adding(self, about: dict[str, Any], documents: list[dict[str, Any]]) -> Command:
         """The command that adds entries to the library, the one it is about first. Parameters as of `AddAppliance`."""

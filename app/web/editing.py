@@ -7,6 +7,7 @@ with everything that was typed and what is wrong beside it.
 import secrets
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from types import MappingProxyType
 from typing import Annotated, Any
 from urllib.parse import urlencode
 
@@ -26,10 +27,11 @@ from app.web.access import may
 from app.web.addresses import plan_links, screen_tabs
 from app.web.asked import asked_household
 from app.web.fields.entry import Field
-from app.web.fields.reading import place_faults
-from app.web.planned import planned, work_out
+from app.web.fields.reading import at_what_was_typed, place_faults
+from app.web.planned import planned
 from app.web.reply import VARY
-from app.web.views.editing import Around, EditView, WhoseView, edit_view
+from app.web.storing import try_and_do
+from app.web.views.editing import Around, EditView, Kept, WhoseView, edit_view
 
 FIELDS_AT_MOST = 3000
 OVERTAKEN = "Something newer was sent from this page meanwhile. This is how it stands now; do it again if you want it."
@@ -73,7 +75,7 @@ class Filled:
     """A form as it was filled in and could not be stored; by itself, that none was.
 
     form: its id. typed: what was sent. messages: what is wrong, by field; faults: what is wrong beside none of them.
-    status: of the answer.
+    status: of the answer. kept: what became of the rest, as of `edit_view`.
     """
 
     form: str = ""
@@ -81,6 +83,7 @@ class Filled:
     messages: dict[str, tuple[str, ...]] = field(default_factory=dict)
     faults: tuple[str, ...] = ()
     status: int = 200
+    kept: Kept = ""
 
 
 NOT_FILLED = Filled()
@@ -93,9 +96,12 @@ def refused_form(
     fields: Sequence[Field],
     at: str,
     words: Mapping[str, str],
+    broken_by: Mapping[str, Sequence[str]] = MappingProxyType({}),
 ) -> Filled:
-    """A form whose figures the household refused. fields, at, words: as of `place_faults`."""
-    messages = place_faults(refused.faults, fields, at, words)
+    """A form whose figures the household refused. fields, at, words: as of `place_faults`; broken_by: as of
+    `at_what_was_typed`.
+    """
+    messages = at_what_was_typed(place_faults(refused.faults, fields, at, words), fields, sent, broken_by)
     return Filled(form, sent, messages, messages.pop("", ()), refused.status)
 
 
@@ -149,7 +155,7 @@ class Done:
 def carry_out(request: Request, household_key: str, do: Callable[[Any], Applied]) -> Done | Refused:
     """Carry out a change, with every plan worked out before it is kept.
 
-    do: applies the command in a session of the store.
+    do: applies the command in a session of the store, as of `try_and_do`.
 
     Raises HTTPException 404 for what was never there.
     """
@@ -158,8 +164,7 @@ def carry_out(request: Request, household_key: str, do: Callable[[Any], Applied]
         if before is None:
             raise HTTPException(404)
         try:
-            applied = do(session)
-            work_out(applied.household, before)
+            applied = try_and_do(session, before, do)
             session.commit()
         except Gone as gone:
             return Refused(gone.current, (Fault("", "this was removed meanwhile"),), 410)
@@ -184,6 +189,7 @@ def around(
     notice: str = "",
     faults: tuple[str, ...] = (),
     wrong: int = 0,
+    kept: Kept = "",
     whose: WhoseView | None = None,
 ) -> EditView:
     """What stands around an editor's forms, after whatever led here. Parameters as of `edit_view`."""
@@ -203,7 +209,7 @@ def around(
         locked=not may(request, "helper"),
         whose=whose,
     )
-    return edit_view(stored, scenario, title, about, notice=notice, faults=faults, wrong=wrong)
+    return edit_view(stored, scenario, title, about, notice=notice, faults=faults, wrong=wrong, kept=kept)
 
 
 def _why_not(

@@ -1,16 +1,18 @@
 """A plan worked out: kept as long as its household is, so that looking closer at a page costs no new assessment."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from threading import Lock
+from typing import Any
 from weakref import WeakKeyDictionary
 
 from app.engine import sun
-from app.engine.assess import assess_day
+from app.engine.assess import assess, assess_day
 from app.engine.day import PlannedDay, lay_day
 from app.engine.moment import Inspection
 from app.engine.results import Assessment
 from app.household.household import Household
+from app.household.moved import with_runs
 from app.household.resolve import Resolved, resolve
 from app.planner.ways import Way, ways_out
 from app.store.stored import StoredHousehold, StoredScenario
@@ -38,6 +40,13 @@ class Planned:
     def ways(self) -> tuple[Way, ...]:
         """Single changes that make the plan fit; a second's work, so only when somebody wants to see them."""
         return ways_out(self.household, self.resolved.day.scenario_id, self.assessment)
+
+    @cached_property
+    def by_itself(self) -> Assessment:
+        """The plan with every run left off: what no change of its runs can make better."""
+        off: dict[str, dict[str, Any]] = {run.id: {"on": False} for run in self.resolved.day.runs if run.on}
+        scenario_id = self.resolved.day.scenario_id
+        return assess(with_runs(self.household, scenario_id, off) if off else self.household, scenario_id)
 
 
 # A stored household is one state that nobody changes, so what was worked out for it stays true.
@@ -70,6 +79,20 @@ def work_out(stored: StoredHousehold, before: StoredHousehold | None) -> None:
     """
     for scenario in _touched(stored, before):
         planned(stored, scenario)
+
+
+def take_over(stored: StoredHousehold, other: StoredHousehold) -> None:
+    """Take over what was worked out of another state of a household, for every plan that is the same in it."""
+    if stored is other:
+        return
+    differ = {one.id for one in _touched(stored, other)}
+    same = [one.id for one in stored.scenarios if one.id not in differ]
+    with _LOCK:
+        found = _KEPT.get(other, {})
+        kept = _KEPT.setdefault(stored, {})
+        for plan in same:
+            if plan in found and plan not in kept:
+                kept[plan] = replace(found[plan], household=stored.household)
 
 
 def _touched(stored: StoredHousehold, before: StoredHousehold | None) -> tuple[StoredScenario, ...]:

@@ -9,6 +9,7 @@ from starlette.datastructures import QueryParams
 from starlette.requests import Request
 from starlette.responses import Response
 
+from app.planner.ways import RED
 from app.store.steps import Steps, steps
 from app.store.stored import StoredHousehold, StoredScenario
 from app.web.access import may
@@ -20,6 +21,7 @@ from app.web.reply import reply, wants_fragment
 from app.web.views.about import About, Adding, Attempt
 from app.web.views.day import Around, Changing, day_context
 from app.web.views.plan import PlanAttempt
+from app.web.views.ways import Sought
 
 PAGE = "day/page.html"
 ROWS = ("day/_rows.html",)
@@ -146,7 +148,8 @@ def page_context(
     has = frozenset(request.headers.get("Loadstead-Has", "").split(",") if wants_fragment(request) else ()) - {""}
     # The answer to a form has the form's address, so its own forms say how the page is looked at.
     keeps = about.looked_at if request.method == "POST" else ""
-    context = day_context(about, worked_out.inspection, around, changing, showing.attempt, ways)
+    by_itself = worked_out.by_itself if ways == () and worked_out.assessment.verdict in RED else None
+    context = day_context(about, worked_out.inspection, around, changing, showing.attempt, Sought(ways, by_itself))
     return context | {"has": has, "keeps": keeps}
 
 

@@ -20,9 +20,9 @@ function putUnseen() {
   if (unseen.length) putInPlace(unseen.splice(0));
 }
 
-// The line over the chart tells what the panel does; what was done last stands at the screen's edge.
+// The line over the chart tells what the panel does; the verdict, and what was done last, stand at the screen's edge.
 function isOutOfSight(id) {
-  if (id === "day-rows" || id === "day-steps" || (id === "day-moment" && !byId("cursor").hidden)) return false;
+  if (["day-rows", "day-steps", "day-verdict"].includes(id) || (id === "day-moment" && !byId("cursor").hidden)) return false;
   const { top, bottom } = byId(id).getBoundingClientRect();
   return bottom <= 0 || top >= innerHeight;
 }
@@ -30,6 +30,7 @@ function isOutOfSight(id) {
 const put = new Map(); // id -> what was put there last
 function putInPlace(parts) {
   const place = whereOneIs();
+  const told = typedForRuns();
   for (const [id, html] of parts) {
     if (put.get(id) === html && id !== "day-rows") continue; // rows also show what is not stored yet
     put.set(id, html);
@@ -45,6 +46,7 @@ function putInPlace(parts) {
   }
   document.title = byId("day-steps").dataset.title || document.title;
   restoreTyped();
+  tellLost(told);
   repaintMoves();
   goBackTo(place);
   htmx.trigger(document.body, "htmx:afterSettle", {});
@@ -128,6 +130,7 @@ document.addEventListener("input", ({ target }) => {
 
 function forgetSent({ elt, path, formData }) {
   const key = subjectOf(path).split("/").pop();
+  if (path.endsWith("/remove")) for (const field of FIELDS_OF_RUN) typed.delete(`${field}-${key}`);
   typed.delete({ start: `time-${key}`, duration_s: `length-${key}` }[formData.get("field")]);
   for (const field of elt.querySelectorAll("input[id], select[id]"))
     if (formData.getAll(field.name).includes(typed.get(field.id))) typed.delete(field.id);
@@ -144,27 +147,71 @@ function restoreTyped() {
   }
 }
 
-// The focus stays in the same field at the same sign, or on the same run; where that is gone, on what is next to it.
+// A figure of the plan is sent when one leaves it, as a choice is when it is made; not while another window is looked at.
+document.addEventListener("focusout", ({ target: { form } }) => {
+  if (!form?.matches("[data-figure]")) return;
+  setTimeout(() => {
+    if (!form.contains(document.activeElement) && Array.from(form.elements).some(isUnsent)) form.requestSubmit();
+  });
+});
+
+// What is typed and not sent is not left without asking, except where an answer leads elsewhere.
+function isUnsent(field) {
+  return typed.has(field?.id) && field.form?.method === "post" && field.value !== (field.defaultValue ?? field.value);
+}
+addEventListener("beforeunload", (event) => {
+  if (Array.from(typed.keys(), byId).some(isUnsent)) event.preventDefault();
+});
+document.addEventListener("htmx:beforeOnLoad", ({ detail: { xhr } }) => {
+  if (xhr.getResponseHeader("HX-Redirect")) typed.clear();
+});
+
+// What is typed for runs, in words, by the fields' ids.
+const FIELDS_OF_RUN = ["time", "length"];
+function typedForRuns() {
+  const fields = Array.from(typed.keys(), byId).filter((field) => isUnsent(field) && field.closest(".adjust"));
+  return fields.map((field) => [field.id, `${field.getAttribute("aria-label")} ${field.value}`]);
+}
+
+// A run that somebody else removed takes along what is typed for it.
+function tellLost(told) {
+  const lost = told.filter(([id]) => !byId(id) && !byId(`run-${id.split("-").pop()}`)).map(([, words]) => words);
+  if (lost.length) say("late", `${byId("net").dataset.lost} ${lost.join(", ")}.`);
+}
+
+// The focus stays in the same field at the same sign, or on the same run; where that is gone, at what is next to it: the
+// next run of the row, or what opens a run of the row beside it, which does no harm to who was about to press a key.
 function whereOneIs() {
   const field = document.activeElement;
   const row = field.closest(".row");
   const hasCursor = field.matches("input:not([type=date])") && field.selectionStart !== null;
   const cursor = hasCursor ? [field.selectionStart, field.selectionEnd] : null;
-  return { field, row: row && row.id, cursor };
+  return { field, rows: row ? [row.id, ...besides(row)] : [], cursor };
 }
 
-function goBackTo({ field, row, cursor }) {
-  // Two fields of an answer may ask for it: the other must not take it away when the next answer comes.
+// The rows after one, then those before it, the nearest first.
+function besides(row) {
+  const ids = Array.from(row.parentElement.children, (one) => one.id);
+  const at = ids.indexOf(row.id);
+  return [...ids.slice(at + 1), ...ids.slice(0, at).reverse()];
+}
+
+function goBackTo({ field, rows, cursor }) {
+  // Two fields of an answer may ask for it: the other must not take it away when the next answer comes. Who went on to
+  // another form stays there.
   const wanted = [...document.querySelectorAll("[autofocus]")];
-  if (wanted.length) {
-    for (const one of wanted) one.removeAttribute("autofocus");
+  for (const one of wanted) one.removeAttribute("autofocus");
+  const isElsewhere = field.matches("input, select") && field.form?.id !== wanted[0]?.form.id;
+  if (wanted.length && !isElsewhere) {
     wanted[0].focus();
     return;
   }
   if (document.activeElement === field || field === document.body) return;
-  const near = byId(field.id) || (row && document.querySelector(`#${row} button.run`));
-  const other = near || (row && (byId("undo") || document.querySelector("#day-add summary")));
+  const same = byId(field.id) || (field.matches(".run") && document.querySelector(`#${rows[0]} button.run`));
+  const chips = rows.map((row) => document.querySelector(`#${row} a.chip`));
+  const other = same || chips.find(Boolean) || (rows.length && document.querySelector("#day-add summary"));
   if (!other) return;
   other.focus({ preventScroll: true });
+  if (!same) other.scrollIntoView({ block: "nearest" });
   if (cursor && other.id === field.id) other.setSelectionRange(...cursor);
 }

@@ -6,9 +6,12 @@ const SKETCH_MS = 400;
 const SEEK_MS = 150;
 const IN_PLACE = [200, 409, 410, 422];
 const SKETCH = "sketch"; // in place of a button: show what the answers make so far
+const AGAIN = "again"; // in place of a button: what was refused may do now
 let sequence = 0;
 let sending = null; // the form that is on its way
+let isLeaving = false; // an answer leads to another page
 const waiting = new Map(); // what is to be sent after it: a form's id, and the id of the button that was pressed
+const touched = new WeakSet(); // fields somebody typed into
 let lifted = Promise.resolve(); // nothing moves under a finger that is down
 
 const byId = (id) => document.getElementById(id);
@@ -86,7 +89,7 @@ function placeAfter(at, came) {
   return wrong || (came && byId(came).querySelector("input:not([type=hidden])")) || byId(at);
 }
 
-function put(page, form, what, sent) {
+function put(page, form, what, sent, isAgain) {
   const hasShifted = form.dataset.shifts !== undefined && !page.getElementById("wrong");
   const move = (id) => marked(id, page) ?? (hasShifted ? placed(id, form, what) : id);
   const at = move(document.activeElement.id);
@@ -106,8 +109,18 @@ function put(page, form, what, sent) {
   if (came) byId(came).open = true;
   for (const field of controls(main())) if (field.value !== written(field)) field.value = written(field);
   scrollTo(0, top);
-  const place = placeAfter(at, came);
+  const place = isAgain ? byId(at) : placeAfter(at, came);
   if (place && place !== document.activeElement) place.focus({ preventScroll: place.id === at && !hasShifted });
+  if (!isAgain) uncover();
+}
+
+// What is wrong is not left under the line that counts it, as far as where one is stays in sight.
+function uncover() {
+  const [line, wrong] = [byId("wrong"), document.querySelector("main [aria-invalid][autofocus]")];
+  if (!line || !wrong) return;
+  const hidden = line.getBoundingClientRect().bottom - wrong.closest(".figure").getBoundingClientRect().top;
+  const at = document.activeElement === document.body ? wrong : document.activeElement;
+  if (hidden > 0 && at.getBoundingClientRect().bottom + hidden < innerHeight) scrollBy(0, -hidden);
 }
 
 // A figure that could not be sent, because the server was away, goes with the next one that can.
@@ -117,22 +130,35 @@ function left(form) {
 }
 
 // Forms with a figure that was refused: it may have been for one that stands in another form and was put right since.
+// One in which somebody types is sent when that is left.
 function refused(form) {
-  const isRefused = (field) => field !== document.activeElement && field.closest(".bad") && isTyped(field);
-  return Array.from(document.querySelectorAll("form[data-live]")).filter((one) => one !== form && controls(one).some(isRefused));
+  const isRefused = (field) => field.closest(".bad") && isTyped(field);
+  const isTypedIn = (one) => one.contains(document.activeElement) && isTyped(document.activeElement);
+  const others = Array.from(document.querySelectorAll("form[data-live]")).filter((one) => one !== form && !isTypedIn(one));
+  return others.filter((one) => controls(one).some(isRefused));
+}
+
+// Whether something was typed here that is neither stored nor on its way.
+function isWaiting() {
+  const forms = Array.from(document.querySelectorAll("form[data-live], form[data-sketch]"));
+  const isOwn = (field) => touched.has(field) && isTyped(field);
+  return forms.some((one) => one !== sending && !waiting.has(one.id) && controls(one).some(isOwn));
 }
 
 async function send(form, button) {
   if (sending) {
-    waiting.set(form.id, button === SKETCH ? SKETCH : button ? button.id : "");
+    // What was pressed takes along what would only be sketched.
+    const pressed = button instanceof Element ? button.id : button || "";
+    if (button !== SKETCH || !waiting.has(form.id)) waiting.set(form.id, pressed);
     return;
   }
   sending = form;
   form.setAttribute("aria-busy", "true");
   const slow = setTimeout(say, SLOW_MS, "slow");
   if (form.elements.sequence) form.elements.sequence.value = ++sequence;
-  const fields = new FormData(form, button === SKETCH ? null : button);
+  const fields = new FormData(form, button instanceof Element ? button : null);
   if (button === SKETCH) fields.set("do", SKETCH);
+  if (button === AGAIN) fields.set(AGAIN, "1");
   const sent = new Map(controls(form).map((field) => [field.id, field.value]));
   let page = null;
   let isStored = false;
@@ -140,6 +166,7 @@ async function send(form, button) {
     const answer = await fetch(form.action, { method: "POST", body: new URLSearchParams(fields), signal: AbortSignal.timeout(LONGEST_MS) });
     if (!IN_PLACE.includes(answer.status)) say(faultOf(answer));
     else if (answer.redirected && new URL(answer.url).pathname !== location.pathname) {
+      isLeaving = true;
       location.assign(answer.url);
       return; // the next page begins anew
     } else page = new DOMParser().parseFromString(await answer.text(), "text/html");
@@ -158,12 +185,12 @@ async function send(form, button) {
   // Pressed once more before it was refused: that was not meant for what stands there now.
   const isSame = controls(form).every((field) => sent.get(field.id) === field.value);
   if (!isStored && waiting.get(form.id) && isSame) waiting.delete(form.id);
-  if (page) put(page, form, fields.get("what"), sent);
-  if (isStored) for (const one of refused(form)) if (!waiting.has(one.id)) waiting.set(one.id, "");
+  if (page) put(page, form, fields.get("what"), sent, button === AGAIN);
+  if (isStored) for (const one of refused(form)) if (!waiting.has(one.id)) waiting.set(one.id, AGAIN);
   const [[id, pressed] = []] = waiting;
   waiting.delete(id);
   if (!page) waiting.clear();
-  else if (byId(id)) send(byId(id), pressed === SKETCH ? SKETCH : byId(pressed));
+  else if (byId(id)) send(byId(id), pressed === SKETCH || pressed === AGAIN ? pressed : byId(pressed));
   else if (isStored && left(form)) send(left(form));
 }
 
@@ -184,9 +211,12 @@ async function seek(form) {
   }
 }
 
+let soon = 0; // what is about to be sketched or looked for
+
 document.addEventListener("submit", (event) => {
   if (event.target.method !== "post" || event.target.enctype === "multipart/form-data") return;
   event.preventDefault();
+  clearTimeout(soon);
   send(event.target, event.submitter);
 });
 
@@ -205,9 +235,10 @@ document.addEventListener("focusout", ({ target, relatedTarget }) => {
   if (isBegun(line) && !line.contains(relatedTarget) && target.form.dataset.live !== undefined) send(target.form);
 });
 
-let soon = 0;
-document.addEventListener("input", ({ target: { form } }) => {
+document.addEventListener("input", ({ target }) => {
+  const { form } = target;
   if (!form) return;
+  touched.add(target);
   clearTimeout(soon);
   if (form.dataset.seek !== undefined) soon = setTimeout(seek, SEEK_MS, form);
   if (form.dataset.sketch !== undefined) soon = setTimeout(send, SKETCH_MS, form, SKETCH);
@@ -219,7 +250,13 @@ addEventListener("pointerdown", () => {
   });
 });
 
+// Nothing that waits in its field goes unsaid with the page.
+addEventListener("beforeunload", (event) => {
+  if (!isLeaving && isWaiting()) event.preventDefault();
+});
+
 // A page that is come back to may send again.
 addEventListener("pageshow", () => {
   sending = null;
+  isLeaving = false;
 });

@@ -188,6 +188,12 @@ def test_runs_stand_where_the_chart_has_them_and_no_text_on_another(open_page: O
     assert abs(axis["x"] - track["x"]) < 0.6
     assert abs(axis["width"] - track["width"]) < 0.6
     assert abs(run["x"] - (axis["x"] + axis["width"] * 18.25 / 36)) < 1
+    again = page.locator("#day-chart .hours .axis").bounding_box()
+    rows = page.locator("#day-rows").bounding_box()
+    assert again
+    assert rows
+    assert (again["x"], again["width"]) == (axis["x"], axis["width"])
+    assert 0 <= rows["y"] - again["y"] - again["height"] < 12  # the hours stand right over the rows
     for plan in PLANS:
         page.goto(site.address(plan))
         assert page.evaluate(COLLIDING) == [], plan

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from typing import Any
 
 import pytest
-from playwright.sync_api import Locator, Page, Route, expect
+from playwright.sync_api import Dialog, Locator, Page, Route, expect
 
 from app.store.households import export_document, load
 from app.web.fields import appliance, supply
@@ -70,6 +70,18 @@ def put(page: Page, field: str, text: str) -> Locator:
     typed.fill(text)
     typed.press("Tab")
     return typed
+
+
+def stay_once(page: Page) -> list[str]:
+    """Stay where one is, the next time the page asks; which kinds of questions were asked."""
+    asked: list[str] = []
+
+    def stay(dialog: Dialog) -> None:
+        asked.append(dialog.type)
+        dialog.dismiss()
+
+    page.once("dialog", stay)
+    return asked
 
 
 def choose(page: Page, field: str, value: str) -> Locator:
@@ -315,6 +327,33 @@ def test_every_answer_that_is_none_is_refused_where_it_is_wrong(open_page: Open,
     assert document(site) == before
 
 
+def test_a_refusal_outlasts_what_was_about_to_be_sketched(open_page: Open, site: Site) -> None:
+    """Shown at once with Enter after the last figure; what is asked for stays asked for while others are given."""
+    page = open_page()
+    page.goto(f"{site.address()}/questions")
+    page.locator("#questions-name").fill("Circular saw")
+    page.locator("#questions-kind").select_option("motor")
+    page.locator("#questions-watts").fill("1200")
+    page.locator("#questions-watts").press("Enter")
+    missing = page.locator("#fault-questions-run_s")
+    expect(missing).to_contain_text("how long a run takes")
+    page.wait_for_timeout(600)  # longer than a sketch waits
+    expect(missing).to_be_visible()
+    with page.expect_response("**/questions"):
+        page.locator("#questions-watts").fill("1300")
+    expect(page.locator("#questions")).not_to_have_attribute("aria-busy", "true")
+    expect(missing).to_be_visible()
+    page.locator("#questions-run_s").fill("10 min")
+    expect(page.locator("#made-of")).to_contain_text("Circular saw")
+    expect(page.locator(".fault")).to_have_count(0)
+    asked = stay_once(page)
+    page.get_by_role("link", name="All appliances").click()
+    expect(page.locator("#questions-watts")).to_have_value("1300")
+    assert asked == ["beforeunload"]
+    page.locator("#add-made").click()
+    expect(page).to_have_title(re.compile("Circular saw"))
+
+
 def test_a_start_is_worked_out_and_stored_when_it_is_taken(open_page: Open, site: Site) -> None:
     """Held still at 20 A: with its range and its source; nothing is stored by looking."""
     page = open_page()
@@ -460,6 +499,50 @@ def test_what_was_refused_for_another_form_is_sent_again_once_that_is_right(open
     expect(page.locator("#battery-reserve")).to_have_value("40")
     supply = document(site)["supply"]
     assert (supply["battery"]["reserve"], supply["generator"]["start_below"]) == (0.4, 0.45)
+
+
+def test_a_figure_refused_for_another_waits_where_it_was_typed(open_page: Open, site: Site) -> None:
+    """It names the other, and neither it nor the line above takes the cursor or denies what is stored elsewhere."""
+    page = open_page()
+    page.goto(f"{site.address()}/supply")
+    unfold(page)
+    put(page, "inverter-cut_off_v", "60")
+    expect(page.locator("#fault-inverter-cut_off_v")).to_contain_text("\u201cRestart voltage\u201d does not fit")
+    expect(page.locator(".fault")).to_have_count(1)
+    put(page, "battery-dc_fuse_a", "355 A")
+    expect(page.locator("#wrong")).to_contain_text("what was changed last is stored")
+    expect(page.locator("#undo")).to_contain_text("355")
+    expect(page.locator("#inverter-cut_off_v")).to_have_value("60")
+    expect(page.locator("#inverter-cut_off_v")).not_to_be_focused()
+    put(page, "inverter-restart_v", "62")
+    expect(page.locator(".fault, #wrong")).to_have_count(0)
+    inverter = document(site)["supply"]["inverter"]
+    assert (inverter["cut_off_v"], inverter["restart_v"]) == (60, 62)
+
+
+def test_a_larger_inverter_is_entered_figure_by_figure(open_page: Open, site: Site) -> None:
+    """For one plan alone: what fits is stored at once, what does not waits; with that the page asks before it goes."""
+    page = open_page(1280, 800)
+    page.goto(f"{site.address()}/supply?alone=1")
+    before = document(site)["supply"]
+    put(page, "inverter-rated_va", "8000")
+    expect(page.locator("#fault-inverter-rated_va")).to_contain_text("What it carries for a short time")
+    put(page, "inverter-continuous_w-1-2", "7000")
+    expect(page.locator("#wrong")).to_contain_text("the rest was stored")
+    expect(page.locator("#inverter-rated_va")).to_have_value("8000")
+    asked = stay_once(page)
+    page.get_by_role("link", name="Back to the what-if").click()
+    expect(page.locator("#inverter-rated_va")).to_have_value("8000")
+    assert asked == ["beforeunload"]
+    for line, volt_amperes in ((3, "16 kVA"), (2, "12 kVA"), (1, "9600")):
+        put(page, f"inverter-overload-{line}-1", volt_amperes)
+    expect(page.locator(".fault, #wrong")).to_have_count(0)
+    page.get_by_role("link", name="Back to the what-if").click()
+    expect(page).to_have_url(re.compile("/what-if$"))
+    plan = next(one for one in document(site)["scenarios"] if one["id"] == "laundry")["changes"]["supply"]
+    assert plan["inverter"]["rated_va"] == 8000
+    assert [level[0] for level in plan["inverter"]["overload"]] == [9600, 12000, 16000]
+    assert document(site)["supply"] == before
 
 
 def test_without_the_script_the_same_goes_by_buttons(open_page: Open, site: Site) -> None:

@@ -71,6 +71,16 @@ def test_a_tap_on_the_chart_shows_that_instant_and_steps_go_on(open_page: Open, 
     expect(page.locator("#cursor")).to_be_visible()
 
 
+def test_parts_of_a_second_stay_in_their_button(open_page: Open, site: Site, size: tuple[int, int]) -> None:
+    """A start may end within the second: the step there is told with its parts, none of them outside its button."""
+    page = open_page(*size)
+    page.goto(f"{site.address('shed')}?clock=15:00")
+    step = page.locator("#later-change")
+    for told in ("08:00:00.375", "Wed 08:00:00.375", "Wed 08:00:00.375 (second)"):
+        step.evaluate("(one, told) => { one.lastChild.data = told; }", told)
+        assert step.evaluate("(one) => one.scrollWidth <= one.clientWidth"), told
+
+
 def test_the_line_follows_a_finger_along_and_the_page_one_upwards(open_page: Open) -> None:
     """While the finger slides the line goes with it, and the panel ends at the last place.
 

@@ -342,6 +342,43 @@ def test_a_second_edit_waits_for_the_first(open_page: Open, site: Site) -> None:
     assert (plan(site)["name"], plan(site)["wanted_margin"]) == ("Washing day", 0.2)
 
 
+def test_a_figure_that_is_typed_is_stored_when_one_leaves_it(open_page: Open, site: Site, size: Size) -> None:
+    """Without its button, and not before; a refusal takes nobody away from where one types by then."""
+    page = open_page(*size)
+    unfold(page, "plan-sheet")
+    charge, margin = page.locator("#value-start_state_of_charge"), page.locator("#value-wanted_margin")
+    charge.fill("64")
+    page.locator("#at-start_state_of_charge").focus()
+    page.wait_for_timeout(100)
+    assert plan(site)["start_state_of_charge"] != 0.64
+    margin.focus()
+    expect(page.locator("#undo")).to_contain_text("Battery back to")
+    assert plan(site)["start_state_of_charge"] == 0.64
+    charge.fill("much")
+    margin.focus()
+    expect(page.locator("#fault-start_state_of_charge")).to_be_visible()
+    expect(margin).to_be_focused()
+    assert charge.input_value() == "much"
+
+
+def test_what_is_typed_and_not_sent_is_not_left_without_asking(open_page: Open, site: Site) -> None:
+    """A name that is half typed: the browser asks; once it is set, or where nothing is typed, it does not."""
+    page = open_page()
+    unfold(page, "plan-sheet")
+    asked: list[str] = []
+    page.on("dialog", lambda dialog: (asked.append(dialog.type), dialog.dismiss()))
+    page.locator("#value-name").tap()
+    page.locator("#value-name").fill("Washing")
+    page.evaluate("() => document.querySelector('.tabs a:not([aria-current])').click()")
+    page.wait_for_timeout(200)
+    assert asked == ["beforeunload"]
+    page.locator("#value-name").press("Enter")
+    expect(page.locator("#plans > summary")).to_contain_text("Washing")
+    page.locator(".tabs a:not([aria-current])").first.tap()
+    expect(page.locator(".tabs [aria-current]")).not_to_have_text("Day")
+    assert asked == ["beforeunload"]
+
+
 def test_a_plan_deleted_elsewhere_is_named_with_a_way_on(open_page: Open, site: Site) -> None:
     """A change on its page is answered with what happened and a link to a plan that is there."""
     here, there = open_page(), open_page(1280, 800)

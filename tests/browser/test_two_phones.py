@@ -262,3 +262,51 @@ def test_a_page_that_is_not_looked_at_asks_nothing(open_page: Open, site: Site) 
     with page.expect_request("**/changes*"):
         page.evaluate("() => { window.__hidden = false; document.dispatchEvent(new Event('visibilitychange')); }")
     assert len(asked) == 1
+
+
+def in_view(page: Page) -> bool:
+    """Whether what has the focus is in the window as a whole."""
+    return bool(
+        page.evaluate(
+            "() => { const { top, bottom } = document.activeElement.getBoundingClientRect();"
+            " return document.activeElement !== document.body && top >= 0 && bottom <= innerHeight; }"
+        )
+    )
+
+
+def test_what_was_typed_for_a_run_that_another_removed_is_told_as_lost(
+    open_page: Open, site: Site, size: tuple[int, int]
+) -> None:
+    """The time that was typed is named, and Enter a moment later takes nothing back: one is at the row next to it."""
+    first, second = open_page(1280, 800), open_page(*size)
+    key = site.run_key("shirts")
+    tap(second, f"#chip-{key}")
+    second.locator(f"#time-{key}").fill("19:15")
+    first.locator(f"#run-{key}").focus()
+    first.keyboard.press("Delete")
+    expect(second.locator(f"#run-{key}")).to_have_count(0, timeout=SOON_MS)
+
+    lost = "Not stored, for the run was removed meanwhile: Iron begins at 19:15."
+    expect(second.locator("#net")).to_contain_text(lost)
+    assert in_view(second)
+    assert second.evaluate("() => document.activeElement.matches('a.chip')")
+    second.keyboard.press("Enter")
+    expect(second.locator(".adjust")).to_be_visible()
+    assert all(run["id"] != "shirts" for run in site.runs())
+    second.locator("#net button").click()
+    expect(second.locator("#net")).to_be_hidden()
+
+
+def test_what_one_removes_oneself_leaves_one_near_it(open_page: Open, site: Site, size: tuple[int, int]) -> None:
+    """By key or by button: the row next to it is where one goes on, in view; what was typed for it is not told."""
+    page = open_page(*size)
+    key = site.run_key("shirts")
+    tap(page, f"#chip-{key}")
+    page.locator(f"#time-{key}").fill("19:15")
+    page.locator(f"#run-{key}").focus()
+    page.keyboard.press("Delete")
+    expect(page.locator(f"#run-{key}")).to_have_count(0)
+
+    assert in_view(page)
+    assert page.evaluate("() => document.activeElement.matches('a.chip')")
+    expect(page.locator("#net")).to_be_hidden()

@@ -23,6 +23,25 @@ def test_the_screens_are_a_tap_away(open_page: Open, site: Site, device: Device)
         assert min(box["width"], box["height"]) >= 44
 
 
+def test_what_decides_stays_in_sight_at_the_rows(open_page: Open, site: Site, size: Size) -> None:
+    """Where one changes the day one sees what comes of it, and the way back; at the head there is one sentence."""
+    page = open_page(*size)
+    gist = page.locator(".gist")
+    expect(gist).to_be_hidden()
+    run = page.locator(f"#run-{site.run_key('wash-2')}")
+    run.scroll_into_view_if_needed()
+    page.evaluate("() => document.getElementById('day-rows').scrollIntoView()")
+    expect(gist).to_be_in_viewport(ratio=1)
+    before = gist.inner_text()
+    assert page.locator("#day-verdict .verdict").inner_text() == before
+    run.click()
+    expect(gist).not_to_have_text(before)
+    expect(page.locator("#undo")).to_be_in_viewport(ratio=1)
+    expect(run).to_be_in_viewport(ratio=1)
+    page.evaluate("() => scrollTo(0, 0)")
+    expect(gist).to_be_hidden()
+
+
 def test_what_decides_stands_above_the_fold(open_page: Open, site: Site, size: Size) -> None:
     """The sentence is on the first screen, and on a desk screens, plan and the way back take one line together."""
     page = open_page(*size)

@@ -1,6 +1,6 @@
 """Texts in drawings: none lies on another, on any screen, whatever the day."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from typing import Any
 
@@ -15,11 +15,12 @@ from app.charts.day import DayChart, day_chart
 from app.charts.labels import Face, Labels, Lettering, Spot, text_width_px
 from app.charts.svg import DEMAND_PX, HIGH, STARTS_PX, demand_svg, starts_svg
 from app.engine.assess import assess
-from app.engine.results import Assessment
+from app.engine.results import Assessment, Surge
 from app.household.file import household_from
 from app.household.resolve import Resolved, resolve
 from app.web.figures import quantity
 from app.web.words import decisive
+from tests.charts.conftest import HOUR_MS, piece
 from tests.charts.texts import CLOSE_UP, DAY, SAID, boxes, collisions, limit_y, words_of
 from tests.oracle.profiles import examples
 from tests.oracle.strategies import households
@@ -114,6 +115,23 @@ def test_what_matters_is_always_written(plan_id: str) -> None:
         assert "for a start" in words_of(starts, face)
     for face in ("small", "narrow", "wide"):
         assert {SAID.mark, SAID.limit} <= set(words_of(near, face))
+
+
+def test_the_words_of_the_starts_limit_cover_no_pin_where_there_is_room(charted: Callable[..., DayChart]) -> None:
+    """The largest of three beyond the limit comes in the evening, so that words would begin at the left, on two."""
+    at_h = (7, 8, 20)
+    surges = [
+        Surge(hours * HOUR_MS, "kettle", "r", 9000, 0.5, 900, 11_000.0 + hours, 0.0, "over", True) for hours in at_h
+    ]
+    chart = charted(piece("kettle", 7, 21, 900), surges=surges)
+    _, starts = drawings_of_the_day(chart)
+    for face, width_px in DAY:
+        if face != "inside":
+            continue
+        for said, (left, _, right, _) in boxes(starts, face, width_px, STARTS_PX[face]):
+            if said == "for a start":
+                pins = [hours / 36 * width_px for hours in at_h]
+                assert not [x for x in pins if left - 3 < x < right + 3], (face, width_px)
 
 
 def test_a_text_takes_the_first_place_that_is_free() -> None:

@@ -1,5 +1,7 @@
 """Long work: asked for once, watched, stopped with its best, taken up again when its worker is gone."""
 
+import stat
+import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -153,6 +155,19 @@ def test_the_next_worker_begins_with_what_was_under_way(desk: Desk) -> None:
     assert (done.state, done.best) == ("done", {"at": 9})
 
 
+def test_a_beat_that_is_still_to_come_is_not_heard(desk: Desk) -> None:
+    """After a power cut a clock may begin an hour early: what nobody is at goes on at once, not an hour later."""
+    key = interrupted(desk)
+    waits = desk.jobs.ask("count", {"to": 1})
+    desk.shelf.put("workers", "beat", desk.clock())
+    desk.clock.now_s -= 3600
+    lost = [desk.jobs.look(one) for one in (key, waits)]
+    assert [one.state for one in lost if one is not None] == ["lost", "lost"]
+    while work_once(desk.shelf, desk.kinds):
+        pass
+    assert [job.state for one in (key, waits) if (job := desk.jobs.look(one))] == ["done", "done"]
+
+
 def test_of_two_who_find_a_job_lost_one_takes_it_up(desk: Desk) -> None:
     """It lies in the queue once."""
     key = interrupted(desk)
@@ -266,3 +281,74 @@ def test_a_storage_that_cannot_be_used_is_told_as_such(tmp_path: Path) -> None:
         jobs.ask("count", {"to": 1})
     with pytest.raises(OSError, match="file of long work"):
         jobs.forget("a")
+
+
+class Away:
+    """A storage that is out of reach for some of what is asked of it."""
+
+    def __init__(self, desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+        self.parts: dict[str, int] = {}
+        self.asked: list[str] = []
+        monkeypatch.setattr("app.jobs.work.BEAT_S", 0.01)
+        put = desk.shelf.put
+
+        def reach(key: str, part: Any, value: Any) -> None:
+            self.asked.append(f"{key}.{part}")
+            if self.parts.get(part, 0) > 0:
+                self.parts[part] -= 1
+                raise OSError("the file of long work cannot be used: database is locked")
+            put(key, part, value)
+
+        monkeypatch.setattr(desk.shelf, "put", reach)
+
+
+def test_a_worker_is_heard_of_again_after_a_moment_in_which_nothing_could_be_written(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """So what waits behind its work is not told as lost, and is not given up."""
+    away = Away(desk, monkeypatch)
+
+    def count(order: dict[str, Any], report: Report, best: Found | None) -> Found:
+        away.parts["beat"] = 4
+        away.asked.clear()
+        ends_s = time.monotonic() + 30
+        while away.parts["beat"] or away.asked.count("workers.beat") < 9:
+            assert time.monotonic() < ends_s
+            time.sleep(0.005)
+        return {"at": 1}
+
+    desk.kinds["count"] = count
+    first, second = (desk.jobs.ask("count", {"to": to}) for to in (1, 2))
+    work_on(desk.shelf, desk.kinds, idle_s=0.2)
+    assert [job.state for one in (first, second) if (job := desk.jobs.look(one))] == ["done", "done"]
+
+
+@pytest.mark.parametrize("part", ["state", "best"])
+def test_what_was_worked_for_outlives_a_moment_in_which_nothing_could_be_written(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch, part: str
+) -> None:
+    """Neither the report nor the end of a job fails for it."""
+    away = Away(desk, monkeypatch)
+    key = desk.jobs.ask("count", {"to": 3})
+    away.parts[part] = 2
+    work_on(desk.shelf, desk.kinds, idle_s=0.2)
+    done = desk.jobs.look(key)
+    assert done is not None
+    assert (done.state, done.best, done.again) == ("done", {"at": 3}, 0)
+
+
+def test_a_storage_that_stays_out_of_reach_ends_the_worker(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whoever started it by hand is told; what it was at is taken up by the next."""
+    monkeypatch.setattr("app.jobs.work.PATIENCE_S", 0.05)
+    away = Away(desk, monkeypatch)
+    desk.jobs.ask("count", {"to": 3})
+    away.parts["state"] = 10_000
+    with pytest.raises(OSError, match="locked"):
+        work_on(desk.shelf, desk.kinds, idle_s=60)
+
+
+def test_the_file_of_jobs_is_its_owners_alone(desk: Desk, tmp_path: Path) -> None:
+    """It holds whole households. Its folder is made so, too."""
+    folder = tmp_path / "deeper"
+    assert stat.S_IMODE(folder.stat().st_mode) == 0o700
+    assert {stat.S_IMODE(one.stat().st_mode) for one in folder.iterdir()} == {0o600}

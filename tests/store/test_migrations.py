@@ -165,7 +165,7 @@ def test_sqlite_is_set_up_for_readers_beside_a_writer(tmp_path: pathlib.Path) ->
         }
     database.close()
 
-    assert pragmas == {"journal_mode": "wal", "foreign_keys": 1, "busy_timeout": 5000, "synchronous": 1}
+    assert pragmas == {"journal_mode": "wal", "foreign_keys": 1, "busy_timeout": 7000, "synchronous": 1}
 
 
 def test_a_database_in_memory_is_refused() -> None:

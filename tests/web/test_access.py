@@ -170,6 +170,7 @@ def test_only_names_the_server_goes_by_are_answered(house: House, host: str, kno
     assert is_known_host(host, ["planner.example"]) is known
     answer = house.client.get("/", headers={"Host": host})
     assert (answer.status_code == 400) is not known
+    assert ("LOADSTEAD_HOSTS" in answer.text) is not known
 
 
 @pytest.mark.parametrize(

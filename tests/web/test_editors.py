@@ -108,9 +108,14 @@ def supply_of(house: House) -> dict[str, Any]:
         ("battery", "chemistry", "lead_acid", ["battery", "chemistry"], "lead_acid"),
         ("battery", "dc_fuse_a", "", ["battery", "dc_fuse_a"], None),
         ("arrays-0", "azimuth_deg", "170\u00b0", ["arrays", 0, "azimuth_deg"], 170),
+        ("arrays-0", "azimuth_deg", "South-West", ["arrays", 0, "azimuth_deg"], 225),
+        ("arrays-0", "peak_w", "4 x 300", ["arrays", 0, "peak_w"], 1200),
+        ("inverter", "rated_va", "5.5 kW", ["inverter", "rated_va"], 5500),
         ("circuits-1", "conductor_mm2", "12 AWG", ["circuits", 1, "conductor_mm2"], 3.3088),
         ("circuits-1", "cable_m", "100 ft", ["circuits", 1, "cable_m"], 30.48),
         ("water", "taps_between.1", "21.15", ["water", "taps_between", 1], "21:15"),
+        ("water", "taps_between.1", "10 pm", ["water", "taps_between", 1], "22:00"),
+        ("water", "taps_between.0", "7", ["water", "taps_between", 0], "07:00"),
         ("rules", "drop_running", "4", ["rules", "drop_running"], 0.04),
     ],
 )
@@ -185,6 +190,9 @@ def test_nonsense_is_refused_beside_its_field(refuse: Refuse, form: str, name: s
         ("battery", {"reserve": "140"}, "reserve", "up to 100 %"),
         ("battery", {"reserve": "0.25"}, "reserve", "cannot be read"),
         ("battery", {"modules": "2.5"}, "modules", "whole number"),
+        ("arrays-0", {"azimuth_deg": "up"}, "azimuth_deg", "180 or south"),
+        ("circuits-1", {"breaker_a": "B16"}, "breaker_a", "the number alone here: 16. Its letter, B,"),
+        ("inverter", {"ac_voltage": "mains"}, "ac_voltage", "230 or 120"),
         ("water", {"taps_between.0": "23:00", "taps_between.1": "06:00"}, "taps_between.0", "within one day"),
         ("water", {"taps_l_per_day": "100000"}, "taps_l_per_day", "more than the pump can lift"),
     ],
@@ -205,6 +213,56 @@ def test_every_fault_of_a_form_is_said_at_once(refuse: Refuse) -> None:
 
     assert "3 figures do not work yet" in page.by_id("wrong").text
     assert page.by_id("battery-modules")["value"] == "many"
+
+
+def test_what_does_not_hang_on_a_refused_figure_is_stored(house: House) -> None:
+    """The other waits where it was typed, names what it needs, and goes with it."""
+    answer = send(house, "supply", "inverter", rated_va="8000", no_load_w="44")
+    page = Page(answer.text)
+
+    assert answer.status_code == 200
+    assert "What it carries for a short time" in page.by_id("fault-inverter-rated_va").text
+    assert "the rest was stored" in page.by_id("wrong").text
+    inverter = supply_of(house)["inverter"]
+    assert (inverter["rated_va"], inverter["no_load_w"]) == (5000, 44)
+    fields = shown(page, "inverter")
+    assert (fields["rated_va"], fields["was:rated_va"], fields["no_load_w"]) == (["8000"], ["5000"], ["44"])
+    fields["overload.0"] = ["9600", "12000", "16000", ""]
+    answer = house.client.post(f"{house.address(PLAN)}/supply", data=fields, follow_redirects=False)
+    assert answer.status_code == 303
+    inverter = supply_of(house)["inverter"]
+    assert (inverter["rated_va"], inverter["overload"][0][0], inverter["no_load_w"]) == (8000, 9600, 44)
+
+
+def test_beside_what_cannot_be_read_the_rest_is_stored(house: House) -> None:
+    """Of a circuit in a list as well."""
+    answer = send(house, "supply", "circuits-1", breaker_a="B16", cable_m="17")
+    fields = shown(Page(answer.text), "circuits-1")
+
+    assert answer.status_code == 200
+    assert supply_of(house)["circuits"][1]["cable_m"] == 17
+    assert (fields["breaker_a"], fields["cable_m"], fields["was:cable_m"]) == (["B16"], ["17"], ["17"])
+    assert answer.text.count('class="fault"') == 1
+
+
+@pytest.mark.parametrize(
+    ("path", "form", "typed", "names"),
+    [
+        ("supply", "inverter", {"cut_off_v": "60"}, "Restart voltage"),
+        ("supply", "battery", {"continuous_discharge_a": "400"}, "One gives at the very most"),
+        ("supply", "water", {"pump_l_per_min": "0.1"}, "Taps use"),
+        ("dryer", "stage-0", {"watts": "40 kW"}, "The start draws"),
+    ],
+)
+def test_a_figure_refused_for_another_is_told_where_it_was_typed(
+    refuse: Refuse, path: str, form: str, typed: dict[str, str], names: str
+) -> None:
+    """There alone; the other is named."""
+    page = refuse(path, form, **typed)
+
+    [said] = page.all("p", kind="fault")
+    assert said["id"] == f"fault-{form}-{next(iter(typed))}"
+    assert f"\u201c{names}\u201d does not fit" in said.text
 
 
 @pytest.mark.parametrize(("part", "form"), [("arrays", "arrays-1"), ("circuits", None), ("generator", "generator")])
@@ -267,6 +325,30 @@ def small(**supply: Any) -> dict[str, Any]:
     document["appliances"] = [{"id": "kettle", "name": "Kettle", "stages": stages}]
     document["scenarios"][0]["changes"] = {"supply": supply}
     return document
+
+
+@pytest.mark.parametrize(
+    ("typed", "hours"),
+    [
+        ({"taps_l_per_day": "120"}, ["06:30", "22:30"]),
+        ({"taps_between.0": "07:00"}, ["07:00", "22:30"]),
+        ({"taps_between.1": "22:00"}, ["06:30", "22:00"]),
+        ({"taps_between.0": "07:00", "taps_between.1": "22:00"}, ["07:00", "22:00"]),
+    ],
+)
+def test_hours_of_taps_are_filled_in_and_said(database: Database, typed: dict[str, str], hours: list[str]) -> None:
+    """Of which one figure is told: it is not refused for the other two."""
+    document = small()
+    document["supply"]["water"] = {"pump": "kettle", "vessel_l": 20, "pump_l_per_min": 30}
+    house = houses(database, document)("owner")
+    page = Page(house.client.get(f"{house.address('first')}/supply").text)
+    fields = shown(page, "water") | {name: [value] for name, value in typed.items()}
+    answer = house.client.post(f"{house.address('first')}/supply", data=fields)
+
+    assert answer.status_code == 200
+    assert supply_of(house)["water"]["taps_between"] == hours
+    said = any("hours of the taps were filled in" in one.text for one in Page(answer.text).all("p", kind="news"))
+    assert said == (len(typed) == 1)
 
 
 def test_nothing_else_is_taken_for_the_pump(database: Database) -> None:
@@ -615,6 +697,11 @@ def test_the_same_figure_typed_otherwise_is_no_change(house: House) -> None:
     assert house.client.post(f"{house.address(PLAN)}/household", data=site).status_code == 200
     assert (house.document, house.stored.revision) == (before, revision)
     assert undoing(house) == ""
+
+
+def test_undo_names_each_figure_of_several(house: House) -> None:
+    send(house, "supply", "battery", modules="6", reserve="40")
+    assert "Undo: Battery: modules side by side 6 \u2192 4, reserve 40 % \u2192 25 %" in undoing(house)
 
 
 def test_undo_names_the_piece_and_what_is_meant_by_an_id(house: House) -> None:

@@ -78,7 +78,7 @@ def test_a_place_is_taken_with_commas_and_signs(house: House) -> None:
         ("name", " ", "Give it a name, such as Lake cabin."),
         ("timezone", "Atlantis", "Give a time zone as Area/City, like Europe/Dublin."),
         ("timezone", "../../etc/passwd", "Give a time zone as Area/City, like Europe/Dublin."),
-        ("latitude", "north", "Give degrees, such as 54,3, with a minus sign in the south or in the west."),
+        ("latitude", "north", "Give degrees, such as 54.3, with a minus sign in the south or in the west."),
         ("latitude", "91", "91 is too large; give a number of at most 90."),
         ("longitude", "-181", "-181 is too small; give a number of at least -180."),
     ],

@@ -1,5 +1,6 @@
 """What a page hears of others: nothing, mostly; else everything that may be new, and in words who did what."""
 
+import re
 from typing import Any
 
 import pytest
@@ -79,10 +80,11 @@ def test_a_change_of_another_plan_is_no_news_here(house: House) -> None:
 
 @pytest.mark.parametrize("query", [{"since": "x"}, {"since": -1}, {"since": 1, "tab": "x" * 65}, {}])
 def test_what_no_page_asks_is_refused(house: House, query: dict[str, object]) -> None:
-    """Nonsense is answered as what cannot be read, not with a fault of ours."""
-    answer = house.client.get(f"{house.address()}/changes", params=query, headers=HTMX)
+    """Nonsense is answered as what cannot be read, not with a fault of ours; an open page is left as it is."""
+    address = f"{house.address()}/changes"
 
-    assert answer.status_code == 422
+    assert house.client.get(address, params=query).status_code == 422
+    assert house.client.get(address, params=query, headers=HTMX).status_code == 400
 
 
 def test_a_reader_hears_too(house_of: Any) -> None:
@@ -155,3 +157,31 @@ def test_a_row_that_is_open_is_never_left_out(house: House) -> None:
     (row,) = whole(answer)
     assert answer.by_id(f"adjust-{key}").inside(answer.by_id(row))
     assert answer.by_id(row)["data-state"] == ""
+
+
+SCREENS = ("supply", "appliances", "household", "what-if", "side-by-side", "growth", "workshop", "laundry", "history")
+
+
+@pytest.mark.parametrize("screen", SCREENS)
+def test_every_screen_says_which_state_it_shows_and_listens(house: House, screen: str) -> None:
+    """So that it can tell by itself that somebody changed something elsewhere."""
+    page = Page(house.client.get(f"{house.address()}/{screen}").text)
+
+    assert page.by_id("meanwhile")["data-revision"] == str(house.stored.revision)
+    assert any("meanwhile" in script["src"] for script in page.all("script"))
+
+
+def test_what_was_changed_since_is_told_in_one_line(house: House) -> None:
+    """The last change with its time, how many were before it, and in which plan where that is another."""
+    since = house.stored.revision
+    news = f"{house.address()}/news"
+    assert house.client.get(news, params={"since": since}).text == ""
+    house.send("shirts", "start", "17:25", tab="other")
+    told = house.client.get(news, params={"since": since}).text
+    house.send("film", "start", "21:00", plan="ordinary", tab="other")
+    later = house.client.get(news, params={"since": since}).text
+
+    assert re.fullmatch(
+        r"Changed elsewhere at \d\d:\d\d: Iron moved to 17:25\. This page shows what was before\.", told
+    )
+    assert re.search(r"at \d\d:\d\d, in .+: .+ moved to 21:00, after 1 other change\.", later)

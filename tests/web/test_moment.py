@@ -75,6 +75,15 @@ def test_the_draws_add_up_to_the_total(house: House) -> None:
         assert abs(sum(line[unit] for line in lines) - total[unit]) < 60 * len(lines)
 
 
+def test_volt_amperes_that_are_fewer_than_watts_are_explained(house: House) -> None:
+    """What draws no reactive power of its own has a part of the whole that is less than its watts."""
+    page = panel(house, f"at={11 * HOUR_MS}")
+    lines = [figures(one) for one in page.all(kind="much") if one.parent and one.parent.tag == "li"]
+
+    assert any(volt_amperes < watts for watts, volt_amperes in lines)
+    assert "its part of those together" in page.by_id("day-moment").text
+
+
 def test_steps_go_over_the_exact_changes_and_back(house: House) -> None:
     """The change after an instant's change before is that instant again, to the millisecond."""
     here = panel(house, f"at={int(10.8 * HOUR_MS)}")
@@ -104,6 +113,24 @@ def test_it_says_what_may_go_on_then(house: House) -> None:
     """The kettle may not be on at 11:00 and may at 13:00, each until the time its sentence on the day says."""
     assert "Kettle not before 11:27" in panel(house, f"at={11 * HOUR_MS}").by_id("day-moment").text
     assert "Kettle may go on, until 18:15." in panel(house, f"at={13 * HOUR_MS}").by_id("day-moment").text
+
+
+def test_a_refusal_by_time_names_no_start(house: House) -> None:
+    """The kettle has none: it would stay above a level for too long; and so for what else could begin."""
+    page = panel(house, "clock=18:15&unfold=moment-starts")
+
+    assert "Kettle not before 18:23: Inverter, for a short time." in page.by_id("day-moment").text
+    assert "for a short time" in page.by_id("moment-starts").text
+    assert "for a start" not in page.by_id("moment-starts").text
+
+
+def test_the_room_for_a_start_says_that_another_may_come(house: House) -> None:
+    """Room to grow tells a start that comes alone, which is more; the panel keeps room for one that comes by itself."""
+    said = panel(house, "clock=18:15", plan="ordinary").by_id("day-moment").text.replace("\u00a0", " ")
+    growth = Page(house.client.get(f"{house.address('ordinary')}/growth").text).by_id("growth").text
+
+    assert "3.2 kVA more for a start even if another comes at the same moment." in said
+    assert "up to 6.0 kVA, where nothing else starts at the same moment." in growth.replace("\u00a0", " ")
 
 
 def test_a_change_keeps_the_chosen_instant(house: House) -> None:

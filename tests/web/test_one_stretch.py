@@ -48,7 +48,7 @@ def times_in(text: str) -> list[str]:
 def test_sentence_panel_and_close_up_are_of_one_time(house: House, seed: int) -> None:
     """The panel is of the instant something is to be done by, and the close-up shows every time the sentence names."""
     page = page_of(house, morning(seed))
-    told = times_in(page.by_id("day-verdict").text)
+    told = times_in(" ".join(one.text for one in page.all("p") if {"verdict", "why"} & set(one.classes)))
     panel, *_ = times_in(page.by_id("day-moment").text)
     from_time, to_time, *_ = times_in(page.by_id("day-chart").text)
 

@@ -37,10 +37,10 @@ BAD = (
     ("cloud_oktas", "9", "‘9’ is not a cloud cover; give eighths of the sky, from 0 to 8."),
     ("cloud_oktas", "grey", "‘grey’ is not a cloud cover; give eighths of the sky, from 0 to 8."),
     ("start_state_of_charge", "0.75", "0.75 would be less than 1 %; write 75 for 75 %."),
-    ("start_state_of_charge", "full", "‘full’ is not a percentage; give a number from 0 to 100, such as 75 or 67,5."),
-    ("start_state_of_charge", "", "Nothing is given; give a number from 0 to 100, such as 75 or 67,5."),
-    ("wanted_margin", "120", "‘120’ is not a percentage; give a number from 0 to 100, such as 75 or 67,5."),
-    ("wanted_margin", "-5", "‘-5’ is not a percentage; give a number from 0 to 100, such as 75 or 67,5."),
+    ("start_state_of_charge", "full", "‘full’ is not a percentage; give a number from 0 to 100, such as 75 or 67.5."),
+    ("start_state_of_charge", "", "Nothing is given; give a number from 0 to 100, such as 75 or 67.5."),
+    ("wanted_margin", "120", "‘120’ is not a percentage; give a number from 0 to 100, such as 75 or 67.5."),
+    ("wanted_margin", "-5", "‘-5’ is not a percentage; give a number from 0 to 100, such as 75 or 67.5."),
 )
 
 

@@ -38,6 +38,9 @@ def test_two_legs_are_said_on_the_forms(house: House) -> None:
     assert send(house, f"appliances/{key_of(house, 'iron')}", "appliance", circuit="").status_code == 303
 
     assert household_from(house.document) == household_from(two_legs())
+    page = open_page(house, "supply")
+    assert "leg A, 120 V" in page.by_id("fold-circuits-0").text
+    assert "both legs, 240 V" in page.by_id("fold-circuits-1").text
 
 
 def stage_of(house: House, appliance: str) -> dict[str, Any]:

@@ -99,6 +99,8 @@ TEMPLATES: dict[str, dict[str, type]] = {
         "gone": households.RemovedItem,
         "begin": households.BeginView,
     },
+    "households/_unreadable.html": {"broken": households.UnreadableItem},
+    "households/unreadable.html": {"broken": households.UnreadableItem},
     "households/import.html": {"incoming": households.ImportView, "way": transfer.WayView, "one": transfer.WayItem},
     "households/preview.html": {
         "preview": transfer.PreviewView,
@@ -126,6 +128,7 @@ TEMPLATES: dict[str, dict[str, type]] = {
         "group": transfer.ChangedGroup,
         "item": transfer.ChangedItem,
     },
+    "layouts/_meanwhile.html": {},
     "layouts/_tabs.html": {"tab": editing.Tab},
     "edit/_fields.html": {
         "edit": editing.EditView,
@@ -213,6 +216,7 @@ TEMPLATES: dict[str, dict[str, type]] = {
     "side_by_side/_row.html": {"page": side_by_side.SideView, "row": side_by_side.Row, "cell": side_by_side.Cell},
     "growth/page.html": {
         "page": growth.GrowthView,
+        "top": plan_head.PlanHead,
         "row": growth.HourRow,
         "machine": growth.MachineRow,
     },
@@ -253,7 +257,7 @@ TEMPLATES: dict[str, dict[str, type]] = {
     },
     "partner/page.html": {"page": partner.PartnerView, "row": partner.FineRow, "run": partner.DayRow},
     "partner/gone.html": {"gone": partner.GoneView},
-    "message.html": {"message": households.MessageView},
+    "message.html": {"message": households.MessageView, "again": households.AgainView},
     "gone.html": {"page": gone.GonePage},
 }
 VIEWS = sorted({view for names in TEMPLATES.values() for view in names.values()}, key=lambda view: view.__name__)
@@ -317,6 +321,7 @@ BEHIND = {
     growth.Look,
     switch_on.Around,
     switch_rows.Wrong,
+    ways.Sought,
 }
 
 

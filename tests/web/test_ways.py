@@ -1,7 +1,18 @@
 """A plan that does not fit offers a change that makes it fit, and its button does just that."""
 
 from collections.abc import Callable
+from typing import Any
 
+import pytest
+
+from app.engine.assess import assess
+from app.engine.day import lay_day
+from app.household.file import household_from
+from app.household.resolve import resolve
+from app.store.households import import_household, load
+from app.web import words
+from app.web.planned import Planned
+from tests.households import with_plans
 from tests.web.conftest import HTMX, House
 from tests.web.markup import Page
 
@@ -49,3 +60,56 @@ def test_a_reader_is_offered_nothing_to_press(house_of: Callable[..., House]) ->
     page = Page(reader.client.get(f"{reader.address('shed')}?part=ways").text)
 
     assert page.by_id("day-ways").text == ""
+
+
+@pytest.mark.parametrize(
+    ("overload", "first", "then"),
+    [
+        # The pump comes with the taps: nobody placed it, and its start alone is too much.
+        ([[3600, 5]], "It does not fit even with every run left off.", "a machine with a lower start, or a larger inv"),
+        ([[6000, 5]], "No single change makes it fit.", "or move them apart."),
+    ],
+)
+def test_nobody_is_told_to_move_what_comes_by_itself(overload: list[Any], first: str, then: str) -> None:
+    """Where no single change helps, and none of the runs makes it, what could help is named instead."""
+    document = with_plans("ordinary")
+    document["supply"]["inverter"] |= {"rated_va": 2500, "continuous_w": [[25, 2400]], "overload": overload}
+    household = household_from(document)
+    resolved = resolve(household, "ordinary")
+    plan = Planned(household, lay_day(resolved), assess(household, "ordinary"))
+    lead, why = words.no_way(resolved, plan.by_itself)
+
+    assert lead == first
+    assert then in why
+    assert ("Well pump (starting)" in why) == (first != "No single change makes it fit.")
+
+
+def test_what_is_too_much_alone_is_not_to_be_moved() -> None:
+    """A pump whose start alone is more than the inverter gives, planned by somebody: no hour makes it fit."""
+    document = with_plans("ordinary")
+    del document["supply"]["water"]
+    document["scenarios"][0]["runs"] = [{"id": "pump", "appliance": "well-pump", "start": "08:00"}]
+    document["supply"]["inverter"] |= {"rated_va": 2500, "continuous_w": [[25, 2400]], "overload": [[3000, 5]]}
+    household = household_from(document)
+    said = words.sentence(resolve(household, "ordinary"), assess(household, "ordinary"))
+
+    assert said.endswith(
+        "At 08:00 or any other time Well pump alone is too much: leave it off, or see to a lower start or a larger"
+        " inverter."
+    )
+
+
+def test_a_plan_without_a_way_says_what_there_is_to_do(house: House) -> None:
+    """The page says it where the ways would stand."""
+    document = house.document
+    document["supply"]["inverter"] |= {"rated_va": 2500, "continuous_w": [[25, 2400]], "overload": [[3600, 5]]}
+    with house.database.session() as session:
+        key = import_household(session, document | {"name": "Small inverter"}, None)
+        session.commit()
+        stored = load(session, key)
+    assert stored is not None
+    plan = next(one for one in stored.scenarios if one.id == "ordinary")
+    page = Page(house.client.get(f"/h/{key}/{plan.key}?part=ways").text)
+
+    assert "even with every run left off" in page.by_id("day-ways").text
+    assert "move them apart" not in page.by_id("day-ways").text

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from typing import Any, ClassVar
 
-from app.store.errors import Gone, NotThere
+from app.store.errors import Gone, NotThere, Unreadable
 from app.store.keys import run_key
 from app.store.mapping import Piece
 from app.store.stored import StoredHousehold, StoredScenario
@@ -47,6 +47,13 @@ class Command(ABC):
 
         Raises NotThere, Gone for what it is about; HouseholdFaults when the household would not be possible.
         """
+
+    def instead_of(self, broken: Unreadable) -> StoredHousehold:
+        """What stands for a household that cannot be read, where the command replaces all of it.
+
+        Raises Unreadable where it does not.
+        """
+        raise broken
 
     def next_envelope(self) -> dict[str, Any]:
         """From whom the command comes that undoes it: the same page, as the next thing it sends."""

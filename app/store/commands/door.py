@@ -15,7 +15,7 @@ from sqlalchemy.orm import Session
 from app.household.errors import HouseholdFaults
 from app.store.commands.command import Command, Outcome
 from app.store.commands.logged import logged
-from app.store.errors import Gone, NotThere, Stale
+from app.store.errors import Gone, NotThere, Stale, Unreadable
 from app.store.history import Change, Entry, append, from_tab, removal
 from app.store.households import claim
 from app.store.kept import KEPT
@@ -51,11 +51,15 @@ def apply(session: Session, command: Command) -> Applied:
 
     Raises NotThere for an unknown household, plan or run, and Gone for one that was removed meanwhile; Stale
     when its own tab has sent something later about the same thing; HouseholdFaults when the household would
-    not be possible. The transaction is undone then.
+    not be possible, Unreadable when it is not as it is stored and the command does not replace all of it. The
+    transaction is undone then.
     A change of the same thing by another tab is no obstacle, whatever revision the command was made on.
     """
     with all_or_nothing(session):
-        current = claim(session, command.household_key)
+        try:
+            current = claim(session, command.household_key)
+        except Unreadable as broken:
+            current = command.instead_of(broken)
         sent = from_tab(session, *command.subject(), command.tab, command.sequence)
         for change in sent:
             if change.sequence == command.sequence and _is_same(command, change.command):
@@ -74,7 +78,7 @@ def all_or_nothing(session: Session) -> Iterator[None]:
         gone.change = removal(session, gone.current.key, gone.part_keys)
         session.rollback()
         raise
-    except (NotThere, Stale, HouseholdFaults):
+    except (NotThere, Stale, HouseholdFaults, Unreadable):
         session.rollback()
         raise
 

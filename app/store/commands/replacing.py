@@ -9,6 +9,7 @@ from app.household.checks import check_has_plan
 from app.household.file import household_from
 from app.store.commands.command import Command, Outcome
 from app.store.commands.parts import as_it_is, as_they_were
+from app.store.errors import Unreadable
 from app.store.keys import run_key
 from app.store.mapping import Piece, put_together, take_apart
 from app.store.stored import StoredHousehold
@@ -27,6 +28,11 @@ class ReplaceHousehold(Command):
     def subject(self) -> tuple[str, str | None]:
         """The household as a whole."""
         return self.household_key, "file"
+
+    def instead_of(self, broken: Unreadable) -> StoredHousehold:
+        """What is stored, with no plan that could be gone to: the file takes the place of all of it."""
+        pieces = {piece.key: piece for piece in broken.pieces}
+        return StoredHousehold(broken.key, broken.revision, household_from(self.document), (), {}, {}, pieces)
 
     def on(self, current: StoredHousehold) -> Outcome:
         """The household out of the file."""

@@ -101,6 +101,13 @@ START: tuple[Field, ...] = (
 
 STAGE: tuple[Field, ...] = (*DOES, *CURRENT, WATER)
 
+# Which figures may break one that stands beside them, by the path of what is refused then.
+BROKEN_BY = {
+    "cycle.on_s": ("cycle.period_s",),
+    "cycle.longest_on_s": ("cycle.on_s", "cycle.period_s"),
+    "start.va": ("watts", "power_factor"),
+}
+
 # What is said beside a field in place of the file's own words, where those speak of the file.
 WORDS = {
     "cycle.on_s": "It is on for longer than the whole cycle takes; make this shorter or the cycle longer.",

@@ -3,6 +3,8 @@
 from app.web.fields.entry import Entry
 from app.web.fields.measures import AMPERE_HOURS, AMPERES, COUNT, VOLT_AMPERES, VOLTS, WATTS
 
+NEEDED = "needed"
+
 BEGINNING: tuple[Entry, ...] = (
     Entry(
         "mains",
@@ -10,7 +12,7 @@ BEGINNING: tuple[Entry, ...] = (
         "What the inverter's sockets give.",
         choices=(("230", "230 V"), ("120/240", "120/240 V, two legs"), ("120", "120 V")),
     ),
-    Entry("rated_va", "The inverter's rated power", "On its nameplate: VA or kVA.", VOLT_AMPERES),
+    Entry("rated_va", "The inverter's rated power", "On its nameplate: VA or kVA.", VOLT_AMPERES, blank=NEEDED),
     Entry(
         "carries_w",
         "It carries for hours",
@@ -31,9 +33,9 @@ BEGINNING: tuple[Entry, ...] = (
         "On its label.",
         choices=(("lfp", "lithium iron phosphate"), ("lead_acid", "lead acid")),
     ),
-    Entry("modules", "How many side by side", "A string in series counts as one.", COUNT),
-    Entry("module_ah", "Capacity of one", "On its label: Ah.", AMPERE_HOURS),
-    Entry("module_v", "Voltage of one", "On its label; of a string in series, added up.", VOLTS),
+    Entry("modules", "How many side by side", "A string in series counts as one.", COUNT, blank=NEEDED),
+    Entry("module_ah", "Capacity of one", "On its label: Ah.", AMPERE_HOURS, blank=NEEDED),
+    Entry("module_v", "Voltage of one", "On its label; of a string in series, added up.", VOLTS, blank=NEEDED),
     Entry(
         "gives_a",
         "One gives for hours",

@@ -2,13 +2,15 @@
 
 from app.web.fields.customary import Conductor, Warmth
 from app.web.fields.measure import Loss, Measure, Share, Words
+from app.web.fields.panels import Breaker, Compass, Panels
 from app.web.fields.power import Power
 from app.web.fields.times import Face, Length
 
 WATTS = Power("W", "2000, 2 kW or 8.7 A", others={"kW": 1000.0, "watts": 1.0, "watt": 1.0})
 PLAIN_WATTS = Measure("W", "2000 or 2 kW", others={"kW": 1000.0, "watts": 1.0, "watt": 1.0})
-VOLT_AMPERES = Power("VA", "5000, 5 kVA or 21 A", others={"kVA": 1000.0, "W": 1.0}, apparent=True)
+VOLT_AMPERES = Power("VA", "5000, 5 kVA or 21 A", others={"kVA": 1000.0, "W": 1.0, "kW": 1000.0}, apparent=True)
 KILOWATT_HOURS = Measure("kWh", "0.9, or 900 Wh", per_unit=1000, others={"Wh": 1.0})
+MAINS_VOLTS = Measure("V", "230 or 120", others={"volts": 1.0})
 VOLTS = Measure("V", "46 or 51.2", others={"volts": 1.0})
 AMPERES = Measure("A", "50 or 16", others={"amps": 1.0, "mA": 0.001})
 AMPERE_HOURS = Measure("Ah", "100")
@@ -19,6 +21,9 @@ PER_CENT = Share("%", "25 or 92.5", per_unit=0.01, others={"per cent": 0.01, "pe
 PER_CENT_PER_KELVIN = Loss("% per \u00b0C", "0.35", per_unit=0.01, others={"%/K": 0.01, "%/\u00b0C": 0.01, "%": 0.01})
 FACTOR = Measure("", "0.85 or 1")
 COUNT = Measure("", "a whole number, such as 4", whole=True)
+BREAKER = Breaker("A", "16 or 20", others={"amps": 1.0})
+FACING = Compass("\u00b0", "180 or south", others={"deg": 1.0})
+PANELS = Panels("W", "1200, 1.2 kW or 4 x 300", others={"kW": 1000.0, "watts": 1.0, "watt": 1.0, "Wp": 1.0})
 DEGREES = Measure("\u00b0", "35", others={"deg": 1.0})
 WARMTH = Warmth("\u00b0C", "25 or \u22125")
 WARMER = Warmth("\u00b0C", "5 or \u22123", difference=True)
@@ -31,4 +36,4 @@ MINUTES = Length("min", "20 min, 1 h 30 or 48 s", per_unit=60)
 LASTS = Length("", "30 min, 1 min or 5 s", per_unit=1, named=True)
 SECONDS = Length("s", "0.4 s, 5 s or 1 min", per_unit=1)
 TEXT = Words("", "a name")
-FACE = Face("", "06:30")
+FACE = Face("", "06:30 or 6:30 pm")

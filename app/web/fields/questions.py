@@ -47,7 +47,7 @@ WHAT: tuple[Field, ...] = (
         "What is never switched off runs always: a fridge, a router.",
         choices=((False, "when it is switched on"), (True, "always")),
     ),
-    Entry("run_s", "How long is a run?", "Watch it once with a clock.", MINUTES, blank="only if always"),
+    Entry("run_s", "How long is a run?", "Watch it once with a clock.", MINUTES, blank="needed"),
     *RHYTHM,
 )
 

@@ -10,7 +10,7 @@ from pydantic import BaseModel, ValidationError
 
 from app.household.errors import Fault
 from app.household.paths import value_at
-from app.household.words import faults_of
+from app.household.words import MISSING, faults_of
 from app.web.fields.customs import Customs
 from app.web.fields.entry import Entry, Facts, Field, Points, facts, facts_of_line, most_lines, reader
 from app.web.fields.measure import Measure, Value, Words
@@ -18,6 +18,7 @@ from app.web.fields.unreadable import short, unreadable
 
 WAS = "was:"
 _CHANGES = re.compile(r"scenarios\[\d+\]\.changes\.")
+_PLACE = re.compile(r"\[(\d+)\]")
 NONE = "(none)"
 
 Typed = Mapping[str, Sequence[str]]
@@ -78,14 +79,57 @@ def place_faults(
     for fault in faults:
         path = _CHANGES.sub("", fault.path) if fault.plan else fault.path
         inside = path.removeprefix(at).lstrip(".") if path.startswith(at) else None
-        field = None if inside is None else next((one for one in fields if _holds(one.path, inside)), None)
+        dotted = "" if inside is None else _PLACE.sub(r".\1", inside)
+        field = None if inside is None else next((one for one in fields if _holds(one.path, dotted)), None)
         name = field.path if field else ""
-        said = words.get(inside or "") or words.get(name) or fault.sentence
+        said = words.get(inside or "") or words.get(name) or _sentence(fault, field)
         if fault.plan:
             said = f"In the plan {fault.plan!r}: {said}" if said in words.values() else said
             name = ""
         found[name] = tuple(dict.fromkeys((*found.get(name, ()), said)))
     return found
+
+
+def _sentence(fault: Fault, field: Field | None) -> str:
+    """What is wrong in the file's words; what is missing by the name it has in the form."""
+    if fault.why != MISSING or field is None:
+        return fault.sentence
+    such_as = f"; give it as {field.measure.such_as}" if isinstance(field, Entry) and field.measure else ""
+    return f"\u201c{field.label}\u201d is needed{such_as}."
+
+
+def at_what_was_typed(
+    messages: Mapping[str, tuple[str, ...]],
+    fields: Sequence[Field],
+    typed: Typed,
+    broken_by: Mapping[str, Sequence[str]],
+) -> dict[str, tuple[str, ...]]:
+    """Messages beside figures that nobody touched stand beside those that were typed and break them.
+
+    broken_by: per path of a field, the paths of those that may.
+    """
+    labels, changed = {field.path: field.label for field in fields}, set(changed_names(fields, typed))
+    found: dict[str, tuple[str, ...]] = {}
+    for path, said in messages.items():
+        by = [] if path in changed else [one for one in broken_by.get(path, ()) if one in changed]
+        why = " ".join(f"{one[:1].lower()}{one[1:]}" for one in said)
+        with_it: tuple[str, ...] = (
+            f"With this, \u201c{labels.get(path)}\u201d does not fit: {why} It waits here, and is stored with that.",
+        )
+        for at, words in [(one, with_it) for one in by] or [(path, said)]:
+            found[at] = (*found.get(at, ()), *words)
+    return found
+
+
+def only(typed: Typed, names: Iterable[str]) -> dict[str, list[str]]:
+    """What was typed into some fields alone, with what they had shown."""
+    there = set(names)
+
+    def belongs(name: str) -> bool:
+        bare = name.removeprefix(WAS)
+        return bare in there or bare.rpartition(".")[0] in there
+
+    return {name: list(values) for name, values in typed.items() if belongs(name)}
 
 
 def _is_same(one: Any, other: Any) -> bool:

@@ -57,6 +57,7 @@ class FieldView:
     long: bool  # a text, which needs the room
     rare: bool  # folded away with others that have a usual value
     others: tuple[str, ...] = ()  # what plans have in its place
+    doubt: str = ""  # why it is hardly meant
 
     @property
     def told(self) -> str:
@@ -81,18 +82,25 @@ def show_fields(
     typed: Typed | None = None,
     messages: Mapping[str, tuple[str, ...]] | None = None,
     others: Mapping[str, tuple[str, ...]] | None = None,
+    doubts: Mapping[str, str] | None = None,
 ) -> tuple[FieldView, ...]:
     """Fields with the figures of a document, or with what was typed.
 
     document: the part, or piece of one, that the fields are of, as the file has it. dom_id: begins their ids.
-    others: by path, what plans have in the place of a figure; one that has such lines is not folded away.
+    others: by path, what plans have in the place of a figure. doubts: by path, why a figure is hardly meant. One that
+    has either is not folded away.
     """
     shown = (
         _field(field, document or {}, model, customs, dom_id, typed or {}, (messages or {}).get(field.path, ()))
         for field in fields
     )
-    said = others or {}
-    return tuple(replace(one, others=said[one.name], rare=False) if one.name in said else one for one in shown)
+    return tuple(_with_more(one, (others or {}).get(one.name, ()), (doubts or {}).get(one.name, "")) for one in shown)
+
+
+def _with_more(field: FieldView, others: tuple[str, ...], doubt: str) -> FieldView:
+    """A field with what is said beside it; what is refused is no longer doubted."""
+    doubt = "" if field.messages else doubt
+    return replace(field, others=others, doubt=doubt, rare=False) if others or doubt else field
 
 
 def show_choice(field: Entry, form: str, chosen: str, present: str, messages: tuple[str, ...] = ()) -> FieldView:

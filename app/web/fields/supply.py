@@ -5,17 +5,21 @@ from app.web.fields.measure import Measure
 from app.web.fields.measures import (
     AMPERE_HOURS,
     AMPERES,
+    BREAKER,
     CONDUCTOR,
     COUNT,
     DEGREES,
     FACE,
+    FACING,
     FACTOR,
     LASTS,
     LITRES,
     LITRES_A_DAY,
     LITRES_A_MINUTE,
+    MAINS_VOLTS,
     METRES,
     MILLIOHMS,
+    PANELS,
     PER_CENT,
     PER_CENT_PER_KELVIN,
     PLAIN_WATTS,
@@ -99,7 +103,7 @@ INVERTER: tuple[Field, ...] = (
         "ac_voltage",
         "Mains voltage",
         "On the nameplate: 230 in most of the world. With two legs 240, between the outer conductors.",
-        VOLTS,
+        MAINS_VOLTS,
         caution="One bond between neutral and earth at a time; without one the residual-current device does not"
         " protect.",
     ),
@@ -230,9 +234,9 @@ BATTERY: tuple[Field, ...] = (
 
 ARRAY: tuple[Field, ...] = (
     Entry("name", "Name", "As you call it: shed roof, south fence.", TEXT),
-    Entry("peak_w", "Panels together", "The watts on the back of one panel, times how many.", PLAIN_WATTS),
+    Entry("peak_w", "Panels together", "The watts on the back of one panel, times how many: 4 x 300.", PANELS),
     Entry("tilt_deg", "Tilt", "0 lies flat, 90 stands upright. A phone laid on the panel shows it.", DEGREES),
-    Entry("azimuth_deg", "Facing", "By the compass: 90 east, 180 south, 270 west.", DEGREES),
+    Entry("azimuth_deg", "Facing", "By the compass: 90 or east, 180 or south.", FACING),
     Entry(
         "coupling",
         "They feed",
@@ -258,7 +262,7 @@ ARRAY: tuple[Field, ...] = (
     Points(
         "horizon",
         "What hides the sun",
-        (Column("towards", DEGREES), Column("up to", DEGREES)),
+        (Column("towards", FACING), Column("up to", DEGREES)),
         "Compass direction, and how high the hill, house or trees stand there.",
         blank="an open horizon",
         rare=True,
@@ -267,7 +271,7 @@ ARRAY: tuple[Field, ...] = (
 
 CIRCUIT: tuple[Field, ...] = (
     Entry("name", "Name", "As on the board.", TEXT),
-    Entry("breaker_a", "Breaker", "The number on it, behind the letter.", AMPERES, blank="no such limit"),
+    Entry("breaker_a", "Breaker", "The number on it, behind the letter.", BREAKER, blank="no such limit"),
     Entry(
         "curve",
         "Its letter",
@@ -325,6 +329,17 @@ RULES: tuple[Field, ...] = (
 # What is wrong with another part by a figure of this one is said beside that figure: per part, path and field.
 SEEN_FROM = {"battery": {"supply.generator.start_below": "reserve"}}
 
+# Which figures may break one that stands beside them: per part, by the path of what is refused then.
+BROKEN_BY: dict[str, dict[str, tuple[str, ...]]] = {
+    "inverter": {"restart_v": ("cut_off_v",), "overload": ("rated_va",)},
+    "battery": {"peak_discharge_a": ("continuous_discharge_a",)},
+    "water": {
+        "taps_between.0": ("taps_between.1", "taps_l_per_day"),
+        "taps_l_per_day": ("vessel_l", "pump_l_per_min", "taps_between.0", "taps_between.1"),
+    },
+    "generator": {"start_below": ("stop_above",)},
+}
+
 WORDS: dict[str, dict[str, str]] = {
     "inverter": {
         "overload": "The first line has to lie above the rated power; a lower one would not be an overload.",
@@ -335,7 +350,7 @@ WORDS: dict[str, dict[str, str]] = {
         "peak_discharge_a": "The peak lies below what one gives for hours; it has to be at least that.",
     },
     "water": {
-        "taps_between": "Say from when to when the taps run, within one day.",
+        "taps_between": "Say from when to when the taps run, within one day, such as 06:30 to 22:30.",
         "taps_l_per_day": "The taps would draw more than the pump can lift in that time; lower them.",
     },
     "generator": {

@@ -136,7 +136,7 @@ def _share(text: str) -> float:
             meant = f"{100 * bare:.6g}"
             raise Mistyped((f"{_short(text)} would be less than 1\u00a0%; write {meant} for {meant}\u00a0%.",))
         shown = f"\u2018{_short(text)}\u2019 is not a percentage" if text.strip() else "Nothing is given"
-        raise Mistyped((f"{shown}; give a number from 0 to 100, such as 75 or 67,5.",))
+        raise Mistyped((f"{shown}; give a number from 0 to 100, such as 75 or 67.5.",))
     return value
 
 

@@ -13,7 +13,8 @@ FIELDS = Literal["on", "start", "duration_s"]
 LONGEST_S = 86_400
 LENGTH_WORDS = "give a length in minutes, or as h:mm, of at most 24 hours"
 
-_CLOCK = re.compile(r"([0-9]{1,2})[:.h ]?([0-9]{2})(?:[:.]([0-9]{2}))?")
+_CLOCK = re.compile(r"([0-9]{1,2})(?: ?h|[:.h ]?([0-9]{2})(?:[:.]([0-9]{2}))?)?")
+_HALF = re.compile(r"(?P<face>[0-9:. ]+?)\s*(?P<half>[ap])\.?\s?m\.?", re.IGNORECASE)
 _FACE = re.compile(r"([0-9]{1,2}):([0-5][0-9])")
 _HOURS = re.compile(r"([^h]+?)\s*(?:h|hours?)\s*(?:([0-5]?[0-9])\s*(?:m|min|minutes?)?)?")
 _MINUTES = ("minutes", "minute", "mins", "min", "m")
@@ -98,13 +99,22 @@ def clock_typed(text: str) -> str:
 
     >>> [clock_typed(text) for text in (" 9:05", "0905", "9.05", "25:00", "soon")]
     ['09:05', '09:05', '09:05', '25:00', 'soon']
+    >>> [clock_typed(text) for text in ("6", "18 h", "7.30 pm", "6pm", "12 a.m.", "13pm")]
+    ['06:00', '18:00', '19:30', '18:00', '00:00', '13pm']
     """
     text = text.strip()
-    found = _CLOCK.fullmatch(text)
+    half = _HALF.fullmatch(text) if len(text) <= SHORT_AT_MOST else None
+    face = half["face"] if half else text
+    found = _CLOCK.fullmatch(face)
     if found is None:
         return text
     hour, minute, second = found.groups()
-    return f"{int(hour):02d}:{minute}" + (f":{second}" if second else "")
+    number = int(hour)
+    if half:
+        if not 1 <= number <= 12:
+            return text
+        number = number % 12 + (12 if half["half"].lower() == "p" else 0)
+    return f"{number:02d}:{minute or '00'}" + (f":{second}" if second else "")
 
 
 def length_typed_s(text: str) -> float | None:

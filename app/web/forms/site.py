@@ -48,7 +48,7 @@ def degrees_of(form: SiteForm) -> dict[str, float]:
     """
     typed = {name: getattr(form, name) for name in ("latitude", "longitude") if getattr(form, name).strip()}
     read = {name: number_typed(text, "\u00b0") for name, text in typed.items()}
-    why = "give degrees, such as 54,3, with a minus sign in the south or in the west"
+    why = "give degrees, such as 54.3, with a minus sign in the south or in the west"
     if faults := [Fault(f"site.{name}", why) for name, value in read.items() if value is None]:
         raise HouseholdFaults(faults)
     if len(read) == 1:

@@ -17,10 +17,10 @@ from app.web.access import Routes
 from app.web.customs import customs_on
 from app.web.edited import Edited, edited, whose_view
 from app.web.editing import Refused, Sent, around, back_to, carry_out, envelope, number, one, sentences
-from app.web.fields.appliance import ENERGY, START, WORDS
+from app.web.fields.appliance import BROKEN_BY, ENERGY, START, WORDS
 from app.web.fields.customs import Customs
 from app.web.fields.entry import Field
-from app.web.fields.reading import place_faults, read_form
+from app.web.fields.reading import at_what_was_typed, place_faults, read_form
 from app.web.fields.stages import STAGE_ACTS, Tried, may_be_shown, read_stage, read_start, typed_in_words
 from app.web.fields.standing import place_now
 from app.web.fields.working import START_HELP
@@ -91,6 +91,7 @@ def change_appliance(
     if isinstance(done, Refused):
         order = [one.id for one in whose.after(done.stored).shown.household.appliances]
         messages = place_faults(done.faults, fields, f"appliances[{order.index(present.id)}]{at}", WORDS)
+        messages = at_what_was_typed(messages, fields, sent, BROKEN_BY)
         faults = messages.pop("", ())
         tried |= {"messages": messages, "faults": faults, "status": done.status}
         return _show(request, whose.after(done.stored), piece, **tried)

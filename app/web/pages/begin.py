@@ -11,12 +11,15 @@ from app.household.beginning import MAINS, USUAL, Beginning, Mains, Usual, begin
 from app.store.commands import BeginWith, apply
 from app.store.commands.parts import document_of
 from app.store.stored import StoredHousehold, StoredScenario
+from app.web import words
 from app.web.access import Routes
 from app.web.addresses import plan_page
 from app.web.customs import customs_of
+from app.web.doubts import unusual_bank
 from app.web.editing import Refused, Sent, around, carry_out, envelope, one, opened
 from app.web.fields.beginning import BEGINNING, WORDS
 from app.web.fields.entry import facts
+from app.web.fields.measure import plain
 from app.web.fields.reading import place_faults, read_form
 from app.web.reply import reply_elsewhere
 from app.web.views.begin import begin_view, begun_with
@@ -24,6 +27,9 @@ from app.web.views.begin import begin_view, begun_with
 routes = Routes()
 
 PAGE = "begin/page.html"
+DOUBTED = "doubted"  # the volts that were asked about: sent again, they are meant
+IF_SO = "If it is so, press \u201cSee what fits\u201d once more."
+NOT_YET = "One figure is doubted; nothing was stored yet."
 TICKED_AT_FIRST = ("fridge", "router", "lights-led", "kettle")
 # Where the file has a figure that was made of one that is asked for here.
 _MADE_OF = {"inverter.overload": "surge_va", "inverter.continuous_w": "carries_w", "inverter.rated_va": "rated_va"}
@@ -55,6 +61,9 @@ def begin_with(request: Request, household_key: str, scenario_key: str, sent: Se
     ticked = sent.get("usual", [])
     if messages:
         return _show(request, stored, scenario, sent, messages, ticked, status=422)
+    if unusual_bank(given["module_v"]) and one(sent, DOUBTED) != plain(given["module_v"]):
+        messages = {"module_v": (words.bank_doubt(given["module_v"]), IF_SO)}
+        return _show(request, stored, scenario, sent, messages, ticked, status=422, doubted=plain(given["module_v"]))
     about = envelope(request, stored, sent)
     told = Beginning.model_validate(given)
     supply = beginning_supply(told)
@@ -92,10 +101,12 @@ def _show(
     messages: dict[str, tuple[str, ...]],
     ticked: Any,
     status: int = 200,
+    doubted: str = "",
 ) -> Response:
     keys = {"household_key": stored.key, "scenario_key": scenario.key}
     here = str(request.app.url_path_for("begin", **keys))
     elsewhere = messages.pop("", ())
-    edit = around(request, stored, scenario, "supply", "A first look", here, faults=elsewhere, wrong=len(messages))
-    view = begin_view(stored.household, here, plan_page(request, stored, scenario), ticked, sent, messages)
+    faults, wrong = (elsewhere, len(messages)) if not doubted else ((NOT_YET,), 0)
+    edit = around(request, stored, scenario, "supply", "A first look", here, faults=faults, wrong=wrong)
+    view = begin_view(stored.household, here, plan_page(request, stored, scenario), ticked, sent, messages, doubted)
     return HTMLResponse(request.app.state.pages.render(PAGE, begin=view, edit=edit), status)

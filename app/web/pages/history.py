@@ -8,13 +8,13 @@ from zoneinfo import ZoneInfo
 
 from fastapi import Form, HTTPException, Path, Query
 from starlette.requests import Request
-from starlette.responses import Response
+from starlette.responses import PlainTextResponse, Response
 
 from app.household.differences import differences
 from app.household.errors import HouseholdFaults
 from app.store.commands import PlanAsThen, apply, as_parts
 from app.store.errors import Gone, NotThere, Stale
-from app.store.history import Change, log_line, log_lines
+from app.store.history import NEWS_AT_MOST, Change, log_line, log_lines
 from app.store.households import existing
 from app.store.links import link_names
 from app.store.mapping import Piece
@@ -23,12 +23,13 @@ from app.store.stored import StoredHousehold, StoredScenario
 from app.web import words
 from app.web.access import Routes, may
 from app.web.addresses import plan_page
-from app.web.answering import scenario_of, sentence_of
+from app.web.answering import present_plan, scenario_of, sentence_of
 from app.web.asked import asked_household
 from app.web.forms.run import Sent
-from app.web.planned import planned, work_out
+from app.web.planned import planned
 from app.web.reply import reply, reply_elsewhere
-from app.web.views.history import HistoryAround, ThenView, Way, history_view
+from app.web.storing import try_and_do
+from app.web.views.history import HistoryAround, ThenView, Way, history_view, meanwhile
 from app.web.views.transfer import changed_groups
 from app.web.words import history as said
 from app.web.words.links import moment
@@ -39,6 +40,7 @@ PAGE, THEN = "history/page.html", "history/then.html"
 LINES = 60
 
 Revision = Annotated[int, Path(ge=1, le=2**31 - 1)]
+Since = Annotated[int, Query(ge=0, le=2**31 - 1)]
 Before = Annotated[int | None, Query(ge=1, le=2**31 - 1)]
 
 
@@ -70,6 +72,17 @@ def history(request: Request, household_key: str, scenario_key: str, only: str =
     return reply(request, PAGE, (PAGE,), {"page": history_view(stored, scenario, shown, about)})
 
 
+@routes.at("GET", "/h/{household_key}/{scenario_key}/news", "reader")
+def news(request: Request, household_key: str, scenario_key: str, since: Since) -> Response:
+    """In words what was changed since a revision of the household, for pages that only tell it; mostly one change."""
+    stored = asked_household(request, household_key)
+    scenario = present_plan(stored, scenario_key)
+    with request.app.state.database.session() as session:
+        lines = log_lines(session, stored.key, None, None, NEWS_AT_MOST)
+    later = [line for line in lines if line.change.revision > since]
+    return PlainTextResponse(meanwhile(stored, scenario, later), headers={"Cache-Control": "no-store"})
+
+
 @routes.at("GET", "/h/{household_key}/{scenario_key}/then/{revision}", "reader")
 def then(request: Request, household_key: str, scenario_key: str, revision: Revision) -> Response:
     """A plan as a change left it: how it would stand, and in what it differs from what it is."""
@@ -89,10 +102,9 @@ def go_back(
             if was is None:
                 raise HTTPException(404)
             command = replace(_command(request, before, scenario_key, was), tab=form.tab, sequence=form.sequence)
-            applied = apply(session, command)
+            applied = try_and_do(session, before, lambda session: apply(session, command))
             if applied.inverse is not None and applied.household.revision != form.revision + 1:
                 raise Stale(before)
-            work_out(applied.household, before)
             session.commit()
         except Gone as gone:
             raise HTTPException(404) from gone

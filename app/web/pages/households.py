@@ -1,7 +1,8 @@
 """The list of households: to open, begin, rename, copy, delete and have back."""
 
 import secrets
-from typing import Annotated
+from functools import partial
+from typing import Annotated, Any
 
 from fastapi import Form, HTTPException
 from starlette.requests import Request
@@ -10,7 +11,7 @@ from starlette.responses import Response
 from app.household.errors import HouseholdFaults
 from app.household.place import rough_place
 from app.store.commands import SetHouseholdName, apply
-from app.store.errors import NotThere, Stale
+from app.store.errors import NotThere, Stale, Unreadable
 from app.store.households import create_household, duplicate_household, list_households, load, refuse_taken_name
 from app.store.removed import purge_due, remove_household, removed_households, restore_household
 from app.store.stored import StoredHousehold
@@ -32,6 +33,7 @@ from app.web.views.households import (
     begin_view,
     household_item,
     removed_item,
+    unreadable_item,
 )
 
 routes = Routes()
@@ -145,28 +147,37 @@ def bring_back_household(request: Request, household_key: str) -> Response:
 def _show(request: Request, attempt: ListAttempt | None = None, status: int = 200, deleted: str = "") -> Response:
     only = request.state.link.household_key
     owner = may(request, "owner")
+    if owner:  # nothing of Loadstead keeps the time
+        request.app.state.database.if_free(partial(purge_due, at_utc=request.app.state.clock()))
     with request.app.state.database.session() as session:
-        # Nothing of Loadstead keeps the time; what is shown is what there is.
-        if owner and purge_due(session, request.app.state.clock()):
-            session.commit()
         keys = [row.key for row in list_households(session) if only in (None, row.key)]
-        found = [stored for key in keys if (stored := load(session, key)) is not None]
+        found = [stored for key in keys if (stored := _read(session, key)) is not None]
         removed = [row for row in removed_households(session) if only in (None, row.key)] if owner else []
-    plenty = sum(len(stored.scenarios) for stored in found) > VERDICTS_AT_MOST
-    taken = [stored.household.name for stored in found]
-    items = tuple(_item(request, stored, attempt, taken, verdicts=not plenty) for stored in found)
-    timezone = found[0].household.site.timezone if found else "UTC"
+    read = [stored for stored in found if isinstance(stored, StoredHousehold)]
+    broken = [stored for stored in found if isinstance(stored, Unreadable)]
+    plenty = sum(len(stored.scenarios) for stored in read) > VERDICTS_AT_MOST
+    taken = [*(stored.household.name for stored in read), *(one.name for one in broken)]
+    timezone, like = (read[0].household.site.timezone, read[0].household.name) if read else ("UTC", "")
     gone = tuple(removed_item(row) for row in removed)
     view = HouseholdsView(
-        households=items,
+        households=tuple(_item(request, stored, attempt, taken, verdicts=not plenty) for stored in read),
+        unreadable=tuple(unreadable_item(one, may_delete=owner) for one in broken),
         may_import=only is None and owner,
-        begin=begin_view(attempt, timezone, first=not found) if only is None and owner else None,
+        begin=begin_view(attempt, timezone, like, first=not found) if only is None and owner else None,
         deleted=next((one for one in gone if one.key == deleted), None),
         removed=gone,
         may_purge=only is None and owner,
         tab=secrets.token_hex(8),
     )
     return reply(request, LIST, (LIST,), {"households": view}, status)
+
+
+def _read(session: Any, household_key: str) -> StoredHousehold | Unreadable | None:
+    """A household; what is wrong where it cannot be read, for that is no reason to show none of the others."""
+    try:
+        return load(session, household_key)
+    except Unreadable as broken:
+        return broken
 
 
 def _item(

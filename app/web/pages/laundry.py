@@ -20,8 +20,8 @@ from app.web.forms.laundry_take import JobForm, TakeForm
 from app.web.gone import plan_gone
 from app.web.laundry_page import LaundryPage
 from app.web.laundry_taking import changes_of, not_without
-from app.web.planned import work_out
 from app.web.reply import VARY, reply_elsewhere, wants_fragment
+from app.web.storing import try_and_do
 from app.web.words import laundry as words
 
 routes = Routes()
@@ -71,8 +71,7 @@ def take_laundry(
         )
         with request.app.state.database.session() as session:
             before = load(session, household_key)
-            applied = apply(session, command)
-            work_out(applied.household, before)
+            applied = try_and_do(session, before, lambda session: apply(session, command))
             session.commit()
     except Gone as gone:
         return _shown(request, gone.current, scenario_key, QueryParams(form.wish)).answer((words.CHANGED,), 410)

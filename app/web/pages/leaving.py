@@ -7,7 +7,7 @@ from fastapi import Form, HTTPException, Query
 from starlette.requests import Request
 from starlette.responses import Response
 
-from app.store.errors import NotThere
+from app.store.errors import NotThere, Unreadable
 from app.store.links import links_of
 from app.store.removed import KEPT_DAYS, RemovedRow, purge_household, removed_households
 from app.web.access import Routes
@@ -29,17 +29,17 @@ Key = Annotated[str, Query(max_length=64)]
 @routes.at("GET", "/households/{household_key}/delete", "owner")
 def ask_delete(request: Request, household_key: str, sure: str = "") -> Response:
     """What would go, and whether it is to. sure: `1` asks for the second time."""
-    stored = asked_household(request, household_key)
+    try:
+        stored = asked_household(request, household_key)
+        name, parts = stored.household.name, {"plan": stored.scenarios, "appliance": stored.household.appliances}
+        goes = [*(count(len(ones), what) for what, ones in parts.items()), count(stored.revision, "change")]
+    except Unreadable as broken:
+        name, goes = broken.name, [count(broken.revision, "change")]
     with request.app.state.database.session() as session:
-        rows = links_of(session, stored.key, request.app.state.clock())
-    own = [row for row in rows if row.ended is None and row.link.household_key == stored.key]
-    goes = [
-        count(len(stored.scenarios), "plan"),
-        count(len(stored.household.appliances), "appliance"),
-        count(stored.revision, "change"),
-        *([count(len(own), "link")] if own else []),
-    ]
-    view = LeaveView(stored.household.name, stored.key, listed(goes), sure == "1", KEPT_DAYS)
+        rows = links_of(session, household_key, request.app.state.clock())
+    own = [row for row in rows if row.ended is None and row.link.household_key == household_key]
+    goes += [count(len(own), "link")] if own else []
+    view = LeaveView(name, household_key, listed(goes), sure == "1", KEPT_DAYS)
     return reply(request, PAGE, (PAGE,), {"page": view})
 
 

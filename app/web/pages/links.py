@@ -1,6 +1,7 @@
 """Links: opened, which the browser keeps in a cookie and the address bar forgets; made, and revoked."""
 
 import ipaddress
+from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import Annotated
 
@@ -9,7 +10,7 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from app.household.errors import HouseholdFaults
-from app.store.errors import NotThere
+from app.store.errors import NotThere, Unreadable
 from app.store.households import claim, list_households, load
 from app.store.keys import new_key
 from app.store.links import (
@@ -19,13 +20,12 @@ from app.store.links import (
     links_of,
     look_up,
     make_link,
-    note_use,
     refuse_last_owner,
     refuse_link,
     revoke_link,
 )
 from app.store.stored import StoredHousehold
-from app.web.access import COOKIE, STRENGTH, WRONG_LINK, Routes, strength_of
+from app.web.access import COOKIE, STRENGTH, WRONG_LINK, Routes, note, strength_of
 from app.web.addresses import plan_links
 from app.web.answering import sentence_of
 from app.web.asked import asked_household
@@ -51,11 +51,13 @@ def open_link(request: Request, token: str) -> Response:
             raise HTTPException(404, WRONG_LINK)
         if not isinstance(link, Link):
             raise HTTPException(403, link)
-        if note_use(session, link, at_utc):
-            session.commit()
         keys = [row.key for row in list_households(session) if link.household_key in (None, row.key)]
-        stored = load(session, keys[0]) if len(keys) == 1 else None
+        stored = None
+        if len(keys) == 1:
+            with suppress(Unreadable):  # the list says what is wrong with it
+                stored = load(session, keys[0])
         held = find_link(session, request.cookies.get(COOKIE, ""), at_utc)
+    note(request, link, at_utc)
     answer = RedirectResponse(_place_of(request, link, stored), 303)
     # Whoever tries out a link made for somebody else keeps the own one, which opens that place too.
     if held is None or not _covers(held, link):

@@ -32,6 +32,7 @@ routes = Routes()
 
 PAGE = "appliances/questions.html"
 SKETCH = "sketch"
+ASKED = "asked"
 
 
 @routes.at("GET", "/h/{household_key}/{scenario_key}/questions", "helper")
@@ -46,8 +47,9 @@ def answer_questions(request: Request, household_key: str, scenario_key: str, se
     whose = edited(request, household_key, scenario_key)
     proposal, messages = _answered(whose.shown.household, sent)
     if one(sent, "do") == SKETCH:
-        answered = {name: wrong for name, wrong in messages.items() if one(sent, name).strip()}
-        return _show(request, whose, sent, answered, None if messages else proposal)
+        # Once asked for, what is not answered stays a fault until it is.
+        told = {name: wrong for name, wrong in messages.items() if one(sent, ASKED) or one(sent, name).strip()}
+        return _show(request, whose, sent, told, None if messages else proposal)
     if proposal is None or messages:
         return _show(request, whose, sent, messages, None, status=422)
     if one(sent, "do") != "add":
@@ -115,5 +117,6 @@ def _show(
         made = f"{appliance.name}: {draws_of(appliance)}."
         drawing = programme_drawing(appliance, whose.shown.household)
     back = f"{list_address(request, whose)}{whose.query}"
-    view = questions_view(whose.shown.household, here, back, sent, messages, proposal, made, drawing)
+    asked = status == 422 or (bool(one(sent, ASKED)) and bool(messages))
+    view = questions_view(whose.shown.household, here, back, sent, messages, proposal, made, drawing, asked=asked)
     return HTMLResponse(request.app.state.pages.render(PAGE, asked=view, edit=edit), status)

@@ -1,6 +1,6 @@
 """The supply: its figures, and the pieces that come and go."""
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any
 from urllib.parse import urlencode
 
@@ -8,16 +8,20 @@ from fastapi import HTTPException
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
+from app.household.beginning import following
 from app.household.names import free_name
 from app.household.resolve import resolve
-from app.store.commands import apply
+from app.store.commands import Applied, apply
 from app.store.commands.parts import document_of
+from app.store.households import claim
 from app.store.stored import StoredHousehold
+from app.web import words
 from app.web.access import Routes
 from app.web.customs import customs_of
 from app.web.edited import Edited, edited, whose_view
 from app.web.editing import (
     NOT_FILLED,
+    Done,
     Filled,
     Refused,
     Sent,
@@ -30,8 +34,8 @@ from app.web.editing import (
     refused_form,
     sentences,
 )
-from app.web.fields.reading import read_form
-from app.web.fields.supply import SEEN_FROM, WORDS
+from app.web.fields.reading import only, read_form
+from app.web.fields.supply import BROKEN_BY, SEEN_FROM, WORDS
 from app.web.planned import planned
 from app.web.sections import Section, pumps_of, section_of
 from app.web.views.checklist import checklist_view
@@ -41,6 +45,7 @@ routes = Routes()
 
 PAGE = "supply/page.html"
 NO_PUMP = "A pump has to be there first: add it under Appliances, with \u201cpump\u201d in its name."
+TAPS = ("06:30", "22:30")  # when people are up: common practice, no source
 TAKEN_OUT = "That part of the supply was taken out meanwhile."
 
 
@@ -61,19 +66,100 @@ def change_supply(request: Request, household_key: str, scenario_key: str, sent:
     if section.part == "inverter":  # its nameplate is at its own voltage, with two legs between the outer conductors
         customs = replace(customs, volts=whose.shown.household.supply.inverter.ac_voltage)
     read = read_form(section.fields, sent, section.model, customs, section.at)
-    if read.messages:
-        return _show(request, whose, Filled(section.id, sent, read.messages, status=422))
-    address = _address(request, whose)
     changes = read.apart_from(document_of(whose.shown, "supply", section.part))
-    if not changes:
-        return back_to(address, whose.stored, section.id, **whose.asked)
-    command = whose.command(envelope(request, whose.stored, sent), "supply", section.part, changes)
-    done = carry_out(request, household_key, lambda session: apply(session, command))
+    if not changes and not read.messages:
+        return back_to(_address(request, whose), whose.stored, section.id, **whose.asked)
+    asking = _Asking(request, whose, section, envelope(request, whose.stored, sent))
+    stored = _carried(asking, changes) if changes else None
+    filled, waiting = Filled(section.id, sent, read.messages, status=422), set(read.messages)
+    if isinstance(stored, Refused):
+        of_fields = (section.fields, section.fault_path, WORDS.get(section.part, {}), BROKEN_BY.get(section.part, {}))
+        refused = refused_form(_seen_from(section, stored), section.id, sent, *of_fields)
+        filled = replace(refused, messages=refused.messages | read.messages)
+        # What does not hang on those that are refused is stored; they wait in their fields.
+        waiting = {*filled.messages, *(by for name in filled.messages for by in of_fields[-1].get(name, ()))}
+        rest = [one for one in changes if _path_in(section, one) not in waiting]
+        if filled.status == 422 and not filled.faults and 0 < len(rest) < len(changes):
+            again = _carried(asking, rest)
+            stored = again if isinstance(again, _Carried) else stored
+    if isinstance(stored, _Carried):
+        if not filled.messages:
+            asked = {"open": section.id, "followed": stored.followed} | whose.asked
+            return back_to(_address(request, whose), stored.done.before, section.id, **asked)
+        filled = replace(filled, typed=only(sent, waiting), status=200, kept="rest")
+        return _show(request, whose.after(stored.done.applied.household), filled)
+    if one(sent, "again") and filled.status == 422:
+        filled = replace(filled, kept="before")
+    return _show(request, whose.after(stored.stored) if stored else whose, filled)
+
+
+@dataclass(frozen=True)
+class _Asking:
+    """A form of the supply that was sent. about: from whom the command comes."""
+
+    request: Request
+    whose: Edited
+    section: Section
+    about: dict[str, Any]
+
+
+@dataclass(frozen=True)
+class _Carried:
+    """What was carried out. followed: the figures that went along, by part and field."""
+
+    done: Done
+    followed: str
+
+
+def _path_in(section: Section, change: list[Any]) -> str:
+    """The path of the field that makes a change."""
+    return ".".join(str(step) for step in change[0][len(section.at) :])
+
+
+def _carried(asking: _Asking, changes: list[list[Any]]) -> _Carried | Refused:
+    """Carry out changes of a part with what follows from them, as one step; without that, where it stands in the way of
+    what was told.
+    """
+    followed = _followed(asking.whose, asking.section, changes)
+    done = _given(asking, changes, followed)
+    if isinstance(done, Refused) and followed and done.status == 422:
+        followed = {}
+        done = _given(asking, changes, followed)
     if isinstance(done, Refused):
-        about = (section.fields, section.fault_path, WORDS.get(section.part, {}))
-        filled = refused_form(_seen_from(section, done), section.id, sent, *about)
-        return _show(request, whose.after(done.stored), filled)
-    return back_to(address, done.before, section.id, open=section.id, **whose.asked)
+        return done
+    return _Carried(done, " ".join(f"{part}.{name}" for part, figures in followed.items() for name in figures))
+
+
+def _followed(whose: Edited, section: Section, changes: list[list[Any]]) -> dict[str, dict[str, Any]]:
+    """By part, the figures that were only filled in and become others with a change of inverter or battery."""
+    if section.part == "water":
+        return _hours_of_taps(whose, changes)
+    if section.part not in ("inverter", "battery"):
+        return {}
+    return following(whose.shown.household.supply, section.part, {path[0]: value for path, value in changes})
+
+
+def _hours_of_taps(whose: Edited, changes: list[list[Any]]) -> dict[str, dict[str, Any]]:
+    """Hours for taps of which only the litres, or one of the times, are told: what is missing is filled in."""
+    water, told = whose.shown.household.supply.water, {tuple(path): value for path, value in changes}
+    times = [told.get(("taps_between", place)) for place in (0, 1)]
+    if water is None or water.taps_between is not None or not (told.get(("taps_l_per_day",)) or any(times)):
+        return {}
+    return {} if all(times) else {"water": {"taps_between": [times[0] or TAPS[0], times[1] or TAPS[1]]}}
+
+
+def _given(asking: _Asking, changes: list[list[Any]], followed: dict[str, dict[str, Any]]) -> Done | Refused:
+    parts = {asking.section.part: changes}
+    for part, figures in followed.items():
+        parts[part] = [*parts.get(part, []), *([[name], value] for name, value in figures.items())]
+    key = asking.whose.stored.key
+
+    def do(session: Any) -> Applied:
+        # Several parts are written whole: as they are when it is their turn, with what others changed in them.
+        whose = asking.whose.after(claim(session, key)) if len(parts) > 1 else asking.whose
+        return apply(session, whose.following(asking.about, parts))
+
+    return carry_out(asking.request, key, do)
 
 
 def _seen_from(section: Section, refused: Refused) -> Refused:
@@ -172,7 +258,8 @@ def _show(request: Request, whose: Edited, filled: Filled = NOT_FILLED) -> Respo
     keys = {"household_key": stored.key, "scenario_key": scenario.key}
     edit = around(
         request, stored, scenario, "supply", "Supply", f"{address}{whose.query}",
-        faults=filled.faults, wrong=len(filled.messages), whose=whose_view(request, whose, "supply"),
+        faults=filled.faults, wrong=len(filled.messages), kept=filled.kept, whose=whose_view(request, whose, "supply"),
+        notice=words.followed_words(request.query_params.get("followed", "").split()),
     )  # fmt: skip
     lists = f"{request.app.url_path_for('change_pieces', **keys)}{whose.query}"
     there = planned(stored, scenario, with_sun=True)

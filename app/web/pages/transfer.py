@@ -4,7 +4,7 @@ import json
 import re
 import secrets
 from collections.abc import Iterable
-from typing import Annotated, Any
+from typing import Annotated, Any, NamedTuple
 from urllib.parse import quote
 
 from fastapi import Depends, HTTPException
@@ -16,7 +16,7 @@ from app.household.errors import HouseholdFaults
 from app.household.file import household_from
 from app.household.resolve import resolve
 from app.store.commands import ReplaceHousehold, apply
-from app.store.errors import NotThere, Stale
+from app.store.errors import NotThere, Stale, Unreadable
 from app.store.history import Change, recent
 from app.store.households import existing, export_document, list_households, load
 from app.store.households import import_household as store_household
@@ -28,8 +28,9 @@ from app.web.answering import OVERTAKEN
 from app.web.asked import asked_household
 from app.web.forms.household import Incoming, incoming
 from app.web.forms.transfer import Replacing, replacing
-from app.web.planned import planned, work_out
+from app.web.planned import planned
 from app.web.reply import reply, reply_elsewhere
+from app.web.storing import try_and_do
 from app.web.views.households import ImportView
 from app.web.views.transfer import WayItem, WayView, preview_view, readable
 
@@ -70,7 +71,7 @@ def import_household(request: Request, given: Annotated[Incoming, Depends(incomi
 @routes.at("GET", "/households/{household_key}/import", "owner")
 def replace_form(request: Request, household_key: str) -> Response:
     """The form for a household file that is to take the place of a household."""
-    return _show_form(request, asked_household(request, household_key))
+    return _show_form(request, _place(request, household_key))
 
 
 @routes.at("POST", "/households/{household_key}/import", "owner")
@@ -78,11 +79,14 @@ def preview_replacing(
     request: Request, household_key: str, given: Annotated[Replacing, Depends(replacing)]
 ) -> Response:
     """What a file would change in a household; nothing is stored."""
-    stored = asked_household(request, household_key)
+    try:
+        stored = asked_household(request, household_key)
+    except Unreadable as broken:
+        return _mend(request, broken, given)
     try:
         return _show_preview(request, stored, given)
     except HouseholdFaults as refused:
-        return _show_form(request, stored, given, refused)
+        return _show_form(request, _place_of(stored), given, refused)
 
 
 @routes.at("POST", "/households/{household_key}/file", "owner")
@@ -93,10 +97,10 @@ def replace_household(
     with request.app.state.database.session() as session:
         try:
             before = existing(session, household_key)
-            applied = apply(session, _command(request, household_key, given))
+            command = _command(request, household_key, given)
+            applied = try_and_do(session, before, lambda session: apply(session, command))
             if applied.inverse is not None and applied.household.revision != given.revision + 1:
                 raise Stale(before)
-            work_out(applied.household, before)
             session.commit()
         except NotThere as nothing:
             raise HTTPException(404) from nothing
@@ -107,15 +111,48 @@ def replace_household(
             return _show_preview(request, stored, given, _since(stored, last, given))
         except HouseholdFaults as refused:
             session.rollback()
-            return _show_form(request, existing(session, household_key), given, refused)
+            return _show_form(request, _place_of(existing(session, household_key)), given, refused)
     return reply_elsewhere(request, plan_page(request, applied.household, applied.household.scenarios[0]))
 
 
-def _command(request: Request, household_key: str, given: Replacing) -> ReplaceHousehold:
+class _Place(NamedTuple):
+    """A household that a file is to go into. is_broken: it cannot be read as it is stored."""
+
+    key: str
+    name: str
+    is_broken: bool = False
+
+
+def _place(request: Request, household_key: str) -> _Place:
+    try:
+        return _place_of(asked_household(request, household_key))
+    except Unreadable as broken:
+        return _Place(broken.key, broken.name, is_broken=True)
+
+
+def _place_of(stored: StoredHousehold) -> _Place:
+    return _Place(stored.key, stored.household.name)
+
+
+def _mend(request: Request, broken: Unreadable, given: Replacing) -> Response:
+    """Put a file in the place of a household that cannot be read: there is nothing to show a difference from."""
+    with request.app.state.database.session() as session:
+        try:
+            command = _command(request, broken.key, given, secrets.token_hex(8))
+            applied = try_and_do(session, None, lambda session: apply(session, command))
+            session.commit()
+        except NotThere as nothing:
+            raise HTTPException(404) from nothing
+        except HouseholdFaults as refused:
+            return _show_form(request, _Place(broken.key, broken.name, is_broken=True), given, refused)
+    return reply_elsewhere(request, plan_page(request, applied.household, applied.household.scenarios[0]))
+
+
+def _command(request: Request, household_key: str, given: Replacing, tab: str = "page") -> ReplaceHousehold:
     return ReplaceHousehold(
         household_key=household_key,
         revision=given.revision,
-        tab=given.tab or "page",
+        tab=given.tab or tab,
         sequence=1,
         link_key=request.state.link.key,
         document=given.document(),
@@ -159,7 +196,7 @@ def _told(stored: StoredHousehold, change: Change) -> str:
 
 def _show_form(
     request: Request,
-    into: StoredHousehold | None,
+    into: _Place | None,
     given: Incoming | None = None,
     refused: HouseholdFaults | None = None,
 ) -> Response:
@@ -172,7 +209,7 @@ def _show_form(
     return reply(request, IMPORT, (IMPORT,), {"incoming": view, "way": _way(request, into)}, status)
 
 
-def _way(request: Request, into: StoredHousehold | None) -> WayView:
+def _way(request: Request, into: _Place | None) -> WayView:
     """Where a file can go to, as far as the link opens that."""
     only = request.state.link.household_key
     address = request.app.url_path_for
@@ -185,7 +222,7 @@ def _way(request: Request, into: StoredHousehold | None) -> WayView:
         for row in rows
     )
     action = address("preview_replacing", household_key=here) if here else address("import_household")
-    return WayView((*as_new, *others), into.household.name if into else "", str(action))
+    return WayView((*as_new, *others), into.name if into else "", into is not None and into.is_broken, str(action))
 
 
 @routes.at("GET", "/households/{household_key}/file", "reader")

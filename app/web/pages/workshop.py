@@ -21,8 +21,8 @@ from app.web.addresses import plan_page
 from app.web.answering import OVERTAKEN, present_plan, sentence_of
 from app.web.asked import asked_household
 from app.web.gone import plan_gone
-from app.web.planned import work_out
 from app.web.reply import reply_elsewhere
+from app.web.storing import try_and_do
 from app.web.words import workshop as words
 from app.web.workshop_page import WorkshopPage
 
@@ -87,8 +87,7 @@ def make_workshop(
     try:
         with request.app.state.database.session() as session:
             before = load(session, household_key)
-            applied = apply(session, command)
-            work_out(applied.household, before)
+            applied = try_and_do(session, before, lambda session: apply(session, command))
             session.commit()
     except Gone as gone:
         shown, current = _shown(request, gone.current, scenario_key, QueryParams(form.wish)), gone.current

@@ -44,6 +44,7 @@ class BeginView:
     later: str  # the plan's page, for who wants to do this later
     fields: tuple[FieldView, ...]  # the supply
     items: tuple[UsualItem, ...]  # the machines
+    doubted: str  # volts that are asked about; empty for none
 
 
 def begun_with(household: Household) -> set[str]:
@@ -64,15 +65,16 @@ def begin_view(
     ticked: Sequence[str],
     typed: Typed,
     messages: Mapping[str, tuple[str, ...]],
+    doubted: str = "",
 ) -> BeginView:
-    """Lay out the page. ticked: what is ticked, by the ids of the machines."""
+    """Lay out the page. ticked: what is ticked, by the ids of the machines. doubted: volts that are asked about."""
     items, there = [], begun_with(household)
     for usual in USUAL:
         when = "any time" if usual.any_time else f"at {usual.start}" if usual.start else "always on"
         when = "there already" if usual.ids[0] in there else when
         items.append(_item(usual, when, usual.ids[0] in ticked))
     fields = show_fields(BEGINNING, {}, Beginning, customs_of(household), FORM, typed, messages)
-    return BeginView(action, later, fields, tuple(items))
+    return BeginView(action, later, fields, tuple(items), doubted)
 
 
 def _item(usual: Usual, when: str, ticked: bool) -> UsualItem:

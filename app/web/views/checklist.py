@@ -6,7 +6,7 @@ from app.engine.results import Verdict
 from app.store.stored import StoredHousehold, StoredScenario
 from app.web import words
 from app.web.customs import customs_of
-from app.web.doubts import assumed, known, unknown
+from app.web.doubts import assumed, doubted, known, unknown
 from app.web.planned import planned
 
 
@@ -47,5 +47,7 @@ def checklist_view(
             text, worse = words.assumed_words(one.part, one.field, one.worse, customs)
             items.append(AssumedItem(text, worse, one.verdict, words.verdict_word(one.verdict), one.verdict != now))
     place = words.place_words(household.site)
-    missing = (*([place] if place else []), *(words.unknown_words(one.what, one.names) for one in unknown(household)))
+    doubts = (words.doubt_named(one.part, one.field, one.value_v, one.bank_v) for one in doubted(household.supply))
+    untold = (words.unknown_words(one.what, one.names) for one in unknown(household))
+    missing = (*doubts, *([place] if place else []), *untold)
     return ChecklistView(known(household), len(missing), missing, tuple(items), tried, href)

@@ -8,7 +8,6 @@ from markupsafe import Markup
 from app.charts.day import day_chart
 from app.charts.svg import hatch_svg
 from app.engine.moment import Inspection
-from app.planner.ways import Way
 from app.store.steps import Steps
 from app.web import words
 from app.web.views.about import About, Adding, Attempt
@@ -24,7 +23,7 @@ from app.web.views.plan import PlanAttempt, plan_view
 from app.web.views.rows import rows_view
 from app.web.views.steps import steps_view
 from app.web.views.verdict import verdict_view
-from app.web.views.ways import ways_view
+from app.web.views.ways import NOT_SOUGHT, Sought, ways_view
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +63,7 @@ def day_context(
     around: Around,
     changing: Changing,
     attempt: Attempt | Adding | PlanAttempt | None = None,
-    ways: tuple[Way, ...] | None = None,
+    sought: Sought = NOT_SOUGHT,
 ) -> dict[str, Any]:
     """Everything the day's templates ask for, by the names they ask for it."""
     resolved, assessment = about.resolved, inspection.assessment
@@ -82,7 +81,7 @@ def day_context(
             tabs=around.tabs,
         ),
         "verdict": verdict_view(resolved, assessment),
-        "ways": ways_view(about, assessment.verdict, ways),
+        "ways": ways_view(about, assessment.verdict, sought),
         "moment": moment_view(about, inspection, decisive),
         "limits": limits_view(about, assessment),
         "chart": chart_view(about, assessment, chart, decisive),

@@ -3,6 +3,7 @@
 import secrets
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from typing import Literal
 
 from markupsafe import Markup
 
@@ -24,6 +25,9 @@ SCREENS = {
     "supply": "Supply",
     "site": "Household",
 }
+
+
+Kept = Literal["", "rest", "before"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,8 +122,12 @@ def edit_view(
     notice: str = "",
     faults: tuple[str, ...] = (),
     wrong: int = 0,
+    kept: Kept = "",
 ) -> EditView:
-    """Lay out what stands around an editor's forms. wrong: how many fields cannot be."""
+    """Lay out what stands around an editor's forms. wrong: how many fields cannot be.
+
+    kept: what was stored beside them; the `rest` of the same form, or another, `before` these were sent once more.
+    """
     worked_out = planned(stored, scenario, with_sun=True)
 
     def step(way: str, change: Change | None, say: Callable[..., str]) -> tuple[BackView, ...]:
@@ -144,7 +152,7 @@ def edit_view(
         ),
         notice=notice,
         faults=faults,
-        count=_count(wrong),
+        count=_count(wrong, kept),
         locked=about.locked,
         whose=about.whose,
         tab=secrets.token_hex(8),
@@ -160,8 +168,15 @@ def _effect(stored: StoredHousehold, plan: StoredScenario, link: PlanLink, befor
     return EffectView(plan.name, link.href, verdict, words.verdict_word(verdict), was, link.current)
 
 
-def _count(wrong: int) -> str:
+_KEPT: dict[Kept, str] = {
+    "": "{which} not work yet; nothing was stored.",
+    "rest": "{which} not work yet and {wait}; the rest was stored.",
+    "before": "{which} not work yet and {wait}; what was changed last is stored.",
+}
+
+
+def _count(wrong: int, kept: Kept) -> str:
     if not wrong:
         return ""
-    which = "One figure does" if wrong == 1 else f"{wrong} figures do"
-    return f"{which} not work yet; nothing was stored."
+    which, wait = ("One figure does", "waits") if wrong == 1 else (f"{wrong} figures do", "wait")
+    return _KEPT[kept].format(which=which, wait=wait)

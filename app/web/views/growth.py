@@ -14,7 +14,7 @@ from app.web.figures import quantity
 from app.web.growth_day import GrowthDay
 from app.web.views.plan_head import PlanHead
 from app.web.words import growth as words
-from app.web.words import limit_name
+from app.web.words import limit_name, passing_name
 
 # Standings have the colours of verdicts.
 _VERDICTS: dict[Standing, Verdict] = {
@@ -147,7 +147,7 @@ def _hour(resolved: Resolved, one: HourRoom) -> HourRow:
     return HourRow(
         hour=words.hour_words(resolved.frame, one.hour),
         steady=words.steady_words(one.steady_w, "W"),
-        steady_limit=limit_name(one.steady_limit, household),
+        steady_limit=passing_name(one.steady_limit, household),
         start=words.steady_words(one.start_va, "VA"),
         start_limit=limit_name(one.start_limit, household),
         spare="" if one.spare_wh is None else quantity(one.spare_wh, "Wh") if one.spare_wh >= 1 else "none",

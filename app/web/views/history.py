@@ -1,6 +1,6 @@
 """What became of a household, line by line; and a plan as it was at some time, to be gone back to."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
@@ -54,6 +54,7 @@ class HistoryView:
     days: tuple[HistoryDay, ...]  # the changes
     older: str  # where what came before these is; empty if there is nothing
     newer: str  # back to the newest; empty where these are
+    revision: int  # the household's count of changes
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +98,7 @@ def history_view(
         days=tuple(HistoryDay(day, tuple(rows)) for day, rows in days.items()),
         older=about.older,
         newer=about.newer,
+        revision=stored.revision,
     )
 
 
@@ -114,6 +116,15 @@ def _who(change: Change, names: Mapping[str, str]) -> str:
 def _plan_name(stored: StoredHousehold, change: Change, scenario: StoredScenario) -> str:
     piece = stored.pieces.get(change.scenario_key or "")
     return "" if piece is None or piece.key == scenario.key else str(piece.document["name"])
+
+
+def meanwhile(stored: StoredHousehold, scenario: StoredScenario, lines: Sequence[LogLine]) -> str:
+    """What was changed while a page was open, in one line; empty where nothing was. Parameters as above."""
+    if not lines:
+        return ""
+    last = lines[0].change
+    at = last.at_utc.astimezone(ZoneInfo(stored.household.site.timezone))
+    return said.meanwhile(told(stored, last), _plan_name(stored, last, scenario), f"{at:%H:%M}", more=len(lines) - 1)
 
 
 @dataclass(frozen=True, slots=True)

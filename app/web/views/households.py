@@ -8,6 +8,7 @@ from app.engine.results import Verdict
 from app.household.errors import Fault
 from app.household.file import LARGEST_BYTES
 from app.household.names import LONGEST_NAME, copy_name
+from app.store.errors import Unreadable
 from app.store.removed import RemovedRow, gone_for_good_at
 from app.web.figures import MONTHS
 from app.web.forms.typed import SHORT_AT_MOST
@@ -52,6 +53,18 @@ class HouseholdItem:
 
 
 @dataclass(frozen=True, slots=True)
+class UnreadableItem:
+    """A household whose stored state is none that this program takes: in the list, and households/unreadable.html."""
+
+    key: str  # its key
+    name: str  # its name
+    said: str  # what that means
+    faults: tuple[Fault, ...]  # what is wrong, by the fields of its file
+    way: str  # what can be done, as far as who looks may
+    may_delete: bool  # who looks may delete it, and bring in a file for it
+
+
+@dataclass(frozen=True, slots=True)
 class RemovedItem:
     """A deleted household that can be had back."""
 
@@ -69,6 +82,7 @@ class BeginView:
     entries: tuple[Entry, ...]  # what must be given
     place: tuple[Entry, ...]  # what may be left out
     place_open: bool  # what may be left out is unfolded
+    zone_help: str  # what is said of the time zone where it is the browser's own; empty where one was typed
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +90,7 @@ class HouseholdsView:
     """households/list.html."""
 
     households: tuple[HouseholdItem, ...]  # every household the link opens
+    unreadable: tuple[UnreadableItem, ...]  # but those that cannot be read as they are stored
     may_import: bool  # whether who looks may bring in another
     begin: BeginView | None  # the form for a new one; None where who looks may make none
     deleted: RemovedItem | None  # the one that was deleted just now
@@ -103,6 +118,15 @@ class MessageView:
     more: str  # what to do now; may be empty
     href: str = ""  # where that can be done; empty where it is not known
     way: str = ""  # what that leads to
+    again: "AgainView | None" = None  # what was sent, to be sent again; None where it cannot be
+
+
+@dataclass(frozen=True, slots=True)
+class AgainView:
+    """A form as it was sent."""
+
+    action: str  # where to
+    fields: tuple[tuple[str, str], ...]  # each field's name and what it held
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,6 +146,17 @@ class ListAttempt:
         """A field as it was filled in, with what is wrong with it."""
         at_most = LONGEST_NAME if name == "name" else SHORT_AT_MOST
         return Entry(name, label, self.typed.get(name, ""), help, self.messages.get(name, ()), at_most)
+
+
+CANNOT_BE_READ = "As it is stored this Loadstead cannot read it, so none of its pages opens. All of it is kept."
+PUT_RIGHT = "Save it as a file, put right there what is named here, and bring that file in for it: its links stay."
+ASK_FOR_IT = "Whoever owns it can put it right; its file can be saved."
+
+
+def unreadable_item(broken: Unreadable, *, may_delete: bool) -> UnreadableItem:
+    """A household that cannot be read, with what can be done."""
+    way = PUT_RIGHT if may_delete else ASK_FOR_IT
+    return UnreadableItem(broken.key, broken.name, CANNOT_BE_READ, broken.faults, way, may_delete)
 
 
 def removed_item(row: RemovedRow) -> RemovedItem:
@@ -167,15 +202,19 @@ def household_item(
     )
 
 
-def begin_view(attempt: ListAttempt | None, timezone: str, *, first: bool) -> BeginView:
+_ZONE = "as Area/City; empty for UTC"
+
+
+def begin_view(attempt: ListAttempt | None, timezone: str, like: str, *, first: bool) -> BeginView:
     """The form for a new household.
 
-    timezone: what stands in its field at first. first: there is no household yet.
+    timezone: what stands in its field at first, where the page's script does not ask the browser: that of the
+    household `like`. first: there is no household yet.
     """
     mine = attempt if attempt and attempt.what == "begin" else None
     given = mine or ListAttempt("begin", "", {"timezone": timezone}, {})
     place = (
-        given.entry("timezone", "Time zone", "as Area/City; empty for UTC"),
+        given.entry("timezone", "Time zone", f"that of {like}; another {_ZONE}" if like and mine is None else _ZONE),
         given.entry("latitude", "Latitude", "degrees, minus in the south; with both empty the time zone tells roughly"),
         given.entry("longitude", "Longitude", "degrees, minus in the west; both or neither"),
     )
@@ -183,5 +222,6 @@ def begin_view(attempt: ListAttempt | None, timezone: str, *, first: bool) -> Be
         open=first or mine is not None,
         entries=(given.entry("name", "Name"),),
         place=place,
-        place_open=any(one.messages for one in place),
+        place_open=mine is None or any(one.messages for one in place),
+        zone_help="" if mine else _ZONE,
     )

@@ -74,6 +74,7 @@ class MomentView:
     fault: str  # why what was typed is no time of this day; may be empty
     makers: tuple[Maker, ...]  # the certain ones first, the largest first
     rest: str  # who draws the rest that is one line there; may be empty
+    parts: str  # what the volt-amperes are, where there are fewer than watts; may be empty
     mark: str  # classes that place the limit's mark
     total_w: str  # all of them together, in W
     total_va: str  # and in VA
@@ -123,6 +124,7 @@ def moment_view(about: About, inspection: Inspection, decisive: LimitReading) ->
         fault=about.fault_at,
         makers=_makers(about, assessment, draws, rest, whole),
         rest=_names_of(resolved, rest),
+        parts=words.VA_PARTS if any(0 <= one.va < 0.97 * one.w for one in draws) else "",
         mark=place(limit_va / whole, 0) if limit_va else "",
         total_w=quantity(sum(one.w for one in draws), "W"),
         total_va=quantity(total_va, "VA"),
@@ -151,7 +153,7 @@ def _could_start(about: About, inspection: Inspection, at_ms: int) -> Iterator[C
             name=appliance.name,
             verdict=trial.verdict or "over",
             word=words.verdict_word(trial.verdict) if trial.verdict else "Its next run is too near",
-            why=words.limit_name(trial.limit, resolved.household) if trial.limit else "",
+            why=words.passing_name(trial.limit, resolved.household) if trial.limit else "",
         )
 
 

@@ -117,7 +117,7 @@ _FIELDS = {
     "measured_day": _Said("Sun of a measured day", "record", "", "", "Take it out"),
     "start_state_of_charge": _Said(
         "Battery charge", "text", "%",
-        "percentage, such as 75 or 67,5, and when it is so: as the display shows it now, or at midnight", "Set charge",
+        "percentage, such as 75 or 67.5, and when it is so: as the display shows it now, or at midnight", "Set charge",
     ),
     "wanted_margin": _Said("Wanted margin", "text", "%", "percentage of each limit to be left", "Set margin"),
     "ambient_c": _Said(

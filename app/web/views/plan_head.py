@@ -14,3 +14,4 @@ class PlanHead:
     plan: str  # the plan's name
     plans: tuple[PlanLink, ...]  # every plan's page of this kind
     tabs: tuple[Tab, ...]  # the screens
+    revision: int  # the household's count of changes

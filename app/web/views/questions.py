@@ -36,6 +36,7 @@ class QuestionsView:
     made: str  # what the answers make, in a line; empty before they are given
     assumed: tuple[str, ...]  # what nobody said, and what was taken for it
     drawing: Markup  # its programme
+    asked: bool  # it was asked for and is refused: what is missing is said while the rest is given
 
 
 def questions_view(
@@ -47,6 +48,8 @@ def questions_view(
     proposal: Proposal | None,
     made: str,
     drawing: Markup,
+    *,
+    asked: bool,
 ) -> QuestionsView:
     """Lay out the questions with what was typed; proposal: what that makes, None before it makes anything."""
 
@@ -60,8 +63,8 @@ def questions_view(
         by_plug = (replace(one, blank="by its plug") if one is VOLTS_BESIDE else one for one in LABEL)
         label = question(label.title, tuple(by_plug))
         chosen = next(iter(typed.get(PLUG, ())), "")
-        asked = show_choice(plug_question(offered), FORM, chosen, "", messages.get(PLUG, ()))
-        label = Question(label.title, (*label.fields, asked))
+        plug = show_choice(plug_question(offered), FORM, chosen, "", messages.get(PLUG, ()))
+        label = Question(label.title, (*label.fields, plug))
 
     return QuestionsView(
         action=action,
@@ -74,4 +77,5 @@ def questions_view(
         made=made,
         assumed=tuple(one.words for one in proposal.assumptions) if proposal else (),
         drawing=drawing,
+        asked=asked,
     )

@@ -5,12 +5,14 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from app.engine.results import Assessment, Verdict
+from app.engine.results import Assessment, Verdict, worst_of
 from app.household.household import Household
 from app.household.resolve import Resolved
 from app.store.stored import StoredHousehold
 from app.web import words
 from app.web.customs import customs_of
+from app.web.doubts import doubted
+from app.web.fields.measure import plain
 from app.web.fields.reading import Typed
 from app.web.fields.showing import FieldView, show_fields
 from app.web.figures import quantity
@@ -95,7 +97,7 @@ def supply_view(
     unfolded: id of the form that is open, of those that are folded.
     """
     household, customs = stored.household, customs_of(stored.household)
-    by_plans = SupplyByPlans(household)
+    by_plans, doubts = SupplyByPlans(household), _doubts(household)
 
     def view(section: Section) -> SectionView:
         refused = section.id == wrong
@@ -108,6 +110,7 @@ def supply_view(
             typed if refused else None,
             messages if refused else None,
             by_plans.figures(section),
+            doubts.get(section.id),
         )
         return SectionView(
             id=section.id,
@@ -116,7 +119,7 @@ def supply_view(
             place=str(section.at[0]) if section.at else "",
             of=section.of,
             depth=_depth(household, section),
-            line=words.array_words(household.supply.arrays[section.at[0]]) if section.part == "arrays" else "",
+            line=_line(household, section),
             summary=_summary(household, section),
             others=by_plans.without(section),
             findings=tuple(_findings(household, assessment, section)),
@@ -145,6 +148,14 @@ def supply_view(
         plan=resolved.day.name,
         checklist=checklist,
     )
+
+
+def _doubts(household: Household) -> dict[str, dict[str, str]]:
+    """By part and field, why a figure is hardly meant."""
+    found: dict[str, dict[str, str]] = {}
+    for one in doubted(household.supply):
+        found.setdefault(one.part, {})[one.field] = words.doubt_words(one.field, one.value_v, one.bank_v)
+    return found
 
 
 def _group(part: str, forms: list[SectionView], others: tuple[str, ...], *, has_pump: bool) -> GroupView:
@@ -209,13 +220,26 @@ def _depth(household: Household, section: Section) -> int:
     return depth
 
 
+def _line(household: Household, section: Section) -> str:
+    """What a piece of a list is: an array by its size and way; with two legs a circuit by its own and their volts."""
+    if section.part == "arrays":
+        return words.array_words(household.supply.arrays[section.at[0]])
+    inverter = household.supply.inverter
+    if section.part != "circuits" or inverter.legs != 2:
+        return ""
+    leg = household.supply.circuits[section.at[0]].leg
+    if leg == "AB":
+        return f"both legs, {plain(inverter.ac_voltage)} V"
+    return f"leg {leg}, {plain(inverter.ac_voltage / 2)} V"
+
+
 def _summary(household: Household, section: Section) -> str:
     if section.part == "battery":
         bank = household.supply.battery
         energy_wh = bank.modules * bank.module_ah * bank.module_v * bank.health
         share = bank.modules / (bank.sharing if bank.modules > 1 else 1.0)
         steady, peak = (quantity(share * one, "A") for one in (bank.continuous_discharge_a, bank.peak_discharge_a))
-        return f"{quantity(energy_wh, 'Wh')}, {steady} for hours, {peak} at the very most."
+        return f"{plain(bank.module_v)} V, {quantity(energy_wh, 'Wh')}, {steady} for hours, {peak} at the very most."
     if section.part == "circuits":
         circuit = household.supply.circuits[section.at[0]]
         on_it = [one.name for one in household.appliances if one.circuit == circuit.id]
@@ -243,4 +267,7 @@ def _findings(household: Household, assessment: Assessment, section: Section) ->
         if reading is not None:
             kind = limit_id.partition(":")[0]
             name = _OWN_LIMITS.get(kind) or words.limit_name(limit_id, household)
-            yield Finding(f"{name}: {words.reading_phrase(reading)}", reading.verdict)
+            text, verdict = f"{name}: {words.reading_phrase(reading)}", reading.verdict
+            if limit_id == "battery_voltage" and any(doubted(household.supply)):
+                text, verdict = f"{text}, if these volts are right", worst_of(verdict, "tight")
+            yield Finding(text, verdict)

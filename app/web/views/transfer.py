@@ -32,6 +32,7 @@ class WayView:
 
     ways: tuple[WayItem, ...]  # every place it can go to
     into: str  # name of the household it goes into; empty for a new one
+    at_once: bool  # that household cannot be read, so nothing can be shown before
     action: str  # where the form goes
 
 

@@ -4,7 +4,7 @@ from app.web.words.anytime import any_time_sentence
 from app.web.words.arrays import array_words
 from app.web.words.cautions import caution_text
 from app.web.words.changes import what_it_did, what_undoing_does
-from app.web.words.doubts import assumed_words, unknown_words
+from app.web.words.doubts import assumed_words, bank_doubt, doubt_named, doubt_words, followed_words, unknown_words
 from app.web.words.energy import (
     charge_words,
     darker_sentence,
@@ -21,11 +21,12 @@ from app.web.words.limits import (
     level_name,
     limit_name,
     mark_words,
+    passing_name,
     reading_name,
     reading_phrase,
     verdict_word,
 )
-from app.web.words.moment import may_start_sentence, room_sentence
+from app.web.words.moment import VA_PARTS, may_start_sentence, room_sentence
 from app.web.words.odds import exactly, how_often
 from app.web.words.past import rested_on, what_became
 from app.web.words.place import place_words
@@ -42,14 +43,16 @@ from app.web.words.plans import (
     warmth,
 )
 from app.web.words.verdict import headline, made_by, sentence
-from app.web.words.ways import way_button, way_outcome, way_sentence
+from app.web.words.ways import no_way, way_button, way_outcome, way_sentence
 
 __all__ = [
     "BEHAVIOURS",
+    "VA_PARTS",
     "Headline",
     "any_time_sentence",
     "array_words",
     "assumed_words",
+    "bank_doubt",
     "caution_text",
     "charge_words",
     "circuit_name",
@@ -57,10 +60,13 @@ __all__ = [
     "day_name",
     "day_value",
     "decisive",
+    "doubt_named",
+    "doubt_words",
     "energy_at",
     "energy_cautions",
     "energy_notes",
     "exactly",
+    "followed_words",
     "hazard",
     "headline",
     "how_often",
@@ -72,6 +78,8 @@ __all__ = [
     "made_by",
     "mark_words",
     "may_start_sentence",
+    "no_way",
+    "passing_name",
     "per_cent",
     "place_words",
     "plain_number",

@@ -98,8 +98,9 @@ class _Telling:
                 return f"{about['name']} made real: its supply and appliances are the household's"
             case "begin_with":
                 count = about["begun"]
-                machines = f", with {count} {'machine' if count == 1 else 'machines'}" if count else ""
-                return f"First figures of the supply taken over{machines}"
+                if not count:
+                    return "Figures of the supply taken over"
+                return f"First figures of the supply taken over, with {count} {'machine' if count == 1 else 'machines'}"
             case "change_what_if":
                 return self._what_if(command)
             case "leave_out":
@@ -167,9 +168,10 @@ class _Telling:
                 return f"Sun record {command['title']} taken away again"
             case "remove_weather":
                 return f"Sun record {command['title']} back"
-            case "change_part" if len(command["changes"]) == 1 and not command.get("what"):
-                (path, _), was = command["changes"][0], command["was"][0]
-                turned = dict(command) | {"changes": [[path, was]], "was": [command["changes"][0][1]]}
+            case "change_part" if not command.get("what") and len(command["was"]) == len(command["changes"]):
+                pairs = zip(command["changes"], command["was"], strict=True)
+                back = [[path, was] for (path, _), was in pairs]
+                turned = dict(command) | {"changes": back, "was": [value for _, value in command["changes"]]}
                 return part_changed(turned, self._household)
             case _:
                 return part_put_back(dict(command) | dict(inverse))
@@ -284,7 +286,7 @@ def _lists(line: Line) -> str:
 
 def _as_before(line: Line) -> str:
     if "begun" in line:
-        return "Household as before the first figures"
+        return "Household as before the first figures" if line["begun"] else "Supply as before"
     return f"Household as before {line['name']} was made real" if line.get("name") else "Household as before the file"
 
 

@@ -10,7 +10,7 @@ from app.planner.growth.hours import Hour
 from app.planner.growth.largest import Cost, HourRoom, Largest, Span
 from app.planner.growth.machines import Machine, Standing, Window
 from app.web.figures import against, clock, duration, face, number, quantity
-from app.web.words.limits import limit_name
+from app.web.words.limits import passing_name
 from app.web.words.plain import listed
 
 TITLE = "Room to grow"
@@ -32,7 +32,8 @@ MEANT = (
     f" {START_POWER_FACTOR:g}. Both are common practice, no source. It is taken for a machine that stays off after a"
     " power cut, and what it draws while it runs has to fit as well.",
     "What is added has no circuit yet: cable and breaker are not in these figures. Starts that come by themselves at"
-    " the same moment are left to the odds. What the day breaks by itself at other hours does not count against it.",
+    " the same moment are left to the odds; the Day page and Switch on keep room for the largest of them, and so tell"
+    " less. What the day breaks by itself at other hours does not count against it.",
 )
 PLANNING = (
     "Figures for planning. Starts of motors are within a factor of two unless they are measured. A new circuit is for a"
@@ -80,8 +81,8 @@ def largest_lines(frame: DayFrame, found: Largest, household: Household) -> tupl
     lines = []
     if found.best is None:
         return (
-            f"“{limit_name(found.all_day.steady_limit, household)}” leaves no room for something that stays on, at any"
-            " hour.",
+            f"“{passing_name(found.all_day.steady_limit, household)}” leaves no room for something that stays on, at"
+            " any hour.",
             (_all_day_start(found.all_day),),
         )
     if found.short_ms is not None:
@@ -99,7 +100,7 @@ def largest_lines(frame: DayFrame, found: Largest, household: Household) -> tupl
     lines.append(_all_day(frame, found, household))
     if GENERATOR in (found.all_day.steady_limit, *(one.steady_limit for one in found.hours)):
         lines.append(
-            f"Where “{limit_name(GENERATOR, household)}” decides, more would have it run while too much is on."
+            f"Where “{passing_name(GENERATOR, household)}” decides, more would have it run while too much is on."
         )
     return _span(frame, found.best), tuple(lines)
 
@@ -123,12 +124,12 @@ def _all_day(frame: DayFrame, found: Largest, household: Household) -> str:
     span = found.all_day
     if span.steady_w >= LITTLE:
         return (
-            f"All day long no more than {no_more(span.steady_w, 'W')}: “{limit_name(span.steady_limit, household)}”"
+            f"All day long no more than {no_more(span.steady_w, 'W')}: “{passing_name(span.steady_limit, household)}”"
             f" decides.{_short(frame, span)} {_all_day_start(span)}"
         )
     full = _full(found)
     if not full:
-        return f"All day long nothing: “{limit_name(span.steady_limit, household)}” decides. {_all_day_start(span)}"
+        return f"All day long nothing: “{passing_name(span.steady_limit, household)}” decides. {_all_day_start(span)}"
     at = listed([between(frame, *stretch) for stretch in full])
     return f"All day long nothing: there is no room left from {at}. {_all_day_start(span)}"
 
@@ -149,7 +150,8 @@ def _full(found: Largest) -> list[Window]:
 def _all_day_start(span: Span) -> str:
     if span.start_va < LITTLE:
         return "At some hours nothing may start on top."
-    return f"A start at any time of the day: up to {no_more(span.start_va, 'VA')}."
+    most = no_more(span.start_va, "VA")
+    return f"A start at any time of the day: up to {most}, where nothing else starts at the same moment."
 
 
 def cost_line(frame: DayFrame, cost: Cost) -> str:
@@ -242,7 +244,7 @@ def _otherwise(machine: Machine) -> str:
 
 def _limit(frame: DayFrame, decisive: Decisive, household: Household) -> str:
     assert decisive.limit is not None  # of the caller
-    name = f"“{limit_name(decisive.limit, household)}”"
+    name = f"“{passing_name(decisive.limit, household)}”"
     at = f" at {clock(frame, decisive.at_ms)}" if decisive.at_ms is not None else ""
     if decisive.use is None or decisive.most is None or decisive.unit is None:
         return f"{name}{at}"

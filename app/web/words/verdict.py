@@ -191,9 +191,23 @@ def _to_do(resolved: Resolved, reading: LimitReading | HeatReading) -> str:
     at = clock(resolved.frame, reading.at_ms)
     largest = sorted(reading.contributors, key=lambda one: -abs(one.va))
     placed = [one for one in largest if one.run is not None]
+    if largest and isinstance(reading, LimitReading) and _alone_too_much(household, reading, largest[0]):
+        lower = "a lower start or " if largest[0].starting else ""
+        who = names[largest[0].appliance]
+        return f"At {at} or any other time {who} alone is too much: leave it off, or see to {lower}a larger inverter."
     if placed:
         return f"Move {names[placed[0].appliance]} away from {at}, or leave it off."
     return f"Switch off {names[largest[0].appliance]} before {at}." if largest else f"Look at it before {at}."
+
+
+def _alone_too_much(household: Household, reading: LimitReading, one: Contributor) -> bool:
+    """Whether one of them is more than the inverter gives, at whatever hour, with all else off."""
+    if not reading.id.startswith("inverter"):
+        return False
+    carried = [watts for _, watts in household.supply.inverter.continuous_w]
+    whole = sum(abs(other.va) for other in reading.contributors)
+    own = reading.use * abs(one.va) / whole if whole else 0.0
+    return own > reading.limit * max(carried) / min(carried)  # the coolest hour has the most
 
 
 def _against_limit(reading: LimitReading, allowed: str, household: Household) -> str:
