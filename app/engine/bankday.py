@@ -21,6 +21,7 @@ from app.household.losses import inverter_losses
 from app.household.resolve import Resolved
 
 DARK_DAYS = 2
+DARK_STEP_MS = 3 * STEP_MS  # without sun only the draw changes, and by little within these
 NOTICED_W = 20.0  # of sun to spare; less is the curve's own unevenness
 JOINED_MS = 45 * 60_000  # spells of spare sun nearer to each other than this are one
 WORTH_WH = 150.0  # a spell below this is not worth a sentence
@@ -127,11 +128,11 @@ def _dark_steps(frame: DayFrame, again: Profile) -> tuple[Floats, Floats]:
     """Edges of the dark days' steps, and for each step when the plan's own day has the same time on the clock."""
     until_ms = frame.at_ms((1 + DARK_DAYS) * DAY_S)
     if until_ms == (1 + DARK_DAYS) * DAY_S * 1000:  # no clock changes
-        day = again.cut(np.append(np.arange(0.0, frame.day_ms, STEP_MS), frame.day_ms))
+        day = again.cut(np.append(np.arange(0.0, frame.day_ms, DARK_STEP_MS), frame.day_ms))
         begin_ms = np.tile(day[:-1], DARK_DAYS)
         days = np.repeat(1 + np.arange(DARK_DAYS), len(day) - 1)
         return np.append(begin_ms + days * frame.day_ms, float(until_ms)), begin_ms
-    edges_ms = np.append(np.arange(frame.day_ms, until_ms, STEP_MS), until_ms).astype(float)
+    edges_ms = np.append(np.arange(frame.day_ms, until_ms, DARK_STEP_MS), until_ms).astype(float)
     shown = (frame.local(at_ms) for at_ms in edges_ms[:-1].tolist())
     begins = [frame.at_ms(one.hour * 3600 + one.minute * 60 + one.second) for one in shown]
     return edges_ms, np.array(begins, dtype=float)
