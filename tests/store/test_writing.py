@@ -22,6 +22,13 @@ def touch(session: Any) -> None:
     session.execute(update(link).values(name=link.c.name))
 
 
+def touch_with(mill: Mill, setting: str) -> None:
+    """The same in a session of its own, after a statement that sets how it may write."""
+    with mill.database.session() as session:
+        session.connection().exec_driver_sql(setting)
+        touch(session)
+
+
 def test_what_may_be_left_out_is_written_when_nobody_writes_and_left_out_when_somebody_does(mill: Mill) -> None:
     """Nobody waits for it, and the next who writes waits as ever."""
     assert mill.database.if_free(touch)
@@ -97,13 +104,8 @@ def test_where_nothing_may_be_written_that_is_told(mill: Mill, kind: str) -> Non
     """As on a full disk, or a copy that is only there to be read."""
     only_read = {"sqlite": "PRAGMA query_only = ON", "postgresql": "SET TRANSACTION READ ONLY"}[kind]
 
-    def write() -> None:
-        with mill.database.session() as session:
-            session.connection().exec_driver_sql(only_read)
-            touch(session)
-
     with pytest.raises(Unwritten) as refused:
-        write()
+        touch_with(mill, only_read)
     assert not isinstance(refused.value, Locked)
     mill.database.close()
 
@@ -112,15 +114,10 @@ def test_whoever_waits_in_vain_is_told(mill: Mill, kind: str) -> None:
     """The other's change stands, one's own is not stored."""
     short = {"sqlite": "PRAGMA busy_timeout = 10", "postgresql": "SET LOCAL lock_timeout = 10"}[kind]
 
-    def write() -> None:
-        with mill.database.session() as session:
-            session.connection().exec_driver_sql(short)
-            touch(session)
-
     with mill.database.session() as writer:
         touch(writer)
         with pytest.raises(Locked):
-            write()
+            touch_with(mill, short)
     mill.database.close()
 
 
