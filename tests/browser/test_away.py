@@ -79,6 +79,8 @@ def test_what_is_typed_outlasts_a_server_that_is_away(open_page: Open, site: Sit
     key = site.run_key("shirts")
     hand(page).tap(*middle(page.locator(f"#chip-{key}")))
     field = page.locator(f"#time-{key}")
+    # The sheet comes from the server: it has to be here before the server goes.
+    expect(field).to_be_visible()
     page.context.set_offline(True)
     field.fill("17:30")
     field.press("Enter")
