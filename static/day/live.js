@@ -76,7 +76,7 @@ document.addEventListener("htmx:beforeSwap", ({ detail }) => {
     return;
   }
   if (isRows) answered = xhr.number;
-  if (isRows) hear(request, revision);
+  if (isRows) hear(request, revision, detail.serverResponse);
   if (xhr.status === 200 && request.verb === "post") forgetSent(request);
   if (xhr.status === 200 && target.id === "day-moment" && asksForAnother(request)) typed.delete(CLOCK);
   const answer = { revision, html: detail.serverResponse, isRefused: xhr.status !== 200 };
@@ -95,7 +95,9 @@ function showHeld() {
 }
 
 // What one did oneself is no news; where more was done than that, others did it.
-function hear({ verb, path }, revision) {
+const TELLS = /class="news"[^>]*>[^<\s]/;
+function hear({ verb, path }, revision, html) {
+  if (path.endsWith("/changes") && TELLS.test(html)) toldOfOthers = Date.now();
   if (path.endsWith("/changes") || (verb === "post" && revision === heard + 1)) heard = revision;
 }
 

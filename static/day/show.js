@@ -40,6 +40,7 @@ function putInPlace(parts) {
     const part = box.content.firstElementChild;
     const how = part.getAttribute("hx-swap-oob");
     part.removeAttribute("hx-swap-oob");
+    if (id === "day-steps") keepNews(byId(id), part);
     if (id === "day-rows") showRows(byId(id), part);
     else if (how === "innerHTML") showInside(byId(id), part);
     else replace(byId(id), part);
@@ -72,6 +73,16 @@ function showRows(list, fresh) {
     one.className = `band ${band}`;
     one.hidden = !band;
   }
+}
+
+// What another did is not taken from under one's eyes by what one does oneself right after it.
+const TOLD_MS = 6000;
+let toldOfOthers = -Infinity;
+function keepNews(old, fresh) {
+  const [was, is] = [old, fresh].map((steps) => steps.querySelector(".news"));
+  if (is.textContent.trim() || !was.textContent.trim() || Date.now() - toldOfOthers > TOLD_MS) return;
+  is.replaceChildren(...Array.from(was.childNodes, (node) => node.cloneNode(true)));
+  fresh.classList.add("told");
 }
 
 // What is read aloud when it changes has to be there before.

@@ -40,6 +40,23 @@ def test_changes_to_different_runs_both_stand(open_page: Open, site: Site) -> No
     assert site.run("dinner")["on"] is False
 
 
+def test_news_outlasts_what_one_does_right_after_it(open_page: Open, site: Site) -> None:
+    """What the other phone did stays said while one switches something oneself, and goes with what one does later."""
+    first, second = open_page(), open_page(1280, 800)
+    second.clock.install()
+    shirts, dinner = site.run_key("shirts"), site.run_key("dinner")
+    tap(first, f"#run-{shirts}")
+    news = second.locator(".news")
+    expect(news).to_contain_text("On another phone: Iron at 16:00 switched off")
+    tap(second, f"#run-{dinner}")
+    expect(second.locator("#undo")).to_contain_text("Induction hob")
+    expect(news).to_contain_text("On another phone: Iron at 16:00 switched off")
+    second.clock.fast_forward(7000)
+    tap(second, f"#run-{dinner}")
+    expect(second.locator(f"#run-{dinner}")).to_have_attribute("aria-pressed", "true")
+    expect(news).to_have_text("")
+
+
 def test_the_same_run_ends_where_the_later_one_put_it(open_page: Open, site: Site) -> None:
     """Both move one run; the second wins without being asked, and the first is told within three seconds."""
     first, second = open_page(1280, 800), open_page(1280, 800)
