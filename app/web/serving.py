@@ -3,11 +3,14 @@
 import gc
 import io
 import socket
+import threading
 from types import FrameType
 from typing import Any
 
 import segno
 import uvicorn
+
+from app.engine.odds.ready import get_ready
 
 EVERYWHERE, HERE = "0.0.0.0", "127.0.0.1"
 LONGEST_END_S = 10  # what is under way when it is stopped may take
@@ -67,10 +70,17 @@ def qr_code(text: str) -> str:
 def serve(app: Any, sock: socket.socket) -> None:
     """Serve until stopped. Addresses are not logged, for a link's token is part of one."""
     settle()
+    threading.Thread(target=_get_ready).start()
     config = uvicorn.Config(
         app, log_level="warning", access_log=False, server_header=False, timeout_graceful_shutdown=LONGEST_END_S
     )
     _Server(config, app).run(sockets=[sock])
+
+
+def _get_ready() -> None:
+    """Load beside the first pages what the first odds would have to wait for."""
+    get_ready()
+    settle()
 
 
 def settle() -> None:

@@ -5,7 +5,7 @@ import sys
 import textwrap
 from pathlib import Path
 
-HEAVY = ("pvlib", "pandas", "scipy")
+HEAVY = ("pvlib", "pandas")
 LARGEST_MB = 400
 
 ASSESSED = """

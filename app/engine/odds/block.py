@@ -121,8 +121,8 @@ class Passed:
 
     @cached_property
     def short(self) -> NDArray[np.int32]:
-        """The places, state by state, in half the room: many are looked up."""
-        return self.place.astype(np.int32).ravel()
+        """The places in half the room: many are looked up."""
+        return self.place.astype(np.int32)
 
     @cached_property
     def anywhere(self) -> bool:

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from app.engine.kinds import Flags, Floats
 from app.engine.odds.block import Block
+from app.engine.odds.compiled import compiled
 from app.engine.odds.many import sampled
 from app.engine.odds.passing import Passing, Steps
 from app.engine.odds.stairs import Stairs
@@ -47,26 +48,24 @@ class _ByLoad(NamedTuple):
 
 
 class _Stood(NamedTuple):
-    """Cells one after the other, place by place of their stairs.
+    """A block's cells one after the other, place by place of their stairs: their calm parts, and what follows these.
 
-    order: which cells. until_ms: how long stand those up to each. before_ms: per place, those at places before it.
+    order: which cells, shape (cells,). until_ms: how long stand those up to each, shape (2, cells). before_ms: per
+    place, those at places before it, shape (2, places + 1). rest_ms: what is not calm of each cell, shape (cells,).
     """
 
     order: NDArray[np.intp]
     until_ms: Floats
     before_ms: Floats
+    rest_ms: Floats
 
     @staticmethod
-    def of(stairs: Stairs, lasts_ms: Floats) -> "_Stood":
-        order = np.argsort(stairs.of_item, kind="stable")
-        until_ms = np.cumsum(lasts_ms[order])
-        reached = np.searchsorted(stairs.of_item[order], np.arange(len(stairs.height) * stairs.width + 1))
-        return _Stood(order, until_ms, np.append(0.0, until_ms)[reached])
-
-    def at(self, drawn_ms: Floats) -> tuple[NDArray[np.intp], Floats]:
-        """The cell that stands after so much time, and how much is left of it."""
-        which = np.minimum(np.searchsorted(self.until_ms, drawn_ms, side="right"), len(self.order) - 1)
-        return self.order[which], np.maximum(self.until_ms[which] - drawn_ms, 0.0)
+    def of(stairs: Stairs, calm_ms: Floats, lasts_ms: Floats) -> "_Stood":
+        order, places = np.argsort(stairs.of_item, kind="stable"), len(stairs.height) * stairs.width
+        until_ms = np.stack([calm_ms, lasts_ms - calm_ms])[:, order].cumsum(axis=1)
+        reached = np.searchsorted(stairs.of_item[order], np.arange(places + 1))
+        before_ms = np.concatenate([np.zeros((2, 1)), until_ms], axis=1)[:, reached]
+        return _Stood(order, until_ms, before_ms, lasts_ms - calm_ms)
 
 
 class Moments:
@@ -78,7 +77,7 @@ class Moments:
         self.blocks = [block for block in passing.under.blocks() if block.passed(passing.checks).anywhere]
         grids = [block for block in self.blocks if block.table.gain_per_ms is not None]
         self.crowded = grids
-        self._known: dict[Block, tuple[Floats, list[_Stood]]] = {}
+        self._known: dict[Block, _Stood] = {}
 
     @cached_property
     def _by_load(self) -> list[_ByLoad]:
@@ -137,29 +136,13 @@ class Moments:
 
         The calm instants come first, so that as many of them are drawn as there are.
         """
-        passed, stairs = block.passed(self.passing.checks), block.stairs
-        calm_ms, parts = self._stood(block)
-        first, end = passed.place[state], passed.place[before]
-        lengths_ms = [np.maximum(one.before_ms[end] - one.before_ms[first], 0.0) for one in parts]
-        until_ms = np.concatenate(lengths_ms, axis=1).cumsum(axis=1)
-        drawn_ms = _spread(len(state), random) * until_ms[:, -1]
-        which = np.minimum((until_ms <= drawn_ms[:, None]).sum(axis=1), until_ms.shape[1] - 1)
-        each, (part, stair) = np.arange(len(state)), np.divmod(which, len(stairs.height))
-        back_ms = until_ms[each, which] - drawn_ms
-        cell, left_ms = np.zeros(len(state), dtype=np.intp), np.zeros(len(state))
-        for number, one in enumerate(parts):
-            some = np.flatnonzero(part == number)
-            cell[some], left_ms[some] = one.at(one.before_ms[end[some, stair[some]]] - back_ms[some])
-        # A cell's calm part is its beginning.
-        left_ms += np.where(part == 0, (block.cells.lasts_ms - calm_ms)[cell], 0.0)
+        place, stood = block.passed(self.passing.checks).place, self._stood(block)
+        cell, left_ms = instants(place[state], place[before], _spread(len(state), random), *stood)
         return block.number[cell], block.cells.to_ms[cell] - left_ms
 
-    def _stood(self, block: Block) -> tuple[Floats, list[_Stood]]:
-        """How long of each cell is calm, and the calm parts and the others, one after the other."""
+    def _stood(self, block: Block) -> _Stood:
         if block not in self._known:
-            calm_ms, lasts_ms = calm(block, self.allowed_ms), block.cells.lasts_ms
-            parts = [_Stood.of(block.stairs, one_ms) for one_ms in (calm_ms, lasts_ms - calm_ms)]
-            self._known[block] = calm_ms, parts
+            self._known[block] = _Stood.of(block.stairs, calm(block, self.allowed_ms), block.cells.lasts_ms)
         return self._known[block]
 
     def _of_plan(self, steps: Steps, many: NDArray[np.intp], random: np.random.Generator) -> Iterator[Entries]:
@@ -216,6 +199,48 @@ class Moments:
         at_ms = self.cells.from_ms[cell] + np.where(of_load, part[1] * self.cells.lasts_ms[cell], 0.0)
         weight = np.full(count, often.sum() / per_day if per_day > 0 else 1.0)
         yield Entries(cell, at_ms, on, np.where(of_load, trigger, BY_PLAN), weight)
+
+
+@compiled
+def instants(
+    first: NDArray[np.intp],
+    end: NDArray[np.intp],
+    spread: Floats,
+    order: NDArray[np.intp],
+    until_ms: Floats,
+    before_ms: Floats,
+    rest_ms: Floats,
+) -> tuple[NDArray[np.intp], Floats]:
+    """Of m moments, the cell and how much of it is left: from what stands on some places, one after the other.
+
+    first, end: from which place on and up to which, on each stair, shape (m, stairs). spread: how far into all of it,
+    as a part, shape (m,). The others: of `_Stood`.
+    """
+    cell, left_ms = np.zeros(len(first), dtype=np.intp), np.zeros(len(first))
+    stairs = first.shape[1]
+    for moment in range(len(first)):
+        stood_ms = 0.0
+        for number in range(2 * stairs):
+            part, stair = divmod(number, stairs)
+            stood_ms += max(before_ms[part, end[moment, stair]] - before_ms[part, first[moment, stair]], 0.0)
+        left, into_ms, drawn_part = spread[moment] * stood_ms, 0.0, 0
+        for number in range(2 * stairs):
+            part, stair = divmod(number, stairs)
+            begin_ms = before_ms[part, first[moment, stair]]
+            lasts_ms = before_ms[part, end[moment, stair]] - begin_ms
+            if lasts_ms > 0:
+                into_ms, drawn_part = begin_ms + min(left, lasts_ms), part
+                left -= lasts_ms
+                if left < 0:
+                    break
+        until = until_ms[drawn_part]
+        which = np.searchsorted(until, into_ms, side="right")
+        which -= which == len(order)
+        cell[moment] = order[which]
+        left_ms[moment] = max(until[which] - into_ms, 0.0)
+        if drawn_part == 0:
+            left_ms[moment] += rest_ms[cell[moment]]  # a cell's calm part is its beginning
+    return cell, left_ms
 
 
 def calm(block: Block, allowed_ms: float) -> Floats:

@@ -86,7 +86,6 @@ class Followed:
         """Follow them all."""
         for _ in range(MOST_EVENTS):
             self._go_on()
-            self._see_ends()
             if self.settled.sum() * 4 > len(self.settled):
                 self._drop()
                 if not len(self.settled):
@@ -130,9 +129,6 @@ class Followed:
         long &= ~self.settled
         self._count(long.nonzero()[0])
         self.settled |= over
-
-    def _see_ends(self) -> None:
-        """Settle those in which an event just ended it, where that is seen at once."""
 
     def _begun(self) -> Flags:
         """Where a line is passed by now: in the middle of its cell it is, and one that sinks not always before."""
@@ -271,7 +267,4 @@ class Followed:
         self.weight = self.weight[kept]
         self.last_ms = {quantity: last[kept] for quantity, last in self.last_ms.items()}
         self.settled, self.just_begun = self.settled[kept], self.just_begun[kept]
-        self._keep(kept)
-
-    def _keep(self, kept: NDArray[np.intp]) -> None:
         self.figures = self.figures[:, kept]

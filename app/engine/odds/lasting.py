@@ -6,11 +6,13 @@ see any text on point processes.) How many are followed is settled by how far of
 
 import math
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
+from app.engine.kinds import Floats
 from app.engine.odds.by_state import ByState, by_state
-from app.engine.odds.entries import Moments
+from app.engine.odds.entries import Entries, Moments
 from app.engine.odds.followed import Followed
 from app.engine.odds.passing import SEED, Passing
 
@@ -22,7 +24,7 @@ FIRST_IN_A_CROWD = 2048  # which are drawn with weights that few would not tell
 SURE, FINE = 0.08, 0.02
 AS_DAYS, OFF = 20_000, 1.7  # fine is also: in parts of what the count in so many days would leave open
 NO_MATTER, ROUGH = 0.004, 0.3  # times a day that do not matter; what is about as rare may be rougher
-MOST_SURE, MOST_FINE, MOST_IN_A_CROWD = 65_536, 8192, 16_384
+MOST_SURE, MOST_FINE, MOST_IN_A_CROWD = 65_536, 10_240, 16_384
 NONE_AMONG = 2048  # of at least so many not one lasted: then none is expected to
 RARE = 1e-6  # passings a day of which it does not matter how long they last
 
@@ -54,7 +56,7 @@ def lasting(passing: Passing, allowed_s: float) -> Lasted:
     most_sure, most_fine = MOST_SURE, MOST_FINE
     if moments.crowded:
         count, most_sure, most_fine = FIRST_IN_A_CROWD, MOST_IN_A_CROWD, 0
-    follower = ByState if by_state(passing.under) else Followed
+    sums_of = ByState(passing).sums if by_state(passing.under) else partial(_side_by_side, passing)
     followed = 0
     sums, squares = np.zeros(1 + len(quantities)), np.zeros(1 + len(quantities))
     while count > 0:
@@ -62,15 +64,22 @@ def lasting(passing: Passing, allowed_s: float) -> Lasted:
         if entries is None:
             return Lasted(passing.per_day, dict.fromkeys(quantities, passing.per_day))  # the safe side
         for part in entries.parts(AT_HAND):
-            some = follower(passing, part, allowed_ms, random)
-            some.run()
-            sums, squares = (total + more for total, more in zip((sums, squares), some.sums(), strict=True))
+            more = sums_of(part, allowed_ms, random)
+            sums, squares = sums + more[0], squares + more[1]
         followed += len(entries.cell)
         wanted = [_wanted(passing.per_day, followed, *pair) for pair in zip(sums, squares, strict=True)]
         enough = max(max(min(sure, most_sure), min(fine, most_fine)) for sure, fine in wanted)
         count = min(enough - followed, AT_ONCE)
     figures = (passing.per_day / followed * sums).tolist()
     return Lasted(figures[0], dict(zip(quantities, figures[1:], strict=True)))
+
+
+def _side_by_side(
+    passing: Passing, entries: Entries, allowed_ms: float, random: np.random.Generator
+) -> tuple[Floats, Floats]:
+    followed = Followed(passing, entries, allowed_ms, random)
+    followed.run()
+    return followed.sums()
 
 
 def _wanted(per_day: float, followed: int, weight: float, spread: float) -> tuple[int, int]:
