@@ -65,7 +65,8 @@ def whole_fields(household: Household, appliance: Appliance) -> tuple[Field, ...
 
 
 def _first_fields(household: Household, appliance: Appliance) -> tuple[Field, ...]:
-    circuits = tuple((one.id, one.name or one.id) for one in household.supply.circuits)
+    supply = household.supply
+    circuits = tuple((one.id, words.circuit_choice(one, supply.inverter)) for one in supply.circuits)
     on = Entry("circuit", "On circuit", "Which breaker takes it away?", choices=((None, "none named"), *circuits))
     kinds: tuple[tuple[Any, str], ...] = ((False, "when it is switched on"), (True, "always"))
     always = Entry("always_on", "It runs", "A fridge, a router: always.", choices=kinds)

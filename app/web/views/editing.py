@@ -129,6 +129,8 @@ def edit_view(
     kept: what was stored beside them; the `rest` of the same form, or another, `before` these were sent once more.
     """
     worked_out = planned(stored, scenario, with_sun=True)
+    said = words.headline(worked_out.resolved, worked_out.assessment)
+    word = words.verdict_word(worked_out.assessment.verdict)
 
     def step(way: str, change: Change | None, say: Callable[..., str]) -> tuple[BackView, ...]:
         if change is None:
@@ -142,7 +144,7 @@ def edit_view(
         tabs=about.tabs,
         here=about.here,
         undo_href=about.steps_to,
-        sentence=words.headline(worked_out.resolved, worked_out.assessment).sentence,
+        sentence=said.rest if said.lead == f"{word}." else said.sentence,  # its word stands beside the plan's name
         effects=tuple(
             _effect(stored, plan, link, about.before) for plan, link in zip(stored.scenarios, about.plans, strict=True)
         ),

@@ -78,7 +78,7 @@ def energy_view(about: About, assessment: Assessment) -> EnergyView:
         place_href=f"{about.page}/household" if place and not about.locked else "",
         panels_href=f"{about.page}/supply#adding-arrays" if no_panels else "",
         charge=_charge(drawn, lowest),
-        sun=_sun(resolved, drawn, bank) if drawn.bars else Markup(),
+        sun=_sun(resolved, drawn, bank, assessment.day_ms) if drawn.bars else Markup(),
         lowest=lowest,
         totals=_totals(resolved, bank) if drawn.bars else "",
         runs=bool(bank.generator),
@@ -95,9 +95,11 @@ def _charge(drawn: EnergyChart, lowest: str) -> Markup:
     return Markup(charge_svg(drawn, label, f"reserve {reserve}", low, high))
 
 
-def _sun(resolved: Resolved, drawn: EnergyChart, bank: BankDay) -> Markup:
+def _sun(resolved: Resolved, drawn: EnergyChart, bank: BankDay, day_ms: int) -> Markup:
     longest = max(bank.spare, key=lambda spell: spell.to_ms - spell.from_ms, default=None)
     spare = f"{quantity(longest.wh, 'Wh')} to spare" if longest else ""
+    if longest and longest.from_ms >= day_ms:
+        spare += " tomorrow"  # the totals beside it are the day's
     return Markup(sun_svg(drawn, f"Sun in half hours: {_totals(resolved, bank)}, until midnight.", spare))
 
 

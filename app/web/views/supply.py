@@ -224,13 +224,9 @@ def _line(household: Household, section: Section) -> str:
     """What a piece of a list is: an array by its size and way; with two legs a circuit by its own and their volts."""
     if section.part == "arrays":
         return words.array_words(household.supply.arrays[section.at[0]])
-    inverter = household.supply.inverter
-    if section.part != "circuits" or inverter.legs != 2:
-        return ""
-    leg = household.supply.circuits[section.at[0]].leg
-    if leg == "AB":
-        return f"both legs, {plain(inverter.ac_voltage)} V"
-    return f"leg {leg}, {plain(inverter.ac_voltage / 2)} V"
+    if section.part == "circuits":
+        return words.leg_words(household.supply.circuits[section.at[0]], household.supply.inverter)
+    return ""
 
 
 def _summary(household: Household, section: Section) -> str:

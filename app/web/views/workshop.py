@@ -16,6 +16,7 @@ from app.web.views.workshop_look import LookView
 from app.web.words import hazard
 from app.web.words import workshop as words
 from app.web.words.draws import draws_of
+from app.web.words.legs import circuit_choice
 from app.web.words.plain import sentence_case
 from app.web.workshop_asked import MACHINES_AT_MOST, OWN, Typed, TypedMachine, found_in_library, own_machines
 from app.web.workshop_wish import customs_there
@@ -226,7 +227,8 @@ def _at(document: object, path: str) -> object:
 
 
 def _circuit(resolved: Resolved, asked: Typed, faults: Faults) -> FieldView:
-    there = [(one.id, one.name or one.id) for one in resolved.household.supply.circuits]
+    supply = resolved.household.supply
+    there = [(one.id, circuit_choice(one, supply.inverter)) for one in supply.circuits]
     if asked.circuit not in (NEW, *dict(there)):
         there.append((asked.circuit, "one that is there no more"))
     choices = ((NEW, words.NEW_CIRCUIT), *there)

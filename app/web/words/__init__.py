@@ -15,6 +15,7 @@ from app.web.words.energy import (
     typical_sentence,
 )
 from app.web.words.hazards import hazard
+from app.web.words.legs import circuit_choice, leg_words
 from app.web.words.limits import (
     circuit_name,
     decisive,
@@ -55,6 +56,7 @@ __all__ = [
     "bank_doubt",
     "caution_text",
     "charge_words",
+    "circuit_choice",
     "circuit_name",
     "darker_sentence",
     "day_name",
@@ -71,6 +73,7 @@ __all__ = [
     "headline",
     "how_often",
     "kilowatt_hours",
+    "leg_words",
     "level_name",
     "limit_case",
     "limit_name",
