@@ -1,7 +1,5 @@
 """A server that is away, slow or failing: one line says so, nothing typed is lost, the next success clears it."""
 
-import time
-
 from playwright.sync_api import Page, Route, expect
 
 from tests.browser.conftest import Open, Site
@@ -150,14 +148,11 @@ def test_a_slow_answer_takes_the_line_away(open_page: Open, site: Site) -> None:
     """What was waited for arrives: the line goes, the run is switched."""
     page = open_page(1280, 800)
     run = page.locator(f"#run-{site.run_key('shirts')}")
-
-    def slowly(route: Route) -> None:
-        time.sleep(1.6)
-        route.continue_()
-
-    page.route("**/runs/*", slowly)
+    held: list[Route] = []
+    page.route("**/runs/*", lambda route: held.append(route))
     run.click(no_wait_after=True)
     expect(page.locator("#net")).to_contain_text("Still waiting")
+    held[0].continue_()
     expect(run).to_have_attribute("aria-pressed", "false")
     expect(page.locator("#net")).to_be_hidden()
 

@@ -1,7 +1,6 @@
 """The editors in a browser: whatever is typed is stored or stays where it was typed, with what is wrong beside it."""
 
 import re
-import time
 from collections.abc import Iterable
 from typing import Any
 
@@ -453,17 +452,14 @@ def test_a_slow_server_holds_up_nobody(open_page: Open, site: Site) -> None:
     page = open_page()
     page.goto(editor(site, "dishwasher"))
     count = page.locator("details.stage").count()
-
-    def late(route: Route) -> None:
-        time.sleep(1.3)
-        route.continue_()
-
+    held: list[Route] = []
     page.locator("#fold-stage-0 > summary").click()
-    page.route("**/appliances/*", late, times=1)
+    page.route("**/appliances/*", lambda route: held.append(route), times=1)
     put(page, "stage-0-watts", "77")
     page.locator("#stage-0-duration_s").fill("7 min")
     page.locator("#after-stage-0").click()
     expect(page.locator("#net")).to_contain_text("Still waiting")
+    held[0].continue_()
     expect(page.locator("details.stage")).to_have_count(count + 1)
     expect(page.locator("#net")).to_be_hidden()
     page.wait_for_timeout(400)

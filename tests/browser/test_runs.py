@@ -161,12 +161,8 @@ def test_a_dropped_run_waits_where_it_was_dropped(open_page: Open, site: Site) -
     page = open_page(1280, 800)
     key = site.run_key("shirts")
     run = page.locator(f"#run-{key}")
-
-    def slowly(route: Route) -> None:
-        time.sleep(0.7)
-        route.continue_()
-
-    page.route(f"**/runs/{key}", slowly)
+    held: list[Route] = []
+    page.route(f"**/runs/{key}", lambda route: held.append(route))
     point = middle(run)
     holding = hand(page)
     holding.down(*point)
@@ -178,6 +174,7 @@ def test_a_dropped_run_waits_where_it_was_dropped(open_page: Open, site: Site) -
     box = run.bounding_box()
     assert box
     assert abs(box["x"] + box["width"] / 2 - point[0] - 70) < 3
+    held[0].continue_()
     expect(run).not_to_have_class(re.compile("unsure"))
     assert site.run("shirts")["start"] != "16:00"
     assert site.run("dinner")["on"] is False

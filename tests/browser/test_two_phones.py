@@ -1,7 +1,6 @@
 """Two phones on one plan: both changes stand, the later one wins, and what the other did comes by itself."""
 
 import re
-import time
 
 from playwright.sync_api import Page, Route, expect
 
@@ -219,15 +218,12 @@ def test_a_row_opened_meanwhile_stays_open(open_page: Open, site: Site) -> None:
     """The slow answer to a tap does not close the row that was opened while it was on its way."""
     page = open_page(1280, 800)
     shirts, dinner = site.run_key("shirts"), site.run_key("dinner")
-
-    def slowly(route: Route) -> None:
-        time.sleep(0.6)
-        route.continue_()
-
-    page.route(f"**/runs/{dinner}", slowly)
+    held: list[Route] = []
+    page.route(f"**/runs/{dinner}", lambda route: held.append(route))
     page.locator(f"#run-{dinner}").click(no_wait_after=True)
     page.locator(f"#chip-{shirts}").click()
     expect(page.locator(f"#adjust-{shirts}")).to_be_visible()
+    held[0].continue_()
     expect(page.locator(f"#run-{dinner}")).to_have_attribute("aria-pressed", "false")
 
     expect(page.locator(f"#adjust-{shirts}")).to_be_visible()

@@ -6,11 +6,12 @@ import numpy as np
 import pytest
 
 from app.engine.assess import assess_day
-from app.engine.day import lay_day
+from app.engine.day import PlannedDay, lay_day
 from app.engine.odds import by_state, entries
 from app.engine.odds.by_state import ByState
 from app.engine.odds.compiled import compiled
 from app.engine.odds.entries import Moments
+from app.engine.odds.lasting import lasting
 from app.engine.odds.odds import OddsOfDay
 from app.engine.odds.passing import Passing
 from app.engine.odds.ready import get_ready
@@ -59,3 +60,57 @@ def test_without_a_place_to_keep_it() -> None:
     exec("def twice(figure):\n    return 2 * figure", scope)
 
     assert compiled(scope["twice"])(21) == 42
+
+
+def light_beside(heavy: int, light: int, on_s: float, off_s: float, allowed_s: float) -> PlannedDay:
+    """Heavy loads that pass a level only all together, and light ones that decide nothing."""
+    document = household(heavy + light, supply=1.0)
+    *loads, machine = document["appliances"]
+    machine["stages"] = [{"duration_s": 80_000, "watts": 100}]
+    for number, one in enumerate(loads):
+        is_heavy = number < heavy
+        cycle = {"on_s": 800 + 100 * number, "period_s": 4800 + 1100 * number}
+        if not is_heavy:
+            cycle = {"on_s": on_s * (1 + 0.02 * number), "period_s": (on_s + off_s) * (1 + 0.02 * number)}
+        one["stages"] = [{"duration_s": None, "watts": 2000 if is_heavy else 2, "cycle": cycle}]
+    inverter = document["supply"]["inverter"]
+    inverter |= {"rated_va": 2000 * heavy - 400, "continuous_w": [[25, 2000 * heavy - 400]]}
+    inverter["overload"] = [[9000 * heavy, allowed_s]]
+    day = lay_day(resolve(household_from(document)))
+    assess_day(day, None)
+    return day
+
+
+def lasting_of(day: PlannedDay) -> tuple[float, float]:
+    """How often a day the first level is passed, and how often for too long."""
+    under = OddsOfDay(day, LIMITS)._house.under
+    passing = Passing(under, under.rule.of_store(0))
+    return passing.per_day, lasting(passing, under.rule.allowed_s[0]).per_day
+
+
+@pytest.mark.parametrize(("off_s", "allowed_s"), [(600, 300), (60, 30)])
+def test_loads_that_decide_nothing_make_nothing_rougher(off_s: int, allowed_s: int) -> None:
+    """Two heavy loads, worked out by hand, are told the same alone and with twelve light ones beside them."""
+    on_ms, off_ms = np.array([800, 900]) * 1000.0, np.array([4000, 5000]) * 1000.0
+    long = light_beside(2, 12, off_s / 10, off_s, allowed_s)
+    alone = light_beside(2, 0, 1, 1, allowed_s)
+    share, allowed_ms = on_ms / (on_ms + off_ms), allowed_s * 1000
+    # Each comes on while the other is on, which stays so by how much of its time is left at random.
+    both = sum(
+        86_400_000 / (on_ms[one] + off_ms[one]) * share[1 - one] * (1 - allowed_ms / on_ms[1 - one]) for one in (0, 1)
+    )
+
+    assert lasting_of(alone)[1] == pytest.approx(both, rel=1e-3)
+    assert lasting_of(long)[1] == pytest.approx(lasting_of(alone)[1], rel=1e-3)
+
+
+@pytest.mark.parametrize("interlocked", [False, True])
+def test_what_is_not_followed_to_its_end_is_taken_to_last(
+    *, interlocked: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A heavy load that stays on far longer than is allowed, beside some that change many times a second."""
+    monkeypatch.setattr("app.engine.odds.lasting.by_state", lambda _: not interlocked)
+    monkeypatch.setattr("app.engine.odds.followed.MOST_EVENTS", 50)
+    per_day, long = lasting_of(light_beside(1, 8, 0.2, 0.2, 60))
+
+    assert long == pytest.approx(per_day, rel=1e-6)

@@ -12,7 +12,7 @@ from app.engine.kinds import Flags, Floats
 from app.engine.odds.entries import BY_PLAN, Entries
 from app.engine.odds.passing import Passing
 
-MOST_EVENTS = 20_000
+MOST_EVENTS = 2000  # of one moment; what goes on after so many is taken to last
 A_MOMENT_MS = 1e-3
 NEVER_MS = 1e12
 MOST_HELD = 24  # loads; of more it takes longer to see which would end it than is gained
@@ -90,6 +90,9 @@ class Followed:
                 self._drop()
                 if not len(self.settled):
                     return
+        for last in self.last_ms.values():
+            last[:] = np.inf
+        self._count((~self.settled).nonzero()[0])
 
     def _go_on(self) -> None:
         """Follow them to their next event each."""

@@ -23,6 +23,7 @@ def get_ready() -> None:
         figures,
         figures,
         figures,
+        figures,
         short,
         1,
         short[:, None],
