@@ -203,6 +203,8 @@ def _serve(arguments: argparse.Namespace) -> int:
     from app.settings import port_of, read_settings
     from app.web.serving import announcement, listen, network_address, serve
 
+    # Whoever stops a service, as systems do, ends it as Ctrl+C does: everything is closed before.
+    signal.signal(signal.SIGTERM, signal.default_int_handler)
     settings = read_settings()
     port = settings.port if arguments.port is None else port_of("--port", arguments.port)
     with listen(everywhere=arguments.network, port=port) as sock, _database() as database:
@@ -213,8 +215,6 @@ def _serve(arguments: argparse.Namespace) -> int:
         app = create_app(database, settings)
         if arguments.network:
             app.state.reachable_at = f"http://{network_address()}:{sock.getsockname()[1]}"
-        # Whoever stops a service, as systems do, ends it as Ctrl+C does: everything is closed before.
-        signal.signal(signal.SIGTERM, signal.default_int_handler)
         try:
             serve(app, sock)
         finally:

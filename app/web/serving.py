@@ -10,7 +10,7 @@ from typing import Any
 import segno
 import uvicorn
 
-from app.engine.odds.ready import get_ready
+from app.engine.ready import get_ready
 
 EVERYWHERE, HERE = "0.0.0.0", "127.0.0.1"
 LONGEST_END_S = 10  # what is under way when it is stopped may take
@@ -28,6 +28,7 @@ def listen(*, everywhere: bool, port: int) -> socket.socket:
     sock.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         sock.bind((EVERYWHERE if everywhere else HERE, port))
+        sock.listen()  # who follows the printed link at once waits a moment, and is not turned away
     except OSError as error:
         sock.close()
         raise OSError(f"port {port} cannot be used ({error.strerror}); give another with --port") from error
@@ -70,7 +71,7 @@ def qr_code(text: str) -> str:
 def serve(app: Any, sock: socket.socket) -> None:
     """Serve until stopped. Addresses are not logged, for a link's token is part of one."""
     settle()
-    threading.Thread(target=_get_ready).start()
+    threading.Thread(target=_get_ready, daemon=True).start()
     config = uvicorn.Config(
         app, log_level="warning", access_log=False, server_header=False, timeout_graceful_shutdown=LONGEST_END_S
     )

@@ -1,9 +1,13 @@
 """Compiled loops: made ready for what comes, the same as they are written, and at work where nothing can be kept."""
 
+import errno
+import importlib.util
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
+from numba.core.errors import TypingError
 
 from app.engine.assess import assess_day
 from app.engine.day import PlannedDay, lay_day
@@ -14,7 +18,7 @@ from app.engine.odds.entries import Moments
 from app.engine.odds.lasting import lasting
 from app.engine.odds.odds import OddsOfDay
 from app.engine.odds.passing import Passing
-from app.engine.odds.ready import get_ready
+from app.engine.ready import get_ready
 from app.household.file import household_from
 from app.household.resolve import resolve
 from tests.benchmarks.odds import LIMITS, everything, household
@@ -62,6 +66,48 @@ def test_without_a_place_to_keep_it() -> None:
     assert compiled(scope["twice"])(21) == 42
 
 
+@pytest.fixture
+def twice(tmp_path: Path) -> Any:
+    """A loop in a file of its own."""
+    file = tmp_path / "loops.py"
+    file.write_text("def twice(figure):\n    return 2 * figure\n")
+    spec = importlib.util.spec_from_file_location("loops", file)
+    assert spec
+    assert spec.loader
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module.twice
+
+
+@pytest.mark.parametrize("suffix", ["nbi", "nbc"])
+@pytest.mark.parametrize("left", [0, 0.5])
+def test_what_a_power_cut_left_of_it_is_made_anew(twice: Any, tmp_path: Path, suffix: str, left: float) -> None:
+    """Half a file, or none of it: it is compiled, and the next start finds a whole one."""
+    assert compiled(twice)(21) == 42
+    (kept,) = tmp_path.rglob(f"*.{suffix}")
+    whole = kept.read_bytes()
+    kept.write_bytes(whole[: int(left * len(whole))])
+
+    again = compiled(twice)
+    assert (again(21), again(4)) == (42, 8)
+    assert not list(tmp_path.rglob("*.nb?"))
+    assert compiled(twice)(21) == 42
+    assert len(kept.read_bytes()) == len(whole)
+
+
+def test_without_room_to_keep_it(twice: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A full disk: it runs all the same, and what is wrong with a call itself is still said."""
+
+    def full(*_: Any) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr("numba.core.caching.IndexDataCacheFile.save", full)
+    run = compiled(twice)
+    assert (run(21), run(2.5)) == (42, 5)
+    with pytest.raises(TypingError):
+        run(None)
+
+
 def light_beside(heavy: int, light: int, on_s: float, off_s: float, allowed_s: float) -> PlannedDay:
     """Heavy loads that pass a level only all together, and light ones that decide nothing."""
     document = household(heavy + light, supply=1.0)
@@ -76,9 +122,7 @@ def light_beside(heavy: int, light: int, on_s: float, off_s: float, allowed_s: f
     inverter = document["supply"]["inverter"]
     inverter |= {"rated_va": 2000 * heavy - 400, "continuous_w": [[25, 2000 * heavy - 400]]}
     inverter["overload"] = [[9000 * heavy, allowed_s]]
-    day = lay_day(resolve(household_from(document)))
-    assess_day(day, None)
-    return day
+    return lay_day(resolve(household_from(document)))
 
 
 def lasting_of(day: PlannedDay) -> tuple[float, float]:
@@ -111,6 +155,6 @@ def test_what_is_not_followed_to_its_end_is_taken_to_last(
     """A heavy load that stays on far longer than is allowed, beside some that change many times a second."""
     monkeypatch.setattr("app.engine.odds.lasting.by_state", lambda _: not interlocked)
     monkeypatch.setattr("app.engine.odds.followed.MOST_EVENTS", 50)
-    per_day, long = lasting_of(light_beside(1, 8, 0.2, 0.2, 60))
+    per_day, long = lasting_of(light_beside(1, 3, 0.06, 0.06, 60))
 
     assert long == pytest.approx(per_day, rel=1e-6)

@@ -1,4 +1,4 @@
-"""Making ready before anybody waits."""
+"""Making ready before anybody waits: what takes long to load is loaded beside the first pages."""
 
 import numpy as np
 
@@ -7,10 +7,14 @@ from app.engine.odds.entries import instants
 
 
 def get_ready() -> None:
-    """Load what is compiled, or compile it where it is not kept yet: a third of a second, or two.
+    """Load what works out the sun, then the odds' loops, which are compiled where they are not kept yet: two seconds.
 
-    Nothing is drawn and nothing is followed, but in arrays of the kinds that come later.
+    One after the other, for while it compiles the compiler has the filters of warnings to itself, and a library that is
+    loaded meanwhile loses what it asked of them. (Python's documentation of `warnings.catch_warnings`.)
     """
+    from pvlib import clearsky, pvsystem  # noqa: F401  # with all that is asked of it elsewhere
+
+    # Nothing is drawn and nothing is followed, but in arrays of the kinds that come later.
     figures, places, random = np.zeros(0), np.zeros(0, dtype=np.intp), np.random.default_rng(0)
     short = places.astype(np.int32)
     instants(places[:, None], places[:, None], figures, places, figures[None], figures[None], figures)
