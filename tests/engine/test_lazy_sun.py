@@ -6,7 +6,7 @@ import textwrap
 from pathlib import Path
 
 HEAVY = ("pvlib", "pandas")
-LARGEST_MB = 400
+LARGEST_MB = 450
 
 ASSESSED = """
 from app.engine.assess import assess
