@@ -22,7 +22,7 @@ DIMENSIONLESS = {
     "cut_share", "turbidity", "air_mass", "pressure_share", "sine",
     "latitude", "longitude", "power_factor", "losses", "sharing", "reserve", "wanted_margin", "cloud_oktas",
     "start_state_of_charge", "state_of_charge", "end_state_of_charge",
-    "temperature_coefficient", "share", "weight", "cos_phi", "factor",
+    "temperature_coefficient", "share", "matters", "weight", "cos_phi", "factor",
     "fraction", "spread", "charge", "charge_factor", "held_from", "curved_from", "peukert", "pessimistic", "points",
     "taken", "back", "counted", "leaves", "rate", "flow", "part", "by_load", "by_plan", "left",
 }  # fmt: skip
