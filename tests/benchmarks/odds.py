@@ -171,11 +171,15 @@ class Simulation:
             for name, one, (_, allowed_s) in zip(names, passed, levels.overload, strict=True)
         ]
         whole = {name: self._per_day(ticks, places) for name, places in hit.items()}
+        up_to = {name: starts.copy() for name, starts in whole.items()}
         for name, one, allowed_s in [*stores, ("lasting battery_continuous", bank, levels.peak_s)]:
             begin, end, ends = self._excursions(ticks, length, one)
             long = ends - ticks.ravel()[begin] > allowed_s * TICKS
             found[name] = self._per_day(ticks, begin[long])
-            whole["battery_peak" if "battery" in name else "inverter_overload"] += found[name]
+            limit = "battery_peak" if "battery" in name else "inverter_overload"
+            found[f"way {limit} {name}"] = up_to[limit] + self._per_day(ticks, begin)
+            up_to[limit] = up_to[limit] + found[name]
+            whole[limit] += found[name]
             if name == stores[0][0]:
                 for limit, own in (("inverter_continuous", over_w), ("inverter_apparent", over_va)):
                     late = self._last(ticks + length, own, begin[long], end[long]) - ticks.ravel()[begin[long]]
@@ -227,6 +231,10 @@ def simulated(document: dict[str, Any], levels: Levels, days: int = DAYS) -> dic
     for name in parts[0]:
         values = np.concatenate([part[name] for part in parts])
         found[name] = float(values.mean()), float(values.std() / np.sqrt(len(values)))
+    # Broken in some way, or as often as a level comes to be passed under which all other ways lie: what is least.
+    for way in [name for name in found if name.startswith("way ")]:
+        limit = f"broken {way.split()[1]}"
+        found[limit] = min(found[limit], found.pop(way))
     return found
 
 

@@ -10,6 +10,9 @@ LONGEST_PAGE_MS = 30_000  # the first page that needs the sun loads what works i
 TWO_FRAMES = """() => new Promise((done) =>
   requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(done, 50))))"""
 
+# The day's page knows itself what it has sent and what waits for that.
+NOTHING_WAITS = "() => typeof onItsWay === 'undefined' || (!onItsWay.size && !waiting.size)"
+
 
 def search_nothing(page: Page) -> None:
     """No way out of a red plan is looked for: that takes seconds after each change, and is not what a test is about."""
@@ -30,12 +33,13 @@ class Sent:
     def settle(self) -> None:
         """Wait until every command is answered, the answer is shown, and none came after it."""
         end = time.monotonic() + LONGEST_MS / 1000
-        seen = -1
-        while seen != len(self.bodies) or self._ended < seen:
+        seen, is_quiet = -1, False
+        while seen != len(self.bodies) or self._ended < seen or not is_quiet:
             assert time.monotonic() < end, f"{len(self.bodies)} sent, {self._ended} answered"
             seen = len(self.bodies)
             # What an answer sets off is sent, and what it changes is shown, within two frames.
             self._page.evaluate(TWO_FRAMES)
+            is_quiet = self._page.evaluate(NOTHING_WAITS)
 
     def _began(self, request: Request) -> None:
         if request.method == "POST":

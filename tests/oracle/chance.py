@@ -186,6 +186,7 @@ class Watched:
             cluster |= here.any(axis=1)
             until = max(until, end_ms)
         values["broken", self._whole(rule)] += counted + cluster
+        values["breaking starts", rule.name] += counted + cluster
         return hit
 
     @staticmethod

@@ -13,6 +13,7 @@ from tests.oracle.reading import Json
 
 DRAWN = 4096  # moments the product follows for how long a level stays passed: at most so far is it off itself
 ENOUGH = 30  # events in all simulated days, for their spread to be known from them
+STEADY = ("inverter_continuous", "inverter_apparent", "battery_continuous")  # each broken in one way
 RULES = {"inverter_overload": "inverter", "battery_continuous": "bank"}
 
 
@@ -51,6 +52,22 @@ class Comparison:
     def figure(self, *name: Any) -> Figure:
         return self.simulated.get(name, Figure(0.0, 0.0, self.days))
 
+    def broken(self, limit: str, rule: str) -> Figure:
+        """How often a limit is broken: ways added up, or up to a level, and each time this comes to be passed."""
+        added_up = self.figure("broken", limit)
+        if limit in STEADY:
+            return added_up
+        below, found, k = [self.figure("breaking starts", rule)], [added_up], 0
+        while ("begin", rule, k) in self.simulated:
+            found.append(self.together([*below, self.figure("begin", rule, k)]))
+            below.append(self.figure("lasting", rule, k))
+            k += 1
+        return min(found, key=lambda one: one.mean)
+
+    def together(self, figures: list[Figure]) -> Figure:
+        """Their sum, as far off as all of them at once."""
+        return Figure(sum(one.mean for one in figures), sum(one.error for one in figures), self.days)
+
     def all(self) -> Iterator[Compared]:
         odds = self.report["odds"]
         for entry in odds["above"]:
@@ -72,7 +89,8 @@ class Comparison:
                 name = limit["id"]
                 rule = "bank" if name.startswith("battery") else name if name.startswith("leg") else "inverter"
                 if rule not in filled:
-                    yield self.compared(("broken", name), limit["broken_per_day"], 1.0, drawn[rule])
+                    figure = self.broken(name, rule)
+                    yield self.compared(("broken", name), limit["broken_per_day"], 1.0, drawn[rule], figure)
 
     @staticmethod
     def drawn(begins: float, lasting: float) -> float:
@@ -82,9 +100,11 @@ class Comparison:
         share = min(lasting / begins, 1.0)
         return begins * math.sqrt(2 * max(share * (1 - share), 1 / DRAWN) / DRAWN)
 
-    def compared(self, name: Any, product: float, one: float = 1.0, drawn: float = 0.0) -> Compared:
+    def compared(
+        self, name: Any, product: float, one: float = 1.0, drawn: float = 0.0, figure: Figure | None = None
+    ) -> Compared:
         """`one`: how much one event comes to, for where too few were seen to tell their spread."""
-        figure = self.figure(*name)
+        figure = figure or self.figure(*name)
         few = figure.mean * self.days < ENOUGH * one
         spread = math.sqrt(max(product, figure.mean) * one / self.days) if few else 0.0
         rounding = 1e-7 * max(product, figure.mean)

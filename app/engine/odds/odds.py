@@ -6,6 +6,7 @@ of the last one counts where it fills on the mean, or where loads come again bef
 one second are left out, as are orders of more than a day.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
@@ -76,14 +77,22 @@ class _Ruled:
 
     @cached_property
     def broken_per_day(self) -> float:
-        """How often the rule is broken in any way."""
-        top = Passing(self.under, self.rule.of_store(None))
+        """How often the rule is broken in any way.
+
+        What passes a level passes those below it too. So ways of breaking it are added up to some level only, and all
+        that happens above that one counts with each time it comes to be passed, whichever level makes it least.
+        """
         starts = overloading_starts(self.view, self.under)
         planned = overloading_planned_starts(self.view, self.under)
-        found = top.by_load_silently + top.by_plan_silently + top.all_day + sum(one.per_day for one in self.held)
+        below, found = 0.0, math.inf
+        for passing, held in zip(self._passings, self.held, strict=True):
+            found = min(found, below + passing.per_day + planned + sum(starts.values()))
+            below += held.per_day
+        top = Passing(self.under, self.rule.of_store(None))
+        whole = below + top.by_load_silently + top.by_plan_silently + top.all_day
         # A start that is too much and the running draw that passes the top after it are one event.
-        found += max(planned, top.by_plan - top.by_plan_silently)
-        return found + sum(max(rate, top.by_load_alone(load)) for load, rate in starts.items())
+        whole += max(planned, top.by_plan - top.by_plan_silently)
+        return min(found, whole + sum(max(rate, top.by_load_alone(load)) for load, rate in starts.items()))
 
 
 @dataclass(frozen=True, eq=False)
