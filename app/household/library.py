@@ -4,6 +4,7 @@ The entries lie in `typical/`, one file for each group, beside the list of publi
 """
 
 import json
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
@@ -24,6 +25,7 @@ Hazard = Literal["medical_device", "no_volt_release", "not_unattended", "wait_be
 GROUPS = ("kitchen", "cooling", "laundry", "water", "heating", "living", "office", "workshop", "garden", "medical")
 # Between 100 to 127 V and 200 to 240 V, the two voltages of the world's sockets.
 _HIGH_FROM_V = 180
+_COPY = re.compile(r"-\d+$")  # what tells a second one from the first
 
 
 class Publication(Part):
@@ -97,6 +99,17 @@ def entry(entry_id: str) -> Entry:
     Raises KeyError for an id that is not there.
     """
     return _by_id()[entry_id]
+
+
+def begun_as(appliance_id: str) -> Entry | None:
+    """The entry an appliance of a household began as, by its id; None where it began otherwise."""
+    return _by_id().get(_COPY.sub("", appliance_id))
+
+
+def is_vital(appliance_id: str) -> bool:
+    """Whether somebody's health or safety hangs on it: a medical device of the library, or an alarm by its name."""
+    entry = begun_as(appliance_id)
+    return (entry is not None and "medical_device" in entry.cautions) or "alarm" in appliance_id.split("-")
 
 
 def search(text: str, sockets: frozenset[Volts] | None = None) -> tuple[Entry, ...]:

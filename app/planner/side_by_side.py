@@ -160,7 +160,7 @@ def _broken_per_day(reading: LimitReading) -> float | None:
         return reading.broken_per_day
     if reading.verdict_certain == "over":
         return ONCE_A_DAY
-    return None if reading.verdict == "over" else 0.0
+    return None if reading.verdict in ("over", "chance") else 0.0
 
 
 _FIGURES: tuple[tuple[What, Unit, Read], ...] = (

@@ -69,9 +69,13 @@ class AsTapped:
         return self.inspection.assessment.battery is not None
 
     def is_too_much_without(self, may: MaySwitch) -> bool:
-        """The limit that refuses something is passed at that time whether or not it runs."""
+        """The limit that refuses something is passed at that time whether or not it runs.
+
+        For sure, or as the answer itself has it, if everything happens to be on.
+        """
         reading = None if may.limit is None else self.inspection.assessment.limit(may.limit)
-        if reading is None or reading.verdict != "over" or may.at_ms is None:
+        passed = ("over", "chance") if may.answer == "ask" else ("over",)
+        if reading is None or reading.verdict not in passed or may.at_ms is None:
             return False
         return any(one.at(may.at_ms).beyond for one in self.inspection.traces if one.id == may.limit)
 

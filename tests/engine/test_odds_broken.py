@@ -1,12 +1,28 @@
 """How often a limit is broken that one excursion breaks in several ways at once."""
 
+from typing import Any
+
 import pytest
 
 from app.engine.assess import assess
 from app.household.file import household_from
+from app.web.words import how_often
 from tests.oracle.test_oracle_stories import appliance, fold
 
 ON_S = 300
+
+
+def heaters_of(period_s: int, *others: dict[str, Any]) -> dict[str, Any]:
+    """Two heaters that come and go and are too much together, beside others."""
+    heaters = [
+        appliance(name, 2000, 1.0, None, cycle={"on_s": ON_S, "period_s": period_s}) | {"always_on": True}
+        for name in ("a", "b")
+    ]
+    document = fold([*heaters, *others], [])
+    document["supply"]["inverter"] |= {
+        "rated_va": 3000, "continuous_w": [[25, 3000]], "overload": [[3500, 60], [3900, 5]],
+    }  # fmt: skip
+    return document
 
 
 @pytest.mark.parametrize(
@@ -17,16 +33,31 @@ def test_an_excursion_that_is_too_long_above_three_levels_is_one(period_s: int, 
 
     A load comes on once a period, and then the other is on for its share of the time: twice 1/p times 300/p.
     """
-    heaters = [
-        appliance(name, 2000, 1.0, None, cycle={"on_s": ON_S, "period_s": period_s}) | {"always_on": True}
-        for name in ("a", "b")
-    ]
-    document = fold(heaters, [])
-    document["supply"]["inverter"] |= {
-        "rated_va": 3000, "continuous_w": [[25, 3000]], "overload": [[3500, 60], [3900, 5]],
-    }  # fmt: skip
-    reading = assess(household_from(document)).limit("inverter_overload")
+    reading = assess(household_from(heaters_of(period_s))).limit("inverter_overload")
 
     assert reading is not None
     assert reading.broken_per_day == pytest.approx(86_400 * 2 * ON_S / period_s**2, rel=1e-6)
     assert reading.verdict == verdict
+
+
+@pytest.mark.parametrize("name", ["cpap", "cpap-2", "burglar-alarm"])
+def test_no_odds_where_health_hangs_on_it(name: str) -> None:
+    """With a medical device or an alarm on, what could cut out is told, and not how often."""
+    vital = appliance(name, 60, 1.0, None) | {"always_on": True}
+    assessment = assess(household_from(heaters_of(16_000, vital)))
+    reading = assessment.limit("inverter_overload")
+
+    assert reading is not None
+    assert reading.verdict == "chance"
+    assert reading.broken_per_day is None
+    assert how_often(reading).startswith("How often is not told where a medical device or an alarm is on")
+
+
+def test_a_start_that_never_comes_is_not_told_to_come_by_what_stays_on() -> None:
+    """What is always on, in a cycle that never ends, starts no more by itself."""
+    kick: dict[str, Any] = {"va": 20_000, "power_factor": 0.5, "duration_s": 0.4}
+    freezer = appliance("freezer", 150, 0.8, None, cycle={"on_s": 1800, "period_s": 1800}, start=kick)
+    reading = assess(household_from(fold([freezer | {"always_on": True}], []))).limit("inverter_overload")
+
+    assert reading is not None
+    assert how_often(reading) == "Hardly while everything keeps to its cycle."

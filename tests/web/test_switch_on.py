@@ -146,6 +146,14 @@ def test_a_motor_that_was_just_switched_off_is_to_rest(house: House) -> None:
     assert "compressor" not in row(look(house), "Fridge").text
 
 
+def test_what_could_cut_out_without_it_is_not_laid_at_its_door(house: House) -> None:
+    """The shed's compressor may be too much at 15:00 whatever else is on: a laptop is told so."""
+    at(house, "14:50", "2026-05-19")
+    page = look(house, "shed", sun="1")
+
+    assert "could cut out at 15:00, even without it" in row(page, "Laptop").text
+
+
 def test_tapping_twice_is_tapping_once(house: House) -> None:
     """The same form again, the same said by another phone, on of what is always on: an answer, and nothing kept."""
     at(house, "10:12")

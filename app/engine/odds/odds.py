@@ -1,7 +1,7 @@
 """How often a plan's worst case is to be expected: the house, its legs and its bank, if habits are independent.
 
 Loads that cycle are independent of one another, each at a random point of its period. What breaks a limit in
-two ways at once is counted twice, which is the safe side. Excursions are taken one by one; what a store still holds
+two ways at once may be counted twice, which is the safe side. Excursions are taken one by one; what a store still holds
 of the last one counts where it fills on the mean, or where loads come again before it is empty. Starts of two loads in
 one second are left out, as are orders of more than a day.
 """
@@ -28,6 +28,7 @@ from app.engine.odds.watts import ruled_in_watts
 from app.engine.readings import View
 from app.engine.restart import too_much_again
 from app.engine.results import LimitReading
+from app.household import library
 
 ONCE_A_DAY = 1.0
 
@@ -195,8 +196,14 @@ class OddsOfDay:
 
 
 def odds_of(day: PlannedDay, readings: Sequence[LimitReading]) -> OddsOfDay:
-    """The odds of a plan whose limits were judged so in the worst case."""
-    return OddsOfDay(day, frozenset(reading.id for reading in readings if reading.verdict == "chance"))
+    """The odds of a plan whose limits were judged so in the worst case; of none that somebody's health hangs on."""
+    chances = (one for one in readings if one.verdict == "chance" and not carries_a_vital_load(one))
+    return OddsOfDay(day, frozenset(one.id for one in chances))
+
+
+def carries_a_vital_load(reading: LimitReading) -> bool:
+    """Whether a medical device or an alarm is among what draws when a limit is pressed most."""
+    return any(library.is_vital(one.appliance) for one in reading.contributors)
 
 
 def talked_down(reading: LimitReading, odds: OddsOfDay) -> LimitReading:

@@ -1,6 +1,5 @@
 """One appliance in its editor: its own figures, each stage of its programme, and what its figures were before."""
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -159,11 +158,9 @@ def _past(household: Household, past: Past) -> PastFigure:
 
 def _cautions(appliance: Appliance) -> list[str]:
     """What may hurt: of the built-in library's entry it began as, and from what the figures alone can tell."""
-    known = next((one.cautions for one in library.entries() if one.id == _COPY.sub("", appliance.id)), ())
+    entry = library.begun_as(appliance.id)
+    known = entry.cautions if entry else ()
     has_motor = any(stage.start is not None for stage in appliance.stages)
     restarts = has_motor and appliance.restarts == "starts" and not appliance.always_on
     codes = dict.fromkeys((*known, *(("no_volt_release",) if restarts else ())))
     return [words.hazard(one) for one in codes]
-
-
-_COPY = re.compile(r"-\d+$")  # what tells a second one from the first

@@ -2,11 +2,12 @@
 
 import math
 
-from app.engine.odds.odds import ONCE_A_DAY
+from app.engine.odds.odds import ONCE_A_DAY, carries_a_vital_load
 from app.engine.results import LimitReading
 
 INDEPENDENT = "if habits are independent"
 ONLY_LONGER = "only if something stays on for longer than usual, or several such times follow soon on one another"
+NOT_BY_ODDS = "How often is not told where a medical device or an alarm is on: these need a supply that cannot fail."
 RAREST_DAYS = 10_000  # more is not to be told apart
 
 
@@ -18,9 +19,11 @@ def how_often(reading: LimitReading) -> str:
     if reading.cut_share is not None:
         return f"Too much after {of_cuts(reading.cut_share)}, if they come at any hour alike."
     if reading.broken_per_day is None:
-        return ""
+        return NOT_BY_ODDS if reading.verdict == "chance" and carries_a_vital_load(reading) else ""
     if reading.broken_per_day <= 0:
-        return f"Hardly while everything keeps to its cycle: {ONLY_LONGER}."
+        # What stays on for long may be above a level for too long; a start is no longer for that.
+        longer = f": {ONLY_LONGER}" if reading.decided_by_time is not None else ""
+        return f"Hardly while everything keeps to its cycle{longer}."
     return f"About {times(reading.broken_per_day)}, {INDEPENDENT}."
 
 
