@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from app.engine.results import LimitReading
+from app.engine.results import HeatReading, LimitReading
 from app.web import words
 from tests.households import assessed
 from tests.web.conftest import House
@@ -42,8 +42,12 @@ def test_the_exact_figure_stands_behind_it() -> None:
 
 def test_what_no_cycle_ever_does_is_told_so() -> None:
     """A worst pattern may rest on something that stays on for longer than its cycle has it."""
-    assert "only if something stays on for longer than usual, or several such times" in words.how_often(
+    assert "only if something stays on, or off, for longer than usual" in words.how_often(
         replace(CHANCE, broken_per_day=0.0)
+    )
+    above = HeatReading(5800, 90, 60, 0, 90_000, 90, 60_000, 0, 6800, 5800, "VA")
+    assert "only if something stays on for longer than usual, or several such times" in words.how_often(
+        replace(CHANCE, broken_per_day=0.0, heat=above)
     )
     assert words.exactly(replace(CHANCE, broken_per_day=0.0)) == ""
 

@@ -7,6 +7,7 @@ from app.engine.results import LimitReading
 
 INDEPENDENT = "if habits are independent"
 ONLY_LONGER = "only if something stays on for longer than usual, or several such times follow soon on one another"
+ONLY_OTHERWISE = "only if something stays on, or off, for longer than usual"  # what never goes off starts after a cut
 NOT_BY_ODDS = "How often is not told where a medical device or an alarm is on: these need a supply that cannot fail."
 RAREST_DAYS = 10_000  # more is not to be told apart
 
@@ -21,9 +22,8 @@ def how_often(reading: LimitReading) -> str:
     if reading.broken_per_day is None:
         return NOT_BY_ODDS if reading.verdict == "chance" and carries_a_vital_load(reading) else ""
     if reading.broken_per_day <= 0:
-        # What stays on for long may be above a level for too long; a start is no longer for that.
-        longer = f": {ONLY_LONGER}" if reading.decided_by_time is not None else ""
-        return f"Hardly while everything keeps to its cycle{longer}."
+        otherwise = ONLY_OTHERWISE if reading.decided_by_time is None else ONLY_LONGER
+        return f"Hardly while everything keeps to its cycle: {otherwise}."
     return f"About {times(reading.broken_per_day)}, {INDEPENDENT}."
 
 
