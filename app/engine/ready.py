@@ -4,6 +4,7 @@ import numpy as np
 
 from app.engine.odds.by_state import follow_all
 from app.engine.odds.entries import instants
+from app.household import library
 
 
 def get_ready() -> None:
@@ -14,6 +15,7 @@ def get_ready() -> None:
     """
     from pvlib import clearsky, pvsystem  # noqa: F401  # with all that is asked of it elsewhere
 
+    library.entries()  # asked whether somebody's health hangs on what draws
     # Nothing is drawn and nothing is followed, but in arrays of the kinds that come later.
     figures, places, random = np.zeros(0), np.zeros(0, dtype=np.intp), np.random.default_rng(0)
     short = places.astype(np.int32)
