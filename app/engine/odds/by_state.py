@@ -9,9 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from app.engine.kinds import Flags, Floats
+from app.engine.odds.broken import Broken, Lasting
 from app.engine.odds.compiled import compiled
 from app.engine.odds.entries import Entries
 from app.engine.odds.passing import Passing
+from app.engine.odds.tables import on_in
 from app.engine.odds.under import AT_ONCE, UnderRule
 
 MOST_EVENTS = 2000  # of one moment; what goes on after so many is taken to last
@@ -37,7 +39,7 @@ class ByState:
     def __init__(self, passing: Passing) -> None:
         whole, loads = passing.under.whole, passing.under.loads
         assert whole is not None, "by_state was not asked"
-        self._loads, self._some, self._rises = loads, whole.table.loads, whole.rises
+        self._loads, self._table, self._some, self._rises = loads, whole.table, whole.table.loads, whole.rises
         self._stretch, self._width = passing.under.cells.stretch, whole.stairs.width
         self._here = np.full(len(loads.scope.begin_ms), NEVER, dtype=np.int32)
         self._here[whole.cells.stretch] = whole.stairs.of_item
@@ -52,10 +54,10 @@ class ByState:
         self._matters = np.minimum(takes_past * len(self._some) / max(float(takes_past.sum()), RARE), 1.0)
         self._any_of, self._each_of = whole.passed(passing.checks).short, np.stack([one.short for one in each_of])
 
-    def sums(self, entries: Entries, allowed_ms: float, random: np.random.Generator) -> tuple[Floats, Floats]:
-        """As `Followed.sums`, once all are followed."""
+    def follow(self, entries: Entries, allowed_ms: float, random: np.random.Generator) -> Lasting:
+        """Those that last too long, of some that are all followed."""
         loads, some = self._loads, self._some
-        sums, squares = follow_all(
+        weight, own, state, since_ms, stretch, at_ms = follow_all(
             entries.on[some],
             self._stretch[entries.cell],
             entries.at_ms,
@@ -73,7 +75,11 @@ class ByState:
             allowed_ms,
             random,
         )
-        return sums, squares
+        long = np.flatnonzero(weight)
+        on = on_in(loads, self._table, state[long])
+        since_of_all_ms = np.zeros(on.shape)
+        since_of_all_ms[some] = since_ms[long].T
+        return Lasting(own[:, long], Broken(at_ms[long], stretch[long], on, since_of_all_ms, weight[long]))
 
 
 @compiled
@@ -94,8 +100,11 @@ def follow_all(
     rises: bool,
     allowed_ms: float,
     random: np.random.Generator,
-) -> Floats:
-    """Of m moments those that last too long: their weights summed up, and the squares; shape (2, 1 + quantities).
+) -> tuple[Floats, Flags, NDArray[np.intp], Floats, NDArray[np.intp], Floats]:
+    """Which of m moments last too long: what each counts for, and whether each quantity is still passed then.
+
+    Returns weights, shape (m,), nothing where it does not last; flags, shape (quantities, m); and of those that last,
+    when it becomes too long, the state, for how long each load has been so, shape (m, n), the stretch and the instant.
 
     on_at_first: shape (n, m). stretch, begin_ms, weight: of each moment, shape (m,). trigger: which of the n loads
     changed just then; n where none did. on_ms, off_ms: shape (n,). matters: 0 to 1, how much it matters that each load
@@ -103,13 +112,15 @@ def follow_all(
     stair. any_of: from which place on a line is passed, shape (states, stairs); each_of: the same per quantity. rises:
     no load that comes on ends it.
     """
-    loads, quantities = len(on_ms), len(each_of)
-    sums = np.zeros((2, 1 + quantities))
+    loads, quantities, moments = len(on_ms), len(each_of), len(begin_ms)
+    weights, own = np.zeros(moments), np.zeros((quantities, moments), dtype=np.bool_)
+    state, since_ms = np.zeros(moments, dtype=np.intp), np.empty((moments, loads))
+    where, when_ms = np.zeros(moments, dtype=np.intp), np.zeros(moments)
     next_ms, latest_ms, last_ms = np.empty(loads), np.empty(loads), np.empty(quantities)
     held = np.empty(loads, dtype=np.intp)
     likely = np.minimum(allowed_ms / off_ms, 1.0)  # of each that is off, to come on in time
     drawn = np.where(likely < OFTEN, (1 + MORE_OFTEN * matters) * likely, likely)
-    for moment in range(len(begin_ms)):
+    for moment in range(moments):
         at, counts, on = stretch[moment], weight[moment], 0
         now_ms = begin_ms[moment]
         until_ms = now_ms
@@ -129,7 +140,7 @@ def follow_all(
                 counts *= weighs
             next_ms[load] = now_ms + left * lasts_ms
         last_ms[:] = 0
-        for _ in range(MOST_EVENTS):
+        for event in range(MOST_EVENTS):
             place = here[at]
             stair = max(place, 0) // width
             if any_of[on, stair] > place or counts <= 0:
@@ -151,6 +162,11 @@ def follow_all(
                 counts *= stays
                 next_ms[load] = latest_ms[load] - stays * (latest_ms[load] - next_ms[load])
             until_ms = now_ms = then_ms
+            if waiting and (now_ms >= stop_ms or event == MOST_EVENTS - 1):
+                state[moment], where[moment], when_ms[moment] = on, at, now_ms
+                for load in range(loads):
+                    lasts_ms = on_ms[load] if on >> load & 1 else off_ms[load]
+                    since_ms[moment, load] = lasts_ms - (next_ms[load] - now_ms)
             for one in range(quantities):
                 if each_of[one, on, stair] <= place:
                     last_ms[one] = now_ms - begin_ms[moment]
@@ -168,10 +184,7 @@ def follow_all(
             until_ms = np.inf
             last_ms[:] = np.inf
         if until_ms - begin_ms[moment] > allowed_ms:
-            sums[0, 0] += counts
-            sums[1, 0] += counts * counts
+            weights[moment] = counts
             for one in range(quantities):
-                if last_ms[one] > allowed_ms:
-                    sums[0, 1 + one] += counts
-                    sums[1, 1 + one] += counts * counts
-    return sums
+                own[one, moment] = last_ms[one] > allowed_ms
+    return weights, own, state, since_ms, where, when_ms

@@ -13,6 +13,7 @@ from app.engine.odds.compiled import compiled
 from app.engine.odds.many import sampled
 from app.engine.odds.passing import Passing, Steps
 from app.engine.odds.stairs import Stairs
+from app.engine.odds.tables import on_in, states_with
 
 BY_PLAN = -1
 GOLDEN = (5**0.5 - 1) / 2  # its multiples spread evenly, over all of them and over any that follow one another
@@ -47,8 +48,8 @@ class _ByLoad(NamedTuple):
     per_day: Floats
 
 
-class _Stood(NamedTuple):
-    """A block's cells one after the other, place by place of their stairs: their calm parts, and what follows these.
+class Stood(NamedTuple):
+    """Cells one after the other, place by place of their stairs: their calm parts, and what follows these.
 
     order: which cells, shape (cells,). until_ms: how long stand those up to each, shape (2, cells). before_ms: per
     place, those at places before it, shape (2, places + 1). rest_ms: what is not calm of each cell, shape (cells,).
@@ -60,12 +61,13 @@ class _Stood(NamedTuple):
     rest_ms: Floats
 
     @staticmethod
-    def of(stairs: Stairs, calm_ms: Floats, lasts_ms: Floats) -> "_Stood":
+    def of(stairs: Stairs, calm_ms: Floats, lasts_ms: Floats) -> "Stood":
+        """Cells that stand on stairs, calm for so long from their beginning."""
         order, places = np.argsort(stairs.of_item, kind="stable"), len(stairs.height) * stairs.width
         until_ms = np.stack([calm_ms, lasts_ms - calm_ms])[:, order].cumsum(axis=1)
         reached = np.searchsorted(stairs.of_item[order], np.arange(places + 1))
         before_ms = np.concatenate([np.zeros((2, 1)), until_ms], axis=1)[:, reached]
-        return _Stood(order, until_ms, before_ms, lasts_ms - calm_ms)
+        return Stood(order, until_ms, before_ms, lasts_ms - calm_ms)
 
 
 class Moments:
@@ -77,7 +79,7 @@ class Moments:
         self.blocks = [block for block in passing.under.blocks() if block.passed(passing.checks).anywhere]
         grids = [block for block in self.blocks if block.table.gain_per_ms is not None]
         self.crowded = grids
-        self._known: dict[Block, _Stood] = {}
+        self._known: dict[Block, Stood] = {}
 
     @cached_property
     def _by_load(self) -> list[_ByLoad]:
@@ -122,12 +124,11 @@ class Moments:
     def _of_load(self, source: _ByLoad, count: int, random: np.random.Generator) -> Entries:
         block, table = source.block, source.block.table
         place, others = np.divmod(evenly_from(source.per_day, count, random), len(table.weight) // 2)
-        low = others & ((1 << place) - 1)
-        without = (others - low) * 2 + low  # room is made for the load itself
-        with_it = without | (1 << place)
+        with_it = states_with(others, place)
+        without = with_it ^ (1 << place)
         state, before = (with_it, without) if source.comes else (without, with_it)
         cell, at_ms = self._within(block, state, before, random)
-        return Entries(cell, at_ms, self._on(block, state), table.loads[place], np.ones(count))
+        return Entries(cell, at_ms, on_in(self.loads, table, state), table.loads[place], np.ones(count))
 
     def _within(
         self, block: Block, state: NDArray[np.intp], before: NDArray[np.intp], random: np.random.Generator
@@ -137,12 +138,12 @@ class Moments:
         The calm instants come first, so that as many of them are drawn as there are.
         """
         place, stood = block.passed(self.passing.checks).place, self._stood(block)
-        cell, left_ms = instants(place[state], place[before], _spread(len(state), random), *stood)
+        cell, left_ms = instants(place[state], place[before], spread_out(len(state), random), *stood)
         return block.number[cell], block.cells.to_ms[cell] - left_ms
 
-    def _stood(self, block: Block) -> _Stood:
+    def _stood(self, block: Block) -> Stood:
         if block not in self._known:
-            self._known[block] = _Stood.of(block.stairs, calm(block, self.allowed_ms), block.cells.lasts_ms)
+            self._known[block] = Stood.of(block.stairs, calm(block, self.allowed_ms), block.cells.lasts_ms)
         return self._known[block]
 
     def _of_plan(self, steps: Steps, many: NDArray[np.intp], random: np.random.Generator) -> Iterator[Entries]:
@@ -160,7 +161,7 @@ class Moments:
         """Moments at which cells begin: at which of the steps, and the states that they lead to."""
         cell = steps.cell[which]
         by_plan, weight = np.full(len(cell), BY_PLAN), np.ones(len(cell))
-        return Entries(cell, self.cells.from_ms[cell], self._on(steps.block, state), by_plan, weight)
+        return Entries(cell, self.cells.from_ms[cell], on_in(self.loads, steps.block.table, state), by_plan, weight)
 
     def _climbed(
         self, block: Block, stair: int, cells: NDArray[np.intp], random: np.random.Generator
@@ -170,13 +171,8 @@ class Moments:
         order = np.argsort(place.astype(np.min_scalar_type(place.max())), kind="stable")  # small numbers sort quickly
         reached = np.concatenate(([0.0], np.cumsum(block.table.weight[order])))
         low, high = (reached[np.searchsorted(place[order], here[some], side="right")] for some in (cells - 1, cells))
-        drawn = low + _spread(len(cells), random) * (high - low)
+        drawn = low + spread_out(len(cells), random) * (high - low)
         return np.asarray(order[np.minimum(np.searchsorted(reached[1:], drawn, side="right"), len(order) - 1)])
-
-    def _on(self, block: Block, state: NDArray[np.intp]) -> Flags:
-        on = np.zeros((len(self.loads.on_ms), len(state)), dtype=bool)
-        on[block.table.loads] = block.table.on(state)
-        return on
 
     def _of_crowd(self, count: int, per_day: float, random: np.random.Generator) -> Iterator[Entries]:
         """Moments where there are more loads than can be written down.
@@ -214,7 +210,7 @@ def instants(
     """Of m moments, the cell and how much of it is left: from what stands on some places, one after the other.
 
     first, end: from which place on and up to which, on each stair, shape (m, stairs). spread: how far into all of it,
-    as a part, shape (m,). The others: of `_Stood`.
+    as a part, shape (m,). The others: of `Stood`.
     """
     cell, left_ms = np.zeros(len(first), dtype=np.intp), np.zeros(len(first))
     stairs = first.shape[1]
@@ -248,7 +244,7 @@ def calm(block: Block, allowed_ms: float) -> Floats:
     return np.clip(block.less_ms - allowed_ms - block.cells.from_ms, 0.0, block.cells.lasts_ms)
 
 
-def _spread(count: int, random: np.random.Generator) -> Floats:
+def spread_out(count: int, random: np.random.Generator) -> Floats:
     """So many numbers from 0 to 1, any few that follow one another as evenly spread as all of them."""
     steps = random.random() + GOLDEN * np.arange(count)
     return np.asarray(steps - np.floor(steps))

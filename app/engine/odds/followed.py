@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from app.engine.draw import HAIR, Draws
 from app.engine.kinds import Flags, Floats
+from app.engine.odds.broken import Broken, Lasting, together
 from app.engine.odds.entries import BY_PLAN, Entries
 from app.engine.odds.passing import Passing
 
@@ -36,13 +37,15 @@ class Followed:
         which = entries.trigger[just]
         self.next_ms[which, just] = self.latest_ms[which, just]  # it came on, or went off, just now
         self.weight = entries.weight.copy()
+        self.number = np.arange(len(self.now_ms))
         self._look(np.arange(len(self.now_ms)))
         self.settled = np.zeros(len(self.now_ms), dtype=bool)
         self.just_begun = np.ones(len(self.now_ms), dtype=bool)  # a line that sinks may be passed only in a moment
         # Per quantity, how long after the beginning it was last passed.
         self.last_ms = {check.quantity: np.zeros(len(self.now_ms)) for check in self.checks}
-        self._long: list[Floats] = []
-        self._own: dict[int, list[Flags]] = {quantity: [] for quantity in self.last_ms}
+        self.noted = np.zeros(len(self.now_ms), dtype=bool)  # once it has been so for too long
+        self._notes: list[tuple[NDArray[np.intp], Broken]] = []
+        self._long: list[tuple[NDArray[np.intp], Floats, Flags]] = []
 
     def _changes(self, on: Flags, now_ms: Floats, stretch: NDArray[np.intp]) -> tuple[Floats, Floats]:
         """When each load changes next, at random, and when at the latest; never where it does not stand."""
@@ -92,7 +95,9 @@ class Followed:
                     return
         for last in self.last_ms.values():
             last[:] = np.inf
-        self._count((~self.settled).nonzero()[0])
+        left = (~self.settled).nonzero()[0]
+        self._note(left[~self.noted[left]])
+        self._count(left)
 
     def _go_on(self) -> None:
         """Follow them to their next event each."""
@@ -113,8 +118,9 @@ class Followed:
         over |= self.weight <= 0
         at_an_edge = edge_ms <= then_ms
         over |= at_an_edge & (self.stretch >= len(self.loads.scope.begin_ms) - 1)
-        self._settle(over, until_ms)
         self.now_ms = then_ms
+        self._note(((until_ms - self.begin_ms > self.allowed_ms) & ~(self.noted | self.settled)).nonzero()[0])
+        self._settle(over, until_ms)
         # No two loads change in one instant, for each is at a random point of its own.
         self._change((free_ms <= np.where(self.settled, -np.inf, then_ms)).ravel().nonzero()[0])
         self._move_on((at_an_edge & ~self.settled).nonzero()[0])
@@ -140,25 +146,34 @@ class Followed:
             passed |= self.under.quantities[check.quantity](draws) > check.line.at(self.now_ms) * (1 + HAIR)
         return passed
 
+    def _note(self, some: NDArray[np.intp]) -> None:
+        """Some have lasted too long just now: note what each load has been doing."""
+        if not len(some):
+            return
+        on, now_ms = self.on[:, some], self.now_ms[some]
+        lasts_ms = np.where(on, self.loads.on_ms[:, None], self.loads.off_ms[:, None])
+        since_ms = lasts_ms - (self.next_ms[:, some] - now_ms)
+        self._notes.append((self.number[some], Broken(now_ms, self.stretch[some], on, since_ms, self.weight[some])))
+        self.noted[some] = True
+
     def _count(self, long: NDArray[np.intp]) -> None:
         """Some lasted too long."""
-        if not len(long):
-            return
-        self._long.append(self.weight[long])
-        for quantity, last in self.last_ms.items():
-            self._own[quantity].append(last[long] > self.allowed_ms)
+        if len(long):
+            own = np.stack([self.last_ms[one][long] > self.allowed_ms for one in sorted(self.last_ms)])
+            self._long.append((self.number[long], self.weight[long], own))
 
-    def sums(self) -> tuple[Floats, Floats]:
-        """Of those that lasted too long, the weights summed up, and their squares; shape (1 + quantities,) each.
-
-        First of all of them, then of those with each quantity still passed, in order.
-        """
+    @property
+    def lasting(self) -> Lasting:
+        """Those that lasted too long, with each quantity still passed, in order."""
         if not self._long:
-            return np.zeros(1 + len(self._own)), np.zeros(1 + len(self._own))
-        weight = np.concatenate(self._long)
-        own = [np.concatenate(self._own[quantity]) for quantity in sorted(self._own)]
-        among = np.stack([np.ones(len(weight), dtype=bool), *own])
-        return among @ weight, among @ (weight * weight)
+            loads, nothing = len(self.loads.on_ms), np.zeros(0)
+            empty = Broken(nothing, NONE, np.zeros((loads, 0), dtype=bool), np.zeros((loads, 0)), nothing)
+            return Lasting(np.zeros((len(self.last_ms), 0), dtype=bool), empty)
+        number, weight, own = (np.concatenate(column, axis=-1) for column in zip(*self._long, strict=True))
+        noted = np.concatenate([one for one, _ in self._notes])
+        order = np.argsort(noted)
+        some = order[np.searchsorted(noted, number, sorter=order)]
+        return Lasting(own, together([one for _, one in self._notes]).of(some)._replace(weight=weight))
 
     # -- what would end it ----------------------------------------------------------------------------------
 
@@ -267,7 +282,7 @@ class Followed:
         self.begin_ms, self.now_ms, self.stretch = self.begin_ms[kept], self.now_ms[kept], self.stretch[kept]
         self.on = self.on.take(kept, axis=1)
         self.next_ms, self.latest_ms = self.next_ms.take(kept, axis=1), self.latest_ms.take(kept, axis=1)
-        self.weight = self.weight[kept]
+        self.weight, self.number, self.noted = self.weight[kept], self.number[kept], self.noted[kept]
         self.last_ms = {quantity: last[kept] for quantity, last in self.last_ms.items()}
         self.settled, self.just_begun = self.settled[kept], self.just_begun[kept]
         self.figures = self.figures[:, kept]

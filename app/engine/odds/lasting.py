@@ -10,7 +10,7 @@ from functools import partial
 
 import numpy as np
 
-from app.engine.kinds import Floats
+from app.engine.odds.broken import Broken, Lasting, together
 from app.engine.odds.by_state import ByState, by_state
 from app.engine.odds.entries import Entries, Moments
 from app.engine.odds.followed import Followed
@@ -31,10 +31,14 @@ RARE = 1e-6  # passings a day of which it does not matter how long they last
 
 @dataclass(frozen=True, slots=True)
 class Lasted:
-    """How often a level stays passed for longer than is allowed, per day; own: with each quantity still passing it."""
+    """How often a level stays passed for longer than is allowed, per day; own: with each quantity still passing it.
+
+    moments: at which it has, as they were drawn; None where none were.
+    """
 
     per_day: float
     own: dict[int, float]
+    moments: Broken | None = None
 
 
 def lasting(passing: Passing, allowed_s: float) -> Lasted:
@@ -56,30 +60,30 @@ def lasting(passing: Passing, allowed_s: float) -> Lasted:
     most_sure, most_fine = MOST_SURE, MOST_FINE
     if moments.crowded:
         count, most_sure, most_fine = FIRST_IN_A_CROWD, MOST_IN_A_CROWD, 0
-    sums_of = ByState(passing).sums if by_state(passing.under) else partial(_side_by_side, passing)
-    followed = 0
+    follow = ByState(passing).follow if by_state(passing.under) else partial(_side_by_side, passing)
+    followed, long = 0, list[Broken]()
     sums, squares = np.zeros(1 + len(quantities)), np.zeros(1 + len(quantities))
     while count > 0:
         entries = moments.drawn(count, random)
         if entries is None:
             return Lasted(passing.per_day, dict.fromkeys(quantities, passing.per_day))  # the safe side
         for part in entries.parts(AT_HAND):
-            more = sums_of(part, allowed_ms, random)
+            lasting = follow(part, allowed_ms, random)
+            more = lasting.sums()
             sums, squares = sums + more[0], squares + more[1]
+            long.append(lasting.broken)
         followed += len(entries.cell)
         wanted = [_wanted(passing.per_day, followed, *pair) for pair in zip(sums, squares, strict=True)]
         enough = max(max(min(sure, most_sure), min(fine, most_fine)) for sure, fine in wanted)
         count = min(enough - followed, AT_ONCE)
     figures = (passing.per_day / followed * sums).tolist()
-    return Lasted(figures[0], dict(zip(quantities, figures[1:], strict=True)))
+    return Lasted(figures[0], dict(zip(quantities, figures[1:], strict=True)), together(long))
 
 
-def _side_by_side(
-    passing: Passing, entries: Entries, allowed_ms: float, random: np.random.Generator
-) -> tuple[Floats, Floats]:
+def _side_by_side(passing: Passing, entries: Entries, allowed_ms: float, random: np.random.Generator) -> Lasting:
     followed = Followed(passing, entries, allowed_ms, random)
     followed.run()
-    return followed.sums()
+    return followed.lasting
 
 
 def _wanted(per_day: float, followed: int, weight: float, spread: float) -> tuple[int, int]:

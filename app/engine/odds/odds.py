@@ -6,7 +6,6 @@ of the last one counts where it fills on the mean, or where loads come again bef
 one second are left out, as are orders of more than a day.
 """
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
@@ -21,8 +20,10 @@ from app.engine.odds.filling import filled
 from app.engine.odds.lasting import Lasted, lasting
 from app.engine.odds.loads import Loads, loads_of
 from app.engine.odds.passing import Passing
-from app.engine.odds.starting import overloading_planned_starts, overloading_starts
+from app.engine.odds.started import Starts
+from app.engine.odds.starting import overloading_starts
 from app.engine.odds.stores import by_stores
+from app.engine.odds.trips import trips_per_day
 from app.engine.odds.under import UnderRule
 from app.engine.odds.watts import ruled_in_watts
 from app.engine.readings import View
@@ -78,22 +79,12 @@ class _Ruled:
 
     @cached_property
     def broken_per_day(self) -> float:
-        """How often the rule is broken in any way.
+        """How often the rule is broken in any way; what breaks it in several at once counts once.
 
-        What passes a level passes those below it too. So ways of breaking it are added up to some level only, and all
-        that happens above that one counts with each time it comes to be passed, whichever level makes it least.
+        What is only filled by passings that follow on one another is added up store by store.
         """
-        starts = overloading_starts(self.view, self.under)
-        planned = overloading_planned_starts(self.view, self.under)
-        below, found = 0.0, math.inf
-        for passing, held in zip(self._passings, self.held, strict=True):
-            found = min(found, below + passing.per_day + planned + sum(starts.values()))
-            below += held.per_day
-        top = Passing(self.under, self.rule.of_store(None))
-        whole = below + top.by_load_silently + top.by_plan_silently + top.all_day
-        # A start that is too much and the running draw that passes the top after it are one event.
-        whole += max(planned, top.by_plan - top.by_plan_silently)
-        return min(found, whole + sum(max(rate, top.by_load_alone(load)) for load, rate in starts.items()))
+        starts, top = Starts(self.view, self.under), Passing(self.under, self.rule.of_store(None))
+        return trips_per_day(starts, top, self.lasted) + sum(more.per_day for more in self.filled)
 
 
 @dataclass(frozen=True, eq=False)

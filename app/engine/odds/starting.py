@@ -1,6 +1,6 @@
 """Starts that are too much: of loads that come on by themselves, and planned ones with whatever is on then."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,7 +11,7 @@ from app.engine.kinds import Flags, Floats
 from app.engine.odds.block import each_of, every_sum, figures_of, first_passed
 from app.engine.odds.stairs import Stairs, stairs_of
 from app.engine.odds.tables import beside_start, table_of
-from app.engine.odds.under import UnderRule
+from app.engine.odds.under import TooMuch, UnderRule
 from app.engine.readings import View
 from app.engine.starts import Unscheduled, lowest
 
@@ -25,9 +25,18 @@ def too_much_for(rule: Rule, seconds: float) -> list[Check]:
 
 def overloading_starts(view: View, under: UnderRule, *, top_alone: bool = False) -> dict[int, float]:
     """Starts per day, by load, whose total breaks a rule; top_alone: whose total passes its top level."""
-    found: dict[tuple[int, int], float] = {}
+    of_load: dict[int, float] = {}
+    for start, per_day in each_overloading_start(view, under, top_alone=top_alone).items():
+        load = int(under.loads.of_piece[start.place])
+        of_load[load] = of_load.get(load, 0.0) + per_day
+    return of_load
+
+
+def each_overloading_start(view: View, under: UnderRule, *, top_alone: bool = False) -> dict[Unscheduled, float]:
+    """The same start by start; of parts of a load that come on together, the one that is too much most often."""
+    found: dict[tuple[int, int], tuple[Unscheduled, float]] = {}
     unknown: dict[tuple[bytes, tuple[Check, ...]], list[Unscheduled]] = {}
-    wanted = list[tuple[tuple[int, int], tuple[int, tuple[Check, ...]]]]()
+    wanted = list[tuple[tuple[int, int], Unscheduled, tuple[int, tuple[Check, ...]]]]()
     for start in view.unscheduled:
         load = int(under.loads.of_piece[start.place])
         if under.loads.off_ms[load] <= 0:
@@ -35,28 +44,27 @@ def overloading_starts(view: View, under: UnderRule, *, top_alone: bool = False)
         checks = tuple(under.rule.of_store(None) if top_alone else too_much_for(under.rule, start.duration_s))
         asked = (start.place, checks)
         begin_ms = int(under.loads.scope.cyclers.begin_ms[start.place])
-        wanted.append(((load, begin_ms), asked))
+        wanted.append(((load, begin_ms), start, asked))
         if asked not in under.starts_known:
             unknown.setdefault((start.stretch.tobytes(), checks), []).append(start)
     for (_, checks), starts in unknown.items():
-        for start, ms in zip(starts, _too_much_ms(under, starts, checks), strict=True):
-            load = under.loads.of_piece[start.place]
-            under.starts_known[start.place, checks] = ms / float(under.loads.on_ms[load] + under.loads.off_ms[load])
-    for moment, asked in wanted:  # parts of a load that come on together are one start
-        found[moment] = max(found.get(moment, 0.0), under.starts_known[asked])
-    of_load: dict[int, float] = {}
-    for (load, _), per_day in found.items():
-        of_load[load] = of_load.get(load, 0.0) + per_day
-    return of_load
+        for start, where in zip(starts, _too_much(under, starts, checks), strict=True):
+            under.starts_known[start.place, checks] = where
+    for moment, start, asked in wanted:
+        period_ms = float((under.loads.on_ms + under.loads.off_ms)[moment[0]])
+        per_day = sum(float(one.held_ms.sum()) for one in under.starts_known[asked]) / period_ms
+        if moment not in found or found[moment][1] < per_day:
+            found[moment] = start, per_day
+    return dict(found.values())
 
 
-def _too_much_ms(under: UnderRule, starts: list[Unscheduled], checks: Sequence[Check]) -> list[float]:
-    """How long a day, as expected, each of some starts that may be in the same stretches would be too much."""
+def _too_much(under: UnderRule, starts: list[Unscheduled], checks: Sequence[Check]) -> list[list[TooMuch]]:
+    """Where each of some starts that may be in the same stretches would be too much."""
     hot = [_hot(under, start, checks) for start in starts]
     if not (under.rises and under.flat):
-        return [_slowly_ms(under, start, checks, start.stretch[one]) for start, one in zip(starts, hot, strict=True)]
+        return [list(_slowly(under, start, checks, start.stretch[one])) for start, one in zip(starts, hot, strict=True)]
     some = [number for number, one in enumerate(hot) if one.any()]
-    found = np.zeros(len(starts))
+    found: list[list[TooMuch]] = [[] for _ in starts]
     for group, stairs in _groups(under, starts[0].stretch) if some else []:
         table = table_of(under.loads, int(group[0]))
         size = max(AT_A_TIME // (len(table.weight) * len(stairs.height)), 1)
@@ -66,10 +74,9 @@ def _too_much_ms(under: UnderRule, starts: list[Unscheduled], checks: Sequence[C
             draws = Draws(*map(np.concatenate, zip(*(each_of(draws) for _, draws in states), strict=True)))
             held_ms = _held_ms(under, draws, checks, group, stairs)
             ends = np.cumsum([len(weight) for weight, _ in states])
-            found[part] += [
-                float(weight @ ms) for (weight, _), ms in zip(states, np.split(held_ms, ends[:-1]), strict=True)
-            ]
-    return list(found.tolist())
+            for number, (weight, _), ms in zip(part, states, np.split(held_ms, ends[:-1]), strict=True):
+                found[number].append(TooMuch(group, stairs, weight * ms))
+    return found
 
 
 def _hot(under: UnderRule, start: Unscheduled, checks: Sequence[Check]) -> Flags:
@@ -85,19 +92,20 @@ def _hot(under: UnderRule, start: Unscheduled, checks: Sequence[Check]) -> Flags
     return np.asarray(hot & today)
 
 
-def _slowly_ms(under: UnderRule, start: Unscheduled, checks: Sequence[Check], stretches: NDArray[np.intp]) -> float:
-    """How long one start would be too much in some stretches, each state with each of them."""
-    found = 0.0
+def _slowly(
+    under: UnderRule, start: Unscheduled, checks: Sequence[Check], stretches: NDArray[np.intp]
+) -> Iterator[TooMuch]:
+    """Where one start would be too much among some stretches, each state with each of them."""
     for group, _ in _groups(under, stretches):
         weight, draws = beside_start(under.loads, table_of(under.loads, int(group[0])), int(group[0]), start.place)
-        held_ms, size = _stand_ms(under, group), max(AT_A_TIME // len(weight), 1)
+        held_ms, size = stand_ms(under, group), max(AT_A_TIME // len(weight), 1)
         for first in range(0, len(group), size):
             part = slice(first, first + size)
-            found += float(held_ms[part] @ _likely_too_much(under, weight, draws, checks, group[part]))
-    return found
+            likely = weight @ too_much(under, draws, checks, group[part])
+            yield TooMuch(group[part], None, held_ms[part] * likely)
 
 
-def _stand_ms(under: UnderRule, stretches: NDArray[np.intp]) -> Floats:
+def stand_ms(under: UnderRule, stretches: NDArray[np.intp]) -> Floats:
     """How long stretches are, up to the end of the day."""
     return np.diff(np.minimum(under.loads.scope.t_ms, under.day_ms))[stretches]
 
@@ -113,25 +121,34 @@ def _groups(under: UnderRule, stretches: NDArray[np.intp]) -> list[tuple[NDArray
     return under.started[asked]
 
 
-def _held_ms(
+def places_from(
     under: UnderRule, draws: Draws, checks: Sequence[Check], stretches: NDArray[np.intp], stairs: Stairs
-) -> Floats:
-    """Per state, how long a day one of some lines, which do not move, is passed with it; as `block.Passed` has it."""
+) -> NDArray[np.intp]:
+    """Per state, from which place on each stair one of some lines, which do not move, is passed with it.
+
+    Shape (states, stairs); as `block.Passed` has it.
+    """
     certain = under.loads.scope.certain_started.take(stretches)
     first = np.full((len(draws.p_w), len(stairs.height)), stairs.width)
     for check in checks:
         limit = np.full(len(stretches), check.line.value[0] * (1 + HAIR))
         steps = first_passed(draws, certain, stairs, under.quantities[check.quantity], [limit])
         first = np.minimum(first, steps[0])
-    lasts_ms = np.bincount(stairs.of_item, _stand_ms(under, stretches), minlength=len(stairs.height) * stairs.width)
-    from_here_ms = lasts_ms.reshape(-1, stairs.width)[:, ::-1].cumsum(axis=1)[:, ::-1]
-    return np.asarray(from_here_ms.ravel()[first + stairs.first].sum(axis=1))
+    return np.asarray(first + stairs.first)
 
 
-def _likely_too_much(
-    under: UnderRule, weight: Floats, draws: Draws, checks: Sequence[Check], stretches: NDArray[np.intp]
+def _held_ms(
+    under: UnderRule, draws: Draws, checks: Sequence[Check], stretches: NDArray[np.intp], stairs: Stairs
 ) -> Floats:
-    """How likely some line is passed in stretches, with those states on top of what is certain; shape (stretches,)."""
+    """Per state, how long a day one of some lines is passed with it."""
+    places = places_from(under, draws, checks, stretches, stairs)
+    lasts_ms = np.bincount(stairs.of_item, stand_ms(under, stretches), minlength=len(stairs.height) * stairs.width)
+    from_here_ms = lasts_ms.reshape(-1, stairs.width)[:, ::-1].cumsum(axis=1)[:, ::-1]
+    return np.asarray(from_here_ms.ravel()[places].sum(axis=1))
+
+
+def too_much(under: UnderRule, draws: Draws, checks: Sequence[Check], stretches: NDArray[np.intp]) -> Floats:
+    """For which part of stretches some line is passed, with states on top of what is certain; (states, stretches)."""
     scope, day_ms = under.loads.scope, under.day_ms
     edges_ms = [np.minimum(scope.t_ms[stretches + more], day_ms) for more in (0, 1)]
     sums = every_sum(draws, scope.certain_started.take(stretches))
@@ -139,14 +156,17 @@ def _likely_too_much(
     for check in checks:
         begin, end = (check.line.at(edge_ms) for edge_ms in edges_ms)
         part = np.maximum(part, part_above(under.quantities[check.quantity](sums), begin, end))
-    return np.asarray(weight @ part)
+    return part
 
 
-def overloading_planned_starts(view: View, under: UnderRule) -> float:
-    """Planned starts, per day, that break a rule with whatever happens to be on; starts that overlap are one."""
+def overloading_planned_starts(view: View, under: UnderRule) -> dict[tuple[int, ...], float]:
+    """Planned starts that may break a rule, and how often they do with whatever happens to be on.
+
+    Starts that overlap are one; each by its places among those of the view.
+    """
     starts, scope = view.scheduled, under.loads.scope
     if not len(starts) or not len(under.loads.on_ms):
-        return 0.0
+        return {}
     lines = {check: lowest(check.line.at(scope.t_ms)) for check in under.rule.checks}
     worst = under.used(scope.worst_started)
     risky = [
@@ -157,24 +177,32 @@ def overloading_planned_starts(view: View, under: UnderRule) -> float:
             for check, line in lines.items()
         )
     ]
-    found, together = 0.0, list[int]()
+    found, together = dict[tuple[int, ...], float](), list[int]()
     for place in risky:
         if together and starts.begin_ms[place] >= max(starts.end_ms[one] for one in together):
-            found += _likely(view, under, together)
+            found[tuple(together)] = _likely(view, under, together)
             together = []
         together.append(place)
-    return found + (_likely(view, under, together) if together else 0.0)
+    return found | ({tuple(together): _likely(view, under, together)} if together else {})
 
 
-def _likely(view: View, under: UnderRule, places: list[int]) -> float:
-    """How likely it is that one of some starts that overlap breaks the rule; loads stay as they are meanwhile."""
+def _likely(view: View, under: UnderRule, places: Sequence[int]) -> float:
+    """How likely it is that one of some starts that overlap breaks the rule."""
+    table = table_of(under.loads, int(view.scheduled.first[places[0]]))
+    return float(table.weight[broken_by(view, under, places, table.draws)].sum())
+
+
+def broken_by(view: View, under: UnderRule, places: Sequence[int], draws: Draws) -> Flags:
+    """Whether one of some starts that overlap breaks the rule with each of some draws, which stay as they are.
+
+    draws: on top of what is certain, shape (n,).
+    """
     starts, scope = view.scheduled, under.loads.scope
     first, last = min(starts.first[place] for place in places), max(starts.last[place] for place in places)
-    table = table_of(under.loads, int(first))
     stretches: NDArray[np.intp] = np.arange(first, last)
-    use = under.used(scope.certain_started.take(stretches).with_each(table.draws))
+    use = under.used(scope.certain_started.take(stretches).with_each(draws))
     seconds = np.diff(scope.t_ms)[stretches] / 1000
-    broken = np.zeros(len(table.weight), dtype=bool)
+    broken = np.zeros(len(draws.p_w), dtype=bool)
     for place in places:
         within = (stretches >= starts.first[place]) & (stretches < starts.last[place])
         for check in under.rule.checks:
@@ -182,4 +210,4 @@ def _likely(view: View, under: UnderRule, places: list[int]) -> float:
             line = lowest(check.line.at(scope.t_ms))[stretches]
             above = exceeds(use[check.quantity], line[:, None]) & within[:, None]
             broken |= seconds @ above > allowed_s * (1 + HAIR)
-    return float(table.weight[broken].sum())
+    return broken

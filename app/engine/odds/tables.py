@@ -74,8 +74,7 @@ def beside_start(loads: Loads, table: Table, stretch: int, piece: int) -> tuple[
     Returns how likely each state of the others is, and its draws.
     """
     scope, load = loads.scope, int(loads.of_piece[piece])
-    places = scope.cyclers.starting_with(piece)
-    more = _sum(scope.cyclers.starts(places) - scope.cyclers.draws.take(places))
+    places, more = scope.cyclers.starting_with(piece), more_as_it_starts(loads, piece)
     if table.gain_per_ms is not None:
         weight, draws = _others(loads, stretch, load)
         along = Draws(*loads.each[:, load, stretch])
@@ -91,6 +90,27 @@ def beside_start(loads: Loads, table: Table, stretch: int, piece: int) -> tuple[
     return weight / loads.share[load], Draws(*figures) + more
 
 
+def more_as_it_starts(loads: Loads, piece: int) -> Draws:
+    """What a piece draws more as it starts, and what starts with it, than when they run; shape (1,)."""
+    cyclers = loads.scope.cyclers
+    places = cyclers.starting_with(piece)
+    more = cyclers.starts(places) - cyclers.draws.take(places)
+    return Draws(*(one.sum(keepdims=True) for one in (more.p_w, more.q_var, more.d_va, more.spread_w2)))
+
+
+def states_with(others: NDArray[np.intp], place: int | NDArray[np.intp]) -> NDArray[np.intp]:
+    """States of all loads, from those of all but one, which is on; place: which of the table's loads it is."""
+    low = others & ((1 << place) - 1)
+    return np.asarray((others - low) * 2 + low | (1 << place))
+
+
+def on_in(loads: Loads, table: Table, states: NDArray[np.intp]) -> Flags:
+    """Which of all loads are on in states of a table, shape (loads, m): those that never go off as well."""
+    on = np.repeat((loads.off_ms <= 0)[:, None], len(states), axis=1)
+    on[table.loads] = table.on(states)
+    return on
+
+
 def _there(loads: Loads, stretch: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
     """The loads that come and go in a stretch, and those that are always on."""
     stand, comes = loads.stand[:, stretch], loads.off_ms > 0
@@ -100,11 +120,6 @@ def _there(loads: Loads, stretch: int) -> tuple[NDArray[np.intp], NDArray[np.int
 def _column(draws: Draws) -> Draws:
     """One draw, to be added to many."""
     return Draws(*(np.asarray(one).reshape(1) for one in (draws.p_w, draws.q_var, draws.d_va, draws.spread_w2)))
-
-
-def _sum(draws: Draws) -> Draws:
-    """All of them as one, to be added to many."""
-    return Draws(*(one.sum(keepdims=True) for one in (draws.p_w, draws.q_var, draws.d_va, draws.spread_w2)))
 
 
 def _weight(share: Floats) -> Floats:

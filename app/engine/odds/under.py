@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,12 +23,24 @@ AT_ONCE = 1 << 20  # states times stairs in a block
 KEPT = 1 << 21  # no more of them than this are kept for those who ask again
 
 
+class TooMuch(NamedTuple):
+    """Where a start would pass some lines, in stretches of one kind.
+
+    held_ms: for how long a day, as expected. stairs: of what is certain in them; `held_ms` is per state of the other
+    loads then, else (None) per stretch.
+    """
+
+    stretches: NDArray[np.intp]
+    stairs: Stairs | None
+    held_ms: Floats
+
+
 @dataclass(frozen=True, eq=False)
 class UnderRule:
     """The loads of a scope under a rule over a day.
 
     quantities: what each quantity of the rule makes of draws. starts_ms: when starts begin that are planned.
-    starts_known: how often a day the start of a cycler passes some lines, as far as it was asked. started: what is
+    starts_known: for how long the start of a cycler would pass some lines, as far as it was asked. started: what is
     certain with planned starts, as stairs, kind by kind of the stretches that were asked for.
     """
 
@@ -36,7 +49,7 @@ class UnderRule:
     quantities: Sequence[OneQuantity]
     starts_ms: Instants
     day_ms: float
-    starts_known: dict[tuple[int, tuple[Check, ...]], float] = field(default_factory=dict)
+    starts_known: dict[tuple[int, tuple[Check, ...]], list[TooMuch]] = field(default_factory=dict)
     started: dict[bytes, list[tuple[NDArray[np.intp], Stairs]]] = field(default_factory=dict)
 
     @cached_property

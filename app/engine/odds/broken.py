@@ -1,0 +1,51 @@
+"""Moments at which a rule comes to be broken, with what each load has been doing."""
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from app.engine.kinds import Flags, Floats
+from app.engine.odds.loads import Loads
+
+
+class Broken(NamedTuple):
+    """Moments at which a rule comes to be broken, shape (m,) each.
+
+    at_ms, stretch: when. on, since_ms: which loads are on then, and for how long each has been as it is, shape
+    (loads, m). weight: what each counts for.
+    """
+
+    at_ms: Floats
+    stretch: NDArray[np.intp]
+    on: Flags
+    since_ms: Floats
+    weight: Floats
+
+    def of(self, some: NDArray[np.intp]) -> "Broken":
+        """Some of them."""
+        at_ms, stretch, weight = self.at_ms[some], self.stretch[some], self.weight[some]
+        return Broken(at_ms, stretch, self.on[:, some], self.since_ms[:, some], weight)
+
+
+def since_at_random(loads: Loads, on: Flags, random: np.random.Generator) -> Floats:
+    """For how long each load has been as it is, at a random point of its period; shape of `on`."""
+    return np.asarray(np.where(on, loads.on_ms[:, None], loads.off_ms[:, None]) * random.random(on.shape))
+
+
+def together(parts: Sequence[Broken]) -> Broken:
+    """All of them, part after part; there is at least one."""
+    return Broken(*(np.concatenate(column, axis=-1) for column in zip(*parts, strict=True)))
+
+
+class Lasting(NamedTuple):
+    """Moments at which a level has been passed for too long. own: by which quantities still, shape (quantities, m)."""
+
+    own: Flags
+    broken: Broken
+
+    def sums(self) -> tuple[Floats, Floats]:
+        """Their weights summed up, and their squares; of all, then of those with each quantity still passed."""
+        among = np.concatenate([np.ones((1, self.own.shape[1]), dtype=bool), self.own])
+        return among @ self.broken.weight, among @ self.broken.weight**2

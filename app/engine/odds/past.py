@@ -1,0 +1,180 @@
+"""What went before a moment: the loads walked back, change by change, for as long as a level may be passed.
+
+A load that comes and goes at a random point of its period does so backwards as well: how long it has been as it is
+says when it changed last, and from there on its times alternate.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from app.engine.draw import Draws
+from app.engine.kinds import Flags, Floats
+from app.engine.odds.block import figures_of
+from app.engine.odds.broken import Broken
+from app.engine.odds.compiled import compiled
+from app.engine.odds.under import UnderRule
+
+NOTHING_CAME = -1
+ROOM = 8  # spans for each moment; more is made where they are more
+
+
+class Past(NamedTuple):
+    """Spans in which nothing changes, of each moment from the latest to the earliest; shape (spans,) each.
+
+    first: which span each moment begins with, and how many there are, shape (m + 1,). from_ms, to_ms, stretch: where.
+    came: the load that came on as it began; `NOTHING_CAME` where none did. draws: what is drawn. on: shape
+    (loads, spans), where interlocks ask for it.
+    """
+
+    first: NDArray[np.intp]
+    from_ms: Floats
+    to_ms: Floats
+    stretch: NDArray[np.intp]
+    came: NDArray[np.intp]
+    draws: Draws
+    on: Flags
+
+    def of(self, some: NDArray[np.intp]) -> "Past":
+        """Some of the spans, whichever moments they are of."""
+        on = self.on[:, some] if self.on.size else self.on
+        from_ms, to_ms, stretch, came = self.from_ms[some], self.to_ms[some], self.stretch[some], self.came[some]
+        return Past(np.array([0, len(some)]), from_ms, to_ms, stretch, came, self.draws.take(some), on)
+
+
+def past_of(under: UnderRule, broken: Broken, longest_ms: float, random: np.random.Generator) -> Past:
+    """What went before moments, for so long at most and no further back than the day's first instant."""
+    loads, scope = under.loads, under.loads.scope
+    edges_ms, stretch = _edges(under)
+    edge = np.searchsorted(edges_ms, broken.at_ms, side="right") - 1
+    # A moment at an edge is the plan's, and of the stretch that begins there; rounding may have put it elsewhere.
+    edge = np.maximum(edge, np.searchsorted(stretch, broken.stretch, side="left"))
+    edge = np.minimum(edge, np.searchsorted(stretch, broken.stretch, side="right") - 1)
+    first, from_ms, to_ms, edge, came, figures, on = walk_back(
+        broken.on,
+        broken.since_ms,
+        broken.at_ms,
+        edge,
+        loads.on_ms,
+        loads.off_ms,
+        loads.stand,
+        loads.each,
+        figures_of(scope.certain),
+        edges_ms,
+        stretch,
+        longest_ms,
+        bool(scope.interlocked),
+        random,
+    )
+    found = Past(first, from_ms, to_ms, stretch[edge], came, Draws(*figures), on)
+    return found._replace(draws=drawn_in(under, found)) if scope.interlocked else found
+
+
+def drawn_in(under: UnderRule, past: Past, starters: tuple[int, ...] = ()) -> Draws:
+    """What is drawn in spans where interlocks keep some off; starters: pieces that count first."""
+    loads, certain = under.loads, under.loads.scope.certain.take(past.stretch)
+    on = past.on[loads.of_piece] & loads.stands[:, past.stretch]
+    return loads.drawn(certain, on, past.from_ms, starters=starters)
+
+
+def _edges(under: UnderRule) -> tuple[Floats, NDArray[np.intp]]:
+    """Edges between which neither the plan nor, by much, a line changes; and the stretch of each part between them."""
+    t_ms = under.loads.scope.t_ms.astype(float)
+    edges_ms = t_ms if under.flat else np.unique(np.concatenate([t_ms, under.cells.from_ms, under.cells.to_ms]))
+    return edges_ms, np.searchsorted(t_ms, edges_ms[:-1], side="right") - 1
+
+
+@compiled
+def walk_back(
+    on_at_last: Flags,
+    since_ms: Floats,
+    at_ms: Floats,
+    edge_at: NDArray[np.intp],
+    on_ms: Floats,
+    off_ms: Floats,
+    stand: Flags,
+    each: Floats,
+    certain: Floats,
+    edges_ms: Floats,
+    stretch: NDArray[np.intp],
+    longest_ms: float,
+    with_states: bool,
+    random: np.random.Generator,
+) -> tuple[NDArray[np.intp], Floats, Floats, NDArray[np.intp], NDArray[np.intp], Floats, Flags]:
+    """The spans of m moments: as `Past`, with the part between two edges in place of the stretch.
+
+    on_at_last, since_ms: shape (n, m). at_ms, edge_at: shape (m,). on_ms, off_ms: shape (n,). stand: shape
+    (n, stretches). each: shape (4, n, stretches). certain: shape (4, stretches). stretch: of each part between edges.
+    """
+    loads, moments = on_at_last.shape
+    room = ROOM * moments + 1
+    first = np.zeros(moments + 1, dtype=np.intp)
+    from_ms, to_ms = np.empty(room), np.empty(room)
+    edge, came = np.empty(room, dtype=np.intp), np.empty(room, dtype=np.intp)
+    figures = np.empty((4, room))
+    states = np.empty((loads, room if with_states else 0), dtype=np.bool_)
+    changed_ms, on, drawn = np.empty(loads), np.empty(loads, dtype=np.bool_), np.empty(4)
+    span = 0
+    for moment in range(moments):
+        now_ms, at = at_ms[moment], edge_at[moment]
+        stop_ms = max(now_ms - longest_ms, edges_ms[0])
+        here = stretch[at]
+        drawn[:] = certain[:, here]
+        for load in range(loads):
+            on[load] = on_at_last[load, moment]
+            moves = stand[load, here] and off_ms[load] > 0
+            changed_ms[load] = now_ms - since_ms[load, moment] if moves else -np.inf
+            if on[load] and stand[load, here]:
+                for figure in range(4):
+                    drawn[figure] += each[figure, load, here]
+        while True:
+            which, then_ms = loads, max(edges_ms[at], stop_ms)
+            for load in range(loads):
+                if changed_ms[load] > then_ms:
+                    which, then_ms = load, changed_ms[load]
+            if span == room:
+                room *= 2
+                from_ms = np.concatenate((from_ms, np.empty_like(from_ms)))
+                to_ms = np.concatenate((to_ms, np.empty_like(to_ms)))
+                edge = np.concatenate((edge, np.empty_like(edge)))
+                came = np.concatenate((came, np.empty_like(came)))
+                figures = np.concatenate((figures, np.empty_like(figures)), axis=1)
+                if with_states:
+                    states = np.concatenate((states, np.empty_like(states)), axis=1)
+            from_ms[span], to_ms[span], edge[span] = then_ms, now_ms, at
+            came[span] = which if which < loads and on[which] else NOTHING_CAME
+            for figure in range(4):
+                figures[figure, span] = drawn[figure]
+            if with_states:
+                states[:, span] = on
+            span += 1
+            if then_ms <= stop_ms:
+                break
+            now_ms = then_ms
+            if which < loads:
+                on[which] = not on[which]
+                changed_ms[which] -= on_ms[which] if on[which] else off_ms[which]
+                for figure in range(4):
+                    more = each[figure, which, here]
+                    drawn[figure] += more if on[which] else -more
+                continue
+            at -= 1
+            if stretch[at] == here:
+                continue
+            later, here = here, stretch[at]
+            drawn[:] = certain[:, here]
+            for load in range(loads):
+                if stand[load, here] and not stand[load, later] and off_ms[load] > 0:
+                    # It stands no longer from then on, at a random point of its period.
+                    into_ms = random.random() * (on_ms[load] + off_ms[load])
+                    on[load] = into_ms < on_ms[load]
+                    changed_ms[load] = now_ms - (into_ms if on[load] else into_ms - on_ms[load])
+                elif not stand[load, here]:
+                    changed_ms[load] = -np.inf
+                    on[load] = off_ms[load] <= 0
+                if on[load] and stand[load, here]:
+                    for figure in range(4):
+                        drawn[figure] += each[figure, load, here]
+        first[moment + 1] = span
+    return first, from_ms[:span], to_ms[:span], edge[:span], came[:span], figures[:, :span], states[:, :span]

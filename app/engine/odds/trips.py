@@ -1,0 +1,168 @@
+"""How often a rule is broken at all: what one excursion above its lowest level does, counts once.
+
+Each way is known by itself (`app.engine.odds.lasting`, `passing`, `starting`). Of each, some moments are drawn, and for
+each is seen whether the same excursion had broken the rule before: what counts is which came first.
+"""
+
+import math
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from app.engine.draw import HAIR
+from app.engine.kinds import Flags, Floats
+from app.engine.odds.broken import Broken, since_at_random, together
+from app.engine.odds.compiled import compiled
+from app.engine.odds.entries import BY_PLAN, Moments, evenly
+from app.engine.odds.lasting import Lasted
+from app.engine.odds.passing import SEED, Passing
+from app.engine.odds.past import Past, past_of
+from app.engine.odds.started import Starts
+from app.engine.odds.under import UnderRule
+
+AS_DAYS, FEWEST = 20_000, 256  # as far off as the count in so many days would be
+A_MOMENT_MS = 2e-3
+TOP, START = -1, -2  # ways that are no store's
+
+
+class Way(NamedTuple):
+    """One way of breaking a rule.
+
+    store: of which level; TOP where it is the top, START where it is a start. per_day: how often. moments: some at
+    which it happens; None where none are known, and each counts for itself.
+    """
+
+    store: int
+    per_day: float
+    moments: Broken | None
+
+
+def trips_per_day(starts: Starts, top: Passing, lasted: Sequence[Lasted]) -> float:
+    """How often a rule is broken by starts, by what passes its top, and by what stays above a level for too long.
+
+    lasted: per store of the rule.
+    """
+    random = np.random.default_rng(SEED)
+    found, known = 0.0, list[tuple[Way, Broken]]()
+    for way in _ways(starts, top, lasted, random):
+        if way.moments is None:
+            found += way.per_day
+        else:
+            known.append((way, way.moments))
+    if known:
+        count = [len(moments.at_ms) for _, moments in known]
+        store = np.repeat([way.store for way, _ in known], count)
+        first = came_first(starts, together([moments for _, moments in known]), store, random)
+        for (way, moments), flags in zip(known, np.split(first, np.cumsum(count)[:-1]), strict=True):
+            found += way.per_day * float(moments.weight @ flags / moments.weight.sum())
+    return found
+
+
+def _ways(starts: Starts, top: Passing, lasted: Sequence[Lasted], random: np.random.Generator) -> Iterator[Way]:
+    """The ways in which the rule is ever broken, with so many moments of each as are wanted."""
+    of_starts = sum(starts.by_load.values()), sum(starts.planned.values())
+    whole = sum(of_starts) + top.per_day + sum(one.per_day for one in lasted)
+
+    def wanted(per_day: float) -> int:
+        return max(math.ceil(per_day**2 / 4 * AS_DAYS / whole), FEWEST)
+
+    if of_starts[0]:
+        yield Way(START, of_starts[0], starts.moments_by_load(wanted(of_starts[0]), random))
+    if of_starts[1]:
+        yield Way(START, of_starts[1], starts.moments_planned(wanted(of_starts[1]), random))
+    if top.per_day:
+        yield Way(TOP, top.per_day, None if top.all_day else _of_top(top, wanted(top.per_day), random))
+    for store, one in enumerate(lasted):
+        if one.per_day:
+            moments = one.moments and _some(one.moments, wanted(one.per_day), random)
+            yield Way(store, one.per_day, moments)
+
+
+def _some(moments: Broken, count: int, random: np.random.Generator) -> Broken:
+    """So many of some moments, each of which counts alike then; all of them where there are no more."""
+    if len(moments.weight) <= count:
+        return moments
+    some = moments.of(evenly(moments.weight, count, random))
+    return some._replace(weight=np.ones(count))
+
+
+def _of_top(top: Passing, count: int, random: np.random.Generator) -> Broken | None:
+    """Moments at which the running draw comes to pass the top; None where it is so rare that none could be drawn."""
+    entries = Moments(top, 0.0).drawn(count, random)
+    if entries is None:
+        return None
+    loads, by_load = top.under.loads, np.flatnonzero(entries.trigger != BY_PLAN)
+    on = entries.on | (loads.off_ms <= 0)[:, None]
+    since_ms = since_at_random(loads, on, random)
+    since_ms[entries.trigger[by_load], by_load] = 0
+    return Broken(entries.at_ms, top.under.cells.stretch[entries.cell], on, since_ms, entries.weight)
+
+
+def came_first(starts: Starts, broken: Broken, store: NDArray[np.intp], random: np.random.Generator) -> Flags:
+    """Whether at moments nothing had broken the rule since its lowest level came to be passed, shape (m,).
+
+    store: which way each is of, as in `Way`.
+    """
+    under = starts.under
+    allowed_ms = np.array(under.rule.allowed_s) * 1000 * (1 + HAIR)
+    past = past_of(under, broken, float(allowed_ms.max()) + 2 * A_MOMENT_MS, random)
+    lasts_ms = past.to_ms - past.from_ms
+    return nothing_before(past.first, lasts_ms, _passed(under, past), starts.began(past), store, allowed_ms)
+
+
+def _passed(under: UnderRule, past: Past) -> Flags:
+    """Whether the level of each store is passed in spans, and the top at last; shape (stores + 1, spans)."""
+    use, middle_ms = under.used(past.draws), (past.from_ms + past.to_ms) / 2
+    found = np.zeros((len(under.rule.allowed_s) + 1, len(middle_ms)), dtype=bool)
+    for check in under.rule.checks:
+        line = check.line.value[0] if check.line.is_flat else check.line.at(middle_ms)
+        found[TOP if check.store is None else check.store] |= use[check.quantity] > line * (1 + HAIR)
+    return found
+
+
+@compiled
+def nothing_before(
+    first: NDArray[np.intp],
+    lasts_ms: Floats,
+    passed: Flags,
+    began: Flags,
+    store: NDArray[np.intp],
+    allowed_ms: Floats,
+) -> Flags:
+    """Of m moments, whether nothing had broken a rule before in the same excursion above its lowest level.
+
+    first, lasts_ms: spans, as in `Past`. passed: shape (stores + 1, spans). began: which spans began with a start that
+    was too much. store: as in `Way`. Of what comes to be too much at once, a start comes first, then the top, then
+    stores in order.
+    """
+    stores, moments = len(allowed_ms), len(store)
+    found = np.ones(moments, dtype=np.bool_)
+    for moment in range(moments):
+        # How long each level had been passed; that of the moment itself has been so for as long as is allowed.
+        held_ms, own = np.zeros(stores), store[moment]
+        for span in range(first[moment], first[moment + 1]):
+            is_past = lasts_ms[span] > 0
+            if is_past:
+                if not passed[0, span]:
+                    break
+                if passed[stores, span]:
+                    found[moment] = False
+                    break
+                for one in range(stores):
+                    if not passed[one, span]:
+                        held_ms[one] = 0.0
+                        if one == own:
+                            own = TOP
+                        continue
+                    held_ms[one] += lasts_ms[span]
+                    sooner = A_MOMENT_MS if one < store[moment] else -A_MOMENT_MS
+                    if one != own and held_ms[one] + sooner > allowed_ms[one]:
+                        found[moment] = False
+                if not found[moment]:
+                    break
+            if began[span] and (is_past or store[moment] != START):
+                found[moment] = False
+                break
+    return found
