@@ -1,7 +1,7 @@
 """Odds of a day worked out, against days simulated at random: in one run, and how far they are apart.
 
 The simulation answers the same questions: how long above each limit, how often each level is passed for too long,
-how many starts are too much, how often each limit is broken. It is what one would write with numpy: every load's
+how many starts are too much, how often each limit is broken at all. It is what one would write with numpy: every load's
 instants from a phase of its own, 500 days at a time sorted together with the plan's, one running sum, comparisons, and
 the lengths between them. Nothing of the engine is in it but how a draw is split into watts and var, and where the
 bank's amperes become watts. It steps from event to event, where one that looks at every second would take minutes; it
@@ -170,26 +170,35 @@ class Simulation:
             (f"lasting inverter_overload {name:.0f}", one, allowed_s)
             for name, one, (_, allowed_s) in zip(names, passed, levels.overload, strict=True)
         ]
-        whole = {name: self._per_day(ticks, places) for name, places in hit.items()}
-        up_to = {name: starts.copy() for name, starts in whole.items()}
+        breaks = {name: [places] for name, places in hit.items()}
+        lowest: dict[str, tuple[NDArray[np.intp], NDArray[np.intp]]] = {}
         for name, one, allowed_s in [*stores, ("lasting battery_continuous", bank, levels.peak_s)]:
             begin, end, ends = self._excursions(ticks, length, one)
             long = ends - ticks.ravel()[begin] > allowed_s * TICKS
             found[name] = self._per_day(ticks, begin[long])
             limit = "battery_peak" if "battery" in name else "inverter_overload"
-            found[f"way {limit} {name}"] = up_to[limit] + self._per_day(ticks, begin)
-            up_to[limit] = up_to[limit] + found[name]
-            whole[limit] += found[name]
+            lowest.setdefault(limit, (begin, end))
+            breaks[limit].append(begin[long])
             if name == stores[0][0]:
-                for limit, own in (("inverter_continuous", over_w), ("inverter_apparent", over_va)):
+                for own_limit, own in (("inverter_continuous", over_w), ("inverter_apparent", over_va)):
                     late = self._last(ticks + length, own, begin[long], end[long]) - ticks.ravel()[begin[long]]
-                    found[f"broken {limit}"] = self._per_day(ticks, begin[long][late > allowed_s * TICKS])
+                    found[f"broken {own_limit}"] = self._per_day(ticks, begin[long][late > allowed_s * TICKS])
         found["broken battery_continuous"] = found["lasting battery_continuous"]
         for name, top in (("inverter_overload", va > top_va), ("battery_peak", peak)):
             begin, _, _ = self._excursions(ticks, length, top)
-            # A start that is too much and the running draw that passes the top after it are one event.
-            found[f"broken {name}"] = whole[name] + self._per_day(ticks, begin[~np.isin(begin, hit[name])])
+            found[f"broken {name}"] = self._trips(ticks, np.concatenate([*breaks[name], begin]), *lowest[name])
         return found
+
+    @classmethod
+    def _trips(
+        cls, ticks: NDArray[np.int64], breaks: NDArray[np.intp], begin: NDArray[np.intp], end: NDArray[np.intp]
+    ) -> NDArray[np.float64]:
+        """Excursions above the lowest level in which something breaks a rule; of starts below it, each."""
+        which = np.searchsorted(begin, breaks, side="right") - 1
+        inside = (which >= 0) & (breaks < np.append(end, 0)[which])
+        tripped = np.zeros(len(begin), dtype=bool)
+        tripped[which[inside]] = True
+        return cls._per_day(ticks, np.concatenate([begin[tripped], breaks[~inside]]))
 
     @staticmethod
     def _per_day(ticks: NDArray[np.int64], places: NDArray[np.intp]) -> NDArray[np.float64]:
@@ -231,10 +240,6 @@ def simulated(document: dict[str, Any], levels: Levels, days: int = DAYS) -> dic
     for name in parts[0]:
         values = np.concatenate([part[name] for part in parts])
         found[name] = float(values.mean()), float(values.std() / np.sqrt(len(values)))
-    # Broken in some way, or as often as a level comes to be passed under which all other ways lie: what is least.
-    for way in [name for name in found if name.startswith("way ")]:
-        limit = f"broken {way.split()[1]}"
-        found[limit] = min(found[limit], found.pop(way))
     return found
 
 

@@ -11,6 +11,7 @@ from app.engine.draw import HAIR, Draws
 from app.engine.heat import Check, Rule, part_above
 from app.engine.kinds import Flags, Floats
 from app.engine.odds.cells import Cells
+from app.engine.odds.compiled import compiled
 from app.engine.odds.stairs import Stairs, stairs_of, steps_passed
 from app.engine.odds.tables import Table
 
@@ -78,9 +79,9 @@ def first_passed(
     lines = np.stack([one[stairs.item.ravel()] for one in level])
     flat, which = bool((lines == lines[:, :1]).all()), np.arange(len(lines))[:, None, None]
     beside = [a.any() or b.any() for a, b in zip(each_of(states), each_of(steps), strict=True)]
-    if quantity is _use_w and flat and len(stairs.height) == 1 and not beside[3]:
-        # Watts alone are looked up: what a state leaves of a line, among the steps.
-        return np.stack([np.searchsorted(steps.p_w, line[0] - states.p_w, side="right") for line in lines])[:, :, None]
+    if flat and not beside[3] and quantity in OF_INVERTER:
+        of_states, of_steps = figures_of(states)[:3].T, figures_of(steps)[:3].T
+        return first_steps(of_states, of_steps, stairs.height, lines[:, 0].copy(), quantity is _use_w)
 
     def passed(mine: Draws, place: NDArray[np.intp]) -> Flags:
         total = Draws(
@@ -98,6 +99,40 @@ def first_passed(
     found = np.empty((len(lines), len(states.p_w), len(stairs.height)), dtype=np.intp)
     found[:] = stairs.height
     found[:, some] = steps_passed(stairs, lambda place: passed(mine, place), (len(lines), len(some)))
+    return found
+
+
+@compiled
+def first_steps(
+    states: Floats, steps: Floats, height: NDArray[np.intp], limits: Floats, in_watts: bool
+) -> NDArray[np.intp]:
+    """As `first_passed`, of watts or volt-amperes that nothing makes unsure against lines that do not move.
+
+    states: watts, var and distortion of each, shape (states, 3). steps: of each step of each stair, one stair after the
+    other, shape (stairs times most steps, 3). limits: shape (lines,).
+    """
+    count, stairs, most = len(states), len(height), len(steps) // len(height)
+    found = np.empty((len(limits), count, stairs), dtype=np.intp)
+    for line in range(len(limits)):
+        limit = limits[line] if in_watts else limits[line] ** 2
+        for state in range(count):
+            for stair in range(stairs):
+                # The last step is tried first: most states pass no line at all.
+                low, high = 0, height[stair]
+                tried = high - 1
+                while low < high:
+                    step = stair * most + tried
+                    use = states[state, 0] + steps[step, 0]
+                    if not in_watts:
+                        use = (
+                            use**2 + (states[state, 1] + steps[step, 1]) ** 2 + (states[state, 2] + steps[step, 2]) ** 2
+                        )
+                    if use > limit:
+                        high = tried
+                    else:
+                        low = tried + 1
+                    tried = (low + high) // 2
+                found[line, state, stair] = low
     return found
 
 
@@ -157,19 +192,6 @@ class Passed:
     def of_state_ms(self) -> Floats:
         """How long a day it would be if a state always held, shape (states,)."""
         return np.asarray(self.from_here_ms[self.place].sum(axis=1))
-
-    def moved_ms(self, place: int, *, comes: bool) -> Floats:
-        """How long a day a line is passed with a load on and not with it off, or (not comes) the other way round.
-
-        place: which of the table's loads. Of the states of the others: those of the loads after it, and before it;
-        shape (after, before).
-        """
-        if self.rises:
-            cube = self.of_state_ms.reshape(-1, 2, 1 << place)
-            return np.asarray(np.maximum(cube[:, 1] - cube[:, 0], 0.0) if comes else np.zeros_like(cube[:, 0]))
-        each = self.from_here_ms[self.place].reshape(-1, 2, 1 << place, self.place.shape[1])
-        more = each[:, 1] - each[:, 0] if comes else each[:, 0] - each[:, 1]
-        return np.asarray(np.maximum(more, 0.0).sum(axis=-1))
 
 
 @dataclass(frozen=True, eq=False)

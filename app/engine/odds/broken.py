@@ -14,7 +14,7 @@ class Broken(NamedTuple):
     """Moments at which a rule comes to be broken, shape (m,) each.
 
     at_ms, stretch: when. on, since_ms: which loads are on then, and for how long each has been as it is, shape
-    (loads, m). weight: what each counts for.
+    (m, loads). weight: what each counts for.
     """
 
     at_ms: Floats
@@ -25,18 +25,17 @@ class Broken(NamedTuple):
 
     def of(self, some: NDArray[np.intp]) -> "Broken":
         """Some of them."""
-        at_ms, stretch, weight = self.at_ms[some], self.stretch[some], self.weight[some]
-        return Broken(at_ms, stretch, self.on[:, some], self.since_ms[:, some], weight)
+        return Broken(self.at_ms[some], self.stretch[some], self.on[some], self.since_ms[some], self.weight[some])
 
 
 def since_at_random(loads: Loads, on: Flags, random: np.random.Generator) -> Floats:
-    """For how long each load has been as it is, at a random point of its period; shape of `on`."""
-    return np.asarray(np.where(on, loads.on_ms[:, None], loads.off_ms[:, None]) * random.random(on.shape))
+    """For how long each load has been as it is, at a random point of its period; shape (m, loads), as `on`."""
+    return np.asarray(np.where(on, loads.on_ms, loads.off_ms) * random.random(on.shape))
 
 
 def together(parts: Sequence[Broken]) -> Broken:
     """All of them, part after part; there is at least one."""
-    return Broken(*(np.concatenate(column, axis=-1) for column in zip(*parts, strict=True)))
+    return Broken(*(np.concatenate(column) for column in zip(*parts, strict=True)))
 
 
 class Lasting(NamedTuple):

@@ -76,9 +76,10 @@ class ByState:
             random,
         )
         long = np.flatnonzero(weight)
-        on = on_in(loads, self._table, state[long])
-        since_of_all_ms = np.zeros(on.shape)
-        since_of_all_ms[some] = since_ms[long].T
+        on, since_of_all_ms = on_in(loads, self._table, state[long]).T, since_ms[long]
+        if len(some) < len(loads.on_ms):
+            since_of_all_ms = np.zeros(on.shape)
+            since_of_all_ms[:, some] = since_ms[long]
         return Lasting(own[:, long], Broken(at_ms[long], stretch[long], on, since_of_all_ms, weight[long]))
 
 

@@ -87,7 +87,7 @@ class Moments:
         for block in self.blocks:
             if block.table.gain_per_ms is None:
                 for comes in (True, False)[: 1 if block.rises else 2]:
-                    per_day = np.cumsum(self.passing.per_day_of(block, comes=comes))
+                    per_day = self.passing.reached_per_day(block, comes=comes).ravel()
                     if len(per_day) and per_day[-1] > 0:
                         found.append(_ByLoad(block, comes, per_day))
         return found
@@ -257,5 +257,16 @@ def evenly(weight: Floats, count: int, random: np.random.Generator) -> NDArray[n
 
 def evenly_from(sums: Floats, count: int, random: np.random.Generator) -> NDArray[np.intp]:
     """The same of weights that are summed up from the first."""
-    steps = (np.arange(count) + random.random()) * (sums[-1] / count)
-    return np.asarray(np.minimum(np.searchsorted(sums, steps, side="right"), len(sums) - 1))
+    return places_reached(sums, random.random(), count)
+
+
+@compiled
+def places_reached(sums: Floats, first: float, count: int) -> NDArray[np.intp]:
+    """Where each of so many equal steps ends among sums, the first after a part of one."""
+    found, place = np.empty(count, dtype=np.intp), 0
+    for step in range(count):
+        reached = (step + first) * (sums[-1] / count)
+        while place < len(sums) - 1 and sums[place] <= reached:
+            place += 1
+        found[step] = place
+    return found

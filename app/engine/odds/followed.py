@@ -153,7 +153,8 @@ class Followed:
         on, now_ms = self.on[:, some], self.now_ms[some]
         lasts_ms = np.where(on, self.loads.on_ms[:, None], self.loads.off_ms[:, None])
         since_ms = lasts_ms - (self.next_ms[:, some] - now_ms)
-        self._notes.append((self.number[some], Broken(now_ms, self.stretch[some], on, since_ms, self.weight[some])))
+        broken = Broken(now_ms, self.stretch[some], on.T, since_ms.T, self.weight[some])
+        self._notes.append((self.number[some], broken))
         self.noted[some] = True
 
     def _count(self, long: NDArray[np.intp]) -> None:
@@ -167,7 +168,7 @@ class Followed:
         """Those that lasted too long, with each quantity still passed, in order."""
         if not self._long:
             loads, nothing = len(self.loads.on_ms), np.zeros(0)
-            empty = Broken(nothing, NONE, np.zeros((loads, 0), dtype=bool), np.zeros((loads, 0)), nothing)
+            empty = Broken(nothing, NONE, np.zeros((0, loads), dtype=bool), np.zeros((0, loads)), nothing)
             return Lasting(np.zeros((len(self.last_ms), 0), dtype=bool), empty)
         number, weight, own = (np.concatenate(column, axis=-1) for column in zip(*self._long, strict=True))
         noted = np.concatenate([one for one, _ in self._notes])

@@ -56,6 +56,25 @@ class Loads:
         return found
 
     @cached_property
+    def more_as_it_starts(self) -> Floats:
+        """What each piece that starts draws more then, and what starts with it, than when they run.
+
+        Watts, var, distortion, spread; shape (4, pieces).
+        """
+        cyclers = self.scope.cyclers
+        found = np.zeros((4, len(self.of_piece)))
+        for piece in np.flatnonzero(cyclers.start_ms > 0).tolist():
+            places = cyclers.starting_with(piece)
+            more = cyclers.starts(places) - cyclers.draws.take(places)
+            found[:, piece] = more.p_w.sum(), more.q_var.sum(), more.d_va.sum(), more.spread_w2.sum()
+        return found
+
+    def starters(self, piece: int) -> list[int]:
+        """A piece and what starts with it, as places among all pieces."""
+        cyclers = self.scope.cyclers
+        return list(cyclers.piece[cyclers.starting_with(piece)].tolist())
+
+    @cached_property
     def alike(self) -> bool:
         """The same pieces stand all day."""
         return bool((self.stands == self.stands[:, :1]).all())

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from app.engine.heat import Check, exceeds
 from app.engine.kinds import Flags, Floats
 from app.engine.odds.block import Block
+from app.engine.odds.compiled import compiled
 from app.engine.odds.loads import Loads
 from app.engine.odds.tables import Table
 from app.engine.odds.under import UnderRule
@@ -51,7 +52,7 @@ class Passing:
 
     under: UnderRule
     checks: Sequence[Check]
-    _per_day_of: dict[tuple[Block, bool], Floats] = field(default_factory=dict)
+    _reached: dict[tuple[Block, bool], Floats] = field(default_factory=dict)
 
     @cached_property
     def longest_s(self) -> float:
@@ -92,34 +93,34 @@ class Passing:
     @cached_property
     def _rates(self) -> list[tuple[Block, Rates]]:
         return [
-            (block, Rates(*(self.per_day_of(block, comes=comes).sum(axis=1) for comes in (True, False))))
+            (block, Rates(*(self._by_each(block, comes=comes) for comes in (True, False))))
             for block in self.under.blocks()
             if block.table.gain_per_ms is None and block.passed(self.checks).anywhere
         ]
 
-    def per_day_of(self, block: Block, *, comes: bool) -> Floats:
-        """How often a day each load of a table does it by coming on, or by going off, per state of the others.
+    def _by_each(self, block: Block, *, comes: bool) -> Floats:
+        reached = self.reached_per_day(block, comes=comes)
+        return np.diff(reached[:, -1], prepend=0.0)
 
-        Shape (n, half the states). A load changes in a state as often as in any: once in its time on, or off.
+    def reached_per_day(self, block: Block, *, comes: bool) -> Floats:
+        """How often a day loads of a table do it by coming on, or by going off, per state of the others.
+
+        Shape (n, half the states), summed up from the first, load by load and state by state. A load changes in a state
+        as often as in any: once in its time on, or off.
         """
-        if (block, comes) in self._per_day_of:
-            return self._per_day_of[block, comes]
+        if (block, comes) in self._reached:
+            return self._reached[block, comes]
         found = self._worked_out(block, comes=comes)
         if found.size <= KEPT:
-            self._per_day_of[block, comes] = found
+            self._reached[block, comes] = found
         return found
 
     def _worked_out(self, block: Block, *, comes: bool) -> Floats:
         passed, table, loads = block.passed(self.checks), block.table, self.under.loads
-        found = np.zeros((len(table.loads), len(table.weight) // 2))
-        if comes or not block.rises:
-            lasts_ms = loads.on_ms if comes else loads.off_ms
-            for place, load in enumerate(table.loads.tolist()):
-                weight = table.weight.reshape(-1, 2, 1 << place)[:, int(comes)]
-                moved_ms = passed.moved_ms(place, comes=comes)
-                np.multiply(weight, moved_ms, out=found[place].reshape(weight.shape))
-                found[place] /= lasts_ms[load]
-        return found
+        if not len(table.loads) or (not comes and block.rises):
+            return np.zeros((len(table.loads), len(table.weight)))
+        lasts_ms = (loads.on_ms if comes else loads.off_ms)[table.loads]
+        return moved_per_day(passed.from_here_ms[passed.place], table.weight, lasts_ms, comes)
 
     @cached_property
     def _crowded(self) -> float:
@@ -240,3 +241,28 @@ def not_passed(loads: Loads, before: Table, passed: Flags, now: Table) -> Floats
     # Both tables have their loads in one order, so what is left only needs room for those that are new.
     shape = [2 if load in kept else 1 for load in now.loads]
     return np.broadcast_to(cube.reshape(shape, order="F"), (2,) * len(now.loads)).ravel(order="F")
+
+
+@compiled
+def moved_per_day(passed_ms: Floats, weight: Floats, lasts_ms: Floats, comes: bool) -> Floats:
+    """How often a day loads take the draw past a line by coming on, or by going off, per state of the others.
+
+    passed_ms: for how long a day it would be past it with a state, stair by stair, shape (states, stairs). weight: of
+    each state. lasts_ms: for how long each load is on, or off, shape (n,). Returns shape (n, half the states), summed
+    up from the first.
+    """
+    states, stairs = passed_ms.shape
+    loads, reached = len(lasts_ms), 0.0
+    found = np.empty((loads, states // 2))
+    for load in range(loads):
+        bit, of_load = 1 << load, 0.0
+        for others in range(states // 2):
+            off = ((others >> load) << (load + 1)) | (others & (bit - 1))
+            after, before = (off | bit, off) if comes else (off, off | bit)
+            moved_ms = 0.0
+            for stair in range(stairs):
+                moved_ms += max(passed_ms[after, stair] - passed_ms[before, stair], 0.0)
+            of_load += weight[after] * moved_ms / lasts_ms[load]
+            found[load, others] = reached + of_load
+        reached += of_load
+    return found

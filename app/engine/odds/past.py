@@ -4,20 +4,22 @@ A load that comes and goes at a random point of its period does so backwards as 
 says when it changed last, and from there on its times alternate.
 """
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from app.engine.draw import Draws
+from app.engine.inverter import VOLT_AMPERES, WATTS
 from app.engine.kinds import Flags, Floats
-from app.engine.odds.block import figures_of
+from app.engine.odds.block import OF_INVERTER, figures_of
 from app.engine.odds.broken import Broken
 from app.engine.odds.compiled import compiled
 from app.engine.odds.under import UnderRule
 
 NOTHING_CAME = -1
-ROOM = 8  # spans for each moment; more is made where they are more
+ROOM = 3  # spans for each moment; more is made where they are more
 
 
 class Past(NamedTuple):
@@ -46,11 +48,7 @@ class Past(NamedTuple):
 def past_of(under: UnderRule, broken: Broken, longest_ms: float, random: np.random.Generator) -> Past:
     """What went before moments, for so long at most and no further back than the day's first instant."""
     loads, scope = under.loads, under.loads.scope
-    edges_ms, stretch = _edges(under)
-    edge = np.searchsorted(edges_ms, broken.at_ms, side="right") - 1
-    # A moment at an edge is the plan's, and of the stretch that begins there; rounding may have put it elsewhere.
-    edge = np.maximum(edge, np.searchsorted(stretch, broken.stretch, side="left"))
-    edge = np.minimum(edge, np.searchsorted(stretch, broken.stretch, side="right") - 1)
+    edges_ms, stretch, edge = _parts(under, broken)
     first, from_ms, to_ms, edge, came, figures, on = walk_back(
         broken.on,
         broken.since_ms,
@@ -58,31 +56,52 @@ def past_of(under: UnderRule, broken: Broken, longest_ms: float, random: np.rand
         edge,
         loads.on_ms,
         loads.off_ms,
-        loads.stand,
-        loads.each,
-        figures_of(scope.certain),
+        loads.stand.T,
+        np.transpose(loads.each[:, :, :1] if loads.alike else loads.each, (2, 1, 0)),
+        figures_of(scope.certain).T,
         edges_ms,
         stretch,
         longest_ms,
+        *_nothing_passed(under),
         bool(scope.interlocked),
         random,
     )
-    found = Past(first, from_ms, to_ms, stretch[edge], came, Draws(*figures), on)
+    found = Past(first, from_ms, to_ms, stretch[edge], came, Draws(*figures.T), on)
     return found._replace(draws=drawn_in(under, found)) if scope.interlocked else found
 
 
-def drawn_in(under: UnderRule, past: Past, starters: tuple[int, ...] = ()) -> Draws:
+def _nothing_passed(under: UnderRule) -> tuple[float, float]:
+    """Watts and volt-amperes up to which for sure no level is passed, where that is told without looking closely."""
+    scope, checks = under.loads.scope, under.rule.checks
+    if under.quantities is not OF_INVERTER or under.loads.may_lower_the_use or scope.worst.spread_w2.any():
+        return -np.inf, -np.inf
+    lowest = dict.fromkeys((WATTS, VOLT_AMPERES), np.inf)
+    for one in checks:
+        lowest[one.quantity] = min(lowest[one.quantity], one.line.lowest)
+    return lowest[WATTS], lowest[VOLT_AMPERES]
+
+
+def drawn_in(under: UnderRule, past: Past, starters: Sequence[int] = ()) -> Draws:
     """What is drawn in spans where interlocks keep some off; starters: pieces that count first."""
     loads, certain = under.loads, under.loads.scope.certain.take(past.stretch)
     on = past.on[loads.of_piece] & loads.stands[:, past.stretch]
     return loads.drawn(certain, on, past.from_ms, starters=starters)
 
 
-def _edges(under: UnderRule) -> tuple[Floats, NDArray[np.intp]]:
-    """Edges between which neither the plan nor, by much, a line changes; and the stretch of each part between them."""
+def _parts(under: UnderRule, broken: Broken) -> tuple[Floats, NDArray[np.intp], NDArray[np.intp]]:
+    """Edges between which neither the plan nor, by much, a line changes; the stretch of each part between them.
+
+    And in which part each moment is.
+    """
     t_ms = under.loads.scope.t_ms.astype(float)
-    edges_ms = t_ms if under.flat else np.unique(np.concatenate([t_ms, under.cells.from_ms, under.cells.to_ms]))
-    return edges_ms, np.searchsorted(t_ms, edges_ms[:-1], side="right") - 1
+    if under.flat:
+        return t_ms, np.arange(len(t_ms) - 1), broken.stretch
+    edges_ms = np.unique(np.concatenate([t_ms, under.cells.from_ms, under.cells.to_ms]))
+    stretch = np.searchsorted(t_ms, edges_ms[:-1], side="right") - 1
+    # A moment at an edge is the plan's, and of the stretch that begins there; rounding may have put it elsewhere.
+    part = np.searchsorted(edges_ms, broken.at_ms, side="right") - 1
+    part = np.maximum(part, np.searchsorted(stretch, broken.stretch, side="left"))
+    return edges_ms, stretch, np.minimum(part, np.searchsorted(stretch, broken.stretch, side="right") - 1)
 
 
 @compiled
@@ -99,36 +118,46 @@ def walk_back(
     edges_ms: Floats,
     stretch: NDArray[np.intp],
     longest_ms: float,
+    low_w: float,
+    low_va: float,
     with_states: bool,
     random: np.random.Generator,
 ) -> tuple[NDArray[np.intp], Floats, Floats, NDArray[np.intp], NDArray[np.intp], Floats, Flags]:
     """The spans of m moments: as `Past`, with the part between two edges in place of the stretch.
 
-    on_at_last, since_ms: shape (n, m). at_ms, edge_at: shape (m,). on_ms, off_ms: shape (n,). stand: shape
-    (n, stretches). each: shape (4, n, stretches). certain: shape (4, stretches). stretch: of each part between edges.
+    on_at_last, since_ms: shape (m, n). at_ms, edge_at: shape (m,). on_ms, off_ms: shape (n,). stand: shape
+    (stretches, n). each: shape (stretches, n, 4), or of one stretch that is like all. certain: shape (stretches, 4).
+    stretch: of each part between edges. low_w, low_va: what went before a span that is no higher does not matter.
     """
-    loads, moments = on_at_last.shape
-    room = ROOM * moments + 1
+    moments, loads = on_at_last.shape
+    alike, room = len(each) == 1, ROOM * moments + 1
     first = np.zeros(moments + 1, dtype=np.intp)
     from_ms, to_ms = np.empty(room), np.empty(room)
     edge, came = np.empty(room, dtype=np.intp), np.empty(room, dtype=np.intp)
-    figures = np.empty((4, room))
+    figures = np.empty((room, 4))
     states = np.empty((loads, room if with_states else 0), dtype=np.bool_)
-    changed_ms, on, drawn = np.empty(loads), np.empty(loads, dtype=np.bool_), np.empty(4)
+    changed_ms, on = np.empty(loads), np.empty(loads, dtype=np.bool_)
     span = 0
     for moment in range(moments):
         now_ms, at = at_ms[moment], edge_at[moment]
         stop_ms = max(now_ms - longest_ms, edges_ms[0])
         here = stretch[at]
-        drawn[:] = certain[:, here]
         for load in range(loads):
-            on[load] = on_at_last[load, moment]
-            moves = stand[load, here] and off_ms[load] > 0
-            changed_ms[load] = now_ms - since_ms[load, moment] if moves else -np.inf
-            if on[load] and stand[load, here]:
-                for figure in range(4):
-                    drawn[figure] += each[figure, load, here]
+            on[load] = on_at_last[moment, load]
+            moves = stand[here, load] and off_ms[load] > 0
+            changed_ms[load] = now_ms - since_ms[moment, load] if moves else -np.inf
+        summed = False
         while True:
+            if not summed:
+                own = each[0 if alike else here]
+                p_w, q_var, d_va, spread_w2 = certain[here]
+                for load in range(loads):
+                    share = 1.0 if on[load] and stand[here, load] else 0.0
+                    p_w += share * own[load, 0]
+                    q_var += share * own[load, 1]
+                    d_va += share * own[load, 2]
+                    spread_w2 += share * own[load, 3]
+                summed = True
             which, then_ms = loads, max(edges_ms[at], stop_ms)
             for load in range(loads):
                 if changed_ms[load] > then_ms:
@@ -139,42 +168,40 @@ def walk_back(
                 to_ms = np.concatenate((to_ms, np.empty_like(to_ms)))
                 edge = np.concatenate((edge, np.empty_like(edge)))
                 came = np.concatenate((came, np.empty_like(came)))
-                figures = np.concatenate((figures, np.empty_like(figures)), axis=1)
+                figures = np.concatenate((figures, np.empty_like(figures)))
                 if with_states:
                     states = np.concatenate((states, np.empty_like(states)), axis=1)
             from_ms[span], to_ms[span], edge[span] = then_ms, now_ms, at
             came[span] = which if which < loads and on[which] else NOTHING_CAME
-            for figure in range(4):
-                figures[figure, span] = drawn[figure]
+            figures[span, 0], figures[span, 1], figures[span, 2], figures[span, 3] = p_w, q_var, d_va, spread_w2
             if with_states:
                 states[:, span] = on
             span += 1
-            if then_ms <= stop_ms:
+            low = p_w <= low_w and p_w**2 + q_var**2 + d_va**2 <= low_va**2
+            if then_ms <= stop_ms or (low and then_ms < now_ms):
                 break
             now_ms = then_ms
             if which < loads:
                 on[which] = not on[which]
                 changed_ms[which] -= on_ms[which] if on[which] else off_ms[which]
-                for figure in range(4):
-                    more = each[figure, which, here]
-                    drawn[figure] += more if on[which] else -more
+                share = 1.0 if on[which] else -1.0
+                p_w += share * own[which, 0]
+                q_var += share * own[which, 1]
+                d_va += share * own[which, 2]
+                spread_w2 += share * own[which, 3]
                 continue
             at -= 1
             if stretch[at] == here:
                 continue
-            later, here = here, stretch[at]
-            drawn[:] = certain[:, here]
+            later, here, summed = here, stretch[at], False
             for load in range(loads):
-                if stand[load, here] and not stand[load, later] and off_ms[load] > 0:
+                if stand[here, load] and not stand[later, load] and off_ms[load] > 0:
                     # It stands no longer from then on, at a random point of its period.
                     into_ms = random.random() * (on_ms[load] + off_ms[load])
                     on[load] = into_ms < on_ms[load]
                     changed_ms[load] = now_ms - (into_ms if on[load] else into_ms - on_ms[load])
-                elif not stand[load, here]:
+                elif not stand[here, load]:
                     changed_ms[load] = -np.inf
                     on[load] = off_ms[load] <= 0
-                if on[load] and stand[load, here]:
-                    for figure in range(4):
-                        drawn[figure] += each[figure, load, here]
         first[moment + 1] = span
-    return first, from_ms[:span], to_ms[:span], edge[:span], came[:span], figures[:, :span], states[:, :span]
+    return first, from_ms[:span], to_ms[:span], edge[:span], came[:span], figures[:span], states[:, :span]

@@ -1,12 +1,14 @@
 """Moments at which a start is too much; and whether there was one in what went before a moment."""
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from app.engine.draw import HAIR
+from app.engine.draw import HAIR, Draws
+from app.engine.heat import Check
 from app.engine.kinds import Flags, Floats
 from app.engine.odds.broken import Broken, since_at_random, together
 from app.engine.odds.entries import Stood, evenly, instants, spread_out
@@ -20,7 +22,7 @@ from app.engine.odds.starting import (
     too_much,
     too_much_for,
 )
-from app.engine.odds.tables import beside_start, more_as_it_starts, on_in, states_with, table_of
+from app.engine.odds.tables import Table, beside_start, on_in, states_with, table_of
 from app.engine.odds.under import TooMuch, UnderRule
 from app.engine.readings import View
 from app.engine.starts import Unscheduled
@@ -45,57 +47,92 @@ class Starts:
         """Those that are planned, as `overloading_planned_starts`."""
         return {one: often for one, often in overloading_planned_starts(self.view, self.under).items() if often > 0}
 
-    @property
-    def per_day(self) -> float:
-        """How often one breaks it."""
-        return sum(self.by_load.values()) + sum(self.planned.values())
+    def _checks(self, start: Unscheduled) -> tuple[Check, ...]:
+        return tuple(too_much_for(self.under.rule, start.duration_s))
+
+    def _load(self, start: Unscheduled) -> int:
+        return int(self.under.loads.of_piece[start.place])
 
     # -- in the past ----------------------------------------------------------------------------------------
 
     def began(self, past: Past) -> Flags:
         """Which spans began with a start that was too much."""
-        found = np.zeros(len(past.came), dtype=bool)
-        for start in self.by_load:
-            some = np.flatnonzero(past.came == self.under.loads.of_piece[start.place])
-            some = some[start.place_in(past.stretch[some])[0]]
-            if len(some):
-                found[some] |= self._too_much(start, past.of(some))
+        found, scope = np.zeros(len(past.came), dtype=bool), self.under.loads.scope
+        for checks, of_load in self._sets:
+            some = np.flatnonzero(of_load[past.came] >= 0)  # the last of them is of no load
+            start = of_load[past.came[some]]
+            stands = self.under.loads.stands[start, past.stretch[some]]
+            some, start = some[stands], start[stands]
+            found[some] |= self._too_much(start, checks, past.of(some))
         for places in self.planned:
             first = int(self.view.scheduled.first[places[0]])
-            begun = (past.stretch == first) & (past.from_ms == self.under.loads.scope.t_ms[first])
+            begun = (past.stretch == first) & (past.from_ms == scope.t_ms[first])
             some = np.flatnonzero(begun & (past.came == NOTHING_CAME))
             if len(some):
-                beside = past.draws.take(some) - self.under.loads.scope.certain.take(past.stretch[some])
+                beside = past.draws.take(some) - scope.certain.take(past.stretch[some])
                 found[some] |= broken_by(self.view, self.under, places, beside)
         return found
 
-    def _too_much(self, start: Unscheduled, past: Past) -> Flags:
-        """Whether a start was too much as each of some spans began."""
+    @cached_property
+    def _sets(self) -> list[tuple[tuple[Check, ...], NDArray[np.intp]]]:
+        """Starts by load in sets of which no two are of one load: what none may pass, and per load the piece it is of.
+
+        Shape (loads + 1,), -1 where none is. With interlocks each start is by itself, for it has a way of its own in
+        which others are kept off.
+        """
+        loads = self.under.loads
+        found: list[tuple[tuple[Check, ...], NDArray[np.intp]]] = []
+        for start in self.by_load:
+            checks, load = self._checks(start), self._load(start)
+            for of_checks, of_load in found:
+                if of_checks == checks and of_load[load] < 0 and not loads.scope.interlocked:
+                    of_load[load] = start.place
+                    break
+            else:
+                of_load = np.full(len(loads.on_ms) + 1, -1)
+                of_load[load] = start.place
+                found.append((checks, of_load))
+        return found
+
+    def _too_much(self, start: NDArray[np.intp], checks: Sequence[Check], past: Past) -> Flags:
+        """Whether a start was too much as each of some spans began; start: the piece it is of."""
         under, scope = self.under, self.under.loads.scope
-        places = tuple(scope.cyclers.piece[scope.cyclers.starting_with(start.place)].tolist())
-        drawn = drawn_in(under, past, starters=places) if scope.interlocked else past.draws
-        more = scope.certain_started.take(past.stretch) - scope.certain.take(past.stretch)
-        total = drawn + more + more_as_it_starts(under.loads, start.place)
-        found = np.zeros(len(past.came), dtype=bool)
-        for check in too_much_for(under.rule, start.duration_s):
-            line = check.line.at(past.from_ms) * (1 + HAIR)
-            found |= under.quantities[check.quantity](total) > line
+        drawn = past.draws
+        if scope.interlocked and len(start):
+            drawn = drawn_in(under, past, under.loads.starters(int(start[0])))
+        started = scope.certain_started.take(past.stretch) - scope.certain.take(past.stretch)
+        total = drawn + started + Draws(*under.loads.more_as_it_starts[:, start])
+        found = np.zeros(len(start), dtype=bool)
+        for check in checks:
+            found |= under.quantities[check.quantity](total) > check.line.at(past.from_ms) * (1 + HAIR)
         return found
 
     # -- moments --------------------------------------------------------------------------------------------
 
     def moments_by_load(self, count: int, random: np.random.Generator) -> Broken | None:
         """Moments at which a load starts and breaks the rule; None where states are too many to be written down."""
-        parts, starts = list[Broken](), list(self.by_load)
-        many = np.bincount(evenly(np.array(list(self.by_load.values())), count, random), minlength=len(starts))
-        for start, share in zip(starts, many.tolist(), strict=True):
-            where = self.under.starts_known[start.place, tuple(too_much_for(self.under.rule, start.duration_s))]
-            held_ms = np.array([one.held_ms.sum() for one in where])
-            for place, some in zip(*np.unique(evenly(held_ms, share, random), return_counts=True), strict=True):
-                if table_of(self.under.loads, int(where[place].stretches[0])).gain_per_ms is not None:
-                    return None
-                parts += self._of_start(start, where[place], int(some), random)
-        return together(parts) if parts else None
+        loads = self.under.loads
+        where = [
+            (start, one) for start in self.by_load for one in self.under.starts_known[start.place, self._checks(start)]
+        ]
+        if any(table_of(loads, int(one.stretches[0])).gain_per_ms is not None for _, one in where):
+            return None
+        period_ms = loads.on_ms + loads.off_ms
+        often = [one.held_ms / period_ms[self._load(start)] for start, one in where]
+        chosen = evenly(np.concatenate(often), count, random)
+        ends = np.cumsum([len(one) for one in often])
+        places = np.split(chosen, np.searchsorted(chosen, ends[:-1]))
+        parts, on_stairs = list[Broken](), dict[tuple[int, tuple[Check, ...]], list[_Chosen]]()
+        for (start, one), some, end in zip(where, places, ends, strict=True):
+            mine = start, one, some - (end - len(one.held_ms))
+            if not len(some):
+                continue
+            if one.stairs is None:
+                parts += self._one_by_one(mine, random)
+            else:
+                on_stairs.setdefault((id(one.stairs), self._checks(start)), []).append(mine)
+        parts += [self._on_stairs(group, checks, random) for (_, checks), group in on_stairs.items()]
+        return together(parts)
 
     def moments_planned(self, count: int, random: np.random.Generator) -> Broken | None:
         """Moments at which planned starts begin that break the rule; as `moments_by_load`."""
@@ -107,57 +144,65 @@ class Starts:
             if table.gain_per_ms is not None:
                 return None
             likely = table.weight * broken_by(self.view, self.under, places, table.draws)
-            on = on_in(loads, table, evenly(likely, some, random))
+            on = on_in(loads, table, evenly(likely, some, random)).T
             at_ms = np.full(some, float(loads.scope.t_ms[first]))
             parts.append(Broken(at_ms, np.full(some, first), on, since_at_random(loads, on, random), np.ones(some)))
-        return together(parts) if parts else None
+        return together(parts)
 
-    def _of_start(self, start: Unscheduled, where: TooMuch, count: int, random: np.random.Generator) -> list[Broken]:
-        if where.stairs is not None:
-            return [self._on_stairs(start, where, evenly(where.held_ms, count, random), random)]
-        table = table_of(self.under.loads, int(where.stretches[0]))
-        count = min(count, max(MOST_TRIED // len(table.weight), 1))
-        stretches = where.stretches[evenly(where.held_ms, count, random)]
-        weight, draws = beside_start(self.under.loads, table, int(where.stretches[0]), start.place)
-        checks = too_much_for(self.under.rule, start.duration_s)
-        parts = []
-        for stretch, some in zip(*np.unique(stretches, return_counts=True), strict=True):
-            part = too_much(self.under, draws, checks, np.array([stretch]))[:, 0]
-            states = evenly(weight * part, int(some), random)
-            lasts_ms = stand_ms(self.under, np.array([stretch]))[0]
-            at_ms = self.under.loads.scope.t_ms[stretch] + random.random(int(some)) * lasts_ms
-            parts.append(self._as_it_starts(start, np.full(int(some), stretch), at_ms, states, random))
-        return parts
+    def _one_by_one(self, chosen: "_Chosen", random: np.random.Generator) -> Iterator[Broken]:
+        """Moments of one start in some stretches, for each of which the states are looked at."""
+        start, where, places = chosen
+        under, checks = self.under, self._checks(start)
+        table = table_of(under.loads, int(where.stretches[0]))
+        weight, draws = beside_start(under.loads, table, int(where.stretches[0]), start.place)
+        most = max(MOST_TRIED // len(weight), 1)
+        if len(places) > most:
+            places = places[:: -(-len(places) // most)]
+        for place, some in zip(*np.unique(places, return_counts=True), strict=True):
+            stretch = where.stretches[[place]]
+            states = evenly(weight * too_much(under, draws, checks, stretch)[:, 0], int(some), random)
+            at_ms = under.loads.scope.t_ms[stretch] + random.random(int(some)) * stand_ms(under, stretch)
+            which = np.full(int(some), self._load(start))
+            yield self._as_it_starts(which, np.repeat(stretch, some), at_ms, states, random)
 
-    def _on_stairs(
-        self, start: Unscheduled, where: TooMuch, states: NDArray[np.intp], random: np.random.Generator
-    ) -> Broken:
-        under, stairs, stretches = self.under, where.stairs, where.stretches
-        assert stairs is not None
-        table = table_of(under.loads, int(stretches[0]))
-        _, draws = beside_start(under.loads, table, int(stretches[0]), start.place)
-        checks, lasts_ms = too_much_for(under.rule, start.duration_s), stand_ms(under, stretches)
-        first = places_from(under, draws.take(states), checks, stretches, stairs)
+    def _on_stairs(self, group: "Sequence[_Chosen]", checks: Sequence[Check], random: np.random.Generator) -> Broken:
+        """Moments of starts in stretches of one kind, with some states of the other loads."""
+        under, loads = self.under, self.under.loads
+        stretches, stairs = group[0][1].stretches, group[0][1].stairs
+        assert stairs is not None, "others are looked at one by one"
+        table, lasts_ms = table_of(loads, int(stretches[0])), stand_ms(under, stretches)
+        count = [len(places) for _, _, places in group]
+        piece = np.repeat([start.place for start, _, _ in group], count)
+        which = loads.of_piece[piece]
+        others = np.concatenate([places for _, _, places in group])
+        draws = table.draws.take(self._states(table, which, others)) + Draws(*loads.more_as_it_starts[:, piece])
+        first = places_from(under, draws, checks, stretches, stairs)
         end = np.broadcast_to(stairs.first + stairs.width - 1, first.shape)
-        which, left_ms = instants(
-            first, end, spread_out(len(states), random), *Stood.of(stairs, lasts_ms, lasts_ms)
-        )
-        stretch = stretches[which]
-        at_ms = under.loads.scope.t_ms[stretch] + lasts_ms[which] - left_ms
-        return self._as_it_starts(start, stretch, at_ms, states, random)
+        spread = spread_out(len(others), random)
+        place, left_ms = instants(first, end, spread, *Stood.of(stairs, lasts_ms, lasts_ms))
+        at_ms = loads.scope.t_ms[stretches[place]] + lasts_ms[place] - left_ms
+        return self._as_it_starts(which, stretches[place], at_ms, others, random)
 
     def _as_it_starts(
         self,
-        start: Unscheduled,
+        which: NDArray[np.intp],
         stretch: NDArray[np.intp],
         at_ms: Floats,
-        states: NDArray[np.intp],
+        others: NDArray[np.intp],
         random: np.random.Generator,
     ) -> Broken:
+        """Moments at which loads come on in stretches of one kind, with states of the others."""
         loads = self.under.loads
-        table, load = table_of(loads, int(stretch[0])), int(loads.of_piece[start.place])
-        place = int(np.flatnonzero(table.loads == load)[0])
-        on = on_in(loads, table, states_with(states, place))
+        table = table_of(loads, int(stretch[0]))
+        on = on_in(loads, table, self._states(table, which, others)).T
         since_ms = since_at_random(loads, on, random)
-        since_ms[load] = 0
+        since_ms[np.arange(len(which)), which] = 0
         return Broken(at_ms, stretch, on, since_ms, np.ones(len(at_ms)))
+
+    @staticmethod
+    def _states(table: Table, which: NDArray[np.intp], others: NDArray[np.intp]) -> NDArray[np.intp]:
+        """States of a table with a load on each, from those of the others."""
+        return states_with(others, np.searchsorted(table.loads, which))
+
+
+_Chosen = tuple[Unscheduled, TooMuch, NDArray[np.intp]]  # a start, where it is too much, and places among `held_ms`

@@ -74,7 +74,7 @@ def beside_start(loads: Loads, table: Table, stretch: int, piece: int) -> tuple[
     Returns how likely each state of the others is, and its draws.
     """
     scope, load = loads.scope, int(loads.of_piece[piece])
-    places, more = scope.cyclers.starting_with(piece), more_as_it_starts(loads, piece)
+    more = Draws(*loads.more_as_it_starts[:, [piece]])
     if table.gain_per_ms is not None:
         weight, draws = _others(loads, stretch, load)
         along = Draws(*loads.each[:, load, stretch])
@@ -82,20 +82,12 @@ def beside_start(loads: Loads, table: Table, stretch: int, piece: int) -> tuple[
     place = int(np.flatnonzero(table.loads == load)[0])
     if scope.interlocked:
         _, sure = _there(loads, stretch)
-        table = _excluding(loads, stretch, table.loads, sure, scope.cyclers.piece[places].tolist())
+        table = _excluding(loads, stretch, table.loads, sure, loads.starters(piece))
     weight, *figures = (
         one.reshape(-1, 2, 1 << place)[:, 1].ravel()  # of the states with it
         for one in (table.weight, table.draws.p_w, table.draws.q_var, table.draws.d_va, table.draws.spread_w2)
     )
     return weight / loads.share[load], Draws(*figures) + more
-
-
-def more_as_it_starts(loads: Loads, piece: int) -> Draws:
-    """What a piece draws more as it starts, and what starts with it, than when they run; shape (1,)."""
-    cyclers = loads.scope.cyclers
-    places = cyclers.starting_with(piece)
-    more = cyclers.starts(places) - cyclers.draws.take(places)
-    return Draws(*(one.sum(keepdims=True) for one in (more.p_w, more.q_var, more.d_va, more.spread_w2)))
 
 
 def states_with(others: NDArray[np.intp], place: int | NDArray[np.intp]) -> NDArray[np.intp]:
@@ -106,6 +98,8 @@ def states_with(others: NDArray[np.intp], place: int | NDArray[np.intp]) -> NDAr
 
 def on_in(loads: Loads, table: Table, states: NDArray[np.intp]) -> Flags:
     """Which of all loads are on in states of a table, shape (loads, m): those that never go off as well."""
+    if len(table.loads) == len(loads.on_ms):
+        return table.on(states)
     on = np.repeat((loads.off_ms <= 0)[:, None], len(states), axis=1)
     on[table.loads] = table.on(states)
     return on

@@ -5,7 +5,8 @@ each is seen whether the same excursion had broken the rule before: what counts 
 """
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from functools import partial
 from typing import NamedTuple
 
 import numpy as np
@@ -22,7 +23,8 @@ from app.engine.odds.past import Past, past_of
 from app.engine.odds.started import Starts
 from app.engine.odds.under import UnderRule
 
-AS_DAYS, FEWEST = 20_000, 256  # as far off as the count in so many days would be
+AS_DAYS, FEWEST = 2000, 256  # of each way as many moments as there are in so many days
+SELDOM = 0.002  # of all that happens: such a way counts for itself
 A_MOMENT_MS = 2e-3
 TOP, START = -1, -2  # ways that are no store's
 
@@ -65,19 +67,20 @@ def _ways(starts: Starts, top: Passing, lasted: Sequence[Lasted], random: np.ran
     of_starts = sum(starts.by_load.values()), sum(starts.planned.values())
     whole = sum(of_starts) + top.per_day + sum(one.per_day for one in lasted)
 
-    def wanted(per_day: float) -> int:
-        return max(math.ceil(per_day**2 / 4 * AS_DAYS / whole), FEWEST)
+    def moments(per_day: float, drawn: Callable[[int], Broken | None]) -> Broken | None:
+        return drawn(max(math.ceil(per_day * AS_DAYS), FEWEST)) if per_day > SELDOM * whole else None
 
     if of_starts[0]:
-        yield Way(START, of_starts[0], starts.moments_by_load(wanted(of_starts[0]), random))
+        yield Way(START, of_starts[0], moments(of_starts[0], partial(starts.moments_by_load, random=random)))
     if of_starts[1]:
-        yield Way(START, of_starts[1], starts.moments_planned(wanted(of_starts[1]), random))
+        yield Way(START, of_starts[1], moments(of_starts[1], partial(starts.moments_planned, random=random)))
     if top.per_day:
-        yield Way(TOP, top.per_day, None if top.all_day else _of_top(top, wanted(top.per_day), random))
+        of_top = None if top.all_day else moments(top.per_day, partial(_of_top, top, random=random))
+        yield Way(TOP, top.per_day, of_top)
     for store, one in enumerate(lasted):
         if one.per_day:
-            moments = one.moments and _some(one.moments, wanted(one.per_day), random)
-            yield Way(store, one.per_day, moments)
+            of_store = one.moments and moments(one.per_day, partial(_some, one.moments, random=random))
+            yield Way(store, one.per_day, of_store)
 
 
 def _some(moments: Broken, count: int, random: np.random.Generator) -> Broken:
@@ -94,9 +97,9 @@ def _of_top(top: Passing, count: int, random: np.random.Generator) -> Broken | N
     if entries is None:
         return None
     loads, by_load = top.under.loads, np.flatnonzero(entries.trigger != BY_PLAN)
-    on = entries.on | (loads.off_ms <= 0)[:, None]
+    on = entries.on.T | (loads.off_ms <= 0)
     since_ms = since_at_random(loads, on, random)
-    since_ms[entries.trigger[by_load], by_load] = 0
+    since_ms[by_load, entries.trigger[by_load]] = 0
     return Broken(entries.at_ms, top.under.cells.stretch[entries.cell], on, since_ms, entries.weight)
 
 
