@@ -54,6 +54,11 @@ class Draws:
     d_va: Floats
     spread_w2: Floats
 
+    @property
+    def figures(self) -> Floats:
+        """All four, shape (4, *shape)."""
+        return np.stack((self.p_w, self.q_var, self.d_va, self.spread_w2))
+
     def __add__(self, other: "Draws") -> "Draws":
         return Draws(
             self.p_w + other.p_w,

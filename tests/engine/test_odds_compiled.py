@@ -11,7 +11,7 @@ from numba.core.errors import TypingError
 
 from app.engine.assess import assess_day
 from app.engine.day import PlannedDay, lay_day
-from app.engine.odds import by_state, entries
+from app.engine.odds import block, by_state, entries, passing, past, trips
 from app.engine.odds.by_state import ByState
 from app.engine.odds.compiled import compiled
 from app.engine.odds.entries import Moments
@@ -23,7 +23,15 @@ from app.household.file import household_from
 from app.household.resolve import resolve
 from tests.benchmarks.odds import LIMITS, everything, household
 
-LOOPS: tuple[Any, ...] = (by_state.follow_all, entries.instants)
+LOOPS: tuple[tuple[Any, str], ...] = (
+    (by_state, "follow_all"),
+    (entries, "instants"),
+    (entries, "places_reached"),
+    (block, "first_steps"),
+    (passing, "moved_per_day"),
+    (past, "walk_back"),
+    (trips, "nothing_before"),
+)
 
 
 def test_made_ready_nothing_is_compiled_any_more() -> None:
@@ -34,8 +42,8 @@ def test_made_ready_nothing_is_compiled_any_more() -> None:
         assess_day(day, None)
         everything(day)
 
-    for loop in LOOPS:
-        assert len(loop.in_machine_code().signatures) == 1
+    for module, loop in LOOPS:
+        assert len(getattr(module, loop).in_machine_code().signatures) == 1, loop
 
 
 @pytest.mark.parametrize("store", [0, 1])

@@ -9,7 +9,7 @@ import pytest
 from app.engine.assess import assess_day
 from app.engine.day import PlannedDay, lay_day
 from app.engine.draw import Draws
-from app.engine.odds.block import OF_INVERTER, figures_of, first_passed
+from app.engine.odds.block import OF_INVERTER, first_passed
 from app.engine.odds.by_state import ByState, by_state
 from app.engine.odds.entries import Moments
 from app.engine.odds.followed import Followed
@@ -34,7 +34,7 @@ def some_draws(count: int, random: np.random.Generator) -> Draws:
 def test_stairs_only_rise_and_hold_every_item(seed: int, *, alone: bool) -> None:
     """Items that are alike share a step; from step to step no figure falls."""
     certain = some_draws(60, np.random.default_rng(seed))
-    figures = figures_of(certain)
+    figures = certain.figures
     stairs = stairs_of(figures, alone=alone)
 
     assert stairs.height.sum() == len(np.unique(figures, axis=1).T)
@@ -53,7 +53,7 @@ def test_the_first_step_that_is_passed_is_that_of_all_flags(quantity: object, *,
     assert callable(quantity)
     random = np.random.default_rng(5)
     certain, states = some_draws(40, random), some_draws(64, random)
-    stairs = stairs_of(figures_of(certain), alone=alone)
+    stairs = stairs_of(certain.figures, alone=alone)
     limits = [np.full(40, limit) for limit in (0.0, 1300.0, 2000.0, 2345.6, 1e6)]
     places = first_passed(states, certain, stairs, quantity, limits) + stairs.first
 
@@ -118,7 +118,7 @@ def test_watts_alone_are_looked_up() -> None:
     """On one stair the first step passed is told by what a state leaves of each line; a line that is met is not."""
     certain_w, states_w = np.array([0.0, 100.0, 100.0, 250.0, 400.0]), np.array([0.0, 50.0, 149.5, 300.0])
     certain, states = (Draws(one, 0 * one, 0 * one, 0 * one) for one in (certain_w, states_w))
-    stairs = stairs_of(figures_of(certain), alone=False)
+    stairs = stairs_of(certain.figures, alone=False)
     limits = [np.full(5, limit) for limit in (-1.0, 300.0, 450.0, 1e6)]
     steps = first_passed(states, certain, stairs, OF_INVERTER[0], limits)
 

@@ -15,6 +15,7 @@ from app.engine.odds.compiled import compiled
 from app.engine.odds.stairs import Stairs, stairs_of, steps_passed
 from app.engine.odds.tables import Table
 
+LEAST_W = 1e-9  # as the uncertainty of volt-amperes is told: `Draws.use_va`
 AT_A_TIME = 1 << 15  # figures that are worked out together: as many as a processor holds at hand
 OneQuantity = Callable[[Draws], Floats]
 
@@ -39,11 +40,6 @@ OF_INVERTER: tuple[OneQuantity, ...] = (_use_w, _use_va)  # as `app.engine.inver
 def each_of(draws: Draws) -> tuple[Floats, Floats, Floats, Floats]:
     """All four figures of draws, one by one."""
     return draws.p_w, draws.q_var, draws.d_va, draws.spread_w2
-
-
-def figures_of(draws: Draws) -> Floats:
-    """All four figures of draws, shape (4, *shape)."""
-    return np.stack(each_of(draws))
 
 
 def every_sum(states: Draws, certain: Draws) -> Draws:
@@ -78,10 +74,10 @@ def first_passed(
     steps, none = certain.take(stairs.item.ravel()), np.zeros((1, 1, 1))
     lines = np.stack([one[stairs.item.ravel()] for one in level])
     flat, which = bool((lines == lines[:, :1]).all()), np.arange(len(lines))[:, None, None]
+    if flat and quantity in OF_INVERTER:
+        in_watts = quantity is _use_w
+        return first_steps(states.figures.T, steps.figures.T, stairs.height, lines[:, 0].copy(), in_watts)
     beside = [a.any() or b.any() for a, b in zip(each_of(states), each_of(steps), strict=True)]
-    if flat and not beside[3] and quantity in OF_INVERTER:
-        of_states, of_steps = figures_of(states)[:3].T, figures_of(steps)[:3].T
-        return first_steps(of_states, of_steps, stairs.height, lines[:, 0].copy(), quantity is _use_w)
 
     def passed(mine: Draws, place: NDArray[np.intp]) -> Flags:
         total = Draws(
@@ -106,15 +102,14 @@ def first_passed(
 def first_steps(
     states: Floats, steps: Floats, height: NDArray[np.intp], limits: Floats, in_watts: bool
 ) -> NDArray[np.intp]:
-    """As `first_passed`, of watts or volt-amperes that nothing makes unsure against lines that do not move.
+    """As `first_passed`, of watts or volt-amperes against lines that do not move.
 
-    states: watts, var and distortion of each, shape (states, 3). steps: of each step of each stair, one stair after the
-    other, shape (stairs times most steps, 3). limits: shape (lines,).
+    states: watts, var, distortion and spread of each, shape (states, 4). steps: of each step of each stair, one stair
+    after the other, shape (stairs times most steps, 4). limits: shape (lines,).
     """
     count, stairs, most = len(states), len(height), len(steps) // len(height)
     found = np.empty((len(limits), count, stairs), dtype=np.intp)
     for line in range(len(limits)):
-        limit = limits[line] if in_watts else limits[line] ** 2
         for state in range(count):
             for stair in range(stairs):
                 # The last step is tried first: most states pass no line at all.
@@ -122,12 +117,16 @@ def first_steps(
                 tried = high - 1
                 while low < high:
                     step = stair * most + tried
-                    use = states[state, 0] + steps[step, 0]
-                    if not in_watts:
-                        use = (
-                            use**2 + (states[state, 1] + steps[step, 1]) ** 2 + (states[state, 2] + steps[step, 2]) ** 2
-                        )
-                    if use > limit:
+                    p_w, limit = states[state, 0] + steps[step, 0], limits[line]
+                    spread_w2 = states[state, 3] + steps[step, 3]
+                    if in_watts:
+                        passed = p_w + (np.sqrt(spread_w2) if spread_w2 > 0 else 0.0) > limit
+                    else:
+                        # Most are sure, and squares are compared without their roots.
+                        limit /= 1 + np.sqrt(spread_w2) / max(p_w, LEAST_W) if spread_w2 > 0 else 1.0
+                        q_var, d_va = states[state, 1] + steps[step, 1], states[state, 2] + steps[step, 2]
+                        passed = p_w * p_w + q_var * q_var + d_va * d_va > limit * limit
+                    if passed:
                         high = tried
                     else:
                         low = tried + 1
@@ -229,9 +228,7 @@ class Block:
         if self.part_of is not None:
             return replace(self.part_of.stairs, of_item=self.part_of.stairs.of_item[self.which])
         moving = [-self._limits[check] for check in self.rule.checks if not check.line.is_flat]
-        return stairs_of(
-            np.concatenate([figures_of(self.certain), *(one[None] for one in moving)]), alone=not self.rises
-        )
+        return stairs_of(np.concatenate([self.certain.figures, *(one[None] for one in moving)]), alone=not self.rises)
 
     @cached_property
     def less_ms(self) -> Floats:
@@ -242,7 +239,7 @@ class Block:
         cells, count = self.cells, len(self.cells)
         if not all(check.line.is_flat for check in self.rule.checks):
             return cells.from_ms
-        longest_ms, figures = max(self.rule.allowed_s, default=0.0) * 1000 * (1 + HAIR), figures_of(self.certain)
+        longest_ms, figures = max(self.rule.allowed_s, default=0.0) * 1000 * (1 + HAIR), self.certain.figures
         found = np.full(count, np.inf)
         near = np.concatenate(([False], np.diff(self.number) == 1)) & cells.follows
         waiting = np.arange(count)

@@ -35,11 +35,16 @@ def since_at_random(loads: Loads, on: Flags, random: np.random.Generator) -> Flo
 
 def together(parts: Sequence[Broken]) -> Broken:
     """All of them, part after part; there is at least one."""
+    if len(parts) == 1:
+        return parts[0]
     return Broken(*(np.concatenate(column) for column in zip(*parts, strict=True)))
 
 
 class Lasting(NamedTuple):
-    """Moments at which a level has been passed for too long. own: by which quantities still, shape (quantities, m)."""
+    """Moments at which a level has been passed for too long; those that weigh nothing never came to it.
+
+    own: by which quantities still, shape (quantities, m).
+    """
 
     own: Flags
     broken: Broken

@@ -13,7 +13,6 @@ from app.engine.odds.broken import Broken, Lasting
 from app.engine.odds.compiled import compiled
 from app.engine.odds.entries import Entries
 from app.engine.odds.passing import Passing
-from app.engine.odds.tables import on_in
 from app.engine.odds.under import AT_ONCE, UnderRule
 
 MOST_EVENTS = 2000  # of one moment; what goes on after so many is taken to last
@@ -39,7 +38,7 @@ class ByState:
     def __init__(self, passing: Passing) -> None:
         whole, loads = passing.under.whole, passing.under.loads
         assert whole is not None, "by_state was not asked"
-        self._loads, self._table, self._some, self._rises = loads, whole.table, whole.table.loads, whole.rises
+        self._loads, self._some, self._rises = loads, whole.table.loads, whole.rises
         self._stretch, self._width = passing.under.cells.stretch, whole.stairs.width
         self._here = np.full(len(loads.scope.begin_ms), NEVER, dtype=np.int32)
         self._here[whole.cells.stretch] = whole.stairs.of_item
@@ -49,15 +48,16 @@ class ByState:
             whole.passed([check for check in passing.checks if check.quantity == one])
             for one in sorted({check.quantity for check in passing.checks})
         ]
-        alone = np.array([passing.by_load_alone(load) for load in self._some.tolist()])
-        takes_past = alone * (loads.on_ms + loads.off_ms)[self._some]  # as likely as each does where it may
+        takes_past = (passing.by_each_load * (loads.on_ms + loads.off_ms))[
+            self._some
+        ]  # as likely as each does where it may
         self._matters = np.minimum(takes_past * len(self._some) / max(float(takes_past.sum()), RARE), 1.0)
         self._any_of, self._each_of = whole.passed(passing.checks).short, np.stack([one.short for one in each_of])
 
     def follow(self, entries: Entries, allowed_ms: float, random: np.random.Generator) -> Lasting:
         """Those that last too long, of some that are all followed."""
         loads, some = self._loads, self._some
-        weight, own, state, since_ms, stretch, at_ms = follow_all(
+        weight, own, on, since_ms, stretch, at_ms = follow_all(
             entries.on[some],
             self._stretch[entries.cell],
             entries.at_ms,
@@ -73,14 +73,16 @@ class ByState:
             self._each_of,
             self._rises,
             allowed_ms,
-            random,
+            random.random((len(entries.cell), len(some))),
         )
-        long = np.flatnonzero(weight)
-        on, since_of_all_ms = on_in(loads, self._table, state[long]).T, since_ms[long]
         if len(some) < len(loads.on_ms):
-            since_of_all_ms = np.zeros(on.shape)
-            since_of_all_ms[:, some] = since_ms[long]
-        return Lasting(own[:, long], Broken(at_ms[long], stretch[long], on, since_of_all_ms, weight[long]))
+            on_of_some, since_of_some_ms = on, since_ms
+            on, since_ms = (
+                np.repeat((loads.off_ms <= 0)[None], len(weight), axis=0),
+                np.zeros((len(weight), len(loads.on_ms))),
+            )
+            on[:, some], since_ms[:, some] = on_of_some, since_of_some_ms
+        return Lasting(own, Broken(at_ms, stretch, on, since_ms, weight))
 
 
 @compiled
@@ -100,22 +102,24 @@ def follow_all(
     each_of: NDArray[np.int32],
     rises: bool,
     allowed_ms: float,
-    random: np.random.Generator,
-) -> tuple[Floats, Flags, NDArray[np.intp], Floats, NDArray[np.intp], Floats]:
+    parts: Floats,
+) -> tuple[Floats, Flags, Flags, Floats, NDArray[np.intp], Floats]:
     """Which of m moments last too long: what each counts for, and whether each quantity is still passed then.
 
     Returns weights, shape (m,), nothing where it does not last; flags, shape (quantities, m); and of those that last,
-    when it becomes too long, the state, for how long each load has been so, shape (m, n), the stretch and the instant.
+    when it becomes too long, which loads are on and for how long each has been so, shape (m, n), the stretch and the
+    instant.
 
     on_at_first: shape (n, m). stretch, begin_ms, weight: of each moment, shape (m,). trigger: which of the n loads
     changed just then; n where none did. on_ms, off_ms: shape (n,). matters: 0 to 1, how much it matters that each load
     comes on, shape (n,). t_ms: edges of stretches. here: the place of each stretch on its stair. width: places of a
     stair. any_of: from which place on a line is passed, shape (states, stairs); each_of: the same per quantity. rises:
-    no load that comes on ends it.
+    no load that comes on ends it. parts: how much of its time on, or off, each load has had, at random from 0 to 1,
+    shape (m, n); drawn together, which takes a third of the time.
     """
     loads, quantities, moments = len(on_ms), len(each_of), len(begin_ms)
     weights, own = np.zeros(moments), np.zeros((quantities, moments), dtype=np.bool_)
-    state, since_ms = np.zeros(moments, dtype=np.intp), np.empty((moments, loads))
+    on_at_last, since_ms = np.empty((moments, loads), dtype=np.bool_), np.empty((moments, loads))
     where, when_ms = np.zeros(moments, dtype=np.intp), np.zeros(moments)
     next_ms, latest_ms, last_ms = np.empty(loads), np.empty(loads), np.empty(quantities)
     held = np.empty(loads, dtype=np.intp)
@@ -131,7 +135,7 @@ def follow_all(
             lasts_ms = on_ms[load] if on >> load & 1 else off_ms[load]
             latest_ms[load] = now_ms + lasts_ms
             # How much of it is left, as a part: what comes on in time is drawn more often than it does.
-            left = 1 - random.random()
+            left = 1 - parts[moment, load]
             if load == trigger[moment]:
                 left = 1.0
             elif on >> load & 1 == 0 and drawn[load] > likely[load]:
@@ -164,8 +168,9 @@ def follow_all(
                 next_ms[load] = latest_ms[load] - stays * (latest_ms[load] - next_ms[load])
             until_ms = now_ms = then_ms
             if waiting and (now_ms >= stop_ms or event == MOST_EVENTS - 1):
-                state[moment], where[moment], when_ms[moment] = on, at, now_ms
+                where[moment], when_ms[moment] = at, now_ms
                 for load in range(loads):
+                    on_at_last[moment, load] = on >> load & 1
                     lasts_ms = on_ms[load] if on >> load & 1 else off_ms[load]
                     since_ms[moment, load] = lasts_ms - (next_ms[load] - now_ms)
             for one in range(quantities):
@@ -188,4 +193,4 @@ def follow_all(
             weights[moment] = counts
             for one in range(quantities):
                 own[one, moment] = last_ms[one] > allowed_ms
-    return weights, own, state, since_ms, where, when_ms
+    return weights, own, on_at_last, since_ms, where, when_ms

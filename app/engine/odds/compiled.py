@@ -66,5 +66,8 @@ def _forget(found: Any, loop: Callable[..., Any]) -> None:
 
 
 def _in_order(one: Any) -> Any:
-    """Arrays as they lie in memory by custom: each other way would be compiled for itself."""
-    return np.ascontiguousarray(one) if isinstance(one, np.ndarray) else one
+    """Arrays as they lie in memory by custom, and may be written to: each other way would be compiled for itself."""
+    if not isinstance(one, np.ndarray):
+        return one
+    ordered = np.ascontiguousarray(one)
+    return ordered if ordered.flags.writeable else ordered.copy()

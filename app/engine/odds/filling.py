@@ -11,6 +11,7 @@ import numpy as np
 
 from app.engine.heat import Check, Rule
 from app.engine.kinds import Floats
+from app.engine.odds.cells import Cells
 from app.engine.odds.lasting import Lasted
 from app.engine.odds.passing import Passing
 from app.engine.odds.under import UnderRule
@@ -63,6 +64,8 @@ def _times_full(under: UnderRule, rule: Rule, store: int, share: Floats) -> list
     cells = under.cells
     allowed_s = rule.allowed_s[store]
     empties = allowed_s / rule.cooling_s[store]  # seconds per second
+    if not _ever_full(cells, allowed_s, empties, share):
+        return []
     held_s, until_ms, since, full = 0.0, 0.0, 0, -1  # full: from which cell on, if it is
     found: list[_Time] = []
     for place, (from_ms, to_ms, part) in enumerate(
@@ -79,3 +82,12 @@ def _times_full(under: UnderRule, rule: Rule, store: int, share: Floats) -> list
         if full >= 0:
             found[-1] = _Time(slice(since, place + 1), slice(full, place + 1))
     return found
+
+
+def _ever_full(cells: Cells, allowed_s: float, empties: float, share: Floats) -> bool:
+    """Whether a store ever holds too much, which most never do; as `heat.store_s` has it."""
+    rests_s = np.diff(cells.from_ms, append=cells.to_ms[-1]) / 1000 - cells.lasts_ms / 1000
+    flowed_s = cells.lasts_ms / 1000 * (share - (1 - share) * empties)
+    summed = np.cumsum(np.stack([flowed_s, -rests_s * empties], axis=1))
+    held_s = summed - np.minimum(np.minimum.accumulate(summed), 0.0)
+    return bool(held_s.max() > allowed_s)

@@ -67,11 +67,10 @@ def lasting(passing: Passing, allowed_s: float) -> Lasted:
         entries = moments.drawn(count, random)
         if entries is None:
             return Lasted(passing.per_day, dict.fromkeys(quantities, passing.per_day))  # the safe side
-        for part in entries.parts(AT_HAND):
-            lasting = follow(part, allowed_ms, random)
-            more = lasting.sums()
-            sums, squares = sums + more[0], squares + more[1]
-            long.append(lasting.broken)
+        lasting = follow(entries, allowed_ms, random)
+        more = lasting.sums()
+        sums, squares = sums + more[0], squares + more[1]
+        long.append(lasting.broken)
         followed += len(entries.cell)
         wanted = [_wanted(passing.per_day, followed, *pair) for pair in zip(sums, squares, strict=True)]
         enough = max(max(min(sure, most_sure), min(fine, most_fine)) for sure, fine in wanted)
@@ -81,9 +80,12 @@ def lasting(passing: Passing, allowed_s: float) -> Lasted:
 
 
 def _side_by_side(passing: Passing, entries: Entries, allowed_ms: float, random: np.random.Generator) -> Lasting:
-    followed = Followed(passing, entries, allowed_ms, random)
-    followed.run()
-    return followed.lasting
+    parts = list[Lasting]()
+    for part in entries.parts(AT_HAND):
+        followed = Followed(passing, part, allowed_ms, random)
+        followed.run()
+        parts.append(followed.lasting)
+    return Lasting(np.concatenate([one.own for one in parts], axis=1), together([one.broken for one in parts]))
 
 
 def _wanted(per_day: float, followed: int, weight: float, spread: float) -> tuple[int, int]:

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from app.engine.draw import HAIR, Draws
 from app.engine.heat import Check
 from app.engine.kinds import Flags, Floats
-from app.engine.odds.block import Block, figures_of
+from app.engine.odds.block import Block
 from app.engine.odds.loads import Loads
 from app.engine.odds.passing import Passing
 from app.engine.odds.under import UnderRule
@@ -105,7 +105,7 @@ def _toward(under: UnderRule, checks: Sequence[Check], block: Block) -> Floats:
     loads, cells = under.loads, block.cells
     some = block.table.loads
     share, each = loads.share[some], loads.each[:, some][:, :, cells.stretch]
-    certain = figures_of(loads.scope.certain.take(cells.stretch))
+    certain = loads.scope.certain.take(cells.stretch).figures
     tilted = np.repeat(share[:, None], len(cells), axis=1)
     for _ in range(ROUNDS):
         mix = np.einsum("klc,lc->kc", each, tilted)

@@ -81,9 +81,13 @@ class Passing:
         )
         return silent + self._crowded
 
-    def by_load_alone(self, load: int) -> float:
-        """The same of one load that comes on; nothing where there are more than can be written down."""
-        return sum(float(rates.comes_per_day[block.table.loads == load].sum()) for block, rates in self._rates)
+    @cached_property
+    def by_each_load(self) -> Floats:
+        """The same of each load that comes on, shape (loads,); nothing where they are more than can be written down."""
+        found = np.zeros(len(self.under.loads.on_ms))
+        for block, rates in self._rates:
+            found[block.table.loads] += rates.comes_per_day
+        return found
 
     def _silent(self, block: Block) -> Floats:
         scope, stands = self.under.loads.scope, self.under.loads.stands[:, block.cells.stretch[0]]

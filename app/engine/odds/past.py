@@ -13,24 +13,23 @@ from numpy.typing import NDArray
 from app.engine.draw import Draws
 from app.engine.inverter import VOLT_AMPERES, WATTS
 from app.engine.kinds import Flags, Floats
-from app.engine.odds.block import OF_INVERTER, figures_of
+from app.engine.odds.block import OF_INVERTER
 from app.engine.odds.broken import Broken
 from app.engine.odds.compiled import compiled
 from app.engine.odds.under import UnderRule
 
 NOTHING_CAME = -1
-ROOM = 3  # spans for each moment; more is made where they are more
+ROOM = 5  # spans for each moment that are written down at once
 
 
 class Past(NamedTuple):
-    """Spans in which nothing changes, of each moment from the latest to the earliest; shape (spans,) each.
+    """Spans in which nothing changes, of each moment from the latest to the earliest; shape (n,) each.
 
-    first: which span each moment begins with, and how many there are, shape (m + 1,). from_ms, to_ms, stretch: where.
-    came: the load that came on as it began; `NOTHING_CAME` where none did. draws: what is drawn. on: shape
-    (loads, spans), where interlocks ask for it.
+    spans: how many each moment has, shape (m,). from_ms, to_ms, stretch: where. came: the load that came on as it
+    began; `NOTHING_CAME` where none did. draws: what is drawn. on: shape (n, loads), where interlocks ask for it.
     """
 
-    first: NDArray[np.intp]
+    spans: NDArray[np.intp]
     from_ms: Floats
     to_ms: Floats
     stretch: NDArray[np.intp]
@@ -40,34 +39,56 @@ class Past(NamedTuple):
 
     def of(self, some: NDArray[np.intp]) -> "Past":
         """Some of the spans, whichever moments they are of."""
-        on = self.on[:, some] if self.on.size else self.on
+        on = self.on[some] if len(self.on) else self.on
         from_ms, to_ms, stretch, came = self.from_ms[some], self.to_ms[some], self.stretch[some], self.came[some]
-        return Past(np.array([0, len(some)]), from_ms, to_ms, stretch, came, self.draws.take(some), on)
+        return Past(np.array([len(some)]), from_ms, to_ms, stretch, came, self.draws.take(some), on)
 
 
 def past_of(under: UnderRule, broken: Broken, longest_ms: float, random: np.random.Generator) -> Past:
     """What went before moments, for so long at most and no further back than the day's first instant."""
     loads, scope = under.loads, under.loads.scope
     edges_ms, stretch, edge = _parts(under, broken)
-    first, from_ms, to_ms, edge, came, figures, on = walk_back(
-        broken.on,
-        broken.since_ms,
-        broken.at_ms,
-        edge,
-        loads.on_ms,
-        loads.off_ms,
-        loads.stand.T,
-        np.transpose(loads.each[:, :, :1] if loads.alike else loads.each, (2, 1, 0)),
-        figures_of(scope.certain).T,
-        edges_ms,
-        stretch,
-        longest_ms,
-        *_nothing_passed(under),
-        bool(scope.interlocked),
-        random,
+    each = np.transpose(loads.each[:, :, :1] if loads.alike else loads.each, (2, 1, 0))
+    points = random.random(broken.on.shape if not loads.alike else (0, len(loads.on_ms)))
+    found, begin, room = list[Past](), 0, ROOM * len(broken.at_ms)
+    while begin < len(broken.at_ms):
+        count, from_ms, to_ms, part, came, figures, on = walk_back(
+            broken.on[begin:],
+            broken.since_ms[begin:],
+            broken.at_ms[begin:],
+            edge[begin:],
+            loads.on_ms,
+            loads.off_ms,
+            loads.stand.T,
+            each,
+            scope.certain.figures.T,
+            edges_ms,
+            stretch,
+            longest_ms,
+            *_nothing_passed(under),
+            room,
+            bool(scope.interlocked),
+            points[begin:],
+        )
+        found.append(Past(count, from_ms, to_ms, stretch[part], came, Draws(*figures.T), on))
+        begin += len(count)
+        room = room if len(count) else 2 * room
+    past = found[0] if len(found) == 1 else _joined(found)
+    return past._replace(draws=drawn_in(under, past)) if scope.interlocked else past
+
+
+def _joined(parts: Sequence[Past]) -> Past:
+    """All spans of moments, one after the other."""
+    figures = np.concatenate([one.draws.figures for one in parts], axis=1)
+    return Past(
+        np.concatenate([one.spans for one in parts]),
+        np.concatenate([one.from_ms for one in parts]),
+        np.concatenate([one.to_ms for one in parts]),
+        np.concatenate([one.stretch for one in parts]),
+        np.concatenate([one.came for one in parts]),
+        Draws(*figures),
+        np.concatenate([one.on for one in parts]),
     )
-    found = Past(first, from_ms, to_ms, stretch[edge], came, Draws(*figures.T), on)
-    return found._replace(draws=drawn_in(under, found)) if scope.interlocked else found
 
 
 def _nothing_passed(under: UnderRule) -> tuple[float, float]:
@@ -84,7 +105,7 @@ def _nothing_passed(under: UnderRule) -> tuple[float, float]:
 def drawn_in(under: UnderRule, past: Past, starters: Sequence[int] = ()) -> Draws:
     """What is drawn in spans where interlocks keep some off; starters: pieces that count first."""
     loads, certain = under.loads, under.loads.scope.certain.take(past.stretch)
-    on = past.on[loads.of_piece] & loads.stands[:, past.stretch]
+    on = past.on.T[loads.of_piece] & loads.stands[:, past.stretch]
     return loads.drawn(certain, on, past.from_ms, starters=starters)
 
 
@@ -120,24 +141,25 @@ def walk_back(
     longest_ms: float,
     low_w: float,
     low_va: float,
+    room: int,
     with_states: bool,
-    random: np.random.Generator,
+    points: Floats,
 ) -> tuple[NDArray[np.intp], Floats, Floats, NDArray[np.intp], NDArray[np.intp], Floats, Flags]:
-    """The spans of m moments: as `Past`, with the part between two edges in place of the stretch.
+    """The spans of the first of m moments, as many as there is room for: as `Past`, with parts for stretches.
 
     on_at_last, since_ms: shape (m, n). at_ms, edge_at: shape (m,). on_ms, off_ms: shape (n,). stand: shape
     (stretches, n). each: shape (stretches, n, 4), or of one stretch that is like all. certain: shape (stretches, 4).
     stretch: of each part between edges. low_w, low_va: what went before a span that is no higher does not matter.
+    points: of its period at which each load stands no longer, as a part, shape (m, n); where the same do not all day.
     """
     moments, loads = on_at_last.shape
-    alike, room = len(each) == 1, ROOM * moments + 1
-    first = np.zeros(moments + 1, dtype=np.intp)
+    alike, span, done = len(each) == 1, 0, 0
+    count = np.zeros(moments, dtype=np.intp)
     from_ms, to_ms = np.empty(room), np.empty(room)
     edge, came = np.empty(room, dtype=np.intp), np.empty(room, dtype=np.intp)
     figures = np.empty((room, 4))
-    states = np.empty((loads, room if with_states else 0), dtype=np.bool_)
+    states = np.empty((room if with_states else 0, loads), dtype=np.bool_)
     changed_ms, on = np.empty(loads), np.empty(loads, dtype=np.bool_)
-    span = 0
     for moment in range(moments):
         now_ms, at = at_ms[moment], edge_at[moment]
         stop_ms = max(now_ms - longest_ms, edges_ms[0])
@@ -150,7 +172,8 @@ def walk_back(
         while True:
             if not summed:
                 own = each[0 if alike else here]
-                p_w, q_var, d_va, spread_w2 = certain[here]
+                p_w, q_var = certain[here, 0], certain[here, 1]
+                d_va, spread_w2 = certain[here, 2], certain[here, 3]
                 for load in range(loads):
                     share = 1.0 if on[load] and stand[here, load] else 0.0
                     p_w += share * own[load, 0]
@@ -163,22 +186,20 @@ def walk_back(
                 if changed_ms[load] > then_ms:
                     which, then_ms = load, changed_ms[load]
             if span == room:
-                room *= 2
-                from_ms = np.concatenate((from_ms, np.empty_like(from_ms)))
-                to_ms = np.concatenate((to_ms, np.empty_like(to_ms)))
-                edge = np.concatenate((edge, np.empty_like(edge)))
-                came = np.concatenate((came, np.empty_like(came)))
-                figures = np.concatenate((figures, np.empty_like(figures)))
-                if with_states:
-                    states = np.concatenate((states, np.empty_like(states)), axis=1)
+                span -= count[moment]
+                break
             from_ms[span], to_ms[span], edge[span] = then_ms, now_ms, at
             came[span] = which if which < loads and on[which] else NOTHING_CAME
-            figures[span, 0], figures[span, 1], figures[span, 2], figures[span, 3] = p_w, q_var, d_va, spread_w2
+            figures[span, 0], figures[span, 1] = p_w, q_var
+            figures[span, 2], figures[span, 3] = d_va, spread_w2
             if with_states:
-                states[:, span] = on
+                for load in range(loads):
+                    states[span, load] = on[load]
             span += 1
+            count[moment] += 1
             low = p_w <= low_w and p_w**2 + q_var**2 + d_va**2 <= low_va**2
             if then_ms <= stop_ms or (low and then_ms < now_ms):
+                done += 1
                 break
             now_ms = then_ms
             if which < loads:
@@ -197,11 +218,12 @@ def walk_back(
             for load in range(loads):
                 if stand[here, load] and not stand[later, load] and off_ms[load] > 0:
                     # It stands no longer from then on, at a random point of its period.
-                    into_ms = random.random() * (on_ms[load] + off_ms[load])
+                    into_ms = points[moment, load] * (on_ms[load] + off_ms[load])
                     on[load] = into_ms < on_ms[load]
                     changed_ms[load] = now_ms - (into_ms if on[load] else into_ms - on_ms[load])
                 elif not stand[here, load]:
                     changed_ms[load] = -np.inf
                     on[load] = off_ms[load] <= 0
-        first[moment + 1] = span
-    return first, from_ms[:span], to_ms[:span], edge[:span], came[:span], figures[:span], states[:, :span]
+        if done == moment:
+            break
+    return count[:done], from_ms[:span], to_ms[:span], edge[:span], came[:span], figures[:span], states[:span]

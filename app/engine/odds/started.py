@@ -22,7 +22,7 @@ from app.engine.odds.starting import (
     too_much,
     too_much_for,
 )
-from app.engine.odds.tables import Table, beside_start, on_in, states_with, table_of
+from app.engine.odds.tables import Table, beside_start, on_in, states_as_they_start, table_of
 from app.engine.odds.under import TooMuch, UnderRule
 from app.engine.readings import View
 from app.engine.starts import Unscheduled
@@ -160,10 +160,11 @@ class Starts:
             places = places[:: -(-len(places) // most)]
         for place, some in zip(*np.unique(places, return_counts=True), strict=True):
             stretch = where.stretches[[place]]
-            states = evenly(weight * too_much(under, draws, checks, stretch)[:, 0], int(some), random)
+            others = evenly(weight * too_much(under, draws, checks, stretch)[:, 0], int(some), random)
             at_ms = under.loads.scope.t_ms[stretch] + random.random(int(some)) * stand_ms(under, stretch)
-            which = np.full(int(some), self._load(start))
-            yield self._as_it_starts(which, np.repeat(stretch, some), at_ms, states, random)
+            piece = np.full(int(some), start.place)
+            states = states_as_they_start(under.loads, table, piece, others)
+            yield self._as_it_starts(table, piece, states, np.repeat(stretch, some), at_ms, random)
 
     def _on_stairs(self, group: "Sequence[_Chosen]", checks: Sequence[Check], random: np.random.Generator) -> Broken:
         """Moments of starts in stretches of one kind, with some states of the other loads."""
@@ -173,36 +174,30 @@ class Starts:
         table, lasts_ms = table_of(loads, int(stretches[0])), stand_ms(under, stretches)
         count = [len(places) for _, _, places in group]
         piece = np.repeat([start.place for start, _, _ in group], count)
-        which = loads.of_piece[piece]
-        others = np.concatenate([places for _, _, places in group])
-        draws = table.draws.take(self._states(table, which, others)) + Draws(*loads.more_as_it_starts[:, piece])
+        states = states_as_they_start(loads, table, piece, np.concatenate([places for _, _, places in group]))
+        draws = table.draws.take(states) + Draws(*loads.more_as_it_starts[:, piece])
         first = places_from(under, draws, checks, stretches, stairs)
         end = np.broadcast_to(stairs.first + stairs.width - 1, first.shape)
-        spread = spread_out(len(others), random)
+        spread = spread_out(len(states), random)
         place, left_ms = instants(first, end, spread, *Stood.of(stairs, lasts_ms, lasts_ms))
         at_ms = loads.scope.t_ms[stretches[place]] + lasts_ms[place] - left_ms
-        return self._as_it_starts(which, stretches[place], at_ms, others, random)
+        return self._as_it_starts(table, piece, states, stretches[place], at_ms, random)
 
     def _as_it_starts(
         self,
-        which: NDArray[np.intp],
+        table: Table,
+        piece: NDArray[np.intp],
+        states: NDArray[np.intp],
         stretch: NDArray[np.intp],
         at_ms: Floats,
-        others: NDArray[np.intp],
         random: np.random.Generator,
     ) -> Broken:
-        """Moments at which loads come on in stretches of one kind, with states of the others."""
+        """Moments at which pieces start, in states of a table in which their loads are on."""
         loads = self.under.loads
-        table = table_of(loads, int(stretch[0]))
-        on = on_in(loads, table, self._states(table, which, others)).T
+        on = on_in(loads, table, states).T
         since_ms = since_at_random(loads, on, random)
-        since_ms[np.arange(len(which)), which] = 0
+        since_ms[np.arange(len(piece)), loads.of_piece[piece]] = 0
         return Broken(at_ms, stretch, on, since_ms, np.ones(len(at_ms)))
-
-    @staticmethod
-    def _states(table: Table, which: NDArray[np.intp], others: NDArray[np.intp]) -> NDArray[np.intp]:
-        """States of a table with a load on each, from those of the others."""
-        return states_with(others, np.searchsorted(table.loads, which))
 
 
 _Chosen = tuple[Unscheduled, TooMuch, NDArray[np.intp]]  # a start, where it is too much, and places among `held_ms`

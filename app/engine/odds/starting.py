@@ -8,9 +8,9 @@ from numpy.typing import NDArray
 from app.engine.draw import HAIR, Draws
 from app.engine.heat import Check, Rule, exceeds, part_above
 from app.engine.kinds import Flags, Floats
-from app.engine.odds.block import each_of, every_sum, figures_of, first_passed
+from app.engine.odds.block import every_sum, first_passed
 from app.engine.odds.stairs import Stairs, stairs_of
-from app.engine.odds.tables import beside_start, table_of
+from app.engine.odds.tables import beside_start, beside_starts, table_of
 from app.engine.odds.under import TooMuch, UnderRule
 from app.engine.readings import View
 from app.engine.starts import Unscheduled, lowest
@@ -60,7 +60,7 @@ def each_overloading_start(view: View, under: UnderRule, *, top_alone: bool = Fa
 
 def _too_much(under: UnderRule, starts: list[Unscheduled], checks: Sequence[Check]) -> list[list[TooMuch]]:
     """Where each of some starts that may be in the same stretches would be too much."""
-    hot = [_hot(under, start, checks) for start in starts]
+    hot = _hot(under, starts, checks)
     if not (under.rises and under.flat):
         return [list(_slowly(under, start, checks, start.stretch[one])) for start, one in zip(starts, hot, strict=True)]
     some = [number for number, one in enumerate(hot) if one.any()]
@@ -70,25 +70,25 @@ def _too_much(under: UnderRule, starts: list[Unscheduled], checks: Sequence[Chec
         size = max(AT_A_TIME // (len(table.weight) * len(stairs.height)), 1)
         for first in range(0, len(some), size):
             part = some[first : first + size]
-            states = [beside_start(under.loads, table, int(group[0]), starts[number].place) for number in part]
-            draws = Draws(*map(np.concatenate, zip(*(each_of(draws) for _, draws in states), strict=True)))
-            held_ms = _held_ms(under, draws, checks, group, stairs)
-            ends = np.cumsum([len(weight) for weight, _ in states])
-            for number, (weight, _), ms in zip(part, states, np.split(held_ms, ends[:-1]), strict=True):
-                found[number].append(TooMuch(group, stairs, weight * ms))
+            pieces = [starts[number].place for number in part]
+            weight, draws, count = beside_starts(under.loads, table, int(group[0]), pieces)
+            held_ms = weight * _held_ms(under, draws, checks, group, stairs)
+            for number, of_start in zip(part, np.split(held_ms, np.cumsum(count)[:-1]), strict=True):
+                found[number].append(TooMuch(group, stairs, of_start))
     return found
 
 
-def _hot(under: UnderRule, start: Unscheduled, checks: Sequence[Check]) -> Flags:
-    """In which of its stretches a start passes one of some lines if everything is on that can be."""
-    scope = under.loads.scope
-    today = scope.begin_ms[start.stretch] < under.day_ms
+def _hot(under: UnderRule, starts: list[Unscheduled], checks: Sequence[Check]) -> Flags:
+    """In which of their stretches starts pass a line if everything is on that can be; shape (starts, stretches)."""
+    scope, stretch = under.loads.scope, starts[0].stretch
+    hot = np.zeros((len(starts), len(stretch)), dtype=bool)
+    today = scope.begin_ms[stretch] < under.day_ms
     if not under.rises:
-        return np.asarray(today)  # with less on, reactive power of the start may be offset by less
-    most = start.total + (scope.certain_started.take(start.stretch) - scope.certain.take(start.stretch))
-    hot = np.zeros(len(start.stretch), dtype=bool)
+        return hot | today  # with less on, reactive power of the start may be offset by less
+    total = Draws(*np.stack([start.total.figures for start in starts], axis=1))
+    most = total + (scope.certain_started.take(stretch) - scope.certain.take(stretch))
     for check in checks:
-        hot |= exceeds(under.quantities[check.quantity](most), lowest(check.line.at(scope.t_ms))[start.stretch])
+        hot |= exceeds(under.quantities[check.quantity](most), lowest(check.line.at(scope.t_ms))[stretch])
     return np.asarray(hot & today)
 
 
@@ -116,7 +116,7 @@ def _groups(under: UnderRule, stretches: NDArray[np.intp]) -> list[tuple[NDArray
     if asked not in under.started:
         groups = [stretches[places] for places in under.loads.groups(stretches)]
         certain = [under.loads.scope.certain_started.take(group) for group in groups]
-        stairs = [stairs_of(figures_of(one), alone=not under.rises) for one in certain]
+        stairs = [stairs_of(one.figures, alone=not under.rises) for one in certain]
         under.started[asked] = list(zip(groups, stairs, strict=True))
     return under.started[asked]
 

@@ -94,8 +94,7 @@ class _Days:
         if any(block.table.gain_per_ms is not None for block in self.under.blocks()):
             return often  # of so many it is not known which take part
         least = TAKES_PART * self.passing.per_day
-        takes_part = np.array([self.passing.by_load_alone(load) >= least for load in range(len(often))])
-        return np.asarray(often & takes_part)
+        return np.asarray(often & (self.passing.by_each_load >= least))
 
     def size(self, time: _Time) -> int:
         """How many instants a time has, on a day."""

@@ -90,6 +90,26 @@ def beside_start(loads: Loads, table: Table, stretch: int, piece: int) -> tuple[
     return weight / loads.share[load], Draws(*figures) + more
 
 
+def beside_starts(loads: Loads, table: Table, stretch: int, pieces: Sequence[int]) -> tuple[Floats, Draws, list[int]]:
+    """The same of several pieces, one after the other; and how many states each has."""
+    if table.gain_per_ms is not None or loads.scope.interlocked:
+        each = [beside_start(loads, table, stretch, piece) for piece in pieces]
+        figures = np.concatenate([draws.figures for _, draws in each], axis=1)
+        return np.concatenate([weight for weight, _ in each]), Draws(*figures), [len(weight) for weight, _ in each]
+    piece, half = np.asarray(pieces, dtype=np.intp), len(table.weight) // 2
+    states = states_as_they_start(loads, table, piece[:, None], np.arange(half)).ravel()
+    piece = np.repeat(piece, half)
+    weight = table.weight[states] / loads.share[loads.of_piece[piece]]
+    return weight, table.draws.take(states) + Draws(*loads.more_as_it_starts[:, piece]), [half] * len(pieces)
+
+
+def states_as_they_start(
+    loads: Loads, table: Table, piece: NDArray[np.intp], others: NDArray[np.intp]
+) -> NDArray[np.intp]:
+    """States of a table as pieces start, from those of the other loads; any shapes that mix."""
+    return states_with(others, np.searchsorted(table.loads, loads.of_piece[piece]))
+
+
 def states_with(others: NDArray[np.intp], place: int | NDArray[np.intp]) -> NDArray[np.intp]:
     """States of all loads, from those of all but one, which is on; place: which of the table's loads it is."""
     low = others & ((1 << place) - 1)

@@ -84,9 +84,10 @@ def _ways(starts: Starts, top: Passing, lasted: Sequence[Lasted], random: np.ran
 
 
 def _some(moments: Broken, count: int, random: np.random.Generator) -> Broken:
-    """So many of some moments, each of which counts alike then; all of them where there are no more."""
-    if len(moments.weight) <= count:
-        return moments
+    """So many of some moments, each of which counts alike then; all that weigh anything where there are no more."""
+    weigh = np.flatnonzero(moments.weight)
+    if len(weigh) <= count:
+        return moments.of(weigh)
     some = moments.of(evenly(moments.weight, count, random))
     return some._replace(weight=np.ones(count))
 
@@ -112,7 +113,7 @@ def came_first(starts: Starts, broken: Broken, store: NDArray[np.intp], random: 
     allowed_ms = np.array(under.rule.allowed_s) * 1000 * (1 + HAIR)
     past = past_of(under, broken, float(allowed_ms.max()) + 2 * A_MOMENT_MS, random)
     lasts_ms = past.to_ms - past.from_ms
-    return nothing_before(past.first, lasts_ms, _passed(under, past), starts.began(past), store, allowed_ms)
+    return nothing_before(past.spans, lasts_ms, _passed(under, past), starts.began(past), store, allowed_ms)
 
 
 def _passed(under: UnderRule, past: Past) -> Flags:
@@ -127,7 +128,7 @@ def _passed(under: UnderRule, past: Past) -> Flags:
 
 @compiled
 def nothing_before(
-    first: NDArray[np.intp],
+    count: NDArray[np.intp],
     lasts_ms: Floats,
     passed: Flags,
     began: Flags,
@@ -136,16 +137,16 @@ def nothing_before(
 ) -> Flags:
     """Of m moments, whether nothing had broken a rule before in the same excursion above its lowest level.
 
-    first, lasts_ms: spans, as in `Past`. passed: shape (stores + 1, spans). began: which spans began with a start that
+    count, lasts_ms: spans, as in `Past`. passed: shape (stores + 1, spans). began: which spans began with a start that
     was too much. store: as in `Way`. Of what comes to be too much at once, a start comes first, then the top, then
     stores in order.
     """
     stores, moments = len(allowed_ms), len(store)
-    found = np.ones(moments, dtype=np.bool_)
+    found, first = np.ones(moments, dtype=np.bool_), 0
     for moment in range(moments):
         # How long each level had been passed; that of the moment itself has been so for as long as is allowed.
         held_ms, own = np.zeros(stores), store[moment]
-        for span in range(first[moment], first[moment + 1]):
+        for span in range(first, first + count[moment]):
             is_past = lasts_ms[span] > 0
             if is_past:
                 if not passed[0, span]:
@@ -168,4 +169,5 @@ def nothing_before(
             if began[span] and (is_past or store[moment] != START):
                 found[moment] = False
                 break
+        first += count[moment]
     return found
