@@ -76,7 +76,7 @@ def first_passed(
     flat, which = bool((lines == lines[:, :1]).all()), np.arange(len(lines))[:, None, None]
     if flat and quantity in OF_INVERTER:
         in_watts = quantity is _use_w
-        return first_steps(states.figures.T, steps.figures.T, stairs.height, lines[:, 0].copy(), in_watts)
+        return first_steps(states.figures, steps.figures, stairs.height, lines[:, 0].copy(), in_watts)
     beside = [a.any() or b.any() for a, b in zip(each_of(states), each_of(steps), strict=True)]
 
     def passed(mine: Draws, place: NDArray[np.intp]) -> Flags:
@@ -104,10 +104,10 @@ def first_steps(
 ) -> NDArray[np.intp]:
     """As `first_passed`, of watts or volt-amperes against lines that do not move.
 
-    states: watts, var, distortion and spread of each, shape (states, 4). steps: of each step of each stair, one stair
-    after the other, shape (stairs times most steps, 4). limits: shape (lines,).
+    states: watts, var, distortion and spread of each, shape (4, states). steps: of each step of each stair, one stair
+    after the other, shape (4, stairs times most steps). limits: shape (lines,).
     """
-    count, stairs, most = len(states), len(height), len(steps) // len(height)
+    count, stairs, most = states.shape[1], len(height), steps.shape[1] // len(height)
     found = np.empty((len(limits), count, stairs), dtype=np.intp)
     for line in range(len(limits)):
         for state in range(count):
@@ -117,14 +117,15 @@ def first_steps(
                 tried = high - 1
                 while low < high:
                     step = stair * most + tried
-                    p_w, limit = states[state, 0] + steps[step, 0], limits[line]
-                    spread_w2 = states[state, 3] + steps[step, 3]
+                    p_w, limit = states[0, state] + steps[0, step], limits[line]
+                    spread_w2 = states[3, state] + steps[3, step]
                     if in_watts:
                         passed = p_w + (np.sqrt(spread_w2) if spread_w2 > 0 else 0.0) > limit
                     else:
                         # Most are sure, and squares are compared without their roots.
-                        limit /= 1 + np.sqrt(spread_w2) / max(p_w, LEAST_W) if spread_w2 > 0 else 1.0
-                        q_var, d_va = states[state, 1] + steps[step, 1], states[state, 2] + steps[step, 2]
+                        if spread_w2 > 0:
+                            limit /= 1 + np.sqrt(spread_w2) / max(p_w, LEAST_W)
+                        q_var, d_va = states[1, state] + steps[1, step], states[2, state] + steps[2, step]
                         passed = p_w * p_w + q_var * q_var + d_va * d_va > limit * limit
                     if passed:
                         high = tried

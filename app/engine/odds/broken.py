@@ -51,5 +51,6 @@ class Lasting(NamedTuple):
 
     def sums(self) -> tuple[Floats, Floats]:
         """Their weights summed up, and their squares; of all, then of those with each quantity still passed."""
-        among = np.concatenate([np.ones((1, self.own.shape[1]), dtype=bool), self.own])
-        return among @ self.broken.weight, among @ self.broken.weight**2
+        weight = self.broken.weight
+        own = weight * self.own
+        return np.append(weight.sum(), own.sum(axis=1)), np.append(weight @ weight, (own * own).sum(axis=1))

@@ -138,7 +138,7 @@ class Moments:
         The calm instants come first, so that as many of them are drawn as there are.
         """
         place, stood = block.passed(self.passing.checks).place, self._stood(block)
-        cell, left_ms = instants(place[state], place[before], spread_out(len(state), random), *stood)
+        cell, left_ms = instants(place[state], place[before], random.random(), *stood)
         return block.number[cell], block.cells.to_ms[cell] - left_ms
 
     def _stood(self, block: Block) -> Stood:
@@ -167,12 +167,12 @@ class Moments:
         self, block: Block, stair: int, cells: NDArray[np.intp], random: np.random.Generator
     ) -> NDArray[np.intp]:
         """States that pass a line in cells and not in those before, which stand lower on the same stair."""
-        place, here = block.passed(self.passing.checks).place[:, stair], block.stairs.of_item
-        order = np.argsort(place.astype(np.min_scalar_type(place.max())), kind="stable")  # small numbers sort quickly
-        reached = np.concatenate(([0.0], np.cumsum(block.table.weight[order])))
-        low, high = (reached[np.searchsorted(place[order], here[some], side="right")] for some in (cells - 1, cells))
-        drawn = low + spread_out(len(cells), random) * (high - low)
-        return np.asarray(order[np.minimum(np.searchsorted(reached[1:], drawn, side="right"), len(order) - 1)])
+        place, here = (
+            block.passed(self.passing.checks).place[:, stair],
+            block.stairs.of_item - stair * block.stairs.width,
+        )
+        places = place - stair * block.stairs.width
+        return climbed(places, block.stairs.width, block.table.weight, here[cells - 1], here[cells], random.random())
 
     def _of_crowd(self, count: int, per_day: float, random: np.random.Generator) -> Iterator[Entries]:
         """Moments where there are more loads than can be written down.
@@ -201,7 +201,7 @@ class Moments:
 def instants(
     first: NDArray[np.intp],
     end: NDArray[np.intp],
-    spread: Floats,
+    begin: float,
     order: NDArray[np.intp],
     until_ms: Floats,
     before_ms: Floats,
@@ -209,26 +209,26 @@ def instants(
 ) -> tuple[NDArray[np.intp], Floats]:
     """Of m moments, the cell and how much of it is left: from what stands on some places, one after the other.
 
-    first, end: from which place on and up to which, on each stair, shape (m, stairs). spread: how far into all of it,
-    as a part, shape (m,). The others: of `Stood`.
+    first, end: from which place on and up to which, on each stair, shape (m, stairs). begin: how far into all of
+    it the first is, as a part; those that follow lie as evenly as can be. The others: of `Stood`.
     """
     cell, left_ms = np.zeros(len(first), dtype=np.intp), np.zeros(len(first))
     stairs = first.shape[1]
     for moment in range(len(first)):
         stood_ms = 0.0
-        for number in range(2 * stairs):
-            part, stair = divmod(number, stairs)
-            stood_ms += max(before_ms[part, end[moment, stair]] - before_ms[part, first[moment, stair]], 0.0)
-        left, into_ms, drawn_part = spread[moment] * stood_ms, 0.0, 0
-        for number in range(2 * stairs):
-            part, stair = divmod(number, stairs)
-            begin_ms = before_ms[part, first[moment, stair]]
-            lasts_ms = before_ms[part, end[moment, stair]] - begin_ms
-            if lasts_ms > 0:
-                into_ms, drawn_part = begin_ms + min(left, lasts_ms), part
-                left -= lasts_ms
-                if left < 0:
-                    break
+        for part in range(2):
+            for stair in range(stairs):
+                lasts_ms = before_ms[part, end[moment, stair]] - before_ms[part, first[moment, stair]]
+                stood_ms += max(lasts_ms, 0.0)
+        spread = begin + GOLDEN * moment
+        left, into_ms, drawn_part = (spread - np.floor(spread)) * stood_ms, 0.0, 0
+        for part in range(2):
+            for stair in range(stairs):
+                begin_ms = before_ms[part, first[moment, stair]]
+                lasts_ms = before_ms[part, end[moment, stair]] - begin_ms
+                if lasts_ms > 0 and left >= 0:
+                    into_ms, drawn_part = begin_ms + min(left, lasts_ms), part
+                    left -= lasts_ms
         until = until_ms[drawn_part]
         which = np.searchsorted(until, into_ms, side="right")
         which -= which == len(order)
@@ -239,15 +239,44 @@ def instants(
     return cell, left_ms
 
 
+@compiled
+def climbed(
+    places: NDArray[np.intp],
+    width: int,
+    weight: Floats,
+    after: NDArray[np.intp],
+    up_to: NDArray[np.intp],
+    begin: float,
+) -> NDArray[np.intp]:
+    """Of m moments a state each, in proportion to its weight, among those whose place is after one and up to another.
+
+    places, weight: shape (states,), the first below `width`. after, up_to: shape (m,). begin: as in `instants`.
+    """
+    first = np.zeros(width + 2, dtype=np.intp)  # where the states of each place begin, in order of their places
+    for place in places:
+        first[place + 2] += 1
+    for place in range(width):
+        first[place + 2] += first[place + 1]
+    order = np.empty(len(places), dtype=np.intp)
+    for state in range(len(places)):
+        order[first[places[state] + 1]] = state
+        first[places[state] + 1] += 1
+    reached = np.zeros(len(places) + 1)
+    for number in range(len(order)):
+        reached[number + 1] = reached[number] + weight[order[number]]
+    found = np.empty(len(after), dtype=np.intp)
+    for moment in range(len(after)):
+        low, high = first[after[moment] + 1], first[up_to[moment] + 1]
+        spread = begin + GOLDEN * moment
+        drawn = reached[low] + (spread - np.floor(spread)) * (reached[high] - reached[low])
+        number = low + np.searchsorted(reached[low + 1 : high], drawn, side="right")
+        found[moment] = order[number]
+    return found
+
+
 def calm(block: Block, allowed_ms: float) -> Floats:
     """How long of each cell, from its beginning, nothing certain is less for as long as is allowed from then on."""
     return np.clip(block.less_ms - allowed_ms - block.cells.from_ms, 0.0, block.cells.lasts_ms)
-
-
-def spread_out(count: int, random: np.random.Generator) -> Floats:
-    """So many numbers from 0 to 1, any few that follow one another as evenly spread as all of them."""
-    steps = random.random() + GOLDEN * np.arange(count)
-    return np.asarray(steps - np.floor(steps))
 
 
 def evenly(weight: Floats, count: int, random: np.random.Generator) -> NDArray[np.intp]:

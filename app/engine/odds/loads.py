@@ -107,6 +107,8 @@ class Loads:
 
     def groups(self, stretches: NDArray[np.intp]) -> list[NDArray[np.intp]]:
         """Places among some stretches, in groups in which the same pieces stand, and the same members of interlocks."""
+        if self.alike and not self.scope.interlocked and len(stretches):
+            return [np.arange(len(stretches))]
         kind = self._kind[stretches]
         order = np.argsort(kind, kind="stable")
         return np.split(order, np.flatnonzero(np.diff(kind[order])) + 1) if len(order) else []

@@ -11,7 +11,7 @@ from app.engine.draw import HAIR, Draws
 from app.engine.heat import Check
 from app.engine.kinds import Flags, Floats
 from app.engine.odds.broken import Broken, since_at_random, together
-from app.engine.odds.entries import Stood, evenly, instants, spread_out
+from app.engine.odds.entries import Stood, evenly, instants
 from app.engine.odds.past import NOTHING_CAME, Past, drawn_in
 from app.engine.odds.starting import (
     broken_by,
@@ -100,8 +100,9 @@ class Starts:
         drawn = past.draws
         if scope.interlocked and len(start):
             drawn = drawn_in(under, past, under.loads.starters(int(start[0])))
-        started = scope.certain_started.take(past.stretch) - scope.certain.take(past.stretch)
-        total = drawn + started + Draws(*under.loads.more_as_it_starts[:, start])
+        total = drawn + Draws(*under.loads.more_as_it_starts[:, start])
+        if len(self.view.scheduled):
+            total += scope.certain_started.take(past.stretch) - scope.certain.take(past.stretch)
         found = np.zeros(len(start), dtype=bool)
         for check in checks:
             found |= under.quantities[check.quantity](total) > check.line.at(past.from_ms) * (1 + HAIR)
@@ -178,8 +179,7 @@ class Starts:
         draws = table.draws.take(states) + Draws(*loads.more_as_it_starts[:, piece])
         first = places_from(under, draws, checks, stretches, stairs)
         end = np.broadcast_to(stairs.first + stairs.width - 1, first.shape)
-        spread = spread_out(len(states), random)
-        place, left_ms = instants(first, end, spread, *Stood.of(stairs, lasts_ms, lasts_ms))
+        place, left_ms = instants(first, end, random.random(), *Stood.of(stairs, lasts_ms, lasts_ms))
         at_ms = loads.scope.t_ms[stretches[place]] + lasts_ms[place] - left_ms
         return self._as_it_starts(table, piece, states, stretches[place], at_ms, random)
 

@@ -23,7 +23,7 @@ from app.engine.odds.past import Past, past_of
 from app.engine.odds.started import Starts
 from app.engine.odds.under import UnderRule
 
-AS_DAYS, FEWEST = 2000, 256  # of each way as many moments as there are in so many days
+AS_DAYS, FEWEST, MOST = 2000, 256, 2048  # of each way as many moments as there are in so many days
 SELDOM = 0.002  # of all that happens: such a way counts for itself
 A_MOMENT_MS = 2e-3
 TOP, START = -1, -2  # ways that are no store's
@@ -68,7 +68,7 @@ def _ways(starts: Starts, top: Passing, lasted: Sequence[Lasted], random: np.ran
     whole = sum(of_starts) + top.per_day + sum(one.per_day for one in lasted)
 
     def moments(per_day: float, drawn: Callable[[int], Broken | None]) -> Broken | None:
-        return drawn(max(math.ceil(per_day * AS_DAYS), FEWEST)) if per_day > SELDOM * whole else None
+        return drawn(min(max(math.ceil(per_day * AS_DAYS), FEWEST), MOST)) if per_day > SELDOM * whole else None
 
     if of_starts[0]:
         yield Way(START, of_starts[0], moments(of_starts[0], partial(starts.moments_by_load, random=random)))
