@@ -27,6 +27,8 @@ LOOPS: tuple[tuple[Any, str], ...] = (
     (by_state, "follow_all"),
     (entries, "instants"),
     (entries, "places_reached"),
+    (entries, "by_place"),
+    (entries, "climbed"),
     (block, "first_steps"),
     (passing, "moved_per_day"),
     (past, "walk_back"),

@@ -125,6 +125,8 @@ def follow_all(
     held = np.empty(loads, dtype=np.intp)
     likely = np.minimum(allowed_ms / off_ms, 1.0)  # of each that is off, to come on in time
     drawn = np.where(likely < OFTEN, (1 + MORE_OFTEN * matters) * likely, likely)
+    weighs_in_time, weighs_late = likely / drawn, (1 - likely) / np.maximum(1 - drawn, RARE)
+    stair_of = np.maximum(here, 0) // width
     for moment in range(moments):
         at, counts, on = stretch[moment], weight[moment], 0
         now_ms = begin_ms[moment]
@@ -140,14 +142,13 @@ def follow_all(
                 left = 1.0
             elif on >> load & 1 == 0 and drawn[load] > likely[load]:
                 in_time = left < drawn[load]
-                weighs = likely[load] / drawn[load] if in_time else (1 - likely[load]) / (1 - drawn[load])
+                weighs = weighs_in_time[load] if in_time else weighs_late[load]
                 left = left * weighs if in_time else 1 - (1 - left) * weighs
                 counts *= weighs
             next_ms[load] = now_ms + left * lasts_ms
         last_ms[:] = 0
         for event in range(MOST_EVENTS):
-            place = here[at]
-            stair = max(place, 0) // width
+            place, stair = here[at], stair_of[at]
             if any_of[on, stair] > place or counts <= 0:
                 break
             edge_ms = t_ms[at + 1]
@@ -173,10 +174,12 @@ def follow_all(
                     on_at_last[moment, load] = on >> load & 1
                     lasts_ms = on_ms[load] if on >> load & 1 else off_ms[load]
                     since_ms[moment, load] = lasts_ms - (next_ms[load] - now_ms)
+            long = True
             for one in range(quantities):
                 if each_of[one, on, stair] <= place:
                     last_ms[one] = now_ms - begin_ms[moment]
-            if (last_ms > allowed_ms).all():
+                long = long and last_ms[one] > allowed_ms
+            if long:
                 break
             if which < loads:
                 on ^= 1 << which

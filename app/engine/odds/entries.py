@@ -63,10 +63,9 @@ class Stood(NamedTuple):
     @staticmethod
     def of(stairs: Stairs, calm_ms: Floats, lasts_ms: Floats) -> "Stood":
         """Cells that stand on stairs, calm for so long from their beginning."""
-        order, places = np.argsort(stairs.of_item, kind="stable"), len(stairs.height) * stairs.width
+        order, first = by_place(stairs.of_item, len(stairs.height) * stairs.width)
         until_ms = np.stack([calm_ms, lasts_ms - calm_ms])[:, order].cumsum(axis=1)
-        reached = np.searchsorted(stairs.of_item[order], np.arange(places + 1))
-        before_ms = np.concatenate([np.zeros((2, 1)), until_ms], axis=1)[:, reached]
+        before_ms = np.concatenate([np.zeros((2, 1)), until_ms], axis=1)[:, first]
         return Stood(order, until_ms, before_ms, lasts_ms - calm_ms)
 
 
@@ -171,8 +170,8 @@ class Moments:
             block.passed(self.passing.checks).place[:, stair],
             block.stairs.of_item - stair * block.stairs.width,
         )
-        places = place - stair * block.stairs.width
-        return climbed(places, block.stairs.width, block.table.weight, here[cells - 1], here[cells], random.random())
+        ordered = by_place(place - stair * block.stairs.width, block.stairs.width)
+        return climbed(*ordered, block.table.weight, here[cells - 1], here[cells], random.random())
 
     def _of_crowd(self, count: int, per_day: float, random: np.random.Generator) -> Iterator[Entries]:
         """Moments where there are more loads than can be written down.
@@ -240,9 +239,24 @@ def instants(
 
 
 @compiled
+def by_place(place: NDArray[np.intp], places: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Items in order of their places, shape (items,); and where those of each place begin, shape (places + 1,)."""
+    first = np.zeros(places + 2, dtype=np.intp)
+    for one in place:
+        first[one + 2] += 1
+    for one in range(places):
+        first[one + 2] += first[one + 1]
+    order = np.empty(len(place), dtype=np.intp)
+    for item in range(len(place)):
+        order[first[place[item] + 1]] = item
+        first[place[item] + 1] += 1
+    return order, first[: places + 1].copy()
+
+
+@compiled
 def climbed(
-    places: NDArray[np.intp],
-    width: int,
+    order: NDArray[np.intp],
+    first: NDArray[np.intp],
     weight: Floats,
     after: NDArray[np.intp],
     up_to: NDArray[np.intp],
@@ -250,18 +264,9 @@ def climbed(
 ) -> NDArray[np.intp]:
     """Of m moments a state each, in proportion to its weight, among those whose place is after one and up to another.
 
-    places, weight: shape (states,), the first below `width`. after, up_to: shape (m,). begin: as in `instants`.
+    order, first: of the states, as `by_place`. weight: of each. after, up_to: shape (m,). begin: as in `instants`.
     """
-    first = np.zeros(width + 2, dtype=np.intp)  # where the states of each place begin, in order of their places
-    for place in places:
-        first[place + 2] += 1
-    for place in range(width):
-        first[place + 2] += first[place + 1]
-    order = np.empty(len(places), dtype=np.intp)
-    for state in range(len(places)):
-        order[first[places[state] + 1]] = state
-        first[places[state] + 1] += 1
-    reached = np.zeros(len(places) + 1)
+    reached = np.zeros(len(order) + 1)
     for number in range(len(order)):
         reached[number + 1] = reached[number] + weight[order[number]]
     found = np.empty(len(after), dtype=np.intp)
