@@ -22,6 +22,7 @@ from tests.oracle.reading import Json
 from tests.oracle.starts import starting_with
 
 Ints = npt.NDArray[np.int64]
+Places = npt.NDArray[np.intp]
 AT_ONCE = 3_000_000  # instants of all days worked out together
 PLAN = -1  # what the plan itself changes, among the loads that do
 
@@ -30,7 +31,8 @@ def simulate(document: Json, days: int, seed: int, scenario: str | None = None) 
     """Every figure of the odds by so many days.
 
     ('above', id) in seconds; ('lasting', rule, k) how often store k + 1 is filled in one go; ('begin', rule, k) how
-    often its level comes to be passed; ('starts',) above the inverter's top; ('broken', id) how often at all.
+    often its level comes to be passed; ('starts',) above the inverter's top; ('broken', id) how often at all, each
+    excursion above the lowest level once; ('at once', rule) starts that are too much, and passings of the top.
     """
     tables = Tables(Home(document, scenario))
     events = sum(
@@ -123,7 +125,11 @@ class Watched:
         days = self._days(phases)
         hits = {rule.name: self._starts(days, rule, values) for rule in self.tables.rules}
         for rule in self.tables.rules:
-            self._running(days, rule, hits[rule.name], values)
+            long = self._running(days, rule, values)
+            for places in hits[rule.name]:
+                day = places // days.t_ms.shape[1]
+                values["at once", rule.name] += np.bincount(day, minlength=len(days.t_ms))
+            values["broken", self._whole(rule)] += self._trips(days, rule, [*hits[rule.name], *long])
 
     def _days(self, phases: dict[int, Floats]) -> Days:
         window = self.window
@@ -161,43 +167,50 @@ class Watched:
             self.home.reading.day_ms,
         )
 
-    def _starts(self, days: Days, rule: Rule, values: dict[Any, Floats]) -> Bools:
-        """Count starts that are too much; returns the instants at which there was one."""
-        hit = np.zeros(days.t_ms.shape, dtype=bool)
-        counted = np.zeros(len(hit))
+    def _starts(self, days: Days, rule: Rule, values: dict[Any, Floats]) -> list[Places]:
+        """The instants at which there was a start that is too much; planned ones that overlap are one."""
+        found: list[Places] = []
         today = days.t_ms < days.day_ms
         for bit, broken, top in self.unplanned:
             mine = (days.who == bit) & today
             if rule.name == "inverter" and top[rule.name].any():
                 values["starts",] += (mine & top[rule.name].ravel()[days.place]).sum(axis=1)
             if broken[rule.name].any():
-                here = mine & broken[rule.name].ravel()[days.place]
-                counted += here.sum(axis=1)
-                hit |= here
-        cluster, until = np.zeros(len(hit), dtype=bool), -1
+                found.append(np.flatnonzero(mine & broken[rule.name].ravel()[days.place]))
+        until, begun, clusters = -1, np.zeros(0, np.intp), list[tuple[Places, Bools]]()
         for cell, begin_ms, end_ms, states in self.planned[rule.name]:
             column = (days.who == PLAN) & (days.t_ms == begin_ms)
             here = column & states[days.place % self.window.states]
             assert column.any(axis=1).all() and cell >= 0
-            hit |= here
             if begin_ms >= until:
-                counted += cluster
-                cluster = np.zeros(len(hit), dtype=bool)
-            cluster |= here.any(axis=1)
+                begun = column.argmax(axis=1) + np.arange(len(column)) * column.shape[1]
+                clusters.append((begun, np.zeros(len(column), dtype=bool)))
+            clusters[-1][1][:] |= here.any(axis=1)
             until = max(until, end_ms)
-        values["broken", self._whole(rule)] += counted + cluster
-        values["breaking starts", rule.name] += counted + cluster
-        return hit
+        return [*found, *(begun[broken] for begun, broken in clusters)]
+
+    def _trips(self, days: Days, rule: Rule, ways: list[Places]) -> Floats:
+        """How often a rule is broken on each day: what one excursion above the lowest level does, counts once."""
+        found, width = np.zeros(len(days.t_ms)), days.t_ms.shape[1]
+        if not ways:
+            return found
+        breaks = np.concatenate(ways)
+        passed = self.over[rule.name].levels[0].ravel()[days.place]
+        _, begin, end = self._all_excursions(days, passed)
+        which = np.searchsorted(begin, breaks, side="right") - 1
+        inside = (which >= 0) & (breaks < np.append(end, 0)[which])
+        trips = np.concatenate([begin[np.unique(which[inside])], np.unique(breaks[~inside])])
+        return found + np.bincount(trips // width, minlength=len(found))
 
     @staticmethod
     def _whole(rule: Rule) -> str:
         return {"inverter": "inverter_overload", "bank": "battery_peak"}.get(rule.name, rule.name)
 
-    def _running(self, days: Days, rule: Rule, hit: Bools, values: dict[Any, Floats]) -> None:
-        """Seconds above, excursions and crossings by running draws."""
+    def _running(self, days: Days, rule: Rule, values: dict[Any, Floats]) -> list[Places]:
+        """Seconds above, excursions and crossings by running draws; where those begin that break the rule."""
         over: Over = self.over[rule.name]
         if not over.levels[0].any():
-            return
+            return []
         seconds = np.clip(np.minimum(days.end_ms, days.day_ms) - days.t_ms, 0, None) / 1000
         watts = over.watts.ravel()[days.place]
         above = {
@@ -208,19 +221,20 @@ class Watched:
             values["above", name] += (table.ravel()[days.place] * seconds).sum(axis=1)
         if rule.name in ("inverter", "bank"):
             values["above", self._whole(rule)] += (over.levels[-1].ravel()[days.place] * seconds).sum(axis=1)
-        whole = values["broken", self._whole(rule)]
+        found: list[Places] = []
         for k, level in enumerate(over.levels):
             passed = level.ravel()[days.place]
             row, begin, end = self._excursions(days, passed, self.before[rule.name], k)
             if k == len(rule.levels):
-                whole += np.bincount(row, weights=~hit.ravel()[begin], minlength=len(whole))
+                values["at once", rule.name] += np.bincount(row, minlength=len(days.t_ms))
+                found.append(begin)
                 continue
             lasts_ms = days.end_ms.ravel()[end - 1] - days.t_ms.ravel()[begin]
             long = lasts_ms > rule.allowed_ms[k]
-            values["begin", rule.name, k] += np.bincount(row, minlength=len(whole))
-            lasting = np.bincount(row[long], minlength=len(whole))
+            values["begin", rule.name, k] += np.bincount(row, minlength=len(days.t_ms))
+            lasting = np.bincount(row[long], minlength=len(days.t_ms))
             values["lasting", rule.name, k] += lasting
-            whole += lasting
+            found.append(begin[long])
             if k == 0 and rule.name == "bank":
                 values["broken", "battery_continuous"] += lasting
             if k == 0 and rule.name == "inverter" and long.any():
@@ -229,22 +243,28 @@ class Watched:
                     until = np.append(np.where(own, days.end_ms, -np.inf).ravel(), -np.inf)
                     last = np.maximum.reduceat(until, np.stack([begin[long], end[long]], axis=1).ravel())[::2]
                     late = last - days.t_ms.ravel()[begin[long]] > rule.allowed_ms[0]
-                    values["broken", name] += np.bincount(row[long][late], minlength=len(whole))
+                    values["broken", name] += np.bincount(row[long][late], minlength=len(days.t_ms))
+        return found
 
-    def _excursions(
-        self, days: Days, passed: Bools, before: list[Bools] | None, k: int
-    ) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp], npt.NDArray[np.intp]]:
-        """Day, first and last (excluded) flat instant of each excursion that begins in the day."""
+    @staticmethod
+    def _all_excursions(days: Days, passed: Bools) -> tuple[Places, Places, Places]:
+        """Day, first and last (excluded) flat instant of each excursion."""
         count, width = passed.shape
-        passed = passed & (days.end_ms > days.t_ms)
         padded = np.zeros((count, width + 2), dtype=np.int8)
-        padded[:, 1:-1] = passed
+        padded[:, 1:-1] = passed & (days.end_ms > days.t_ms)
         change = np.diff(padded, axis=1)
         row, column = np.nonzero(change == 1)
         last_row, last = np.nonzero(change == -1)
         assert (row == last_row).all()
-        today = days.t_ms[row, column] < days.day_ms
+        return row, row * width + column, row * width + last
+
+    def _excursions(
+        self, days: Days, passed: Bools, before: list[Bools] | None, k: int
+    ) -> tuple[Places, Places, Places]:
+        """The same of those that begin in the day."""
+        row, begin, end = self._all_excursions(days, passed)
+        column = begin - row * passed.shape[1]
+        today = days.t_ms.ravel()[begin] < days.day_ms
         if before is not None:
             today &= ~((column == 0) & before[k][days.place[row, 0] % self.window.states])
-        row, column, last = row[today], column[today], last[today]
-        return row, row * width + column, row * width + last
+        return row[today], begin[today], end[today]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
@@ -12,6 +13,7 @@ from tests.oracle.chance_tally import Figure
 from tests.oracle.reading import Json
 
 DRAWN = 4096  # moments the product follows for how long a level stays passed: at most so far is it off itself
+FIRST_OF_DAYS, FIRST = 2000, (256, 2048)  # moments of each way that it sees came first: of so many days, from, to
 ENOUGH = 30  # events in all simulated days, for their spread to be known from them
 STEADY = ("inverter_continuous", "inverter_apparent", "battery_continuous")  # each broken in one way
 RULES = {"inverter_overload": "inverter", "battery_continuous": "bank"}
@@ -52,35 +54,20 @@ class Comparison:
     def figure(self, *name: Any) -> Figure:
         return self.simulated.get(name, Figure(0.0, 0.0, self.days))
 
-    def broken(self, limit: str, rule: str) -> Figure:
-        """How often a limit is broken: ways added up, or up to a level, and each time this comes to be passed."""
-        added_up = self.figure("broken", limit)
-        if limit in STEADY:
-            return added_up
-        below, found, k = [self.figure("breaking starts", rule)], [added_up], 0
-        while ("begin", rule, k) in self.simulated:
-            found.append(self.together([*below, self.figure("begin", rule, k)]))
-            below.append(self.figure("lasting", rule, k))
-            k += 1
-        return min(found, key=lambda one: one.mean)
-
-    def together(self, figures: list[Figure]) -> Figure:
-        """Their sum, as far off as all of them at once."""
-        return Figure(sum(one.mean for one in figures), sum(one.error for one in figures), self.days)
-
     def all(self) -> Iterator[Compared]:
         odds = self.report["odds"]
         for entry in odds["above"]:
             yield self.compared(("above", entry["limit"]), entry["seconds_per_day"], self.longest_s)
         yield self.compared(("starts",), odds["overloading_starts_per_day"])
-        drawn: dict[str, float] = {}
+        drawn = defaultdict[str, float](float)
         filled: set[str] = set()  # the simulation takes excursions one by one; `test_filling` adds them up
         store: dict[str, int] = {}
         for entry in odds["lasting"]:
             rule = RULES.get(entry["limit"], entry["limit"])
             k = store[rule] = store.get(rule, -1) + 1
             error = self.drawn(self.figure("begin", rule, k).mean, self.figure("lasting", rule, k).mean)
-            drawn[rule] = math.hypot(drawn.get(rule, 0.0), error)
+            drawn[rule] = drawn[rule] or self.first(self.figure("at once", rule).mean)
+            drawn[rule] = math.hypot(drawn[rule], error, self.first(entry["per_day"]))
             if entry["filled_per_day"] > entry["per_day"]:
                 filled.add(rule)
             yield self.compared(("lasting", rule, k), entry["per_day"], 1.0, error)
@@ -89,8 +76,7 @@ class Comparison:
                 name = limit["id"]
                 rule = "bank" if name.startswith("battery") else name if name.startswith("leg") else "inverter"
                 if rule not in filled:
-                    figure = self.broken(name, rule)
-                    yield self.compared(("broken", name), limit["broken_per_day"], 1.0, drawn[rule], figure)
+                    yield self.compared(("broken", name), limit["broken_per_day"], 1.0, drawn[rule])
 
     @staticmethod
     def drawn(begins: float, lasting: float) -> float:
@@ -100,11 +86,14 @@ class Comparison:
         share = min(lasting / begins, 1.0)
         return begins * math.sqrt(2 * max(share * (1 - share), 1 / DRAWN) / DRAWN)
 
-    def compared(
-        self, name: Any, product: float, one: float = 1.0, drawn: float = 0.0, figure: Figure | None = None
-    ) -> Compared:
+    @staticmethod
+    def first(per_day: float) -> float:
+        """How far it may be off by seeing only of some whether they came first in their excursion."""
+        return per_day / 2 / math.sqrt(min(max(FIRST_OF_DAYS * per_day, FIRST[0]), FIRST[1]))
+
+    def compared(self, name: Any, product: float, one: float = 1.0, drawn: float = 0.0) -> Compared:
         """`one`: how much one event comes to, for where too few were seen to tell their spread."""
-        figure = figure or self.figure(*name)
+        figure = self.figure(*name)
         few = figure.mean * self.days < ENOUGH * one
         spread = math.sqrt(max(product, figure.mean) * one / self.days) if few else 0.0
         rounding = 1e-7 * max(product, figure.mean)

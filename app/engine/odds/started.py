@@ -55,22 +55,22 @@ class Starts:
 
     # -- in the past ----------------------------------------------------------------------------------------
 
-    def began(self, past: Past) -> Flags:
-        """Which spans began with a start that was too much."""
-        found, scope = np.zeros(len(past.came), dtype=bool), self.under.loads.scope
+    def began(self, past: Past) -> NDArray[np.intp]:
+        """With how many starts that were too much each span began; shape of the spans."""
+        found, scope = np.zeros(len(past.came), dtype=np.intp), self.under.loads.scope
         for checks, of_load in self._sets:
             some = np.flatnonzero(of_load[past.came] >= 0)  # the last of them is of no load
             start = of_load[past.came[some]]
             stands = self.under.loads.stands[start, past.stretch[some]]
             some, start = some[stands], start[stands]
-            found[some] |= self._too_much(start, checks, past.of(some))
+            found[some] += self._too_much(start, checks, past.of(some))
         for places in self.planned:
             first = int(self.view.scheduled.first[places[0]])
             begun = (past.stretch == first) & (past.from_ms == scope.t_ms[first])
             some = np.flatnonzero(begun & (past.came == NOTHING_CAME))
             if len(some):
                 beside = past.draws.take(some) - scope.certain.take(past.stretch[some])
-                found[some] |= broken_by(self.view, self.under, places, beside)
+                found[some] += broken_by(self.view, self.under, places, beside)
         return found
 
     @cached_property

@@ -104,8 +104,8 @@ def _of_top(top: Passing, count: int, random: np.random.Generator) -> Broken | N
     return Broken(entries.at_ms, top.under.cells.stretch[entries.cell], on, since_ms, entries.weight)
 
 
-def came_first(starts: Starts, broken: Broken, store: NDArray[np.intp], random: np.random.Generator) -> Flags:
-    """Whether at moments nothing had broken the rule since its lowest level came to be passed, shape (m,).
+def came_first(starts: Starts, broken: Broken, store: NDArray[np.intp], random: np.random.Generator) -> Floats:
+    """1 of moments at which nothing had broken the rule since its lowest level came to be passed, else 0; shape (m,).
 
     store: which way each is of, as in `Way`.
     """
@@ -131,18 +131,18 @@ def nothing_before(
     count: NDArray[np.intp],
     lasts_ms: Floats,
     passed: Flags,
-    began: Flags,
+    began: NDArray[np.intp],
     store: NDArray[np.intp],
     allowed_ms: Floats,
-) -> Flags:
-    """Of m moments, whether nothing had broken a rule before in the same excursion above its lowest level.
+) -> Floats:
+    """1 of those of m moments at which nothing had broken a rule before in the same excursion above its lowest level.
 
-    count, lasts_ms: spans, as in `Past`. passed: shape (stores + 1, spans). began: which spans began with a start that
-    was too much. store: as in `Way`. Of what comes to be too much at once, a start comes first, then the top, then
-    stores in order.
+    count, lasts_ms: spans, as in `Past`. passed: shape (stores + 1, spans). began: with how many starts that were too
+    much each span began. store: as in `Way`. Of what comes to be too much at once, a start comes first, then the top,
+    then stores in order; starts of one instant have equal parts in it.
     """
     stores, moments = len(allowed_ms), len(store)
-    found, first = np.ones(moments, dtype=np.bool_), 0
+    found, first = np.ones(moments), 0
     for moment in range(moments):
         # How long each level had been passed; that of the moment itself has been so for as long as is allowed.
         held_ms, own = np.zeros(stores), store[moment]
@@ -152,7 +152,7 @@ def nothing_before(
                 if not passed[0, span]:
                     break
                 if passed[stores, span]:
-                    found[moment] = False
+                    found[moment] = 0.0
                     break
                 for one in range(stores):
                     if not passed[one, span]:
@@ -163,11 +163,13 @@ def nothing_before(
                     held_ms[one] += lasts_ms[span]
                     sooner = A_MOMENT_MS if one < store[moment] else -A_MOMENT_MS
                     if one != own and held_ms[one] + sooner > allowed_ms[one]:
-                        found[moment] = False
-                if not found[moment]:
+                        found[moment] = 0.0
+                if found[moment] == 0:
                     break
-            if began[span] and (is_past or store[moment] != START):
-                found[moment] = False
+            if began[span] and not is_past and store[moment] == START:
+                found[moment] = 1 / began[span]
+            elif began[span]:
+                found[moment] = 0.0
                 break
         first += count[moment]
     return found
