@@ -1,9 +1,9 @@
 """How often a plan's worst case is to be expected: the house, its legs and its bank, if habits are independent.
 
-Loads that cycle are independent of one another, each at a random point of its period. What breaks a limit in
-two ways at once may be counted twice, which is the safe side. Excursions are taken one by one; what a store still holds
-of the last one counts where it fills on the mean, or where loads come again before it is empty. Starts of two loads in
-one second are left out, as are orders of more than a day.
+Loads that cycle are independent of one another, each at a random point of its period. What one excursion breaks in
+several ways counts once. Excursions are taken one by one; what a store still holds of the last one counts where it
+fills on the mean, or where loads come again before it is empty. Starts of two loads in one second are left out, as are
+orders of more than a day.
 """
 
 from collections.abc import Sequence
@@ -22,7 +22,7 @@ from app.engine.odds.loads import Loads, loads_of
 from app.engine.odds.passing import Passing
 from app.engine.odds.started import Starts
 from app.engine.odds.starting import overloading_starts
-from app.engine.odds.stores import by_stores
+from app.engine.odds.stores import by_any_store, by_stores
 from app.engine.odds.trips import trips_per_day
 from app.engine.odds.under import UnderRule
 from app.engine.odds.watts import ruled_in_watts
@@ -79,12 +79,15 @@ class _Ruled:
 
     @cached_property
     def broken_per_day(self) -> float:
-        """How often the rule is broken in any way; what breaks it in several at once counts once.
-
-        What is only filled by passings that follow on one another is added up store by store.
-        """
+        """How often the rule is broken in any way; what breaks it in several at once counts once."""
         starts, top = Starts(self.view, self.under), Passing(self.under, self.rule.of_store(None))
-        return trips_per_day(starts, top, self.lasted) + sum(more.per_day for more in self.filled)
+        trips = trips_per_day(starts, top, self.lasted)
+        filled = [more.per_day for more in self.filled if more.per_day > 0]
+        if len(filled) > 1:
+            together = by_any_store(self._passings, trips)
+            if together is not None:
+                return trips + min(max(together, *filled), sum(filled))
+        return trips + sum(filled)
 
 
 @dataclass(frozen=True, eq=False)
@@ -176,7 +179,7 @@ class OddsOfDay:
         return self._ruled(self.day.house, bank.rule, (lambda draws: bank.quantities(draws)[0],))
 
     def _ruled(self, view: View, rule: Rule, quantities: Sequence[OneQuantity] = OF_INVERTER) -> _Ruled:
-        return _Ruled(view, UnderRule(self._loads(view), rule, quantities, view.scheduled.begin_ms, self._day_ms))
+        return _Ruled(view, UnderRule(self._loads(view), rule, quantities, self._day_ms))
 
     def _loads(self, view: View) -> Loads:
         if view is not self.day.house:

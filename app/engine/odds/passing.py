@@ -74,25 +74,12 @@ class Passing:
         )
 
     @cached_property
-    def by_load_silently(self) -> float:
-        """The same without loads that start as they come on."""
-        silent = sum(
-            float(rates.comes_per_day @ self._silent(block) + rates.goes_per_day.sum()) for block, rates in self._rates
-        )
-        return silent + self._crowded
-
-    @cached_property
     def by_each_load(self) -> Floats:
         """The same of each load that comes on, shape (loads,); nothing where they are more than can be written down."""
         found = np.zeros(len(self.under.loads.on_ms))
         for block, rates in self._rates:
             found[block.table.loads] += rates.comes_per_day
         return found
-
-    def _silent(self, block: Block) -> Floats:
-        scope, stands = self.under.loads.scope, self.under.loads.stands[:, block.cells.stretch[0]]
-        starting = self.under.loads.of_piece[stands & (scope.cyclers.start_ms > 0)]
-        return np.where(np.isin(block.table.loads, starting), 0.0, 1.0)
 
     @cached_property
     def _rates(self) -> list[tuple[Block, Rates]]:
@@ -141,12 +128,6 @@ class Passing:
     def by_plan(self) -> float:
         """How often a day the plan itself does it."""
         return sum(float(steps.per_day.sum()) for steps in self.steps)
-
-    @cached_property
-    def by_plan_silently(self) -> float:
-        """The same where nothing starts just then."""
-        starting = np.isin(self.under.cells.from_ms, self.under.starts_ms)
-        return sum(float(steps.per_day[~starting[steps.cell]].sum()) for steps in self.steps)
 
     @cached_property
     def steps(self) -> list[Steps]:

@@ -6,7 +6,10 @@ empty, that is some per cent and is left out; a hob that cycles by the half minu
 """
 
 import math
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,22 +32,74 @@ def by_stores(passing: Passing, store: int, lasted: Lasted) -> Lasted | None:
     None where passings do not follow soon on one another, or are too many to be drawn.
     """
     days = _Days(passing, store)
+
+    def more(lived: "Callable[[_Days], _Lived]") -> Floats:
+        one = lived(days)
+        return _times(one.full, one.empty, one.own) - _times(one.long, one.ends, one.own)
+
+    mean = _mean_of_days(days, more, lasted.per_day)
+    return None if mean is None else Lasted(float(mean[0]), dict(zip(days.quantities, mean[1:].tolist(), strict=True)))
+
+
+def by_any_store(passings: Sequence[Passing], per_day: float) -> float | None:
+    """How much more often a day some store of a rule holds too much than an excursion lasts too long above some level.
+
+    passings: of the level of each store, from the lowest. per_day: how often the rule is broken without. What several
+    stores come to hold too much counts once, until all of them are empty. None as in `by_stores`.
+    """
+    stores = [_Days(passing, store) for store, passing in enumerate(passings)]
+    last_to_empty = max(stores, key=lambda one: one.allowed_s + one.cooling_s)
+
+    def more(lived: "Callable[[_Days], _Lived]") -> Floats:
+        found = [lived(one) for one in stores]
+        full, long = (
+            np.logical_or.reduce(flags) for flags in zip(*((one.full, one.long) for one in found), strict=True)
+        )
+        return _times(full, np.logical_and.reduce([one.empty for one in found]), []) - _times(long, found[0].ends, [])
+
+    mean = _mean_of_days(last_to_empty, more, per_day)
+    return None if mean is None else float(mean[0])
+
+
+def _mean_of_days(
+    days: "_Days", more: "Callable[[Callable[[_Days], _Lived]], Floats]", per_day: float
+) -> Floats | None:
+    """What is found on the mean on days that are drawn, shape (figures,); None where they cannot be.
+
+    more: what is found, shape (days, figures), in what some stores did. per_day: how often without.
+    """
     times = days.times
     size = sum(map(days.size, times))
-    most = MOST_FIGURES // len(passing.under.rule.allowed_s)
+    most = MOST_FIGURES // len(days.under.rule.allowed_s)
     if not times or size * FEWEST > most:
         return None
-    random, found, drawn = np.random.default_rng(SEED), np.zeros((2, 1 + len(days.quantities))), 0
+    random, drawn = np.random.default_rng(SEED), list[Floats]()
     count = min(max(FIGURES // size, FEWEST), AT_ONCE)
-    while drawn < count * MOST_AT_ONCE and drawn * size < most:
-        some = sum((days.more(time, count, random) for time in times), np.zeros((count, found.shape[1])))
-        found += [some.sum(axis=0), (some**2).sum(axis=0)]
-        drawn += count
-        mean = found[0] / drawn
-        error = float(np.sqrt(np.maximum(found[1] / drawn - mean**2, 0.0) / drawn).max())
-        if error <= max(SURE * (lasted.per_day + mean[0]), NO_MATTER):
+    while len(drawn) < MOST_AT_ONCE and len(drawn) * count * size < most:
+        some = []
+        for time in times:
+            edges_ms, phase_ms = days.edges(time, count, random)
+            some.append(more(partial(_Days.lived, time=time, edges_ms=edges_ms, phase_ms=phase_ms)))
+        drawn.append(np.sum(some, axis=0))
+        found = np.concatenate(drawn)
+        error = float((found.std(axis=0) / math.sqrt(len(found))).max())
+        if error <= max(SURE * (per_day + float(found[:, 0].mean())), NO_MATTER):
             break
-    return Lasted(float(mean[0]), dict(zip(days.quantities, mean[1:].tolist(), strict=True)))
+    return np.asarray(found.mean(axis=0))
+
+
+class _Lived(NamedTuple):
+    """What a store did on some days, shape (days, instants) each.
+
+    full: it holds too much. empty: it holds nothing. long: its level is passed for too long at once. ends: it is not
+    passed. own: per quantity, whether it passes the level.
+    """
+
+    full: Flags
+    empty: Flags
+    long: Flags
+    ends: Flags
+    own: list[Flags]
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,14 +156,20 @@ class _Days:
         period_ms = (self.under.loads.on_ms + self.under.loads.off_ms)[time.loads]
         return len(time.stretches) + int((2 * ((time.to_ms - time.from_ms) / period_ms + 2)).sum())
 
-    def more(self, time: _Time, count: int, random: np.random.Generator) -> Floats:
-        """On drawn days, how much more often a store is full than a passing lasts; shape (count, 1 + quantities)."""
-        edges_ms, phase_ms = self._edges(time, count, random)
-        middle_ms = (edges_ms[:, 1:] + edges_ms[:, :-1]) / 2
-        passed, own = self._passed(time, middle_ms, phase_ms)
-        return self._counted(np.diff(edges_ms, axis=1) / 1000, passed, own)
+    def lived(self, time: _Time, edges_ms: Floats, phase_ms: Floats) -> _Lived:
+        """What the store did on days that went so; as `edges`."""
+        passed, own = self._passed(time, (edges_ms[:, 1:] + edges_ms[:, :-1]) / 2, phase_ms)
+        seconds = np.diff(edges_ms, axis=1) / 1000
+        # A store that is never below nothing: what flowed, less the least that ever had flowed. (Skorokhod's problem.)
+        flowed_s = np.cumsum(np.where(passed, seconds, -seconds * (self.allowed_s / self.cooling_s)), axis=1)
+        held_s = flowed_s - np.minimum.accumulate(np.minimum(flowed_s, 0.0), axis=1)
+        ends = ~passed & (seconds > 0)
+        above_s = np.cumsum(np.where(passed, seconds, 0.0), axis=1)
+        lasts_s = above_s - np.maximum.accumulate(np.where(ends, above_s, 0.0), axis=1)
+        too_much_s = self.allowed_s * (1 + HAIR)
+        return _Lived(held_s > too_much_s, held_s <= 0, lasts_s > too_much_s, ends, own)
 
-    def _edges(self, time: _Time, count: int, random: np.random.Generator) -> tuple[Floats, Floats]:
+    def edges(self, time: _Time, count: int, random: np.random.Generator) -> tuple[Floats, Floats]:
         """Instants at which anything changes, in order, day by day; and where in its cycle each load begins."""
         loads = self.under.loads
         edges = [np.broadcast_to(loads.scope.t_ms[time.stretches[1:]], (count, len(time.stretches) - 1))]
@@ -150,17 +211,6 @@ class _Days:
             for load in np.flatnonzero(each[:, time.stretches].any(axis=1)).tolist():
                 figures[number] = figures[number] + each[load][stretch] * on[load]
         return Draws(*figures)
-
-    def _counted(self, seconds: Floats, passed: Flags, own: list[Flags]) -> Floats:
-        """Times full less passings that last too long; shape (days, n) each, instants in order."""
-        # A store that is never below nothing: what flowed, less the least that ever had flowed. (Skorokhod's problem.)
-        flowed_s = np.cumsum(np.where(passed, seconds, -seconds * (self.allowed_s / self.cooling_s)), axis=1)
-        held_s = flowed_s - np.minimum.accumulate(np.minimum(flowed_s, 0.0), axis=1)
-        full = _times(held_s > self.allowed_s * (1 + HAIR), held_s <= 0, own)
-        ends = ~passed & (seconds > 0)
-        above_s = np.cumsum(np.where(passed, seconds, 0.0), axis=1)
-        lasts_s = above_s - np.maximum.accumulate(np.where(ends, above_s, 0.0), axis=1)
-        return full - _times(lasts_s > self.allowed_s * (1 + HAIR), ends, own)
 
 
 def _times(too_much: Flags, over: Flags, own: list[Flags]) -> Floats:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from app.engine.draw import Draws
 from app.engine.heat import Check, Rule
 from app.engine.inverter import WATTS
-from app.engine.kinds import Floats, Instants
+from app.engine.kinds import Floats
 from app.engine.odds.block import OF_INVERTER, Block, OneQuantity, watts_of
 from app.engine.odds.cells import Cells, cells_of
 from app.engine.odds.loads import Loads
@@ -39,7 +39,7 @@ class TooMuch(NamedTuple):
 class UnderRule:
     """The loads of a scope under a rule over a day.
 
-    quantities: what each quantity of the rule makes of draws. starts_ms: when starts begin that are planned.
+    quantities: what each quantity of the rule makes of draws.
     starts_known: for how long the start of a cycler would pass some lines, as far as it was asked. started: what is
     certain with planned starts, as stairs, kind by kind of the stretches that were asked for.
     """
@@ -47,7 +47,6 @@ class UnderRule:
     loads: Loads
     rule: Rule
     quantities: Sequence[OneQuantity]
-    starts_ms: Instants
     day_ms: float
     starts_known: dict[tuple[int, tuple[Check, ...]], list[TooMuch]] = field(default_factory=dict)
     started: dict[bytes, list[tuple[NDArray[np.intp], Stairs]]] = field(default_factory=dict)
