@@ -25,11 +25,12 @@ DIMENSIONLESS = {
     "temperature_coefficient", "share", "matters", "weight", "cos_phi", "factor",
     "fraction", "spread", "charge", "charge_factor", "held_from", "curved_from", "peukert", "pessimistic", "points",
     "taken", "back", "counted", "leaves", "rate", "flow", "part", "by_load", "by_plan", "left",
+    "parts", "empties",
 }  # fmt: skip
 ANY_UNIT = {
     "limit", "use", "margin", "use_certain", "level", "value", "ceiling", "floor", "percent", "of", "one", "sums",
     "quantities", "together", "most", "begin", "end", "low", "figure", "line", "above", "figures", "certain", "mix",
-    "point", "adds", "wanted",
+    "point", "adds", "wanted", "each", "states", "steps", "limits",
 }  # fmt: skip
 
 

@@ -90,25 +90,27 @@ def test_what_one_passing_fills_breaks_it_on_no_more_days_than_there_is_one(
     assert overload["verdict"] == "chance"
 
 
-HOB, SLOW = (700.0, 19, 36), (700.0, 60, 3600)
+HOB, SLOW, SLOWER = (700.0, 19, 36), (700.0, 60, 3600), (700.0, 600, 3600)
 
 
 @pytest.mark.parametrize(
-    ("overload", "allowed_s"),
+    ("overload", "allowed_s", "slow"),
     [
-        ([[9000, 20]], 20),
-        ([[9000, 25]], 25),
-        ([[9000, 60]], 60),
-        ([[4300, 25], [9000, 20]], 20),  # two levels that fill together are one time that it cuts out
-        ([[4200, 30], [4300, 25], [9000, 20]], 20),
+        ([[9000, 20]], 20, SLOW),
+        ([[9000, 25]], 25, SLOW),
+        ([[9000, 60]], 60, SLOW),
+        ([[4300, 25], [9000, 20]], 20, SLOWER),  # levels that fill together are one time at which it cuts out
+        ([[4200, 30], [4300, 25], [9000, 20]], 20, SLOWER),
     ],
 )
-def test_what_adds_up_on_some_days_is_told_as_often(overload: list[list[float]], allowed_s: int) -> None:
+def test_what_adds_up_on_some_days_is_told_as_often(
+    overload: list[list[float]], allowed_s: int, slow: tuple[float, int, int]
+) -> None:
     """A hob by the half minute is too much only beside another load that seldom comes, and not by one passing."""
     days, random = 4000, np.random.default_rng(7)
     at_s = np.arange(10 * 3600, 10 * 3600 + 1800) + 0.5
     on = np.ones((days, len(at_s)), dtype=bool)
-    for _, on_s, period_s in (HOB, SLOW):
+    for _, on_s, period_s in (HOB, slow):
         on &= (at_s + random.random((days, 1)) * period_s) % period_s < on_s
     held, full = np.zeros(days), np.zeros(days, dtype=bool)
     for above in on.T:
@@ -116,7 +118,7 @@ def test_what_adds_up_on_some_days_is_told_as_often(overload: list[list[float]],
         full |= held > allowed_s
     comes = [
         load(name, watts, None, always_on=True, uncertainty=0, cycle={"on_s": on_s, "period_s": period_s})
-        for name, (watts, on_s, period_s) in (("hob", HOB), ("slow", SLOW))
+        for name, (watts, on_s, period_s) in (("hob", HOB), ("slow", slow))
     ]
     found = limits(house(
         load("oven", 3000, 1800, uncertainty=0), *comes, runs={"oven": "10:00"},

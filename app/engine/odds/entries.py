@@ -295,11 +295,11 @@ def evenly_from(sums: Floats, count: int, random: np.random.Generator) -> NDArra
 
 
 @compiled
-def places_reached(sums: Floats, first: float, count: int) -> NDArray[np.intp]:
+def places_reached(sums: Floats, begin: float, count: int) -> NDArray[np.intp]:
     """Where each of so many equal steps ends among sums, the first after a part of one."""
     found, place = np.empty(count, dtype=np.intp), 0
     for step in range(count):
-        reached = (step + first) * (sums[-1] / count)
+        reached = (step + begin) * (sums[-1] / count)
         while place < len(sums) - 1 and sums[place] <= reached:
             place += 1
         found[step] = place
