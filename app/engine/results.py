@@ -124,6 +124,7 @@ class LimitReading:
     broken_at_ms: first instant at which it is known to be broken, None where it is not.
     broken_per_day: how often a day it is, as expected, where only the worst case breaks it; None where certain
     draws do, or odds say nothing. cut_share: of the restart, the part of the day in which it would be too much.
+    is_vital: no odds are told, for somebody's health or safety hangs on what draws while it may be broken.
     """
 
     id: str
@@ -146,6 +147,7 @@ class LimitReading:
     charge: ChargeReading | None = None
     broken_per_day: float | None = None
     cut_share: float | None = None
+    is_vital: bool = False
 
     @property
     def by_chance(self) -> bool:

@@ -26,6 +26,8 @@ GROUPS = ("kitchen", "cooling", "laundry", "water", "heating", "living", "office
 # Between 100 to 127 V and 200 to 240 V, the two voltages of the world's sockets.
 _HIGH_FROM_V = 180
 _COPY = re.compile(r"-\d+$")  # what tells a second one from the first
+_WORD = re.compile(r"[^\W\d_]+")
+_ALARMS = frozenset({"alarm", "alarms", "siren", "sirens", "medicine", "medicines", "insulin"})
 
 
 class Publication(Part):
@@ -106,10 +108,20 @@ def begun_as(appliance_id: str) -> Entry | None:
     return _by_id().get(_COPY.sub("", appliance_id))
 
 
-def is_vital(appliance_id: str) -> bool:
-    """Whether somebody's health or safety hangs on it: a medical device of the library, or an alarm by its name."""
+@lru_cache(maxsize=1024)
+def is_vital(appliance_id: str, name: str) -> bool:
+    """Whether somebody's health or safety hangs on it: a medical device of the library, or by what it is called."""
     entry = begun_as(appliance_id)
-    return (entry is not None and "medical_device" in entry.cautions) or "alarm" in appliance_id.split("-")
+    if entry is not None and "medical_device" in entry.cautions:
+        return True
+    return not _vital_words().isdisjoint(_WORD.findall(f"{appliance_id} {name}".lower()))
+
+
+@lru_cache(maxsize=1)
+def _vital_words() -> frozenset[str]:
+    """Words that say so: of alarms and medicine, and those by which medical devices of the library are found."""
+    of_devices = (one.words for one in entries() if "medical_device" in one.cautions)
+    return _ALARMS | {word for words in of_devices for word in words}
 
 
 def search(text: str, sockets: frozenset[Volts] | None = None) -> tuple[Entry, ...]:

@@ -40,17 +40,58 @@ def test_an_excursion_that_is_too_long_above_three_levels_is_one(period_s: int, 
     assert reading.verdict == verdict
 
 
-@pytest.mark.parametrize("name", ["cpap", "cpap-2", "burglar-alarm"])
-def test_no_odds_where_health_hangs_on_it(name: str) -> None:
+VITAL = [
+    ("cpap", "Breathing aid"), ("cpap-2", "Breathing aid"), ("burglar-alarm", "Box"),
+    ("box", "Burglar alarms"), ("box", "Fridge for Ada's medicine"), ("box", "CPAP by the bed"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("its_id", "name"), VITAL)
+def test_no_odds_where_health_hangs_on_it(its_id: str, name: str) -> None:
     """With a medical device or an alarm on, what could cut out is told, and not how often."""
-    vital = appliance(name, 60, 1.0, None) | {"always_on": True}
-    assessment = assess(household_from(heaters_of(16_000, vital)))
-    reading = assessment.limit("inverter_overload")
+    vital = appliance(its_id, 60, 1.0, None) | {"name": name}
+    reading = assess(household_from(heaters_of(16_000, vital))).limit("inverter_overload")
 
     assert reading is not None
     assert reading.verdict == "chance"
     assert reading.broken_per_day is None
     assert how_often(reading).startswith("How often is not told where a medical device or an alarm is on")
+
+
+@pytest.mark.parametrize(("clock", "told"), [("00:30:00", False), ("09:00:00", True)])
+def test_no_odds_of_hours_in_which_health_hangs_on_it(clock: str, *, told: bool) -> None:
+    """Heaters that are too much together in two stretches of the day, of which the later is the worse.
+
+    A device that is on in the earlier is no less at risk for that; one that is on in neither is not.
+    """
+    heat = {"duration_s": None, "watts": 2000, "cycle": {"on_s": ON_S, "period_s": 16_000}}
+    document = heaters_of(16_000, appliance("cpap", 60, 1.0, 7200), appliance("kettle", 900, 1.0, 3600))
+    for heater in document["appliances"][:2]:
+        heater |= {"always_on": False, "stages": [heat | {"duration_s": 3600}]}
+    document["scenarios"][0]["runs"] = [
+        {"id": f"{of} {at}", "appliance": of, "start": at}
+        for of, at in (
+            ("a", "01:00:00"), ("b", "01:00:00"), ("a", "12:00:00"), ("b", "12:00:00"), ("kettle", "12:00:00"),
+            ("cpap", clock),
+        )
+    ]  # fmt: skip
+    reading = assess(household_from(document)).limit("inverter_overload")
+
+    assert reading is not None
+    assert reading.verdict == "chance"
+    assert (reading.broken_per_day is not None) == told
+    assert reading.is_vital != told
+
+
+def test_no_odds_of_a_restart_where_health_hangs_on_it() -> None:
+    """After a power cut as well, whatever else comes back."""
+    vital = appliance("cpap", 60, 1.0, None)
+    readings = [assess(household_from(heaters_of(7000, *more))).limit("cold_restart") for more in ([], [vital])]
+
+    assert [one and (one.verdict, one.cut_share is None, one.is_vital) for one in readings] == [
+        ("chance", False, False),
+        ("chance", True, True),
+    ]
 
 
 def test_a_start_that_never_comes_is_not_told_to_come_by_what_stays_on() -> None:

@@ -11,7 +11,7 @@ from numba.core.errors import TypingError
 
 from app.engine.assess import assess_day
 from app.engine.day import PlannedDay, lay_day
-from app.engine.odds import block, by_state, entries, lasting, passing, past, trips
+from app.engine.odds import block, by_state, entries, evenly, lasting, passing, past, trips
 from app.engine.odds.compiled import compiled
 from app.engine.odds.odds import OddsOfDay
 from app.engine.odds.passing import Passing
@@ -23,7 +23,7 @@ from tests.benchmarks.odds import LIMITS, everything, household
 LOOPS: tuple[tuple[Any, str], ...] = (
     (by_state, "follow_all"),
     (entries, "instants"),
-    (entries, "places_reached"),
+    (evenly, "places_reached"),
     (entries, "by_place"),
     (entries, "climbed"),
     (block, "first_steps"),

@@ -206,6 +206,23 @@ def test_starts_beside_a_load_that_leads_are_as_simulated() -> None:
         assert abs(one.off) < 4, str(one)
 
 
+@pytest.mark.parametrize("clock", ["00:00", "00:00:01", "12:00"])
+def test_an_interlock_with_what_is_always_on_is_as_simulated(clock: str) -> None:
+    """A pump that comes and goes all day is kept off by an oven for an hour, whether or not the day begins with it."""
+    pump, fridge, freezer = (
+        appliance(name, watts, None, cycle={"on_s": on_s, "period_s": period_s})
+        for name, watts, on_s, period_s in (
+            ("pump", 1000, 600, 2400), ("fridge", 800, 900, 3000), ("freezer", 700, 500, 2000),
+        )
+    )  # fmt: skip
+    supply = {"inverter": inverter(2400, overload=[[2450, 300], [4000, 5]])}
+    document = household(pump, fridge, freezer, appliance("oven", 1100, 3600), supply=supply)
+    document["interlocks"] = [{"of": ["pump", "oven"], "at_most": 1}]
+    document["scenarios"][0]["runs"][0]["start"] = clock
+    for one in Comparison(document, assessed(document), 2000, 1).all():
+        assert abs(one.off) < 4, str(one)
+
+
 @pytest.mark.parametrize("clock", ["06:00", "18:00", "23:00"])
 def test_a_run_of_next_to_nothing_changes_no_odds(clock: str) -> None:
     without, beside = (

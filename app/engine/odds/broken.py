@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from app.engine.kinds import Flags, Floats
+from app.engine.odds.evenly import evenly
 from app.engine.odds.loads import Loads
 
 
@@ -38,6 +39,14 @@ def together(parts: Sequence[Broken]) -> Broken:
     if len(parts) == 1:
         return parts[0]
     return Broken(*(np.concatenate(column) for column in zip(*parts, strict=True)))
+
+
+def thinned(moments: Broken, count: int, random: np.random.Generator) -> Broken:
+    """So many of some moments, each of which counts alike then; all that weigh anything where there are no more."""
+    weigh = np.flatnonzero(moments.weight)
+    if len(weigh) <= count:
+        return moments.of(weigh)
+    return moments.of(evenly(moments.weight, count, random))._replace(weight=np.ones(count))
 
 
 class Lasting(NamedTuple):

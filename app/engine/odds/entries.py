@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from app.engine.kinds import Flags, Floats
 from app.engine.odds.block import Block
 from app.engine.odds.compiled import compiled
+from app.engine.odds.evenly import evenly, evenly_from
 from app.engine.odds.many import sampled
 from app.engine.odds.passing import Passing, Steps
 from app.engine.odds.stairs import Stairs
@@ -166,11 +167,9 @@ class Moments:
         self, block: Block, stair: int, cells: NDArray[np.intp], random: np.random.Generator
     ) -> NDArray[np.intp]:
         """States that pass a line in cells and not in those before, which stand lower on the same stair."""
-        place, here = (
-            block.passed(self.passing.checks).place[:, stair],
-            block.stairs.of_item - stair * block.stairs.width,
-        )
-        ordered = by_place(place - stair * block.stairs.width, block.stairs.width)
+        begin, width = stair * block.stairs.width, block.stairs.width
+        ordered = by_place(block.passed(self.passing.checks).place[:, stair] - begin, width)
+        here = block.stairs.of_item - begin
         return climbed(*ordered, block.table.weight, here[cells - 1], here[cells], random.random())
 
     def _of_crowd(self, count: int, per_day: float, random: np.random.Generator) -> Iterator[Entries]:
@@ -282,25 +281,3 @@ def climbed(
 def calm(block: Block, allowed_ms: float) -> Floats:
     """How long of each cell, from its beginning, nothing certain is less for as long as is allowed from then on."""
     return np.clip(block.less_ms - allowed_ms - block.cells.from_ms, 0.0, block.cells.lasts_ms)
-
-
-def evenly(weight: Floats, count: int, random: np.random.Generator) -> NDArray[np.intp]:
-    """So many places drawn in proportion to their weight, spread as evenly as can be, in order."""
-    return evenly_from(np.cumsum(weight), count, random)
-
-
-def evenly_from(sums: Floats, count: int, random: np.random.Generator) -> NDArray[np.intp]:
-    """The same of weights that are summed up from the first."""
-    return places_reached(sums, random.random(), count)
-
-
-@compiled
-def places_reached(sums: Floats, begin: float, count: int) -> NDArray[np.intp]:
-    """Where each of so many equal steps ends among sums, the first after a part of one."""
-    found, place = np.empty(count, dtype=np.intp), 0
-    for step in range(count):
-        reached = (step + begin) * (sums[-1] / count)
-        while place < len(sums) - 1 and sums[place] <= reached:
-            place += 1
-        found[step] = place
-    return found

@@ -10,7 +10,8 @@ from functools import partial
 
 import numpy as np
 
-from app.engine.odds.broken import Broken, Lasting, together
+from app.engine.draw import HAIR
+from app.engine.odds.broken import Broken, Lasting, thinned, together
 from app.engine.odds.by_state import ByState, by_state
 from app.engine.odds.entries import Entries, Moments
 from app.engine.odds.followed import Followed
@@ -26,6 +27,7 @@ AS_DAYS, OFF = 20_000, 1.7  # fine is also: in parts of what the count in so man
 NO_MATTER, ROUGH = 0.004, 0.3  # times a day that do not matter; what is about as rare may be rougher
 MOST_SURE, MOST_FINE, MOST_IN_A_CROWD = 65_536, 10_240, 16_384
 NONE_AMONG = 2048  # of at least so many not one lasted: then none is expected to
+KEPT = 2048  # moments at which it has lasted too long, for those who ask what came first
 RARE = 1e-6  # passings a day of which it does not matter how long they last
 
 
@@ -33,7 +35,7 @@ RARE = 1e-6  # passings a day of which it does not matter how long they last
 class Lasted:
     """How often a level stays passed for longer than is allowed, per day; own: with each quantity still passing it.
 
-    moments: at which it has, as they were drawn; None where none were.
+    moments: some at which it has, as they were drawn; None where none were.
     """
 
     per_day: float
@@ -54,7 +56,7 @@ def lasting(passing: Passing, allowed_s: float) -> Lasted:
         return Lasted(passing.per_day, {one: alone.all_day for one, alone in own.items()})
     if passing.per_day < RARE:
         return Lasted(passing.per_day, dict.fromkeys(quantities, passing.per_day))  # the safe side
-    allowed_ms = allowed_s * 1000 * (1 + 1e-9)
+    allowed_ms = allowed_s * 1000 * (1 + HAIR)
     random, moments = np.random.default_rng(SEED), Moments(passing, allowed_ms)
     count = min(max(math.ceil(PER_PASSING_A_DAY * passing.per_day), LEAST), AT_ONCE)
     most_sure, most_fine = MOST_SURE, MOST_FINE
@@ -76,7 +78,7 @@ def lasting(passing: Passing, allowed_s: float) -> Lasted:
         enough = max(max(min(sure, most_sure), min(fine, most_fine)) for sure, fine in wanted)
         count = min(enough - followed, AT_ONCE)
     figures = (passing.per_day / followed * sums).tolist()
-    return Lasted(figures[0], dict(zip(quantities, figures[1:], strict=True)), together(long))
+    return Lasted(figures[0], dict(zip(quantities, figures[1:], strict=True)), thinned(together(long), KEPT, random))
 
 
 def _side_by_side(passing: Passing, entries: Entries, allowed_ms: float, random: np.random.Generator) -> Lasting:

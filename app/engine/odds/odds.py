@@ -6,9 +6,12 @@ fills on the mean, or where loads come again before it is empty. Starts of two l
 orders of more than a day.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
 
 from app.engine.day import PlannedDay
 from app.engine.heat import Rule
@@ -21,7 +24,7 @@ from app.engine.odds.lasting import Lasted, lasting
 from app.engine.odds.loads import Loads, loads_of
 from app.engine.odds.passing import Passing
 from app.engine.odds.started import Starts
-from app.engine.odds.starting import overloading_starts
+from app.engine.odds.starting import overloading_starts, risky_stretches
 from app.engine.odds.stores import by_any_store, by_stores
 from app.engine.odds.trips import trips_per_day
 from app.engine.odds.under import UnderRule
@@ -49,6 +52,16 @@ class _Ruled:
     def _passings(self) -> list[Passing]:
         """Of the level of each store of the rule."""
         return [Passing(self.under, self.rule.of_store(store)) for store in range(len(self.rule.allowed_s))]
+
+    @cached_property
+    def carries_a_vital_load(self) -> bool:
+        """Whether somebody's health or safety hangs on what draws at some time at which the rule may be broken."""
+        vital, scope = _vital_pieces(self.view), self.view.scope
+        if not len(vital):
+            return False
+        pieces, at_ms = self.view.laid.pieces, scope.begin_ms[risky_stretches(self.view, self.under)]
+        begins, ends = (np.searchsorted(at_ms, edge[vital]) for edge in (pieces.begin_ms, pieces.end_ms))
+        return bool((ends > begins).any())
 
     @cached_property
     def lasted(self) -> list[Lasted]:
@@ -90,11 +103,18 @@ class _Ruled:
         return trips + sum(filled)
 
 
+def _vital_pieces(view: View) -> NDArray[np.intp]:
+    """Places of the pieces of medical devices and alarms that a view sees."""
+    seen, appliances = view.laid.pieces.appliance, view.laid.rows.appliances
+    vital = np.array([library.is_vital(one.id, one.name) for one in appliances], dtype=bool)
+    return np.flatnonzero(vital[seen] & (view.scope.weight[seen] > 0))
+
+
 @dataclass(frozen=True, eq=False)
 class OddsOfDay:
     """How often what the worst case warns of is to be expected; each figure is worked out when it is first asked for.
 
-    chances: ids of the limits that only the worst case breaks, and that odds may talk down.
+    chances: ids of the limits that only the worst case breaks.
     """
 
     day: PlannedDay
@@ -103,17 +123,26 @@ class OddsOfDay:
 
     @cached_property
     def per_day(self) -> dict[str, float]:
-        """Expected times a day at which a limit is broken, by its id, of those in `chances` that have such a figure."""
-        found: dict[str, float] = {}
-        if "inverter_continuous" in self.chances:
-            found["inverter_continuous"] = self._house.held[0].own[WATTS]
-        if "inverter_apparent" in self.chances:
-            found["inverter_apparent"] = self._house.held[0].own[VOLT_AMPERES]
-        if "battery_continuous" in self.chances:
-            found["battery_continuous"] = self._bank.held[0].per_day
+        """Expected times a day at which a limit is broken, by its id, of those that odds may talk down."""
+        return {limit: of(ruled) for limit, (ruled, of) in self._figures.items() if not ruled.carries_a_vital_load}
+
+    @cached_property
+    def _figures(self) -> dict[str, tuple[_Ruled, Callable[[_Ruled], float]]]:
+        """Per limit in `chances`, its rule, and which of its figures says how often it is broken."""
+        figures: dict[str, tuple[_Ruled, Callable[[_Ruled], float]]] = {
+            "inverter_continuous": (self._house, lambda one: one.held[0].own[WATTS]),
+            "inverter_apparent": (self._house, lambda one: one.held[0].own[VOLT_AMPERES]),
+            "battery_continuous": (self._bank, lambda one: one.held[0].per_day),
+        }
         legs = {f"leg:{leg}": one for leg, one in self._legs.items()}
         whole = {"inverter_overload": self._house, "battery_peak": self._bank, **legs}
-        return found | {limit: one.broken_per_day for limit, one in whole.items() if limit in self.chances}
+        figures |= {limit: (one, lambda one: one.broken_per_day) for limit, one in whole.items()}
+        return {limit: figure for limit, figure in figures.items() if limit in self.chances}
+
+    @property
+    def carries_a_vital_load(self) -> bool:
+        """Whether a medical device or an alarm draws at any time of the day."""
+        return len(_vital_pieces(self.day.house)) > 0
 
     @property
     def once_in_days(self) -> float | None:
@@ -190,21 +219,22 @@ class OddsOfDay:
 
 
 def odds_of(day: PlannedDay, readings: Sequence[LimitReading]) -> OddsOfDay:
-    """The odds of a plan whose limits were judged so in the worst case; of none that somebody's health hangs on."""
-    chances = (one for one in readings if one.verdict == "chance" and not carries_a_vital_load(one))
-    return OddsOfDay(day, frozenset(one.id for one in chances))
-
-
-def carries_a_vital_load(reading: LimitReading) -> bool:
-    """Whether a medical device or an alarm is among what draws when a limit is pressed most."""
-    return any(library.is_vital(one.appliance) for one in reading.contributors)
+    """The odds of a plan whose limits were judged so in the worst case."""
+    return OddsOfDay(day, frozenset(one.id for one in readings if one.verdict == "chance"))
 
 
 def talked_down(reading: LimitReading, odds: OddsOfDay) -> LimitReading:
-    """A limit that only the worst case breaks, with how often; one that breaks every day is over."""
+    """A limit that only the worst case breaks, with how often; one that breaks every day is over.
+
+    Of none that somebody's health hangs on.
+    """
     if reading.id not in odds.chances:
         return reading
     if reading.id == "cold_restart":
+        if odds.carries_a_vital_load:
+            return replace(reading, is_vital=True)
         return replace(reading, cut_share=odds.cut_share)
-    per_day = odds.per_day[reading.id]
+    per_day = odds.per_day.get(reading.id)
+    if per_day is None:
+        return replace(reading, is_vital=True)
     return replace(reading, broken_per_day=per_day, verdict="over" if per_day >= ONCE_A_DAY else "chance")

@@ -11,7 +11,8 @@ from app.engine.draw import HAIR, Draws
 from app.engine.heat import Check
 from app.engine.kinds import Flags, Floats
 from app.engine.odds.broken import Broken, since_at_random, together
-from app.engine.odds.entries import Stood, evenly, instants
+from app.engine.odds.entries import Stood, instants
+from app.engine.odds.evenly import evenly
 from app.engine.odds.past import NOTHING_CAME, Past, drawn_in
 from app.engine.odds.starting import (
     broken_by,
@@ -156,16 +157,15 @@ class Starts:
         under, checks = self.under, self._checks(start)
         table = table_of(under.loads, int(where.stretches[0]))
         weight, draws = beside_start(under.loads, table, int(where.stretches[0]), start.place)
-        most = max(MOST_TRIED // len(weight), 1)
-        if len(places) > most:
-            places = places[:: -(-len(places) // most)]
-        for place, some in zip(*np.unique(places, return_counts=True), strict=True):
+        tried = places[:: -(-len(places) * len(weight) // MOST_TRIED)]
+        for place, some in zip(*np.unique(tried, return_counts=True), strict=True):
             stretch = where.stretches[[place]]
             others = evenly(weight * too_much(under, draws, checks, stretch)[:, 0], int(some), random)
             at_ms = under.loads.scope.t_ms[stretch] + random.random(int(some)) * stand_ms(under, stretch)
             piece = np.full(int(some), start.place)
             states = states_as_they_start(under.loads, table, piece, others)
-            yield self._as_it_starts(table, piece, states, np.repeat(stretch, some), at_ms, random)
+            moments = self._as_it_starts(table, piece, states, np.repeat(stretch, some), at_ms, random)
+            yield moments._replace(weight=moments.weight * (len(places) / len(tried)))
 
     def _on_stairs(self, group: "Sequence[_Chosen]", checks: Sequence[Check], random: np.random.Generator) -> Broken:
         """Moments of starts in stretches of one kind, with some states of the other loads."""

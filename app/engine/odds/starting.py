@@ -58,6 +58,16 @@ def each_overloading_start(view: View, under: UnderRule, *, top_alone: bool = Fa
     return dict(found.values())
 
 
+def risky_stretches(view: View, under: UnderRule) -> NDArray[np.intp]:
+    """Stretches in which a rule may be broken at all, or come to be, in order."""
+    found = [under.cells.stretch]
+    for start in view.unscheduled:
+        found.append(start.stretch[_hot(under, [start], too_much_for(under.rule, start.duration_s))[0]])
+    for places in overloading_planned_starts(view, under):
+        found += [np.arange(view.scheduled.first[place], view.scheduled.last[place]) for place in places]
+    return np.unique(np.concatenate(found))
+
+
 def _too_much(under: UnderRule, starts: list[Unscheduled], checks: Sequence[Check]) -> list[list[TooMuch]]:
     """Where each of some starts that may be in the same stretches would be too much."""
     hot = _hot(under, starts, checks)

@@ -14,19 +14,20 @@ from numpy.typing import NDArray
 
 from app.engine.draw import HAIR
 from app.engine.kinds import Flags, Floats
-from app.engine.odds.broken import Broken, since_at_random, together
+from app.engine.odds.broken import Broken, since_at_random, thinned, together
 from app.engine.odds.compiled import compiled
-from app.engine.odds.entries import BY_PLAN, Moments, evenly
+from app.engine.odds.entries import BY_PLAN, Moments
 from app.engine.odds.lasting import Lasted
 from app.engine.odds.passing import SEED, Passing
 from app.engine.odds.past import Past, past_of
 from app.engine.odds.started import Starts
 from app.engine.odds.under import UnderRule
 
-AS_DAYS, FEWEST, MOST = 2000, 256, 2048  # of each way as many moments as there are in so many days
+OF_DAYS, FEWEST, MOST = 2000, 256, 2048  # moments of each way that are looked at: of so many days, within these
 SELDOM = 0.002  # of all that happens: such a way counts for itself
-A_MOMENT_MS = 2e-3
-TOP, START = -1, -2  # ways that are no store's
+A_MOMENT_MS = 2e-3  # twice as long as what lasts too long is followed beyond what is allowed
+TOP, START = -1, -2  # ways that are no store's; TOP is the last row of what is passed as well
+NO_STORE = -3
 
 
 class Way(NamedTuple):
@@ -64,32 +65,23 @@ def trips_per_day(starts: Starts, top: Passing, lasted: Sequence[Lasted]) -> flo
 
 def _ways(starts: Starts, top: Passing, lasted: Sequence[Lasted], random: np.random.Generator) -> Iterator[Way]:
     """The ways in which the rule is ever broken, with so many moments of each as are wanted."""
-    of_starts = sum(starts.by_load.values()), sum(starts.planned.values())
-    whole = sum(of_starts) + top.per_day + sum(one.per_day for one in lasted)
+    by_load, planned = sum(starts.by_load.values()), sum(starts.planned.values())
+    whole = by_load + planned + top.per_day + sum(one.per_day for one in lasted)
 
     def moments(per_day: float, drawn: Callable[[int], Broken | None]) -> Broken | None:
-        return drawn(min(max(math.ceil(per_day * AS_DAYS), FEWEST), MOST)) if per_day > SELDOM * whole else None
+        return drawn(min(max(math.ceil(per_day * OF_DAYS), FEWEST), MOST)) if per_day > SELDOM * whole else None
 
-    if of_starts[0]:
-        yield Way(START, of_starts[0], moments(of_starts[0], partial(starts.moments_by_load, random=random)))
-    if of_starts[1]:
-        yield Way(START, of_starts[1], moments(of_starts[1], partial(starts.moments_planned, random=random)))
+    if by_load:
+        yield Way(START, by_load, moments(by_load, partial(starts.moments_by_load, random=random)))
+    if planned:
+        yield Way(START, planned, moments(planned, partial(starts.moments_planned, random=random)))
     if top.per_day:
         of_top = None if top.all_day else moments(top.per_day, partial(_of_top, top, random=random))
         yield Way(TOP, top.per_day, of_top)
     for store, one in enumerate(lasted):
         if one.per_day:
-            of_store = one.moments and moments(one.per_day, partial(_some, one.moments, random=random))
-            yield Way(store, one.per_day, of_store)
-
-
-def _some(moments: Broken, count: int, random: np.random.Generator) -> Broken:
-    """So many of some moments, each of which counts alike then; all that weigh anything where there are no more."""
-    weigh = np.flatnonzero(moments.weight)
-    if len(weigh) <= count:
-        return moments.of(weigh)
-    some = moments.of(evenly(moments.weight, count, random))
-    return some._replace(weight=np.ones(count))
+            known = None if one.moments is None else partial(thinned, one.moments, random=random)
+            yield Way(store, one.per_day, None if known is None else moments(one.per_day, known))
 
 
 def _of_top(top: Passing, count: int, random: np.random.Generator) -> Broken | None:
@@ -128,7 +120,7 @@ def _passed(under: UnderRule, past: Past) -> Flags:
 
 @compiled
 def nothing_before(
-    count: NDArray[np.intp],
+    spans: NDArray[np.intp],
     lasts_ms: Floats,
     passed: Flags,
     began: NDArray[np.intp],
@@ -137,7 +129,7 @@ def nothing_before(
 ) -> Floats:
     """1 of those of m moments at which nothing had broken a rule before in the same excursion above its lowest level.
 
-    count, lasts_ms: spans, as in `Past`. passed: shape (stores + 1, spans). began: with how many starts that were too
+    spans, lasts_ms: as in `Past`. passed: shape (stores + 1, spans). began: with how many starts that were too
     much each span began. store: as in `Way`. Of what comes to be too much at once, a start comes first, then the top,
     then stores in order; starts of one instant have equal parts in it.
     """
@@ -146,7 +138,7 @@ def nothing_before(
     for moment in range(moments):
         # How long each level had been passed; that of the moment itself has been so for as long as is allowed.
         held_ms, own = np.zeros(stores), store[moment]
-        for span in range(first, first + count[moment]):
+        for span in range(first, first + spans[moment]):
             is_past = lasts_ms[span] > 0
             if is_past:
                 if not passed[0, span]:
@@ -158,7 +150,7 @@ def nothing_before(
                     if not passed[one, span]:
                         held_ms[one] = 0.0
                         if one == own:
-                            own = TOP
+                            own = NO_STORE
                         continue
                     held_ms[one] += lasts_ms[span]
                     sooner = A_MOMENT_MS if one < store[moment] else -A_MOMENT_MS
@@ -171,5 +163,5 @@ def nothing_before(
             elif began[span]:
                 found[moment] = 0.0
                 break
-        first += count[moment]
+        first += spans[moment]
     return found

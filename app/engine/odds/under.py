@@ -79,7 +79,8 @@ class UnderRule:
         """All cells up to the horizon, in one block; None where they are of several kinds, or nothing is passed."""
         scope = self.loads.scope
         cells = cells_of(scope, self.rule, self.most_used, float(scope.t_ms[-1]))
-        if not len(cells) or not self.loads.alike:
+        # With interlocks other members stand at other times, though the same loads come and go all day.
+        if not len(cells) or not self.loads.alike or len(self.loads.groups(cells.stretch)) > 1:
             return None
         return self.block_of(cells, np.arange(len(cells)), table_of(self.loads, int(cells.stretch[0])))
 

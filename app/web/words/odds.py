@@ -2,7 +2,7 @@
 
 import math
 
-from app.engine.odds.odds import ONCE_A_DAY, carries_a_vital_load
+from app.engine.odds.odds import ONCE_A_DAY
 from app.engine.results import LimitReading
 
 INDEPENDENT = "if habits are independent"
@@ -20,7 +20,7 @@ def how_often(reading: LimitReading) -> str:
     if reading.cut_share is not None:
         return f"Too much after {of_cuts(reading.cut_share)}, if they come at any hour alike."
     if reading.broken_per_day is None:
-        return NOT_BY_ODDS if reading.verdict == "chance" and carries_a_vital_load(reading) else ""
+        return NOT_BY_ODDS if reading.is_vital else ""
     if reading.broken_per_day <= 0:
         otherwise = ONLY_OTHERWISE if reading.decided_by_time is None else ONLY_LONGER
         return f"Hardly while everything keeps to its cycle: {otherwise}."
