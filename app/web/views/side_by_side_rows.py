@@ -11,7 +11,7 @@ from app.web.views.limits import ruler_of, urgency
 from app.web.views.side_by_side import Cell, Row, RowGroup
 from app.web.words import side_by_side as said
 from app.web.words.limits import decisive
-from app.web.words.odds import of_cuts
+from app.web.words.odds import exact_times, of_cuts
 
 Plans = Sequence[tuple[Resolved, Assessment]]
 NOTICED = 0.1  # of a limit: a difference worth a line of its own, though every plan fits
@@ -118,9 +118,12 @@ class _Table:
         def value(place: int) -> Cell:
             found, at_ms = row.values[place], row.at_ms[place]
             if row.what == "often_per_day":
-                may_come = any(one.by_chance for one in self._plans[place][1].limits if one.id != "cold_restart")
+                limits = self._plans[place][1].limits
+                may_come = any(one.by_chance for one in limits if one.id != "cold_restart")
+                by_odds = any(one.broken_per_day == found for one in limits)
+                exact = exact_times(found) if found and by_odds else ""
                 counted = said.COUNTED if place == self._from else said.more_often(found, row.values[self._from])
-                return plain_cell(said.often(found, may_come=may_come), "", None, "", counted, self._off[place])
+                return plain_cell(said.often(found, may_come=may_come), exact, None, "", counted, self._off[place])
             if found is None:
                 return blank_cell(self._off[place])
             when = "" if at_ms is None else clock(self._plans[place][0].frame, at_ms)

@@ -31,9 +31,11 @@ def exactly(reading: LimitReading) -> str:
     """The figure behind it: `0.176 times on such a day, once in 5.7 days`."""
     if reading.cut_share is not None:
         return f"{100 * reading.cut_share:.3g}\u00a0% of the day"
-    if not reading.broken_per_day:
-        return ""
-    per_day = reading.broken_per_day
+    return exact_times(reading.broken_per_day) if reading.broken_per_day else ""
+
+
+def exact_times(per_day: float) -> str:
+    """How often what comes at all comes, with three figures."""
     if per_day >= ONCE_A_DAY:
         return f"{_figures(per_day)} times on such a day"
     return f"{_figures(per_day)} times on such a day, once in {_figures(1 / per_day)} days"

@@ -10,7 +10,7 @@ from app.planner.side_by_side import Compared, What
 from app.planner.ways import RED, Way
 from app.web.figures import MINUS, duration, quantity
 from app.web.words.limits import decisive, level_name, limit_name, mark_words
-from app.web.words.odds import ONLY_LONGER, times
+from app.web.words.odds import INDEPENDENT, ONLY_LONGER, times
 from app.web.words.plain import listed
 
 ITSELF = "A plan beside itself shows nothing; it is left out."
@@ -34,7 +34,7 @@ BRIGHT_OKTAS, DULL_OKTAS = 2, 6
 POINTS, NOTICED_WH = 0.5, 100.0
 
 NAMES: dict[What, str] = {
-    "often_per_day": "How often the worst comes",
+    "often_per_day": f"How often the worst comes, {INDEPENDENT}",
     "lowest_charge": "Lowest charge, typical day",
     "morning_charge": "Lowest charge, midnight to noon",
     "midnight_charge": "Charge at midnight",
