@@ -19,7 +19,7 @@ def get_ready() -> None:
 
     library.entries()  # asked whether somebody's health hangs on what draws
     day = lay_day(resolve(household_from(_that_needs_every_loop())))
-    _ = OddsOfDay(day, frozenset({"inverter_overload"})).per_day
+    _ = OddsOfDay(day, frozenset({"inverter_overload"})).per_day  # is worked out as it is asked for
 
 
 def _that_needs_every_loop() -> dict[str, Any]:

@@ -11,7 +11,7 @@ from numba.core.errors import TypingError
 
 from app.engine.assess import assess_day
 from app.engine.day import PlannedDay, lay_day
-from app.engine.odds import block, by_state, entries, evenly, lasting, passing, past, trips
+from app.engine.odds import by_state, entries, evenly, first_step, lasting, passing, past, trips
 from app.engine.odds.compiled import compiled
 from app.engine.odds.odds import OddsOfDay
 from app.engine.odds.passing import Passing
@@ -26,7 +26,7 @@ LOOPS: tuple[tuple[Any, str], ...] = (
     (evenly, "places_reached"),
     (entries, "by_place"),
     (entries, "climbed"),
-    (block, "first_steps"),
+    (first_step, "first_steps"),
     (passing, "moved_per_day"),
     (past, "walk_back"),
     (trips, "nothing_before"),

@@ -9,15 +9,16 @@ import pytest
 from app.engine.assess import assess_day
 from app.engine.day import PlannedDay, lay_day
 from app.engine.draw import Draws
-from app.engine.odds.block import OF_INVERTER, first_passed
 from app.engine.odds.by_state import ByState, by_state
 from app.engine.odds.entries import Moments
+from app.engine.odds.first_step import first_passed
 from app.engine.odds.followed import Followed
 from app.engine.odds.lasting import _side_by_side
 from app.engine.odds.odds import OddsOfDay
 from app.engine.odds.passing import Passing
+from app.engine.odds.quantities import OF_INVERTER
 from app.engine.odds.stairs import stairs_of
-from app.engine.odds.starting import _slowly, _too_much
+from app.engine.odds.starting import _slowly, _where_too_much
 from app.household.file import household_from
 from app.household.resolve import resolve
 from tests.benchmarks.odds import LIMITS, household
@@ -145,7 +146,7 @@ def test_starts_at_once_as_state_by_state(day: PlannedDay) -> None:
     under = OddsOfDay(day, LIMITS)._house.under
     checks = tuple(under.rule.of_store(None))
     starts = list(day.house.unscheduled)
-    at_once = [sum(one.held_ms.sum() for one in where) for where in _too_much(under, starts, checks)]
+    at_once = [sum(one.held_ms.sum() for one in where) for where in _where_too_much(under, starts, checks)]
 
     assert len(starts) > 1 and min(at_once) > 0
     for start, ms in zip(starts, at_once, strict=True):

@@ -1,6 +1,6 @@
 """Cells of one kind, state by state: what is drawn, and whether it is too much."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -11,35 +11,12 @@ from app.engine.draw import HAIR, Draws
 from app.engine.heat import Check, Rule, part_above
 from app.engine.kinds import Flags, Floats
 from app.engine.odds.cells import Cells
-from app.engine.odds.compiled import compiled
-from app.engine.odds.stairs import Stairs, stairs_of, steps_passed
+from app.engine.odds.first_step import first_passed
+from app.engine.odds.quantities import OneQuantity
+from app.engine.odds.stairs import Stairs, stairs_of
 from app.engine.odds.tables import Table
 
-LEAST_W = 1e-9  # as the uncertainty of volt-amperes is told: `Draws.use_va`
 AT_A_TIME = 1 << 15  # figures that are worked out together: as many as a processor holds at hand
-OneQuantity = Callable[[Draws], Floats]
-
-
-def _use_w(draws: Draws) -> Floats:
-    return draws.use_w if draws.spread_w2.any() else draws.p_w
-
-
-def _use_va(draws: Draws) -> Floats:
-    if draws.spread_w2.any():
-        return draws.use_va
-    square = draws.p_w * draws.p_w
-    square += draws.q_var * draws.q_var
-    if draws.d_va.any():
-        square += draws.d_va * draws.d_va
-    return np.asarray(np.sqrt(square, out=square))
-
-
-OF_INVERTER: tuple[OneQuantity, ...] = (_use_w, _use_va)  # as `app.engine.inverter.quantities`
-
-
-def each_of(draws: Draws) -> tuple[Floats, Floats, Floats, Floats]:
-    """All four figures of draws, one by one."""
-    return draws.p_w, draws.q_var, draws.d_va, draws.spread_w2
 
 
 def every_sum(states: Draws, certain: Draws) -> Draws:
@@ -61,79 +38,6 @@ def watts_of(draws: Draws) -> Draws:
     """Draws without what stands beside their watts."""
     nothing = np.zeros_like(draws.p_w)
     return Draws(draws.p_w, nothing, nothing, draws.spread_w2)
-
-
-def first_passed(
-    states: Draws, certain: Draws, stairs: Stairs, quantity: OneQuantity, level: Sequence[Floats]
-) -> NDArray[np.intp]:
-    """Per line and state, the first step of each stair on which a quantity passes it; shape (lines, states, stairs).
-
-    certain: of the items that stand on the stairs. level: what each line may not pass, per item. As many as there are
-    steps where none is.
-    """
-    steps, none = certain.take(stairs.item.ravel()), np.zeros((1, 1, 1))
-    lines = np.stack([one[stairs.item.ravel()] for one in level])
-    flat, which = bool((lines == lines[:, :1]).all()), np.arange(len(lines))[:, None, None]
-    if flat and quantity in OF_INVERTER:
-        in_watts = quantity is _use_w
-        return first_steps(states.figures, steps.figures, stairs.height, lines[:, 0].copy(), in_watts)
-    beside = [a.any() or b.any() for a, b in zip(each_of(states), each_of(steps), strict=True)]
-
-    def passed(mine: Draws, place: NDArray[np.intp]) -> Flags:
-        total = Draws(
-            mine.p_w + steps.p_w[place],
-            mine.q_var + steps.q_var[place] if beside[1] else none,
-            mine.d_va + steps.d_va[place] if beside[2] else none,
-            mine.spread_w2 + steps.spread_w2[place] if beside[3] else none,
-        )
-        return np.asarray(quantity(total) > (lines[:, :1, None] if flat else lines[which, place]))
-
-    # Most states pass no line at all.
-    last = stairs.of_step(stairs.height)[None, None]
-    some = np.flatnonzero(passed(states.take((slice(None), None)), last).any(axis=(0, 2)))
-    mine = states.take((some, None))
-    found = np.empty((len(lines), len(states.p_w), len(stairs.height)), dtype=np.intp)
-    found[:] = stairs.height
-    found[:, some] = steps_passed(stairs, lambda place: passed(mine, place), (len(lines), len(some)))
-    return found
-
-
-@compiled
-def first_steps(
-    states: Floats, steps: Floats, height: NDArray[np.intp], limits: Floats, in_watts: bool
-) -> NDArray[np.intp]:
-    """As `first_passed`, of watts or volt-amperes against lines that do not move.
-
-    states: watts, var, distortion and spread of each, shape (4, states). steps: of each step of each stair, one stair
-    after the other, shape (4, stairs times most steps). limits: shape (lines,).
-    """
-    count, stairs, most = states.shape[1], len(height), steps.shape[1] // len(height)
-    found = np.empty((len(limits), count, stairs), dtype=np.intp)
-    for line in range(len(limits)):
-        for state in range(count):
-            for stair in range(stairs):
-                # The last step is tried first: most states pass no line at all.
-                low, high = 0, height[stair]
-                tried = high - 1
-                while low < high:
-                    step = stair * most + tried
-                    p_w, limit = states[0, state] + steps[0, step], limits[line]
-                    spread_w2 = states[3, state] + steps[3, step]
-                    if in_watts:
-                        passed = p_w + (np.sqrt(spread_w2) if spread_w2 > 0 else 0.0) > limit
-                    else:
-                        # Most are sure, and squares are compared without their roots.
-                        if spread_w2 > 0:
-                            limit /= 1 + np.sqrt(spread_w2) / max(p_w, LEAST_W)
-                        q_var, d_va = states[1, state] + steps[1, step], states[2, state] + steps[2, step]
-                        passed = p_w * p_w + q_var * q_var + d_va * d_va > limit * limit
-                    if passed:
-                        high = tried
-                    else:
-                        low = tried + 1
-                    tried = (low + high) // 2
-                found[line, state, stair] = low
-    return found
 
 
 @dataclass(frozen=True, eq=False)

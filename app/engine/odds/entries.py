@@ -240,7 +240,7 @@ def instants(
 @compiled
 def by_place(place: NDArray[np.intp], places: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
     """Items in order of their places, shape (items,); and where those of each place begin, shape (places + 1,)."""
-    first = np.zeros(places + 2, dtype=np.intp)
+    first = np.zeros(places + 2, dtype=np.intp)  # one further on, so that as they are put in order it comes to be right
     for one in place:
         first[one + 2] += 1
     for one in range(places):

@@ -85,9 +85,9 @@ def _times_full(under: UnderRule, rule: Rule, store: int, share: Floats) -> list
 
 
 def _ever_full(cells: Cells, allowed_s: float, empties: float, share: Floats) -> bool:
-    """Whether a store ever holds too much, which most never do; as `heat.store_s` has it."""
-    rests_s = np.diff(cells.from_ms, append=cells.to_ms[-1]) / 1000 - cells.lasts_ms / 1000
+    """Whether a store ever holds too much, which most never do: that is told at once; as `heat.store_s` has it."""
+    rests_s = (np.append(cells.from_ms[1:], cells.to_ms[-1]) - cells.to_ms) / 1000
     flowed_s = cells.lasts_ms / 1000 * (share - (1 - share) * empties)
     summed = np.cumsum(np.stack([flowed_s, -rests_s * empties], axis=1))
     held_s = summed - np.minimum(np.minimum.accumulate(summed), 0.0)
-    return bool(held_s.max() > allowed_s)
+    return bool(held_s.max() > allowed_s * (1 + 1e-9))

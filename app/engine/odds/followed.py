@@ -31,7 +31,7 @@ class Followed:
         self.allowed_ms, self.random = allowed_ms, random
         self.begin_ms, self.now_ms = entries.at_ms, entries.at_ms.copy()
         self.stretch = self.under.cells.stretch[entries.cell].copy()
-        self.on = (entries.on | (self.loads.off_ms <= 0)[:, None]) & self._there(self.stretch)
+        self.on = entries.on & self._there(self.stretch)
         self.next_ms, self.latest_ms = self._changes(self.on, self.now_ms, self.stretch)
         just = np.flatnonzero(entries.trigger != BY_PLAN)
         which = entries.trigger[just]

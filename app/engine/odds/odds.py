@@ -18,13 +18,13 @@ from app.engine.heat import Rule
 from app.engine.inverter import VOLT_AMPERES, WATTS
 from app.engine.likely import Above, Band, Lasting
 from app.engine.odds.band import band_of
-from app.engine.odds.block import OF_INVERTER, OneQuantity
 from app.engine.odds.filling import filled
 from app.engine.odds.lasting import Lasted, lasting
 from app.engine.odds.loads import Loads, loads_of
 from app.engine.odds.passing import Passing
+from app.engine.odds.quantities import OF_INVERTER, OneQuantity
 from app.engine.odds.started import Starts
-from app.engine.odds.starting import overloading_starts, risky_stretches
+from app.engine.odds.starting import each_overloading_start, risky_stretches
 from app.engine.odds.stores import by_any_store, by_stores
 from app.engine.odds.trips import trips_per_day
 from app.engine.odds.under import UnderRule
@@ -170,7 +170,7 @@ class OddsOfDay:
     @cached_property
     def overloading_starts_per_day(self) -> float:
         """Starts of cycling loads that take the total above the inverter's top level."""
-        return sum(overloading_starts(self.day.house, self._house.under, top_alone=True).values())
+        return sum(each_overloading_start(self.day.house, self._house.under, top_alone=True).values())
 
     @cached_property
     def lasting(self) -> tuple[Lasting, ...]:

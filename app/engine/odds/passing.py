@@ -109,7 +109,7 @@ class Passing:
     def _worked_out(self, block: Block, *, comes: bool) -> Floats:
         passed, table, loads = block.passed(self.checks), block.table, self.under.loads
         if not len(table.loads) or (not comes and block.rises):
-            return np.zeros((len(table.loads), len(table.weight)))
+            return np.zeros((len(table.loads), max(len(table.weight) // 2, 1)))
         lasts_ms = (loads.on_ms if comes else loads.off_ms)[table.loads]
         return moved_per_day(passed.from_here_ms[passed.place], table.weight, lasts_ms, comes)
 

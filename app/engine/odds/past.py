@@ -13,23 +13,22 @@ from numpy.typing import NDArray
 from app.engine.draw import Draws
 from app.engine.inverter import VOLT_AMPERES, WATTS
 from app.engine.kinds import Flags, Floats
-from app.engine.odds.block import OF_INVERTER
 from app.engine.odds.broken import Broken
 from app.engine.odds.compiled import compiled
+from app.engine.odds.quantities import OF_INVERTER
 from app.engine.odds.under import UnderRule
 
 NOTHING_CAME = -1
 ROOM = 5  # spans for each moment that are written down at once
 
 
-class Past(NamedTuple):
-    """Spans in which nothing changes, of each moment from the latest to the earliest; shape (n,) each.
+class Spans(NamedTuple):
+    """Spans in which nothing changes, shape (n,) each.
 
-    spans: how many each moment has, shape (m,). from_ms, to_ms, stretch: where. came: the load that came on as it
-    began; `NOTHING_CAME` where none did. draws: what is drawn. on: shape (n, loads), where interlocks ask for it.
+    from_ms, to_ms, stretch: where. came: the load that came on as it began; `NOTHING_CAME` where none did. draws: what
+    is drawn. on: shape (n, loads), where interlocks ask for it.
     """
 
-    spans: NDArray[np.intp]
     from_ms: Floats
     to_ms: Floats
     stretch: NDArray[np.intp]
@@ -37,20 +36,25 @@ class Past(NamedTuple):
     draws: Draws
     on: Flags
 
-    def of(self, some: NDArray[np.intp]) -> "Past":
-        """Some of the spans, whichever moments they are of."""
+    def of(self, some: NDArray[np.intp]) -> "Spans":
+        """Some of them."""
         on = self.on[some] if len(self.on) else self.on
         from_ms, to_ms, stretch, came = self.from_ms[some], self.to_ms[some], self.stretch[some], self.came[some]
-        return Past(np.array([len(some)]), from_ms, to_ms, stretch, came, self.draws.take(some), on)
+        return Spans(from_ms, to_ms, stretch, came, self.draws.take(some), on)
 
 
-def past_of(under: UnderRule, broken: Broken, longest_ms: float, random: np.random.Generator) -> Past:
-    """What went before moments, for so long at most and no further back than the day's first instant."""
+def past_of(
+    under: UnderRule, broken: Broken, longest_ms: float, random: np.random.Generator
+) -> tuple[NDArray[np.intp], Spans]:
+    """What went before moments, for so long at most and no further back than the day's first instant.
+
+    How many spans each has, shape (m,); and all of these, of each moment from the latest to the earliest.
+    """
     loads, scope = under.loads, under.loads.scope
     edges_ms, stretch, edge = _parts(under, broken)
     each = np.transpose(loads.each[:, :, :1] if loads.alike else loads.each, (2, 1, 0))
     points = random.random(broken.on.shape if not loads.alike else (0, len(loads.on_ms)))
-    found, begin, room = list[Past](), 0, ROOM * len(broken.at_ms)
+    counts, found, begin, room = list[NDArray[np.intp]](), list[Spans](), 0, ROOM * len(broken.at_ms)
     while begin < len(broken.at_ms):
         count, from_ms, to_ms, part, came, figures, on = walk_back(
             broken.on[begin:],
@@ -70,18 +74,18 @@ def past_of(under: UnderRule, broken: Broken, longest_ms: float, random: np.rand
             bool(scope.interlocked),
             points[begin:],
         )
-        found.append(Past(count, from_ms, to_ms, stretch[part], came, Draws(*figures.T), on))
+        counts.append(count)
+        found.append(Spans(from_ms, to_ms, stretch[part], came, Draws(*figures.T), on))
         begin += len(count)
         room = room if len(count) else 2 * room
     past = found[0] if len(found) == 1 else _joined(found)
-    return past._replace(draws=drawn_in(under, past)) if scope.interlocked else past
+    return np.concatenate(counts), past._replace(draws=drawn_in(under, past)) if scope.interlocked else past
 
 
-def _joined(parts: Sequence[Past]) -> Past:
-    """All spans of moments, one after the other."""
+def _joined(parts: Sequence[Spans]) -> Spans:
+    """All spans, part after part."""
     figures = np.concatenate([one.draws.figures for one in parts], axis=1)
-    return Past(
-        np.concatenate([one.spans for one in parts]),
+    return Spans(
         np.concatenate([one.from_ms for one in parts]),
         np.concatenate([one.to_ms for one in parts]),
         np.concatenate([one.stretch for one in parts]),
@@ -102,7 +106,7 @@ def _nothing_passed(under: UnderRule) -> tuple[float, float]:
     return lowest[WATTS], lowest[VOLT_AMPERES]
 
 
-def drawn_in(under: UnderRule, past: Past, starters: Sequence[int] = ()) -> Draws:
+def drawn_in(under: UnderRule, past: Spans, starters: Sequence[int] = ()) -> Draws:
     """What is drawn in spans where interlocks keep some off; starters: pieces that count first."""
     loads, certain = under.loads, under.loads.scope.certain.take(past.stretch)
     on = past.on.T[loads.of_piece] & loads.stands[:, past.stretch]
@@ -110,9 +114,9 @@ def drawn_in(under: UnderRule, past: Past, starters: Sequence[int] = ()) -> Draw
 
 
 def _parts(under: UnderRule, broken: Broken) -> tuple[Floats, NDArray[np.intp], NDArray[np.intp]]:
-    """Edges between which neither the plan nor, by much, a line changes; the stretch of each part between them.
+    """Edges between which neither the plan nor, by much, a line changes, shape (parts + 1,).
 
-    And in which part each moment is.
+    Then the stretch of each part between them, shape (parts,); and in which part each moment is, shape (m,).
     """
     t_ms = under.loads.scope.t_ms.astype(float)
     if under.flat:
@@ -145,7 +149,9 @@ def walk_back(
     with_states: bool,
     points: Floats,
 ) -> tuple[NDArray[np.intp], Floats, Floats, NDArray[np.intp], NDArray[np.intp], Floats, Flags]:
-    """The spans of the first of m moments, as many as there is room for: as `Past`, with parts for stretches.
+    """The spans of the first of m moments, as many as there is room for.
+
+    How many each has; then as `Spans`, with parts between edges in place of stretches.
 
     on_at_last, since_ms: shape (m, n). at_ms, edge_at: shape (m,). on_ms, off_ms: shape (n,). stand: shape
     (stretches, n). each: shape (stretches, n, 4), or of one stretch that is like all. certain: shape (stretches, 4).

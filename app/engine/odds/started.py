@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,15 +14,15 @@ from app.engine.kinds import Flags, Floats
 from app.engine.odds.broken import Broken, since_at_random, together
 from app.engine.odds.entries import Stood, instants
 from app.engine.odds.evenly import evenly
-from app.engine.odds.past import NOTHING_CAME, Past, drawn_in
+from app.engine.odds.past import NOTHING_CAME, Spans, drawn_in
 from app.engine.odds.starting import (
     broken_by,
     each_overloading_start,
+    lines_for,
     overloading_planned_starts,
+    part_too_much,
     places_from,
     stand_ms,
-    too_much,
-    too_much_for,
 )
 from app.engine.odds.tables import Table, beside_start, on_in, states_as_they_start, table_of
 from app.engine.odds.under import TooMuch, UnderRule
@@ -29,6 +30,14 @@ from app.engine.readings import View
 from app.engine.starts import Unscheduled
 
 MOST_TRIED = 1 << 23  # states, one by one, for moments of starts where lines move or a load may lower the use
+
+
+class _Chosen(NamedTuple):
+    """A start, where it is too much, and which of that was chosen: places among its `held_ms`, shape (m,)."""
+
+    start: Unscheduled
+    where: TooMuch
+    places: NDArray[np.intp]
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,14 +58,14 @@ class Starts:
         return {one: often for one, often in overloading_planned_starts(self.view, self.under).items() if often > 0}
 
     def _checks(self, start: Unscheduled) -> tuple[Check, ...]:
-        return tuple(too_much_for(self.under.rule, start.duration_s))
+        return tuple(lines_for(self.under.rule, start.duration_s))
 
     def _load(self, start: Unscheduled) -> int:
         return int(self.under.loads.of_piece[start.place])
 
     # -- in the past ----------------------------------------------------------------------------------------
 
-    def began(self, past: Past) -> NDArray[np.intp]:
+    def began(self, past: Spans) -> NDArray[np.intp]:
         """With how many starts that were too much each span began; shape of the spans."""
         found, scope = np.zeros(len(past.came), dtype=np.intp), self.under.loads.scope
         for checks, of_load in self._sets:
@@ -64,7 +73,7 @@ class Starts:
             start = of_load[past.came[some]]
             stands = self.under.loads.stands[start, past.stretch[some]]
             some, start = some[stands], start[stands]
-            found[some] += self._too_much(start, checks, past.of(some))
+            found[some] += self._were_too_much(start, checks, past.of(some))
         for places in self.planned:
             first = int(self.view.scheduled.first[places[0]])
             begun = (past.stretch == first) & (past.from_ms == scope.t_ms[first])
@@ -95,7 +104,7 @@ class Starts:
                 found.append((checks, of_load))
         return found
 
-    def _too_much(self, start: NDArray[np.intp], checks: Sequence[Check], past: Past) -> Flags:
+    def _were_too_much(self, start: NDArray[np.intp], checks: Sequence[Check], past: Spans) -> Flags:
         """Whether a start was too much as each of some spans began; start: the piece it is of."""
         under, scope = self.under, self.under.loads.scope
         drawn = past.draws
@@ -126,7 +135,7 @@ class Starts:
         places = np.split(chosen, np.searchsorted(chosen, ends[:-1]))
         parts, on_stairs = list[Broken](), dict[tuple[int, tuple[Check, ...]], list[_Chosen]]()
         for (start, one), some, end in zip(where, places, ends, strict=True):
-            mine = start, one, some - (end - len(one.held_ms))
+            mine = _Chosen(start, one, some - (end - len(one.held_ms)))
             if not len(some):
                 continue
             if one.stairs is None:
@@ -151,7 +160,7 @@ class Starts:
             parts.append(Broken(at_ms, np.full(some, first), on, since_at_random(loads, on, random), np.ones(some)))
         return together(parts)
 
-    def _one_by_one(self, chosen: "_Chosen", random: np.random.Generator) -> Iterator[Broken]:
+    def _one_by_one(self, chosen: _Chosen, random: np.random.Generator) -> Iterator[Broken]:
         """Moments of one start in some stretches, for each of which the states are looked at."""
         start, where, places = chosen
         under, checks = self.under, self._checks(start)
@@ -160,22 +169,22 @@ class Starts:
         tried = places[:: -(-len(places) * len(weight) // MOST_TRIED)]
         for place, some in zip(*np.unique(tried, return_counts=True), strict=True):
             stretch = where.stretches[[place]]
-            others = evenly(weight * too_much(under, draws, checks, stretch)[:, 0], int(some), random)
+            others = evenly(weight * part_too_much(under, draws, checks, stretch)[:, 0], int(some), random)
             at_ms = under.loads.scope.t_ms[stretch] + random.random(int(some)) * stand_ms(under, stretch)
             piece = np.full(int(some), start.place)
             states = states_as_they_start(under.loads, table, piece, others)
             moments = self._as_it_starts(table, piece, states, np.repeat(stretch, some), at_ms, random)
             yield moments._replace(weight=moments.weight * (len(places) / len(tried)))
 
-    def _on_stairs(self, group: "Sequence[_Chosen]", checks: Sequence[Check], random: np.random.Generator) -> Broken:
+    def _on_stairs(self, group: Sequence[_Chosen], checks: Sequence[Check], random: np.random.Generator) -> Broken:
         """Moments of starts in stretches of one kind, with some states of the other loads."""
         under, loads = self.under, self.under.loads
-        stretches, stairs = group[0][1].stretches, group[0][1].stairs
+        stretches, stairs = group[0].where.stretches, group[0].where.stairs
         assert stairs is not None, "others are looked at one by one"
         table, lasts_ms = table_of(loads, int(stretches[0])), stand_ms(under, stretches)
-        count = [len(places) for _, _, places in group]
-        piece = np.repeat([start.place for start, _, _ in group], count)
-        states = states_as_they_start(loads, table, piece, np.concatenate([places for _, _, places in group]))
+        count = [len(one.places) for one in group]
+        piece = np.repeat([one.start.place for one in group], count)
+        states = states_as_they_start(loads, table, piece, np.concatenate([one.places for one in group]))
         draws = table.draws.take(states) + Draws(*loads.more_as_it_starts[:, piece])
         first = places_from(under, draws, checks, stretches, stairs)
         end = np.broadcast_to(stairs.first + stairs.width - 1, first.shape)
@@ -198,6 +207,3 @@ class Starts:
         since_ms = since_at_random(loads, on, random)
         since_ms[np.arange(len(piece)), loads.of_piece[piece]] = 0
         return Broken(at_ms, stretch, on, since_ms, np.ones(len(at_ms)))
-
-
-_Chosen = tuple[Unscheduled, TooMuch, NDArray[np.intp]]  # a start, where it is too much, and places among `held_ms`

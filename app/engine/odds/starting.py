@@ -8,7 +8,8 @@ from numpy.typing import NDArray
 from app.engine.draw import HAIR, Draws
 from app.engine.heat import Check, Rule, exceeds, part_above
 from app.engine.kinds import Flags, Floats
-from app.engine.odds.block import every_sum, first_passed
+from app.engine.odds.block import every_sum
+from app.engine.odds.first_step import first_passed
 from app.engine.odds.stairs import Stairs, stairs_of
 from app.engine.odds.tables import beside_start, beside_starts, table_of
 from app.engine.odds.under import TooMuch, UnderRule
@@ -18,43 +19,37 @@ from app.engine.starts import Unscheduled, lowest
 AT_A_TIME = 1 << 18  # states times stretches that are worked out together
 
 
-def too_much_for(rule: Rule, seconds: float) -> list[Check]:
+def lines_for(rule: Rule, seconds: float) -> list[Check]:
     """The lines that a start of that length may not pass: the top, and each level whose time is shorter."""
     return [check for check in rule.checks if check.store is None or seconds > rule.allowed_s[check.store] * (1 + HAIR)]
 
 
-def overloading_starts(view: View, under: UnderRule, *, top_alone: bool = False) -> dict[int, float]:
-    """Starts per day, by load, whose total breaks a rule; top_alone: whose total passes its top level."""
-    of_load: dict[int, float] = {}
-    for start, per_day in each_overloading_start(view, under, top_alone=top_alone).items():
-        load = int(under.loads.of_piece[start.place])
-        of_load[load] = of_load.get(load, 0.0) + per_day
-    return of_load
-
-
 def each_overloading_start(view: View, under: UnderRule, *, top_alone: bool = False) -> dict[Unscheduled, float]:
-    """The same start by start; of parts of a load that come on together, the one that is too much most often."""
-    found: dict[tuple[int, int], tuple[Unscheduled, float]] = {}
+    """Starts per day whose total breaks a rule; top_alone: whose total passes its top level.
+
+    Of parts of a load that come on together, the one that is too much most often.
+    """
+    found: dict[tuple[int, int], tuple[Unscheduled, float]] = {}  # by load, and when its part begins
     unknown: dict[tuple[bytes, tuple[Check, ...]], list[Unscheduled]] = {}
     wanted = list[tuple[tuple[int, int], Unscheduled, tuple[int, tuple[Check, ...]]]]()
     for start in view.unscheduled:
         load = int(under.loads.of_piece[start.place])
         if under.loads.off_ms[load] <= 0:
             continue  # it never goes off, so it never starts again
-        checks = tuple(under.rule.of_store(None) if top_alone else too_much_for(under.rule, start.duration_s))
+        checks = tuple(under.rule.of_store(None) if top_alone else lines_for(under.rule, start.duration_s))
         asked = (start.place, checks)
         begin_ms = int(under.loads.scope.cyclers.begin_ms[start.place])
         wanted.append(((load, begin_ms), start, asked))
         if asked not in under.starts_known:
             unknown.setdefault((start.stretch.tobytes(), checks), []).append(start)
     for (_, checks), starts in unknown.items():
-        for start, where in zip(starts, _too_much(under, starts, checks), strict=True):
+        for start, where in zip(starts, _where_too_much(under, starts, checks), strict=True):
             under.starts_known[start.place, checks] = where
-    for moment, start, asked in wanted:
-        period_ms = float((under.loads.on_ms + under.loads.off_ms)[moment[0]])
+    for beginning, start, asked in wanted:
+        period_ms = float((under.loads.on_ms + under.loads.off_ms)[beginning[0]])
         per_day = sum(float(one.held_ms.sum()) for one in under.starts_known[asked]) / period_ms
-        if moment not in found or found[moment][1] < per_day:
-            found[moment] = start, per_day
+        if beginning not in found or found[beginning][1] < per_day:
+            found[beginning] = start, per_day
     return dict(found.values())
 
 
@@ -62,13 +57,13 @@ def risky_stretches(view: View, under: UnderRule) -> NDArray[np.intp]:
     """Stretches in which a rule may be broken at all, or come to be, in order."""
     found = [under.cells.stretch]
     for start in view.unscheduled:
-        found.append(start.stretch[_hot(under, [start], too_much_for(under.rule, start.duration_s))[0]])
+        found.append(start.stretch[_hot(under, [start], lines_for(under.rule, start.duration_s))[0]])
     for places in overloading_planned_starts(view, under):
         found += [np.arange(view.scheduled.first[place], view.scheduled.last[place]) for place in places]
     return np.unique(np.concatenate(found))
 
 
-def _too_much(under: UnderRule, starts: list[Unscheduled], checks: Sequence[Check]) -> list[list[TooMuch]]:
+def _where_too_much(under: UnderRule, starts: list[Unscheduled], checks: Sequence[Check]) -> list[list[TooMuch]]:
     """Where each of some starts that may be in the same stretches would be too much."""
     hot = _hot(under, starts, checks)
     if not (under.rises and under.flat):
@@ -111,7 +106,7 @@ def _slowly(
         held_ms, size = stand_ms(under, group), max(AT_A_TIME // len(weight), 1)
         for first in range(0, len(group), size):
             part = slice(first, first + size)
-            likely = weight @ too_much(under, draws, checks, group[part])
+            likely = weight @ part_too_much(under, draws, checks, group[part])
             yield TooMuch(group[part], None, held_ms[part] * likely)
 
 
@@ -157,7 +152,7 @@ def _held_ms(
     return np.asarray(from_here_ms.ravel()[places].sum(axis=1))
 
 
-def too_much(under: UnderRule, draws: Draws, checks: Sequence[Check], stretches: NDArray[np.intp]) -> Floats:
+def part_too_much(under: UnderRule, draws: Draws, checks: Sequence[Check], stretches: NDArray[np.intp]) -> Floats:
     """For which part of stretches some line is passed, with states on top of what is certain; (states, stretches)."""
     scope, day_ms = under.loads.scope, under.day_ms
     edges_ms = [np.minimum(scope.t_ms[stretches + more], day_ms) for more in (0, 1)]

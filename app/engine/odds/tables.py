@@ -85,7 +85,7 @@ def beside_start(loads: Loads, table: Table, stretch: int, piece: int) -> tuple[
         table = _excluding(loads, stretch, table.loads, sure, loads.starters(piece))
     weight, *figures = (
         one.reshape(-1, 2, 1 << place)[:, 1].ravel()  # of the states with it
-        for one in (table.weight, table.draws.p_w, table.draws.q_var, table.draws.d_va, table.draws.spread_w2)
+        for one in (table.weight, *table.draws.figures)
     )
     return weight / loads.share[load], Draws(*figures) + more
 

@@ -19,7 +19,7 @@ from app.engine.odds.compiled import compiled
 from app.engine.odds.entries import BY_PLAN, Moments
 from app.engine.odds.lasting import Lasted
 from app.engine.odds.passing import SEED, Passing
-from app.engine.odds.past import Past, past_of
+from app.engine.odds.past import Spans, past_of
 from app.engine.odds.started import Starts
 from app.engine.odds.under import UnderRule
 
@@ -90,7 +90,7 @@ def _of_top(top: Passing, count: int, random: np.random.Generator) -> Broken | N
     if entries is None:
         return None
     loads, by_load = top.under.loads, np.flatnonzero(entries.trigger != BY_PLAN)
-    on = entries.on.T | (loads.off_ms <= 0)
+    on = entries.on.T
     since_ms = since_at_random(loads, on, random)
     since_ms[by_load, entries.trigger[by_load]] = 0
     return Broken(entries.at_ms, top.under.cells.stretch[entries.cell], on, since_ms, entries.weight)
@@ -103,12 +103,12 @@ def came_first(starts: Starts, broken: Broken, store: NDArray[np.intp], random: 
     """
     under = starts.under
     allowed_ms = np.array(under.rule.allowed_s) * 1000 * (1 + HAIR)
-    past = past_of(under, broken, float(allowed_ms.max()) + 2 * A_MOMENT_MS, random)
+    count, past = past_of(under, broken, float(allowed_ms.max()) + 2 * A_MOMENT_MS, random)
     lasts_ms = past.to_ms - past.from_ms
-    return nothing_before(past.spans, lasts_ms, _passed(under, past), starts.began(past), store, allowed_ms)
+    return nothing_before(count, lasts_ms, _passed(under, past), starts.began(past), store, allowed_ms)
 
 
-def _passed(under: UnderRule, past: Past) -> Flags:
+def _passed(under: UnderRule, past: Spans) -> Flags:
     """Whether the level of each store is passed in spans, and the top at last; shape (stores + 1, spans)."""
     use, middle_ms = under.used(past.draws), (past.from_ms + past.to_ms) / 2
     found = np.zeros((len(under.rule.allowed_s) + 1, len(middle_ms)), dtype=bool)
@@ -120,7 +120,7 @@ def _passed(under: UnderRule, past: Past) -> Flags:
 
 @compiled
 def nothing_before(
-    spans: NDArray[np.intp],
+    count: NDArray[np.intp],
     lasts_ms: Floats,
     passed: Flags,
     began: NDArray[np.intp],
@@ -129,16 +129,16 @@ def nothing_before(
 ) -> Floats:
     """1 of those of m moments at which nothing had broken a rule before in the same excursion above its lowest level.
 
-    spans, lasts_ms: as in `Past`. passed: shape (stores + 1, spans). began: with how many starts that were too
-    much each span began. store: as in `Way`. Of what comes to be too much at once, a start comes first, then the top,
-    then stores in order; starts of one instant have equal parts in it.
+    count: how many spans each has, shape (m,). lasts_ms: of each span. passed: shape (stores + 1, spans). began: with
+    how many starts that were too much each began. store: as in `Way`. Of what comes to be too much at once, a start
+    comes first, then the top, then stores in order; starts of one instant have equal parts in it.
     """
     stores, moments = len(allowed_ms), len(store)
     found, first = np.ones(moments), 0
     for moment in range(moments):
         # How long each level had been passed; that of the moment itself has been so for as long as is allowed.
         held_ms, own = np.zeros(stores), store[moment]
-        for span in range(first, first + spans[moment]):
+        for span in range(first, first + count[moment]):
             is_past = lasts_ms[span] > 0
             if is_past:
                 if not passed[0, span]:
@@ -163,5 +163,5 @@ def nothing_before(
             elif began[span]:
                 found[moment] = 0.0
                 break
-        first += spans[moment]
+        first += count[moment]
     return found

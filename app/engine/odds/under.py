@@ -12,9 +12,10 @@ from app.engine.draw import Draws
 from app.engine.heat import Check, Rule
 from app.engine.inverter import WATTS
 from app.engine.kinds import Floats
-from app.engine.odds.block import OF_INVERTER, Block, OneQuantity, watts_of
+from app.engine.odds.block import Block, watts_of
 from app.engine.odds.cells import Cells, cells_of
 from app.engine.odds.loads import Loads
+from app.engine.odds.quantities import OF_INVERTER, OneQuantity
 from app.engine.odds.stairs import Stairs
 from app.engine.odds.tables import Table, table_of
 from app.engine.worst import with_cyclers
