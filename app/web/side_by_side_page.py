@@ -116,6 +116,7 @@ class SideBySide:
             figure=f"{self._page('side_by_side_figure')}{asked.query()}",
             first=first,
             alike="" if first or len(found) == 1 else words.NOTHING_DIFFERS,
+            by_odds=any(all_words.how_often(limit) for _, one in found for limit in one.limits),
             figure_gone=gone_words.FIGURE,
             groups=rest,
             needs=need_rows(found, needs, asked.counted_from, off) if needs else (),

@@ -78,6 +78,7 @@ def test_a_what_if_stands_beside_what_it_is_built_on(house: House) -> None:
         "once in 6 such days 0.176 times on such a day, once in 5.67 days",
         "never less often",
     ]
+    assert any("How often is a guess about habits" in one.text for one in page.all("p"))
     assert cells(page, "Charge at noon, next day") == ["100 %", "100 % same"]
     assert "Bandsaw: new: 1.1 kW, starts with 4.6 kVA" in page.by_id("differs-A").parent.text  # type: ignore[union-attr]
     found = look(house, "shed", ways="1").by_id("decides").text

@@ -97,6 +97,7 @@ class SideView:
     figure: str  # where the closer look's data are
     figure_gone: str  # what is said where they are no more
     first: tuple[Row, ...]  # what differs most
+    by_odds: bool  # something is told by how often it is to be expected
     alike: str  # that nothing differs; empty where something does, or where one plan is alone
     groups: tuple[RowGroup, ...]  # everything else
     needs: tuple[Row, ...]  # what each needs at least; empty while it is folded
