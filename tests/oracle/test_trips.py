@@ -87,6 +87,19 @@ def test_starts_under_a_line_that_moves_looked_at_stretch_by_stretch(monkeypatch
     agrees(document, part=0.02)
 
 
+def test_starts_that_are_too_much_in_the_heat_of_the_day() -> None:
+    """A motor starts beside a heater: too much in a few hours of a stretch that lasts for longer, and only there.
+
+    In these hours the heater alone is too much as well, and most often came first.
+    """
+    heater, fan = comes_and_goes("heater", 3000, 1500, 43_200), comes_and_goes("fan", 50, 600, 3000)
+    motor = comes_and_goes("motor", 100, 60, 600, start={"va": 300, "power_factor": 0.5, "duration_s": 0.5})
+    sinks = inverter(3400, continuous_w=[[25, 3400], [40, 1700]], overload=[[3450, 3500], [3500, 5]])
+    document = household(heater, motor, fan, supply={"inverter": sinks})
+    document["scenarios"][0]["ambient_c"] = [[0, 20], [13, 41], [15, 41], [23, 20]]
+    agrees(document, 12_000)
+
+
 def test_more_spans_than_were_reckoned_with(monkeypatch: pytest.MonkeyPatch) -> None:
     """What went before is walked back part by part where it does not fit; nothing else comes of it."""
     supply = {"inverter": inverter(1500, overload=[[1900, 600], [2400, 60], [3000, 4]])}

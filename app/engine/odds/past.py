@@ -16,6 +16,7 @@ from app.engine.kinds import Flags, Floats
 from app.engine.odds.broken import Broken
 from app.engine.odds.compiled import compiled
 from app.engine.odds.quantities import OF_INVERTER
+from app.engine.odds.tables import table_of
 from app.engine.odds.under import UnderRule
 
 NOTHING_CAME = -1
@@ -79,7 +80,7 @@ def past_of(
         begin += len(count)
         room = room if len(count) else 2 * room
     past = found[0] if len(found) == 1 else _joined(found)
-    return np.concatenate(counts), past._replace(draws=drawn_in(under, past)) if scope.interlocked else past
+    return np.concatenate(counts), past._replace(draws=_drawn_in(under, past)) if scope.interlocked else past
 
 
 def _joined(parts: Sequence[Spans]) -> Spans:
@@ -106,11 +107,14 @@ def _nothing_passed(under: UnderRule) -> tuple[float, float]:
     return lowest[WATTS], lowest[VOLT_AMPERES]
 
 
-def drawn_in(under: UnderRule, past: Spans, starters: Sequence[int] = ()) -> Draws:
-    """What is drawn in spans where interlocks keep some off; starters: pieces that count first."""
-    loads, certain = under.loads, under.loads.scope.certain.take(past.stretch)
-    on = past.on.T[loads.of_piece] & loads.stands[:, past.stretch]
-    return loads.drawn(certain, on, past.from_ms, starters=starters)
+def _drawn_in(under: UnderRule, past: Spans) -> Draws:
+    """What is drawn in spans where interlocks keep some off, by the state of the loads that come and go."""
+    loads, figures = under.loads, under.loads.scope.certain.take(past.stretch).figures
+    for group in loads.groups(past.stretch):
+        table = table_of(loads, int(past.stretch[group[0]]))
+        states = past.on[np.ix_(group, table.loads)] @ (1 << np.arange(len(table.loads)))
+        figures[:, group] += table.draws.take(states).figures
+    return Draws(*figures)
 
 
 def _parts(under: UnderRule, broken: Broken) -> tuple[Floats, NDArray[np.intp], NDArray[np.intp]]:

@@ -14,10 +14,11 @@ from app.engine.kinds import Flags, Floats
 from app.engine.odds.broken import Broken, since_at_random, together
 from app.engine.odds.entries import Stood, instants
 from app.engine.odds.evenly import evenly
-from app.engine.odds.past import NOTHING_CAME, Spans, drawn_in
+from app.engine.odds.past import NOTHING_CAME, Spans
 from app.engine.odds.starting import (
     broken_by,
     each_overloading_start,
+    instants_too_much,
     lines_for,
     overloading_planned_starts,
     part_too_much,
@@ -29,6 +30,7 @@ from app.engine.odds.under import TooMuch, UnderRule
 from app.engine.readings import View
 from app.engine.starts import Unscheduled
 
+AT_ONCE = 8192  # spans whose starts are looked at together
 MOST_TRIED = 1 << 23  # states, one by one, for moments of starts where lines move or a load may lower the use
 
 
@@ -73,7 +75,9 @@ class Starts:
             start = of_load[past.came[some]]
             stands = self.under.loads.stands[start, past.stretch[some]]
             some, start = some[stands], start[stands]
-            found[some] += self._were_too_much(start, checks, past.of(some))
+            for first in range(0, len(some), AT_ONCE):
+                part = slice(first, first + AT_ONCE)
+                found[some[part]] += self._were_too_much(start[part], checks, past.of(some[part]))
         for places in self.planned:
             first = int(self.view.scheduled.first[places[0]])
             begun = (past.stretch == first) & (past.from_ms == scope.t_ms[first])
@@ -108,8 +112,10 @@ class Starts:
         """Whether a start was too much as each of some spans began; start: the piece it is of."""
         under, scope = self.under, self.under.loads.scope
         drawn = past.draws
-        if scope.interlocked and len(start):
-            drawn = drawn_in(under, past, under.loads.starters(int(start[0])))
+        if scope.interlocked:
+            on = past.on.T[under.loads.of_piece] & under.loads.stands[:, past.stretch]
+            starters, certain = under.loads.starters(int(start[0])), scope.certain.take(past.stretch)
+            drawn = under.loads.drawn(certain, on, past.from_ms, starters=starters)
         total = drawn + Draws(*under.loads.more_as_it_starts[:, start])
         if len(self.view.scheduled):
             total += scope.certain_started.take(past.stretch) - scope.certain.take(past.stretch)
@@ -170,7 +176,7 @@ class Starts:
         for place, some in zip(*np.unique(tried, return_counts=True), strict=True):
             stretch = where.stretches[[place]]
             others = evenly(weight * part_too_much(under, draws, checks, stretch)[:, 0], int(some), random)
-            at_ms = under.loads.scope.t_ms[stretch] + random.random(int(some)) * stand_ms(under, stretch)
+            at_ms = instants_too_much(under, draws.take(others), checks, int(stretch[0]), random)
             piece = np.full(int(some), start.place)
             states = states_as_they_start(under.loads, table, piece, others)
             moments = self._as_it_starts(table, piece, states, np.repeat(stretch, some), at_ms, random)

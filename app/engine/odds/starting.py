@@ -154,14 +154,34 @@ def _held_ms(
 
 def part_too_much(under: UnderRule, draws: Draws, checks: Sequence[Check], stretches: NDArray[np.intp]) -> Floats:
     """For which part of stretches some line is passed, with states on top of what is certain; (states, stretches)."""
+    part, _ = _parts_too_much(under, draws, checks, stretches)
+    return part
+
+
+def instants_too_much(
+    under: UnderRule, draws: Draws, checks: Sequence[Check], stretch: int, random: np.random.Generator
+) -> Floats:
+    """An instant of a stretch for each of some states at which a line is passed with it, ms; shape (states,)."""
+    part, from_begin = (one[:, 0] for one in _parts_too_much(under, draws, checks, np.array([stretch])))
+    into = np.where(from_begin, 0.0, 1 - part) + random.random(len(part)) * part
+    return np.asarray(under.loads.scope.t_ms[stretch] + into * stand_ms(under, np.array([stretch])))
+
+
+def _parts_too_much(
+    under: UnderRule, draws: Draws, checks: Sequence[Check], stretches: NDArray[np.intp]
+) -> tuple[Floats, Flags]:
+    """As `part_too_much`; and whether that part is the stretch's beginning, not its end."""
     scope, day_ms = under.loads.scope, under.day_ms
     edges_ms = [np.minimum(scope.t_ms[stretches + more], day_ms) for more in (0, 1)]
     sums = every_sum(draws, scope.certain_started.take(stretches))
-    part: Floats = np.zeros((1, 1))
+    part, from_begin = np.zeros((1, 1)), np.ones((1, 1), dtype=bool)
     for check in checks:
         begin, end = (check.line.at(edge_ms) for edge_ms in edges_ms)
-        part = np.maximum(part, part_above(under.quantities[check.quantity](sums), begin, end))
-    return part
+        use = under.quantities[check.quantity](sums)
+        mine = part_above(use, begin, end)
+        from_begin = np.where(mine > part, exceeds(use, begin), from_begin)
+        part = np.maximum(part, mine)
+    return part, from_begin
 
 
 def overloading_planned_starts(view: View, under: UnderRule) -> dict[tuple[int, ...], float]:

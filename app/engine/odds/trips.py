@@ -24,7 +24,10 @@ from app.engine.odds.started import Starts
 from app.engine.odds.under import UnderRule
 
 OF_DAYS, FEWEST, MOST = 2000, 256, 2048  # moments of each way that are looked at: of so many days, within these
+OFTEN = 20  # times a day: of what comes as often the fewest tell enough
+LEAST = 64  # of each way, where more would have too many spans
 SELDOM = 0.002  # of all that happens: such a way counts for itself
+SPANS, MOST_SPANS = 1 << 17, 1 << 20  # that are walked back together, and of one way
 A_MOMENT_MS = 2e-3  # twice as long as what lasts too long is followed beyond what is allowed
 TOP, START = -1, -2  # ways that are no store's; TOP is the last row of what is passed as well
 NO_STORE = -3
@@ -68,8 +71,17 @@ def _ways(starts: Starts, top: Passing, lasted: Sequence[Lasted], random: np.ran
     by_load, planned = sum(starts.by_load.values()), sum(starts.planned.values())
     whole = by_load + planned + top.per_day + sum(one.per_day for one in lasted)
 
+    # With interlocks what was drawn is looked up by what was on, which must have been written down.
+    unknown = starts.under.loads.scope.interlocked and any(
+        block.table.gain_per_ms is not None for block in starts.under.blocks()
+    )
+
+    most = min(MOST if whole < OFTEN else FEWEST, max(int(MOST_SPANS / spans_of_one(starts.under)), LEAST))
+
     def moments(per_day: float, drawn: Callable[[int], Broken | None]) -> Broken | None:
-        return drawn(min(max(math.ceil(per_day * OF_DAYS), FEWEST), MOST)) if per_day > SELDOM * whole else None
+        if unknown or per_day <= SELDOM * whole:
+            return None
+        return drawn(min(max(math.ceil(per_day * OF_DAYS), FEWEST), most))
 
     if by_load:
         yield Way(START, by_load, moments(by_load, partial(starts.moments_by_load, random=random)))
@@ -96,6 +108,14 @@ def _of_top(top: Passing, count: int, random: np.random.Generator) -> Broken | N
     return Broken(entries.at_ms, top.under.cells.stretch[entries.cell], on, since_ms, entries.weight)
 
 
+def spans_of_one(under: UnderRule) -> float:
+    """How many spans one moment may have, as reckoned: what changes while the lowest level may be passed."""
+    loads, scope = under.loads, under.loads.scope
+    changes_per_ms = 2 * (1 / (loads.on_ms + loads.off_ms)[loads.off_ms > 0]).sum()
+    edges_per_ms = (len(scope.t_ms) if under.flat else len(under.cells)) / float(scope.t_ms[-1])
+    return 1 + 1000 * under.rule.allowed_s[0] * float(changes_per_ms + edges_per_ms)
+
+
 def came_first(starts: Starts, broken: Broken, store: NDArray[np.intp], random: np.random.Generator) -> Floats:
     """1 of moments at which nothing had broken the rule since its lowest level came to be passed, else 0; shape (m,).
 
@@ -103,9 +123,14 @@ def came_first(starts: Starts, broken: Broken, store: NDArray[np.intp], random: 
     """
     under = starts.under
     allowed_ms = np.array(under.rule.allowed_s) * 1000 * (1 + HAIR)
-    count, past = past_of(under, broken, float(allowed_ms.max()) + 2 * A_MOMENT_MS, random)
-    lasts_ms = past.to_ms - past.from_ms
-    return nothing_before(count, lasts_ms, _passed(under, past), starts.began(past), store, allowed_ms)
+    longest_ms = float(allowed_ms[0]) + 2 * A_MOMENT_MS  # by then the lowest level has been passed for too long
+    parts, size = list[Floats](), max(int(SPANS / spans_of_one(under)), 1)
+    for begin in range(0, len(store), size):
+        some = np.arange(begin, min(begin + size, len(store)))
+        count, past = past_of(under, broken.of(some), longest_ms, random)
+        passed, began = _passed(under, past), starts.began(past)
+        parts.append(nothing_before(count, past.to_ms - past.from_ms, passed, began, store[some], allowed_ms))
+    return np.concatenate(parts)
 
 
 def _passed(under: UnderRule, past: Spans) -> Flags:
