@@ -45,21 +45,22 @@ def sampled(passing: Passing, block: Block, wanted: int, random: np.random.Gener
     passed = block.passed(checks)
     often = passed.likely * cells.lasts_ms
     drawn = np.where(often > 0, FEWEST + np.ceil(SPARE * wanted * often / max(often.sum(), 1e-300)), 0).astype(int)
-    share = loads.share[some]
-    tilted = np.repeat(_toward(under, checks, block), drawn, axis=1)
+    share, each = loads.share[some], loads.each[:, some]
+    certain = loads.scope.certain.take(cells.stretch).figures
+    at_each = toward(under, checks, certain, each[:, :, cells.stretch], share, cells.middle_ms)
+    tilted = np.repeat(at_each, drawn, axis=1)
     place = np.repeat(np.arange(len(cells)), drawn)
     stretch, middle_ms = cells.stretch[place], cells.middle_ms[place]
     on = np.zeros((len(loads.on_ms), len(place)), dtype=bool)
     on[loads.off_ms <= 0] = True
     on[some] = random.random(tilted.shape) < tilted
-    likelier = np.where(on[some], share[:, None] / tilted, (1 - share)[:, None] / (1 - tilted)).prod(axis=0)
     total = _drawn(loads, stretch, on)
-    kept = _passed(under, checks, total, middle_ms)
-    on, weight = on[:, kept], (likelier / drawn[place])[kept]
+    kept = passes(under, checks, total, middle_ms)
+    on, weight = on[:, kept], (likelier(on[some], share, tilted) / drawn[place])[kept]
     place, stretch, middle_ms = place[kept], stretch[kept], middle_ms[kept]
     # Each of the loads the other way round: where no line is passed then, it is that load's doing.
-    flip = np.where(on[some], -1.0, 1.0) * loads.each[:, some][:, :, stretch]
-    out = ~_passed(under, checks, total.take(kept) + Draws(*flip), middle_ms)
+    flip = np.where(on[some], -1.0, 1.0) * each[:, :, stretch]
+    out = ~passes(under, checks, total.take(kept) + Draws(*flip), middle_ms)
     rate = out * np.where(on[some], 1 / loads.on_ms[some][:, None], 1 / loads.off_ms[some][:, None])
     reached = np.cumsum(rate, axis=0)
     which = (reached < random.random(len(place)) * reached[-1]).sum(axis=0)
@@ -74,7 +75,8 @@ def _drawn(loads: Loads, stretch: NDArray[np.intp], on: Flags) -> Draws:
     return loads.scope.certain.take(stretch) + Draws(*figures)
 
 
-def _passed(under: UnderRule, checks: Sequence[Check], draws: Draws, at_ms: Floats) -> Flags:
+def passes(under: UnderRule, checks: Sequence[Check], draws: Draws, at_ms: Floats) -> Flags:
+    """Whether some line is passed at instants, shape (m,)."""
     found = np.zeros(draws.p_w.shape, dtype=bool)
     for check in checks:
         found |= under.quantities[check.quantity](draws) > check.line.at(at_ms) * (1 + HAIR)
@@ -93,27 +95,31 @@ def _before(
     middle_ms = np.where(wraps, (last.from_ms[0] + last.to_ms[0]) / 2, middle_ms)
     gone = loads.stand[:, stretch] & ~loads.stand[:, cells.stretch[number]]
     on = np.where(gone, random.random(on.shape) < loads.share[:, None], on)
-    return np.asarray(_passed(under, checks, _drawn(loads, stretch, on), middle_ms) & (near | wraps))
+    return np.asarray(passes(under, checks, _drawn(loads, stretch, on), middle_ms) & (near | wraps))
 
 
-def _toward(under: UnderRule, checks: Sequence[Check], block: Block) -> Floats:
-    """How often each load of a block is drawn on so that in each cell together they just pass a line; (loads, cells).
+def toward(
+    under: UnderRule, checks: Sequence[Check], certain: Floats, each: Floats, share: Floats, at_ms: Floats
+) -> Floats:
+    """How often each load is drawn on so that at each of m instants together they just pass a line; shape (loads, m).
 
+    certain: what is drawn without them, shape (4, m). each: what each draws, shape (4, loads, m). share: (loads,).
     Each counts by how much it adds to what the line limits there, which for volt-amperes is a part of its watts and
     one of its var. (The dominating point of large deviations; its mix of loads is found in two rounds.)
     """
-    loads, cells = under.loads, block.cells
-    some = block.table.loads
-    share, each = loads.share[some], loads.each[:, some][:, :, cells.stretch]
-    certain = loads.scope.certain.take(cells.stretch).figures
-    tilted = np.repeat(share[:, None], len(cells), axis=1)
+    tilted = np.repeat(share[:, None], len(at_ms), axis=1)
     for _ in range(ROUNDS):
         mix = np.einsum("klc,lc->kc", each, tilted)
-        point = certain + mix * _reach(under, checks, certain, mix, cells.middle_ms)
-        slope = _slope(under, checks, point, cells.middle_ms)
+        point = certain + mix * _reach(under, checks, certain, mix, at_ms)
+        slope = _slope(under, checks, point, at_ms)
         adds = np.einsum("kc,klc->lc", slope, each)
         tilted = _tilted(adds, share, np.einsum("kc,kc->c", slope, point - certain))
     return tilted
+
+
+def likelier(on: Flags, share: Floats, tilted: Floats) -> Floats:
+    """How much likelier states are than they were drawn; on, tilted: shape (loads, m)."""
+    return np.asarray(np.where(on, share[:, None] / tilted, (1 - share)[:, None] / (1 - tilted)).prod(axis=0))
 
 
 def _reach(under: UnderRule, checks: Sequence[Check], certain: Floats, mix: Floats, at_ms: Floats) -> Floats:
@@ -121,7 +127,7 @@ def _reach(under: UnderRule, checks: Sequence[Check], certain: Floats, mix: Floa
     low, high = np.zeros(len(at_ms)), 1e6 / np.maximum(np.abs(mix[:3]).max(axis=0), 1e-3)
     for _ in range(40):
         middle = (low + high) / 2
-        passed = _passed(under, checks, Draws(*(certain + middle * mix)), at_ms)
+        passed = passes(under, checks, Draws(*(certain + middle * mix)), at_ms)
         low, high = np.where(passed, low, middle), np.where(passed, middle, high)
     return np.asarray(high)
 

@@ -14,6 +14,7 @@ from app.engine.kinds import Flags, Floats
 from app.engine.odds.broken import Broken, since_at_random, together
 from app.engine.odds.entries import Stood, instants
 from app.engine.odds.evenly import evenly
+from app.engine.odds.many import likelier, passes, toward
 from app.engine.odds.past import NOTHING_CAME, Spans
 from app.engine.odds.starting import (
     broken_by,
@@ -30,6 +31,7 @@ from app.engine.odds.under import TooMuch, UnderRule
 from app.engine.readings import View
 from app.engine.starts import Unscheduled
 
+IN_A_CROWD = 4  # states drawn for each moment that is wanted
 AT_ONCE = 8192  # spans whose starts are looked at together
 MOST_TRIED = 1 << 23  # states, one by one, for moments of starts where lines move or a load may lower the use
 
@@ -127,13 +129,11 @@ class Starts:
     # -- moments --------------------------------------------------------------------------------------------
 
     def moments_by_load(self, count: int, random: np.random.Generator) -> Broken | None:
-        """Moments at which a load starts and breaks the rule; None where states are too many to be written down."""
+        """Moments at which a load starts and breaks the rule; None where none could be drawn."""
         loads = self.under.loads
         where = [
             (start, one) for start in self.by_load for one in self.under.starts_known[start.place, self._checks(start)]
         ]
-        if any(table_of(loads, int(one.stretches[0])).gain_per_ms is not None for _, one in where):
-            return None
         period_ms = loads.on_ms + loads.off_ms
         often = [one.held_ms / period_ms[self._load(start)] for start, one in where]
         chosen = evenly(np.concatenate(often), count, random)
@@ -144,12 +144,14 @@ class Starts:
             mine = _Chosen(start, one, some - (end - len(one.held_ms)))
             if not len(some):
                 continue
-            if one.stairs is None:
+            if table_of(loads, int(one.stretches[0])).gain_per_ms is not None:
+                parts += self._in_a_crowd(mine, random)
+            elif one.stairs is None:
                 parts += self._one_by_one(mine, random)
             else:
                 on_stairs.setdefault((id(one.stairs), self._checks(start)), []).append(mine)
         parts += [self._on_stairs(group, checks, random) for (_, checks), group in on_stairs.items()]
-        return together(parts)
+        return together(parts) if parts else None
 
     def moments_planned(self, count: int, random: np.random.Generator) -> Broken | None:
         """Moments at which planned starts begin that break the rule; as `moments_by_load`."""
@@ -197,6 +199,46 @@ class Starts:
         place, left_ms = instants(first, end, random.random(), *Stood.of(stairs, lasts_ms, lasts_ms))
         at_ms = loads.scope.t_ms[stretches[place]] + lasts_ms[place] - left_ms
         return self._as_it_starts(table, piece, states, stretches[place], at_ms, random)
+
+    def _in_a_crowd(self, chosen: _Chosen, random: np.random.Generator) -> Iterator[Broken]:
+        """Moments of one start where the states of the others are too many to be written down: drawn, and weighed."""
+        start, where, places = chosen
+        under, loads, checks, load = self.under, self.under.loads, self._checks(start), self._load(start)
+        others = table_of(loads, int(where.stretches[0])).loads
+        others = others[others != load]
+        lasts_ms, likely = stand_ms(under, where.stretches), self._likely(start, where)
+        place = evenly(likely * lasts_ms, IN_A_CROWD * len(places), random)
+        stretch, at_random = where.stretches[place], random.random(len(place))
+        at_ms = loads.scope.t_ms[stretch] + at_random * lasts_ms[place]
+        sure = loads.stand[:, stretch] & (loads.off_ms <= 0)[:, None]
+        sure[load] = True
+        certain = loads.scope.certain_started.take(stretch).figures + loads.more_as_it_starts[:, [start.place]]
+        certain += np.einsum("klm,lm->km", loads.each[:, :, stretch], sure.astype(float))
+        each, share = loads.each[:, others][:, :, stretch], loads.share[others]
+        tilted = toward(under, checks, certain, each, share, at_ms)
+        on = random.random(tilted.shape) < tilted
+        total = Draws(*(certain + np.einsum("klm,lm->km", each, on.astype(float))))
+        weight = passes(under, checks, total, at_ms) * likelier(on, share, tilted) / likely[place]
+        some = np.flatnonzero(weight)
+        if len(some):
+            on_of_all = sure[:, some].T
+            on_of_all[:, others] = on[:, some].T
+            since_ms = since_at_random(loads, on_of_all, random)
+            since_ms[:, load] = 0
+            yield Broken(at_ms[some], stretch[some], on_of_all, since_ms, weight[some] * len(places) / weight.sum())
+
+    def _likely(self, start: Unscheduled, where: TooMuch) -> Floats:
+        """How likely a start is too much in each of some stretches, in the midst of it or on the mean."""
+        if where.stairs is None:
+            return np.asarray(where.held_ms / stand_ms(self.under, where.stretches))
+        stairs, first = where.stairs, int(where.stretches[0])
+        weight, draws = beside_start(self.under.loads, table_of(self.under.loads, first), first, start.place)
+        place = places_from(self.under, draws, self._checks(start), where.stretches, stairs)
+        size = len(stairs.height) * stairs.width
+        found = np.zeros(size)
+        for of_stair in place.T:
+            found += np.bincount(of_stair, weight, minlength=size)
+        return np.asarray(found.reshape(-1, stairs.width).cumsum(axis=1).ravel()[stairs.of_item])
 
     def _as_it_starts(
         self,

@@ -24,7 +24,7 @@ from app.engine.odds.started import Starts
 from app.engine.odds.under import UnderRule
 
 OF_DAYS, FEWEST, MOST = 2000, 256, 2048  # moments of each way that are looked at: of so many days, within these
-OFTEN = 20  # times a day: of what comes as often the fewest tell enough
+OFTEN = 100  # times a day: of what comes as often the fewest tell enough
 LEAST = 64  # of each way, where more would have too many spans
 SELDOM = 0.002  # of all that happens: such a way counts for itself
 SPANS, MOST_SPANS = 1 << 17, 1 << 20  # that are walked back together, and of one way
