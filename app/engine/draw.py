@@ -57,7 +57,7 @@ class Draws:
     @property
     def figures(self) -> Floats:
         """All four, shape (4, *shape)."""
-        return np.stack((self.p_w, self.q_var, self.d_va, self.spread_w2))
+        return np.array((self.p_w, self.q_var, self.d_va, self.spread_w2))
 
     def __add__(self, other: "Draws") -> "Draws":
         return Draws(

@@ -52,14 +52,14 @@ def thinned(moments: Broken, count: int, random: np.random.Generator) -> Broken:
 class Lasting(NamedTuple):
     """Moments at which a level has been passed for too long; those that weigh nothing never came to it.
 
-    own: by which quantities still, shape (quantities, m).
+    own: 1 where each quantity still passes it, else 0; shape (quantities, m).
     """
 
-    own: Flags
+    own: Floats
     broken: Broken
 
     def sums(self) -> tuple[Floats, Floats]:
         """Their weights summed up, and their squares; of all, then of those with each quantity still passed."""
         weight = self.broken.weight
-        own = weight * self.own
-        return np.append(weight.sum(), own.sum(axis=1)), np.append(weight @ weight, (own * own).sum(axis=1))
+        square = weight * weight
+        return np.append(weight.sum(), self.own @ weight), np.append(square.sum(), self.own @ square)

@@ -100,10 +100,10 @@ def follow_all(
     rises: bool,
     allowed_ms: float,
     parts: Floats,
-) -> tuple[Floats, Flags, Flags, Floats, NDArray[np.intp], Floats]:
+) -> tuple[Floats, Floats, Flags, Floats, NDArray[np.intp], Floats]:
     """Which of m moments last too long: what each counts for, and whether each quantity is still passed then.
 
-    Returns weights, shape (m,), nothing where it does not last; flags, shape (quantities, m); and of those that last,
+    Returns weights, shape (m,), nothing where it does not last; 1 or 0, shape (quantities, m); and of those that last,
     when it becomes too long, which loads are on and for how long each has been so, shape (m, n), the stretch and the
     instant.
 
@@ -115,7 +115,7 @@ def follow_all(
     shape (m, n); drawn together, which takes a third of the time.
     """
     loads, quantities, moments = len(on_ms), len(each_of), len(begin_ms)
-    weights, own = np.zeros(moments), np.zeros((quantities, moments), dtype=np.bool_)
+    weights, own = np.zeros(moments), np.zeros((quantities, moments))
     on_at_last, since_ms = np.empty((moments, loads), dtype=np.bool_), np.empty((moments, loads))
     where, when_ms = np.zeros(moments, dtype=np.intp), np.zeros(moments)
     next_ms, latest_ms, last_ms = np.empty(loads), np.empty(loads), np.empty(quantities)
@@ -202,5 +202,5 @@ def follow_all(
         if until_ms - begin_ms[moment] > allowed_ms:
             weights[moment] = counts
             for one in range(quantities):
-                own[one, moment] = last_ms[one] > allowed_ms
+                own[one, moment] = 1.0 if last_ms[one] > allowed_ms else 0.0
     return weights, own, on_at_last, since_ms, where, when_ms

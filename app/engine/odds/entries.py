@@ -65,7 +65,7 @@ class Stood(NamedTuple):
     def of(stairs: Stairs, calm_ms: Floats, lasts_ms: Floats) -> "Stood":
         """Cells that stand on stairs, calm for so long from their beginning."""
         order, first = by_place(stairs.of_item, len(stairs.height) * stairs.width)
-        until_ms = np.stack([calm_ms, lasts_ms - calm_ms])[:, order].cumsum(axis=1)
+        until_ms = np.array((calm_ms, lasts_ms - calm_ms))[:, order].cumsum(axis=1)
         before_ms = np.concatenate([np.zeros((2, 1)), until_ms], axis=1)[:, first]
         return Stood(order, until_ms, before_ms, lasts_ms - calm_ms)
 

@@ -17,10 +17,18 @@ def evenly_from(sums: Floats, count: int, random: np.random.Generator) -> NDArra
     return places_reached(sums, random.random(), count)
 
 
+FAR = 16  # sums from step to step
+
+
 @compiled
 def places_reached(sums: Floats, begin: float, count: int) -> NDArray[np.intp]:
     """Where each of so many equal steps ends among sums, the first after a part of one."""
     found, place = np.empty(count, dtype=np.intp), 0
+    if count * FAR < len(sums):  # few steps are sooner looked up than all sums are passed by
+        for step in range(count):
+            reached = (step + begin) * (sums[-1] / count)
+            found[step] = min(np.searchsorted(sums, reached, side="right"), len(sums) - 1)
+        return found
     for step in range(count):
         reached = (step + begin) * (sums[-1] / count)
         while place < len(sums) - 1 and sums[place] <= reached:

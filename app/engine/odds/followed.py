@@ -45,7 +45,7 @@ class Followed:
         self.last_ms = {check.quantity: np.zeros(len(self.now_ms)) for check in self.checks}
         self.noted = np.zeros(len(self.now_ms), dtype=bool)  # once it has been so for too long
         self._notes: list[tuple[NDArray[np.intp], Broken]] = []
-        self._long: list[tuple[NDArray[np.intp], Floats, Flags]] = []
+        self._long: list[tuple[NDArray[np.intp], Floats, Floats]] = []
 
     def _changes(self, on: Flags, now_ms: Floats, stretch: NDArray[np.intp]) -> tuple[Floats, Floats]:
         """When each load changes next, at random, and when at the latest; never where it does not stand."""
@@ -160,7 +160,7 @@ class Followed:
     def _count(self, long: NDArray[np.intp]) -> None:
         """Some lasted too long."""
         if len(long):
-            own = np.stack([self.last_ms[one][long] > self.allowed_ms for one in sorted(self.last_ms)])
+            own = np.stack([self.last_ms[one][long] > self.allowed_ms for one in sorted(self.last_ms)]).astype(float)
             self._long.append((self.number[long], self.weight[long], own))
 
     @property
@@ -169,7 +169,7 @@ class Followed:
         if not self._long:
             loads, nothing = len(self.loads.on_ms), np.zeros(0)
             empty = Broken(nothing, NONE, np.zeros((0, loads), dtype=bool), np.zeros((0, loads)), nothing)
-            return Lasting(np.zeros((len(self.last_ms), 0), dtype=bool), empty)
+            return Lasting(np.zeros((len(self.last_ms), 0)), empty)
         number, weight, own = (np.concatenate(column, axis=-1) for column in zip(*self._long, strict=True))
         noted = np.concatenate([one for one, _ in self._notes])
         order = np.argsort(noted)

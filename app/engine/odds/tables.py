@@ -100,7 +100,8 @@ def beside_starts(loads: Loads, table: Table, stretch: int, pieces: Sequence[int
     states = states_as_they_start(loads, table, piece[:, None], np.arange(half)).ravel()
     piece = np.repeat(piece, half)
     weight = table.weight[states] / loads.share[loads.of_piece[piece]]
-    return weight, table.draws.take(states) + Draws(*loads.more_as_it_starts[:, piece]), [half] * len(pieces)
+    figures = table.draws.figures[:, states] + loads.more_as_it_starts[:, piece]
+    return weight, Draws(*figures), [half] * len(pieces)
 
 
 def states_as_they_start(

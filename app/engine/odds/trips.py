@@ -23,7 +23,7 @@ from app.engine.odds.past import Spans, past_of
 from app.engine.odds.started import Starts
 from app.engine.odds.under import UnderRule
 
-OF_DAYS, FEWEST, MOST = 2000, 256, 2048  # moments of each way that are looked at: of so many days, within these
+OF_DAYS, FEWEST, MOST = 1600, 256, 2048  # moments of each way that are looked at: of so many days, within these
 OFTEN = 100  # times a day: of what comes as often the fewest tell enough
 LEAST = 64  # of each way, where more would have too many spans
 SELDOM = 0.002  # of all that happens: such a way counts for itself
@@ -78,10 +78,12 @@ def _ways(starts: Starts, top: Passing, lasted: Sequence[Lasted], random: np.ran
 
     most = min(MOST if whole < OFTEN else FEWEST, max(int(MOST_SPANS / spans_of_one(starts.under)), LEAST))
 
-    def moments(per_day: float, drawn: Callable[[int], Broken | None]) -> Broken | None:
+    def moments(per_day: float, drawn: Callable[[int], Broken | None], unsure: float = 0.5) -> Broken | None:
+        """unsure: no larger part than this is not as it is on the whole."""
         if unknown or per_day <= SELDOM * whole:
             return None
-        return drawn(min(max(math.ceil(per_day * OF_DAYS), FEWEST), most))
+        wanted = max(4 * unsure * (1 - unsure) * per_day * OF_DAYS, FEWEST)
+        return drawn(math.ceil(min(wanted, most)))
 
     if by_load:
         yield Way(START, by_load, moments(by_load, partial(starts.moments_by_load, random=random)))
@@ -92,8 +94,10 @@ def _ways(starts: Starts, top: Passing, lasted: Sequence[Lasted], random: np.ran
         yield Way(TOP, top.per_day, of_top)
     for store, one in enumerate(lasted):
         if one.per_day:
+            # An excursion is above the lowest level once: where it comes second, another way has come first.
+            unsure = 0.5 if store else min((whole - one.per_day) / one.per_day, 0.5)
             known = None if one.moments is None else partial(thinned, one.moments, random=random)
-            yield Way(store, one.per_day, None if known is None else moments(one.per_day, known))
+            yield Way(store, one.per_day, None if known is None else moments(one.per_day, known, unsure))
 
 
 def _of_top(top: Passing, count: int, random: np.random.Generator) -> Broken | None:
