@@ -152,7 +152,7 @@ class LimitReading:
     @property
     def by_chance(self) -> bool:
         """Only the worst case breaks it, however often that is."""
-        return self.verdict == "chance" or self.broken_per_day is not None
+        return self.verdict == "chance" or self.broken_per_day is not None or self.is_vital
 
     @property
     def decided_by_time(self) -> HeatReading | None:

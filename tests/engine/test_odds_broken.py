@@ -58,6 +58,14 @@ def test_no_odds_where_health_hangs_on_it(its_id: str, name: str) -> None:
     assert how_often(reading).startswith("How often is not told where a medical device or an alarm is on")
 
 
+def test_what_is_too_much_daily_is_no_milder_for_a_device() -> None:
+    """How often is not told; that it comes every day makes it too much all the same."""
+    reading = assess(household_from(heaters_of(7000, appliance("cpap", 60, 1.0, None)))).limit("inverter_overload")
+
+    assert reading is not None
+    assert (reading.verdict, reading.broken_per_day, reading.is_vital, reading.by_chance) == ("over", None, True, True)
+
+
 @pytest.mark.parametrize(("clock", "told"), [("00:30:00", False), ("09:00:00", True)])
 def test_no_odds_of_hours_in_which_health_hangs_on_it(clock: str, *, told: bool) -> None:
     """Heaters that are too much together in two stretches of the day, of which the later is the worse.

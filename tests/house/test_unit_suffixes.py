@@ -25,7 +25,7 @@ DIMENSIONLESS = {
     "temperature_coefficient", "share", "matters", "weight", "cos_phi", "factor",
     "fraction", "spread", "charge", "charge_factor", "held_from", "curved_from", "peukert", "pessimistic", "points",
     "taken", "back", "counted", "leaves", "rate", "flow", "part", "by_load", "by_plan", "left",
-    "parts", "empties",
+    "parts", "empties", "unsure", "own", "tilted", "outside", "inside", "error",
 }  # fmt: skip
 ANY_UNIT = {
     "limit", "use", "margin", "use_certain", "level", "value", "ceiling", "floor", "percent", "of", "one", "sums",

@@ -96,6 +96,18 @@ def test_starts_under_a_line_that_moves_looked_at_stretch_by_stretch(monkeypatch
     agrees(document, part=0.02)
 
 
+@pytest.mark.parametrize(("on_s", "period_s", "motors"), [(12, 40, 2), (10, 30, 1), (60, 120, 1)])
+def test_hundreds_of_starts_in_one_excursion(on_s: int, period_s: int, motors: int) -> None:
+    """Motors that start every few seconds beside a heater: of hundreds a day one in each of its hours came first."""
+    kick = {"va": 1500, "power_factor": 0.5, "duration_s": 0.5}
+    document = household(
+        comes_and_goes("heater", 2600, 3000, 43_200),
+        *(comes_and_goes(f"motor {n}", 150, on_s, period_s, start=kick) for n in range(motors)),
+        supply={"inverter": inverter(2500, overload=[[2950, 3500], [3200, 5]])},
+    )
+    agrees(document, 1000, part=0.06)
+
+
 def test_starts_that_are_too_much_in_the_heat_of_the_day() -> None:
     """A motor starts beside a heater: too much in a few hours of a stretch that lasts for longer, and only there.
 

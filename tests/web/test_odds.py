@@ -50,6 +50,7 @@ def test_what_no_cycle_ever_does_is_told_so() -> None:
         replace(CHANCE, broken_per_day=0.0, heat=above)
     )
     assert words.exactly(replace(CHANCE, broken_per_day=0.0)) == ""
+    assert words.exactly(replace(CHANCE, broken_per_day=1e-31)) == "less than once in 1,000,000 such days"
 
 
 @pytest.mark.parametrize(

@@ -128,6 +128,7 @@ TEMPLATES: dict[str, dict[str, type]] = {
         "group": transfer.ChangedGroup,
         "item": transfer.ChangedItem,
     },
+    "layouts/_guess.html": {},
     "layouts/_meanwhile.html": {},
     "layouts/_tabs.html": {"tab": editing.Tab},
     "edit/_fields.html": {

@@ -31,7 +31,7 @@ from app.engine.odds.under import UnderRule
 from app.engine.odds.watts import ruled_in_watts
 from app.engine.readings import View
 from app.engine.restart import too_much_again
-from app.engine.results import LimitReading
+from app.engine.results import LimitReading, Verdict
 from app.household import library
 
 ONCE_A_DAY = 1.0
@@ -94,13 +94,11 @@ class _Ruled:
     def broken_per_day(self) -> float:
         """How often the rule is broken in any way; what breaks it in several at once counts once."""
         starts, top = Starts(self.view, self.under), Passing(self.under, self.rule.of_store(None))
-        trips = trips_per_day(starts, top, self.lasted)
-        filled = [more.per_day for more in self.filled if more.per_day > 0]
-        if len(filled) > 1:
-            together = by_any_store(self._passings, trips)
-            if together is not None:
-                return trips + min(max(together, *filled), sum(filled))
-        return trips + sum(filled)
+        trips = trips_per_day(starts, top, self.lasted, self._passings[0])
+        filled = {store: more.per_day for store, more in enumerate(self.filled) if more.per_day > 0}
+        whole = sum(filled.values())
+        together = by_any_store(self._passings, list(filled), trips) if len(filled) > 1 else None
+        return trips + (whole if together is None else min(max(together, 0.0), whole))
 
 
 def _vital_pieces(view: View) -> NDArray[np.intp]:
@@ -123,8 +121,13 @@ class OddsOfDay:
 
     @cached_property
     def per_day(self) -> dict[str, float]:
-        """Expected times a day at which a limit is broken, by its id, of those that odds may talk down."""
+        """Expected times a day at which a limit is broken, by its id; only where nobody's health hangs on it."""
         return {limit: of(ruled) for limit, (ruled, of) in self._figures.items() if not ruled.carries_a_vital_load}
+
+    def comes_daily(self, limit: str) -> bool:
+        """Whether a limit in `chances` is broken at least once a day, as expected; whatever hangs on it."""
+        ruled, of = self._figures[limit]
+        return (self.per_day[limit] if limit in self.per_day else of(ruled)) >= ONCE_A_DAY
 
     @cached_property
     def _figures(self) -> dict[str, tuple[_Ruled, Callable[[_Ruled], float]]]:
@@ -235,6 +238,5 @@ def talked_down(reading: LimitReading, odds: OddsOfDay) -> LimitReading:
             return replace(reading, is_vital=True)
         return replace(reading, cut_share=odds.cut_share)
     per_day = odds.per_day.get(reading.id)
-    if per_day is None:
-        return replace(reading, is_vital=True)
-    return replace(reading, broken_per_day=per_day, verdict="over" if per_day >= ONCE_A_DAY else "chance")
+    verdict: Verdict = "over" if odds.comes_daily(reading.id) else "chance"
+    return replace(reading, broken_per_day=per_day, is_vital=per_day is None, verdict=verdict)

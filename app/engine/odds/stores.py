@@ -8,7 +8,7 @@ empty, that is some per cent and is left out; a hob that cycles by the half minu
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import partial
+from functools import cached_property, partial
 from typing import NamedTuple
 
 import numpy as np
@@ -41,14 +41,19 @@ def by_stores(passing: Passing, store: int, lasted: Lasted) -> Lasted | None:
     return None if mean is None else Lasted(float(mean[0]), dict(zip(days.quantities, mean[1:].tolist(), strict=True)))
 
 
-def by_any_store(passings: Sequence[Passing], per_day: float) -> float | None:
+def by_any_store(passings: Sequence[Passing], filled: Sequence[int], per_day: float) -> float | None:
     """How much more often a day some store of a rule holds too much than an excursion lasts too long above some level.
 
-    passings: of the level of each store, from the lowest. per_day: how often the rule is broken without. What several
-    stores come to hold too much counts once, until all of them are empty. None as in `by_stores`.
+    passings: of the level of each store, from the lowest. filled: which of the stores are ever filled so. per_day: how
+    often the rule is broken without. What several stores come to hold too much counts once, until all of them are
+    empty. None where days cannot be drawn for one of those that are filled: as in `by_stores`.
     """
     stores = [_Days(passing, store) for store, passing in enumerate(passings)]
+    often = [one.often for one in stores]
+    if not all(often[store].any() for store in filled):
+        return None
     last_to_empty = max(stores, key=lambda one: one.allowed_s + one.cooling_s)
+    last_to_empty.often = np.logical_or.reduce(often)  # the times of all of them are lived through
 
     def more(lived: "Callable[[_Days], _Lived]") -> Floats:
         found = [lived(one) for one in stores]
@@ -126,7 +131,7 @@ class _Days:
         """Those in which a load stands that takes part in passings and comes again before a store is empty."""
         under, cells = self.under, self.under.cells
         loads, soon_ms = under.loads, (self.allowed_s + self.cooling_s) * 1000
-        often = self._often()
+        often = self.often
         if not often.any() or not len(cells):
             return []
         begins = np.flatnonzero(np.concatenate(([True], cells.from_ms[1:] > cells.to_ms[:-1] + soon_ms)))
@@ -139,7 +144,8 @@ class _Days:
                 found.append(_Time(float(cells.from_ms[first]), float(cells.to_ms[end - 1]), stretches, moving))
         return found
 
-    def _often(self) -> Flags:
+    @cached_property
+    def often(self) -> Flags:
         """Which loads come again before a store is empty, and take part in passings."""
         loads = self.under.loads
         soon_ms = ABOUT * (self.allowed_s + self.cooling_s) * 1000

@@ -24,7 +24,7 @@ from app.engine.odds.started import Starts
 from app.engine.odds.under import UnderRule
 
 OF_DAYS, FEWEST, MOST = 1600, 256, 2048  # moments of each way that are looked at: of so many days, within these
-OFTEN = 100  # times a day: of what comes as often the fewest tell enough
+ROUNDS, SURE = (1, 4, 16), 0.08  # so many times as many, until what came first is known to so large a part of itself
 LEAST = 64  # of each way, where more would have too many spans
 SELDOM = 0.002  # of all that happens: such a way counts for itself
 SPANS, MOST_SPANS = 1 << 17, 1 << 20  # that are walked back together, and of one way
@@ -45,45 +45,87 @@ class Way(NamedTuple):
     moments: Broken | None
 
 
-def trips_per_day(starts: Starts, top: Passing, lasted: Sequence[Lasted]) -> float:
+def trips_per_day(starts: Starts, top: Passing, lasted: Sequence[Lasted], lowest: Passing) -> float:
     """How often a rule is broken by starts, by what passes its top, and by what stays above a level for too long.
 
-    lasted: per store of the rule.
+    lasted: per store of the rule. lowest: passing the level of the first. Where few of many moments came first, more
+    are drawn; if it is still unsure how many did, all excursions above the lowest level count, the safe side.
     """
-    random = np.random.default_rng(SEED)
-    found, known = 0.0, list[tuple[Way, Broken]]()
-    for way in _ways(starts, top, lasted, random):
+    most = _most(starts.under)
+    for times in ROUNDS:
+        found = _counted(starts, top, lasted, np.random.default_rng(SEED), times)
+        sure = found.error <= SURE * found.inside
+        if sure or 4 * times * most * spans_of_one(starts.under) > MOST_SPANS:
+            break
+    return found.outside + (found.inside if sure else min(found.most, lowest.per_day))
+
+
+def _most(under: UnderRule) -> int:
+    """How many moments of a way are looked at, at most."""
+    return min(MOST, max(int(MOST_SPANS / spans_of_one(under)), LEAST))
+
+
+class _Counted(NamedTuple):
+    """How often a rule is broken a day.
+
+    outside: by starts outside any excursion, and in ways that count for themselves. inside: by what came first in its
+    excursion. error: how far off that may be, one standard deviation. most: if everything inside came first.
+    """
+
+    outside: float
+    inside: float
+    error: float
+    most: float
+
+
+def _counted(
+    starts: Starts, top: Passing, lasted: Sequence[Lasted], random: np.random.Generator, times: int
+) -> _Counted:
+    """As far as moments tell, of which so many times as many are drawn."""
+    outside, inside, variance, most, known = 0.0, 0.0, 0.0, 0.0, list[tuple[Way, Broken]]()
+    for way in _ways(starts, top, lasted, random, times):
         if way.moments is None:
-            found += way.per_day
+            outside += way.per_day
         else:
             known.append((way, way.moments))
     if known:
         count = [len(moments.at_ms) for _, moments in known]
         store = np.repeat([way.store for way, _ in known], count)
-        first = came_first(starts, together([moments for _, moments in known]), store, random)
-        for (way, moments), flags in zip(known, np.split(first, np.cumsum(count)[:-1]), strict=True):
-            found += way.per_day * float(moments.weight @ flags / moments.weight.sum())
-    return found
+        all_first, all_alone = came_first(starts, together([moments for _, moments in known]), store, random)
+        ends = np.cumsum(count)[:-1]
+        for (way, moments), first, alone in zip(
+            known, np.split(all_first, ends), np.split(all_alone, ends), strict=True
+        ):
+            weight = moments.weight / moments.weight.sum()
+            of_alone, of_inside = float(weight @ (first * alone)), float(weight @ (first * ~alone))
+            outside += way.per_day * of_alone
+            inside += way.per_day * of_inside
+            most += way.per_day * (1 - float(weight @ alone))
+            # Of none or all, as if half a moment were otherwise.
+            as_many = 1 / float(weight @ weight)
+            part = min(max(of_inside, 0.5 / as_many), 1 - 0.5 / as_many)
+            variance += way.per_day**2 * part * (1 - part) / as_many
+    return _Counted(outside, inside, math.sqrt(variance), most)
 
 
-def _ways(starts: Starts, top: Passing, lasted: Sequence[Lasted], random: np.random.Generator) -> Iterator[Way]:
-    """The ways in which the rule is ever broken, with so many moments of each as are wanted."""
+def _ways(
+    starts: Starts, top: Passing, lasted: Sequence[Lasted], random: np.random.Generator, times: int
+) -> Iterator[Way]:
+    """The ways in which the rule is ever broken, with so many moments of each as are wanted, so many times over."""
     by_load, planned = sum(starts.by_load.values()), sum(starts.planned.values())
     whole = by_load + planned + top.per_day + sum(one.per_day for one in lasted)
-
     # With interlocks what was drawn is looked up by what was on, which must have been written down.
     unknown = starts.under.loads.scope.interlocked and any(
         block.table.gain_per_ms is not None for block in starts.under.blocks()
     )
-
-    most = min(MOST if whole < OFTEN else FEWEST, max(int(MOST_SPANS / spans_of_one(starts.under)), LEAST))
+    most = _most(starts.under)
 
     def moments(per_day: float, drawn: Callable[[int], Broken | None], unsure: float = 0.5) -> Broken | None:
-        """unsure: no larger part than this is not as it is on the whole."""
+        """unsure: so large a part of them, at most, came second while most came first, or the other way round."""
         if unknown or per_day <= SELDOM * whole:
             return None
         wanted = max(4 * unsure * (1 - unsure) * per_day * OF_DAYS, FEWEST)
-        return drawn(math.ceil(min(wanted, most)))
+        return drawn(math.ceil(min(wanted, most)) * times)
 
     if by_load:
         yield Way(START, by_load, moments(by_load, partial(starts.moments_by_load, random=random)))
@@ -120,21 +162,24 @@ def spans_of_one(under: UnderRule) -> float:
     return 1 + 1000 * under.rule.allowed_s[0] * float(changes_per_ms + edges_per_ms)
 
 
-def came_first(starts: Starts, broken: Broken, store: NDArray[np.intp], random: np.random.Generator) -> Floats:
+def came_first(
+    starts: Starts, broken: Broken, store: NDArray[np.intp], random: np.random.Generator
+) -> tuple[Floats, Flags]:
     """1 of moments at which nothing had broken the rule since its lowest level came to be passed, else 0; shape (m,).
 
-    store: which way each is of, as in `Way`.
+    Of starts of one instant, their equal parts. Then which are starts outside any excursion. store: as in `Way`.
     """
     under = starts.under
     allowed_ms = np.array(under.rule.allowed_s) * 1000 * (1 + HAIR)
     longest_ms = float(allowed_ms[0]) + 2 * A_MOMENT_MS  # by then the lowest level has been passed for too long
-    parts, size = list[Floats](), max(int(SPANS / spans_of_one(under)), 1)
+    parts, size = list[tuple[Floats, Flags]](), max(int(SPANS / spans_of_one(under)), 1)
     for begin in range(0, len(store), size):
         some = np.arange(begin, min(begin + size, len(store)))
         count, past = past_of(under, broken.of(some), longest_ms, random)
         passed, began = _passed(under, past), starts.began(past)
         parts.append(nothing_before(count, past.to_ms - past.from_ms, passed, began, store[some], allowed_ms))
-    return np.concatenate(parts)
+    first, alone = (np.concatenate(column) for column in zip(*parts, strict=True))
+    return first, alone
 
 
 def _passed(under: UnderRule, past: Spans) -> Flags:
@@ -155,18 +200,21 @@ def nothing_before(
     began: NDArray[np.intp],
     store: NDArray[np.intp],
     allowed_ms: Floats,
-) -> Floats:
+) -> tuple[Floats, Flags]:
     """1 of those of m moments at which nothing had broken a rule before in the same excursion above its lowest level.
+
+    Then which are starts that begin no excursion and are in none.
 
     count: how many spans each has, shape (m,). lasts_ms: of each span. passed: shape (stores + 1, spans). began: with
     how many starts that were too much each began. store: as in `Way`. Of what comes to be too much at once, a start
     comes first, then the top, then stores in order; starts of one instant have equal parts in it.
     """
     stores, moments = len(allowed_ms), len(store)
-    found, first = np.ones(moments), 0
+    found, alone, first = np.ones(moments), np.zeros(moments, dtype=np.bool_), 0
     for moment in range(moments):
         # How long each level had been passed; that of the moment itself has been so for as long as is allowed.
         held_ms, own = np.zeros(stores), store[moment]
+        alone[moment] = store[moment] == START and not passed[0, first]
         for span in range(first, first + count[moment]):
             is_past = lasts_ms[span] > 0
             if is_past:
@@ -193,4 +241,4 @@ def nothing_before(
                 found[moment] = 0.0
                 break
         first += count[moment]
-    return found
+    return found, alone

@@ -10,6 +10,7 @@ ONLY_LONGER = "only if something stays on for longer than usual, or several such
 ONLY_OTHERWISE = "only if something stays on, or off, for longer than usual"  # what never goes off starts after a cut
 NOT_BY_ODDS = "How often is not told where a medical device or an alarm is on: these need a supply that cannot fail."
 RAREST_DAYS = 10_000  # more is not to be told apart
+RAREST_EXACTLY = 1_000_000
 
 
 def how_often(reading: LimitReading) -> str:
@@ -38,6 +39,8 @@ def exact_times(per_day: float) -> str:
     """How often what comes at all comes, with three figures."""
     if per_day >= ONCE_A_DAY:
         return f"{_figures(per_day)} times on such a day"
+    if per_day * RAREST_EXACTLY < 1:
+        return f"less than once in {RAREST_EXACTLY:,} such days"
     return f"{_figures(per_day)} times on such a day, once in {_figures(1 / per_day)} days"
 
 
