@@ -127,3 +127,28 @@ def test_what_adds_up_on_some_days_is_told_as_often(
 
     assert found["verdict"] == ("chance" if full.any() else "short_time")
     assert (found.get("broken_per_day") or 0) == pytest.approx(full.mean(), abs=0.04)
+
+
+def test_levels_that_fill_at_different_hours_are_times_of_their_own() -> None:
+    """A hob fills the lowest level in the morning, another the second in the evening: as often as each alone."""
+
+    def told(*hours: str) -> float:
+        comes, runs = [], {}
+        for hour in hours:
+            watts, rests, start = (2000.0, 0, "08:00") if hour == "morning" else (2550.0, 1, "18:00")
+            cycle = {"on_s": 20, "period_s": 30}
+            comes.append(load(f"hob-{hour}", watts, 3600, uncertainty=0, cycle=cycle))
+            beside = {"on_s": 1500 - 600 * rests, "period_s": 4000 - 1000 * rests}
+            comes.append(load(f"beside-{hour}", 700.0 + 100 * rests, 3600, uncertainty=0, cycle=beside))
+            runs |= {f"hob-{hour}": start, f"beside-{hour}": start}
+        document = house(
+            *comes, runs=runs,
+            inverter={
+                "rated_va": 2600, "continuous_w": [[25, 2600]], "overload": [[3300, 320, 320], [6000, 22, 900]],
+            },
+        )  # fmt: skip
+        return float(limits(document)["inverter_overload"].get("broken_per_day") or 0)
+
+    morning, evening = told("morning"), told("evening")
+    assert min(morning, evening) > 0.2
+    assert told("morning", "evening") == pytest.approx(morning + evening, rel=0.1)
