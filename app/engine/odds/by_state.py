@@ -71,7 +71,7 @@ class ByState:
             self._any_of,
             self._each_of,
             self._rises,
-            allowed_ms,
+            float(allowed_ms),
             random.random((len(entries.cell), len(some))),
         )
         if len(some) < len(loads.on_ms):
