@@ -55,7 +55,7 @@ def test_no_odds_where_health_hangs_on_it(its_id: str, name: str) -> None:
     assert reading is not None
     assert reading.verdict == "chance"
     assert reading.broken_per_day is None
-    assert how_often(reading).startswith("How often is not told where a medical device or an alarm is on")
+    assert how_often(reading).startswith("How often is not told where a medical device, medicine or an alarm is on")
 
 
 def test_what_is_too_much_daily_is_no_milder_for_a_device() -> None:

@@ -37,7 +37,7 @@ def by_stores(passing: Passing, store: int, lasted: Lasted) -> Lasted | None:
         one = lived(days)
         return _times(one.full, one.empty, one.own) - _times(one.long, one.ends, one.own)
 
-    mean = _mean_of_days(days, more, lasted.per_day)
+    mean = _mean_of_days(days, days.times(days.often), more, lasted.per_day)
     return None if mean is None else Lasted(float(mean[0]), dict(zip(days.quantities, mean[1:].tolist(), strict=True)))
 
 
@@ -53,7 +53,7 @@ def by_any_store(passings: Sequence[Passing], filled: Sequence[int], per_day: fl
     if not all(often[store].any() for store in filled):
         return None
     last_to_empty = max(stores, key=lambda one: one.allowed_s + one.cooling_s)
-    last_to_empty.often = np.logical_or.reduce(often)  # the times of all of them are lived through
+    times = last_to_empty.times(np.logical_or.reduce(often))  # of all of them
 
     def more(lived: "Callable[[_Days], _Lived]") -> Floats:
         found = [lived(one) for one in stores]
@@ -62,18 +62,17 @@ def by_any_store(passings: Sequence[Passing], filled: Sequence[int], per_day: fl
         )
         return _times(full, np.logical_and.reduce([one.empty for one in found]), []) - _times(long, found[0].ends, [])
 
-    mean = _mean_of_days(last_to_empty, more, per_day)
+    mean = _mean_of_days(last_to_empty, times, more, per_day)
     return None if mean is None else float(mean[0])
 
 
 def _mean_of_days(
-    days: "_Days", more: "Callable[[Callable[[_Days], _Lived]], Floats]", per_day: float
+    days: "_Days", times: "list[_Time]", more: "Callable[[Callable[[_Days], _Lived]], Floats]", per_day: float
 ) -> Floats | None:
-    """What is found on the mean on days that are drawn, shape (figures,); None where they cannot be.
+    """What is found on the mean in times of days that are drawn, shape (figures,); None where they cannot be.
 
     more: what is found, shape (days, figures), in what some stores did. per_day: how often without.
     """
-    times = days.times
     size = sum(map(days.size, times))
     most = MOST_FIGURES // len(days.under.rule.allowed_s)
     if not times or size * FEWEST > most:
@@ -126,12 +125,10 @@ class _Days:
         self.allowed_s = self.under.rule.allowed_s[store]
         self.cooling_s = self.under.rule.cooling_s[store]
 
-    @property
-    def times(self) -> list[_Time]:
-        """Those in which a load stands that takes part in passings and comes again before a store is empty."""
+    def times(self, often: Flags) -> list[_Time]:
+        """Those in which one of some loads stands; parted where the store is empty in between."""
         under, cells = self.under, self.under.cells
         loads, soon_ms = under.loads, (self.allowed_s + self.cooling_s) * 1000
-        often = self.often
         if not often.any() or not len(cells):
             return []
         begins = np.flatnonzero(np.concatenate(([True], cells.from_ms[1:] > cells.to_ms[:-1] + soon_ms)))

@@ -8,7 +8,9 @@ from app.engine.results import LimitReading
 INDEPENDENT = "if habits are independent"
 ONLY_LONGER = "only if something stays on for longer than usual, or several such times follow soon on one another"
 ONLY_OTHERWISE = "only if something stays on, or off, for longer than usual"  # what never goes off starts after a cut
-NOT_BY_ODDS = "How often is not told where a medical device or an alarm is on: these need a supply that cannot fail."
+NOT_BY_ODDS = (
+    "How often is not told where a medical device, medicine or an alarm is on: they need a supply that cannot fail."
+)
 RAREST_DAYS = 10_000  # more is not to be told apart
 RAREST_EXACTLY = 1_000_000
 
