@@ -40,12 +40,12 @@ class Alone:
         """Rows of the guests that break a limit at once."""
         beside, guests = self._beside, self._beside.guests
         broken = np.zeros(len(guests.which), dtype=bool)
-        for view, tests in tests_of(beside.day, Limits(None)):
+        for view, tests in tests_of(beside.day, Limits()):
             own = beside.drawn(view)
             use = (own.use_w, own.use_va)
             for starting, some in ((False, tests.running), (True, tests.starting)):
                 for test in some:
-                    if test.level >= UNSURE:
+                    if test.level.max() >= UNSURE:
                         broken |= _breaks(test, use, guests.seconds) & ((guests.seconds > 0) == starting)
         return broken
 

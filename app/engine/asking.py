@@ -16,6 +16,7 @@ from app.engine.guest import Guest
 from app.engine.guests import guests_of
 from app.engine.holding import Holding
 from app.engine.inverter import VOLT_AMPERES, WATTS, steady_line
+from app.engine.levels import sure_breaks
 from app.engine.moment import Inspection
 from app.engine.objections import below_the_reserve, into_the_generator, kept_apart, members_of
 from app.engine.pressing import pressing
@@ -27,7 +28,6 @@ from app.engine.traces import Unit
 A_SECOND_MS, MINUTE_MS = 1000, 60_000
 GO_HOLDS_MS = MINUTE_MS  # what fits for less is answered as it is after: nobody reads an answer and plugs in sooner
 LONGEST_SEARCH = 11  # halvings: some hours to some seconds
-HELD = ("inverter_", "leg:", "battery_continuous", "battery_peak")  # limits with stores of time
 INTERLOCKED = "interlocked_at_once"
 CERTAIN_FIRST = 1e9
 
@@ -64,7 +64,8 @@ class Asking:
         self.day, self.at_ms = inspection.day, float(at_ms)
         self._guests = tuple(guests)
         self._beside = Beside(self.day, guests_of(self.day, guests), self.at_ms)
-        self._limits = limits = Limits(inspection.assessment)
+        broken = {limit: flags for limit, (_, flags) in sure_breaks(self.day, inspection.assessment).items()}
+        self._limits = limits = Limits(inspection.assessment, broken)
         self._day_ms = inspection.assessment.day_ms
         members, everyone = members_of(self._beside), np.arange(len(guests))
         parts = [NOBODY, *pressing(self._beside, limits, everyone[~members], everything=False)]
@@ -80,10 +81,6 @@ class Asking:
         found = found.take(np.lexsort((found.after_ms, found.which)))
         self._hot = _by_guest(found.where(found.level == FITS), len(guests))
         self._of = _by_guest(found.where(found.level > FITS), len(guests))
-        self._broken_anyway = any(
-            one.verdict == "over" and not one.by_chance and one.id.startswith(HELD)
-            for one in inspection.assessment.limits
-        )
         self._after_a_cut = [number for number, one in enumerate(limits.told) if one.limit == "cold_restart"]
         self._holding, self._alone = Holding(self._beside, limits), Alone(self._beside)
 
@@ -106,11 +103,7 @@ class Asking:
         there = (passing.after_ms < begin_ms) & (begin_ms < passing.before_ms)
         level = int(passing.level[there].max(initial=FITS))
         if level < NEVER and self._may_hold(which, begin_ms):
-            held = self._holding.too_long(which, begin_ms, certain=True)
-            level = max([level, *(one.level for one in held)])
-        if FITS < level < NEVER and self._broken_anyway:
-            held = self._holding.too_long(which, begin_ms, certain=False)
-            level = max([level, *(one.level for one in held if one.level == NEVER)])
+            return NEVER if self._holding.too_long(which, begin_ms, certain=True) else level
         return level
 
     def worst_between(self, which: int, from_ms: float, until_ms: float) -> tuple[int, float]:
@@ -139,13 +132,8 @@ class Asking:
         there = (passing.after_ms < begin_ms) & (begin_ms < passing.before_ms)
         worst = int(passing.level[there].max(initial=FITS))
         if level == NEVER and worst < NEVER:
-            held = [
-                one
-                for certain in (True, False)
-                for one in self._holding.too_long(which, begin_ms, certain=certain)
-                if one.level == NEVER
-            ]
-            return self._told(held[0].told, "over", held[0].at_ms, held[0].use, held[0].most)
+            held = self._holding.too_long(which, begin_ms, certain=True)[0]
+            return self._told(held.told, "over", held.at_ms, held.use, held.most)
         there &= passing.level == worst
         # What is about later, or needs a power cut first, is told where nothing else decides.
         apart = np.isin(passing.told, (self._interlocked, self._reserve, *self._after_a_cut))

@@ -21,7 +21,7 @@ class Comparison:
     """One comparison: what draws or starts against a limit in watts or volt-amperes.
 
     begin, end: the limit at the beginning and at the end of each stretch of the view. longer_than_s: for starts,
-    those that last longer break it; None for running draws. level: what it means to pass it, as in `Passing`.
+    those that last longer break it; None for running draws. level: what it means to pass it there, as in `Passing`.
     told: index of the limit among those told.
     """
 
@@ -30,7 +30,7 @@ class Comparison:
     begin: Floats
     end: Floats
     longer_than_s: float | None
-    level: int
+    level: Instants
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -144,7 +144,8 @@ class Beside:
                 over &= seconds > test.longer_than_s * (1 + HAIR)
             one = over.nonzero()[0]
             if len(one):
-                yield self.found(test, row[one], columns, column[one], begin[one], end[one], drawn[one])
+                level = test.level[stretch[one]]
+                yield self.found(test, row[one], columns, column[one], begin[one], end[one], level, drawn[one])
 
     def _low(self, tests: Sequence[Comparison], kept: Sequence[Comparison]) -> Floats:
         """The lowest of the limits that are asked for, per quantity and stretch of the view; infinite for none."""
@@ -164,9 +165,10 @@ class Beside:
         column: Instants,
         begin: Floats,
         end: Floats,
+        level: Instants,
         use: Floats,
     ) -> Passing:
-        """Pairs of a row and a column in which a test is failed; begin, end: the limit there."""
+        """Pairs of a row and a column in which a test is failed; begin, end: the limit there; level: as it is there."""
         from_ms, to_ms = columns.t_ms[column], columns.end_ms[column]
         # A limit that moves is passed in a part of the stretch only.
         moves = begin != end
@@ -177,7 +179,7 @@ class Beside:
         guests = self.guests
         return Passing(
             which=guests.which[row], after_ms=from_ms - guests.until_ms[row], before_ms=to_ms - guests.from_ms[row],
-            level=np.full(len(row), test.level), told=np.full(len(row), test.told), row=row, from_ms=from_ms,
+            level=level, told=np.full(len(row), test.told), row=row, from_ms=from_ms,
             to_ms=to_ms, use=use, most=np.minimum(begin, end),
         )  # fmt: skip
 

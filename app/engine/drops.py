@@ -139,8 +139,11 @@ class _Lost:
         row, column = over.nonzero()
         if len(row):
             limit = np.full(len(columns[0].t_ms), most)
-            test = Comparison(told, 0, limit, limit, None, NEVER)
-            yield beside.found(test, rows[row], columns[0], column, limit[column], limit[column], use[row, column])
+            never = np.full(len(limit), NEVER)
+            test = Comparison(told, 0, limit, limit, None, never)
+            yield beside.found(
+                test, rows[row], columns[0], column, limit[column], limit[column], never[column], use[row, column]
+            )
 
 
 def _percent(wired: Wired, conductor: Conductor, sums: Sums) -> Floats:

@@ -35,15 +35,16 @@ class Comparisons:
         self._t_ms = view.scope.t_ms
 
     def add(
-        self, told: int, quantity: int, line: Line | float | Floats, *, level: int, longer_than_s: float | None = None,
-        certain: bool = False,
+        self, told: int, quantity: int, line: Line | float | Floats, *, level: int | Instants,
+        longer_than_s: float | None = None, certain: bool = False,
     ) -> None:  # fmt: skip
         """certain: a test of certain draws. longer_than_s: of starts."""
         if isinstance(line, Line):
             value = line.at(self._t_ms)
         else:
             value = np.broadcast_to(np.asarray(line, dtype=float), self._t_ms.shape)
-        test = Comparison(told, quantity, value[:-1], value[1:], longer_than_s, level)
+        levels = np.broadcast_to(np.asarray(level, dtype=np.int64), (len(self._t_ms) - 1,))
+        test = Comparison(told, quantity, value[:-1], value[1:], longer_than_s, levels)
         lists = (self.certain, self.certain_starting) if certain else (self.running, self.starting)
         lists[longer_than_s is not None].append(test)
 
@@ -121,25 +122,6 @@ def _of_rule(tests: Comparisons, limits: Limits, rule: Rule, steady: tuple[str, 
         tests.add(told, quantity, check.line, level=NEVER, longer_than_s=allowed_s, certain=True)
         # Above a level certain draws alone may fill its store: `holding` says whether too much.
         tests.add(told, quantity, check.line, level=NEVER if check.store is None else FITS, certain=True)
-        # A leg's reading is in volt-amperes; the levels between have none.
-        if check.store is None and top == "inverter_overload":
-            _use_more(tests, limits, top, told, quantity, check.line, starts=True)
-        elif check.store == 0 and (quantity == VOLT_AMPERES or running != top):
-            _use_more(tests, limits, running, told, quantity, check.line, starts=False)
-
-
-def _use_more(
-    tests: Comparisons, limits: Limits, limit: str, told: int, quantity: int, line: Line, *, starts: bool
-) -> None:
-    """A limit that is passed elsewhere, and of which the guest would leave less than is left there."""
-    left = limits.left(limit)
-    if left is None:
-        return
-    margin, level = left
-    lower = Line(line.t_ms, line.value - margin)
-    tests.add(told, quantity, lower, level=level)
-    if starts:
-        tests.add(told, quantity, lower, level=level, longer_than_s=0.0)
 
 
 def _of_bank(tests: Comparisons, limits: Limits, day: PlannedDay) -> None:
@@ -155,13 +137,6 @@ def _of_bank(tests: Comparisons, limits: Limits, day: PlannedDay) -> None:
     for line, allowed_s in ((steady, bank.peak_s), (peak, 0.0)):
         tests.add(moments, WATTS, line, level=limits.level("battery_peak", UNSURE), longer_than_s=allowed_s)
         tests.add(moments, WATTS, line, level=NEVER, longer_than_s=allowed_s, certain=True)
-    for limit, told, most in (("battery_continuous", hours, bank.continuous_a), ("battery_peak", moments, bank.peak_a)):
-        left = limits.left(limit)
-        if left is not None:
-            lower = in_watts(bank, Line(most.t_ms, most.value - left[0]))
-            tests.add(told, WATTS, lower, level=left[1])
-            if limit == "battery_peak":
-                tests.add(told, WATTS, lower, level=left[1], longer_than_s=0.0)
     cut_off_v = supply.inverter.cut_off_v
     volts = limits.add("battery_voltage", "V", terminal_volts(bank), cut_off_v)
     endless = most_w(bank)
@@ -169,8 +144,7 @@ def _of_bank(tests: Comparisons, limits: Limits, day: PlannedDay) -> None:
         low_w = watts_for(bank, (bank.rest_v - cut_off_v * (1 - HAIR)) / bank.resistance_ohm)
     else:
         low_w = -1.0 if bank.rest_v < cut_off_v * (1 - HAIR) else endless
-    broken = limits.verdict("battery_voltage") == "over"  # then every dip that goes deeper is
-    waits_s = -1.0 if broken else supply.inverter.cut_off_delay_s * (1 - JUST_ABOVE) - JUST_ABOVE
+    waits_s = supply.inverter.cut_off_delay_s * (1 - JUST_ABOVE) - JUST_ABOVE
     for limit_w, longer_than_s in ((low_w, waits_s), (endless, -1.0)):
         tests.add(volts, WATTS, limit_w, level=NEVER)
         tests.add(volts, WATTS, limit_w, level=NEVER, longer_than_s=longer_than_s)
@@ -196,16 +170,6 @@ def _of_breaker(tests: Comparisons, limits: Limits, day: PlannedDay, wired: Wire
     trip_a = circuit.breaker_a * getattr(day.resolved.household.supply.rules.trip_multiple, circuit.curve)
     tests.add(told, VOLT_AMPERES, circuit.breaker_a * volts, level=NEVER)
     tests.add(told, VOLT_AMPERES, trip_a * volts, level=NEVER, longer_than_s=0.0)
-    reading = limits.reading(limit)
-    if reading is None or reading.circuit is None or reading.verdict != "over":
-        return
-    only_its_cable = reading.margin >= 0 and reading.circuit.start_a <= trip_a * (1 + HAIR)
-    if not only_its_cable:
-        # Broken already: a larger start is worse.
-        for longer_than_s in (None, 0.0):
-            tests.add(told, VOLT_AMPERES, reading.circuit.start_a * volts, level=NEVER, longer_than_s=longer_than_s)
-        if reading.margin > 0:
-            tests.add(told, VOLT_AMPERES, (circuit.breaker_a - reading.margin) * volts, level=NEVER)
 
 
 def _generator(beside: Beside, limits: Limits, phases: Instants, seen: Callable[[View], Day]) -> Iterator[Passing]:
@@ -217,7 +181,8 @@ def _generator(beside: Beside, limits: Limits, phases: Instants, seen: Callable[
     charger_w = float(generator.charger_w)
     told = limits.add("generator", "W", lambda use_w: use_w + charger_w)
     most = np.full(len(day.house.scope.t_ms) - 1, generator.rated_w - charger_w)
-    tests, own = [Comparison(told, WATTS, most, most, None, NEVER)], beside.drawn(day.house).rows(phases)
+    never = np.full(len(most), NEVER)
+    tests, own = [Comparison(told, WATTS, most, most, None, never)], beside.drawn(day.house).rows(phases)
     running = seen(day.house).running
     for spell in bank.generator:
         columns = running.take(np.flatnonzero((running.t_ms < spell.to_ms) & (running.end_ms > spell.from_ms)))
@@ -241,9 +206,6 @@ def _cold(beside: Beside, limits: Limits, phases: Instants) -> Iterator[Passing]
     top = day.rule.of_store(None)[0].line
     told = limits.add("cold_restart", "VA")
     tests.add(told, VOLT_AMPERES, top, level=UNSURE)
-    left = limits.left("cold_restart")
-    if left is not None:
-        tests.add(told, VOLT_AMPERES, Line(top.t_ms, top.value - left[0]), level=UNSURE)
     bank, inverter = day.bank, day.resolved.household.supply.inverter
     longest_s = float(day.rows.start_ms.max(initial=0)) / 1000
     if longest_s >= inverter.cut_off_delay_s * (1 - JUST_ABOVE):

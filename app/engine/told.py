@@ -4,15 +4,14 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from math import sqrt
 
+import numpy as np
+
 from app.engine.bank import Bank
 from app.engine.dc import bank_current_a, input_w
-from app.engine.results import LADDER, Assessment, Floats, LimitReading, Verdict
+from app.engine.results import Assessment, Flags, Floats, Instants, LimitReading
 from app.engine.traces import Unit
 
 FITS, CAREFUL, UNSURE, NEVER = 0, 1, 2, 3  # fine; for a while only; could cut out; not at all
-# What they say is about later: nothing is broken by switching on, so they never say "not at all".
-ABOUT_LATER = ("reserve", "cold_restart")
-SHORT_TIME = LADDER.index("short_time")
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,11 +38,12 @@ def same(figure: float) -> float:
 class Limits:
     """The limits met so far, and how they stand without the guest.
 
-    A limit that is broken already, and gets worse, is broken by the guest too: so says a trial of the whole plan.
-    assessment: of the plan; None for a day with nothing on it.
+    assessment: of the plan; None for a day with nothing on it. broken: of those that certain draws alone break, in
+    which stretches of their view they do.
     """
 
-    assessment: Assessment | None
+    assessment: Assessment | None = None
+    broken: dict[str, Flags] = field(default_factory=dict)
     told: list[Told] = field(default_factory=list)
 
     def add(
@@ -58,26 +58,10 @@ class Limits:
         """How it stands without the guest."""
         return None if self.assessment is None else self.assessment.limit(limit)
 
-    def verdict(self, limit: str) -> Verdict:
-        """The same, its verdict in the worst case, however often that is; `fits` where it has none."""
-        reading = self.reading(limit)
-        if reading is None:
-            return "fits"
-        return "chance" if reading.by_chance else reading.verdict
-
-    def level(self, limit: str, level: int) -> int:
-        """What passing it means, if it would mean this on a day on which it is not broken."""
-        if limit in ABOUT_LATER:
-            return UNSURE
-        without = {"over": NEVER, "chance": UNSURE}.get(self.verdict(limit), level)
-        return max(level, without)
-
-    def left(self, limit: str) -> tuple[float, int] | None:
-        """What is left of one that is passed elsewhere by time and not by height, and what using more of that means."""
-        reading = self.reading(limit)
-        if reading is None or reading.margin <= 0 or LADDER.index(reading.verdict) < SHORT_TIME:
-            return None
-        return reading.margin, self.level(limit, CAREFUL)
+    def level(self, limit: str, level: int) -> int | Instants:
+        """What passing it means, stretch by stretch: where certain draws break it already, not at all."""
+        broken = self.broken.get(limit)
+        return level if broken is None else np.where(broken, NEVER, level)
 
 
 def watts_for(bank: Bank, current_a: float) -> float:

@@ -3,15 +3,12 @@
 from collections.abc import Iterator
 from typing import NamedTuple
 
-import numpy as np
-
 from app.engine.assess import assess_day
 from app.engine.day import PlannedDay, lay_day
-from app.engine.draw import HAIR
+from app.engine.doing import pressed
 from app.engine.moment import Inspection
-from app.engine.results import LADDER, Assessment, Caution, LimitReading, Piece, Verdict
+from app.engine.results import LADDER, Assessment, Caution, Piece, Verdict
 from app.engine.sun import known_suns
-from app.engine.traces import Trace
 from app.household.checks import check_plan
 from app.household.errors import Faults, HouseholdFaults
 from app.household.fields import wall_clock_s
@@ -66,8 +63,8 @@ def clock_of(resolved: Resolved, at_ms: int) -> str | None:
 def could_start(inspection: Inspection, appliance_id: str, at_ms: int, duration_s: float | None = None) -> Trial:
     """Whether a run of an appliance could begin within the second of an instant: the plan with it is assessed.
 
-    A limit that is at its tightest elsewhere, and is not made worse, is not this run's doing. Stages, follow-ons,
-    heat stores and starts all count; this costs one assessment and more, so ask for few.
+    What a limit comes to at other hours, or without it, is not this run's doing. Stages, follow-ons, heat stores and
+    starts all count; this costs one assessment and more, so ask for few.
     duration_s: how long, for an appliance of one stage; needed where that stage has no length.
     Raises ValueError where no plan could have such a run: an appliance that is always on, off that day or unknown,
     an instant without a clock, a length that is missing or not wanted.
@@ -95,12 +92,13 @@ def could_start(inspection: Inspection, appliance_id: str, at_ms: int, duration_
         for piece in after.pieces
         if piece.run == run.id or (piece.appliance == appliance_id and _stands(piece, begin_ms))
     )
-    worse = pressed(inspection, Inspection(day, after), run.id, (begin_ms, end_ms))
-    worst = max(worse, key=lambda reading: LADDER.index(reading.verdict), default=None)
+    worst = max(
+        pressed(inspection, Inspection(day, after)), key=lambda one: LADDER.index(one.verdict), default=None
+    )  # fmt: skip
     more = tuple(one for one in after.cautions if one not in inspection.assessment.cautions)
     if worst is None or worst.verdict == "fits":
         return Trial(appliance_id, begin_ms, end_ms, "fits", None, more)
-    return Trial(appliance_id, begin_ms, end_ms, worst.verdict, worst.id, more)
+    return Trial(appliance_id, begin_ms, end_ms, worst.verdict, worst.reading.id, more)
 
 
 def _running(assessment: Assessment, at_ms: int) -> set[str]:
@@ -129,56 +127,3 @@ def _with_run(resolved: Resolved, run: Run) -> PlannedDay:
     check_plan(faults, with_it, "scenarios[0]", original=household)
     faults.raise_if_any()
     return lay_day(with_it)
-
-
-def pressed(before: Inspection, after: Inspection, run_id: str, while_ms: tuple[int, int]) -> Iterator[LimitReading]:
-    """Readings that are worse than without the run, or as bad elsewhere and broken or passed by it too."""
-    readings = {reading.id: reading for reading in before.assessment.limits}
-    hidden: list[LimitReading] = []  # their worst is elsewhere and hides what they are while it runs
-    for reading in after.assessment.limits:
-        if _only_its_cable(reading):
-            continue
-        # A generator that starts only because of the run has no reading without it.
-        if reading.id not in readings or _is_worse(reading, readings[reading.id]):
-            yield reading
-        elif LADDER.index(reading.verdict) >= LADDER.index("short_time"):
-            hidden.append(reading)
-    if not hidden:
-        return
-    was, now = ({trace.id: trace for trace in one.traces} for one in (before, after))
-    breaks = any(surge.run == run_id and surge.verdict in ("chance", "over") for surge in after.assessment.surges)
-    for reading in hidden:
-        own_start = breaks and reading.id == "inverter_overload"
-        if own_start or passes_further(now[reading.id], was[reading.id], *while_ms):
-            yield reading
-
-
-def _only_its_cable(reading: LimitReading) -> bool:
-    """A breaker above its cable is nobody's doing: what is drawn, running and starting, it would carry."""
-    circuit = reading.circuit
-    if circuit is None or circuit.cable_a is None or reading.limit <= circuit.cable_a:
-        return False
-    return reading.margin >= -HAIR * reading.limit and circuit.start_a <= circuit.trip_a * (1 + HAIR)
-
-
-def _is_worse(after: LimitReading, before: LimitReading) -> bool:
-    """A worse verdict, or less left, or more of its time used, or broken sooner."""
-    if after.verdict != before.verdict:
-        return LADDER.index(after.verdict) > LADDER.index(before.verdict)
-    held_s = (before.heat.lasts_s if before.heat else 0.0, after.heat.lasts_s if after.heat else 0.0)
-    broken = (before.broken_at_ms, after.broken_at_ms)
-    sooner = broken[1] is not None and (broken[0] is None or broken[1] < broken[0])
-    starts_a = (before.circuit.start_a if before.circuit else 0.0, after.circuit.start_a if after.circuit else 0.0)
-    less = after.margin < before.margin - HAIR * max(abs(after.limit), 1.0) or starts_a[1] > starts_a[0] * (1 + HAIR)
-    return less or held_s[1] > held_s[0] * (1 + HAIR) or sooner
-
-
-def passes_further(after: Trace, before: Trace, begin_ms: int, end_ms: int) -> bool:
-    """The limit is passed at some instant between two, with less left than before."""
-    edges_ms = np.concatenate([after.t_ms, before.t_ms])
-    instants = np.unique(np.concatenate([[begin_ms, end_ms - 1], edges_ms, edges_ms - 1]))
-    for at_ms in instants[(instants >= begin_ms) & (instants < end_ms)].tolist():
-        now, was = after.at(at_ms), before.at(at_ms)
-        if now.beyond and now.margin < was.margin - HAIR * max(abs(now.limit), 1.0):
-            return True
-    return False

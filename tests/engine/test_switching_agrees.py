@@ -177,3 +177,47 @@ def test_the_answer_changes_when_it_is_said_to() -> None:
     compare()
     assert counted["all"] > 50
     assert counted["too_soon"] <= counted["all"] / 50
+
+
+def with_breaks(document: Document) -> Document:
+    """The same, but for a second before dawn and one in the evening that break everything there is to break."""
+    broken = copy.deepcopy(document)
+    circuits = [circuit["id"] for circuit in document["supply"]["circuits"]]
+    stage = {"duration_s": 1.0, "watts": 60_000, "start": {"va": 90_000, "power_factor": 0.9, "duration_s": 0.5}}
+    kiln = {"id": "kiln", "name": "Kiln", "stages": [stage], "after_cut": "stays_off"}
+    broken["appliances"].append({**kiln, **({"circuit": circuits[0]} if circuits else {})})
+    for clock in ("03:00", "20:00"):
+        broken["scenarios"][0]["runs"].append({"id": f"kiln {clock}", "appliance": "kiln", "start": clock})
+    return broken
+
+
+def about_now(may: MaySwitch) -> MaySwitch:
+    """Without when it changes and for whom."""
+    return may._replace(until_ms=None, then=None, because=None, because_stage=None)
+
+
+def test_what_is_broken_at_other_hours_changes_no_answer() -> None:
+    """Neither earlier today nor later: what is asked is what becomes of switching on now."""
+    counted = {"all": 0, "not go": 0}
+
+    @examples(30)
+    @given(households())
+    def compare(household: Document) -> None:
+        document = with_guests(household)
+        plan, with_kiln = inspected(document), inspected(with_breaks(document))
+        assert with_kiln.assessment.verdict == "over"
+        for at_ms in instants(plan, document):
+            answers = ({one.appliance: one for one in switching(of, at_ms).may} for of in (plan, with_kiln))
+            alone, beside = answers
+            for appliance, may in alone.items():
+                told = beside[appliance]
+                if "reserve" in (may.limit, told.limit):  # a second of it takes its part of the charge
+                    continue
+                assert about_now(told) == about_now(may), (told, may)
+                assert tried(with_kiln, appliance, at_ms) == tried(plan, appliance, at_ms)
+                counted["all"] += 1
+                counted["not go"] += may.answer != "go"
+
+    compare()
+    assert counted["all"] > 200
+    assert counted["not go"] > 50

@@ -4,14 +4,12 @@ All of them are guests of the day at once, as "Switch on" has them; none has a c
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from typing import Literal, NamedTuple
 
-from app.engine.asking import HELD, Asking, Decisive
+from app.engine.asking import Asking, Decisive
 from app.engine.day import PlannedDay, lay_day
 from app.engine.guest import guest_of
 from app.engine.moment import Inspection
-from app.engine.results import Assessment
 from app.engine.told import CAREFUL, FITS, NEVER, UNSURE
 from app.household.appliance import Appliance
 from app.household.library import Entry
@@ -61,21 +59,11 @@ def machines(inspection: Inspection, entries: Sequence[Entry], library: Sequence
     if not entries:
         return ()
     guests_day, places = _with(inspection.day, entries, library)
-    there = Inspection(guests_day, _of_other_hours_nothing(inspection.assessment))
+    there = Inspection(guests_day, inspection.assessment)
     guests = [guest_of(guests_day, place, _length_s(guests_day, place)) for place in places]
     asking, closeness = Asking(there, guests, 0), Closeness(guests_day, guests)
     found = [_standing(there, asking, closeness, which, one) for which, one in enumerate(entries)]
     return tuple(sorted(found, key=_order))
-
-
-def _of_other_hours_nothing(assessment: Assessment) -> Assessment:
-    """Without readings of what is passed at other hours by its time alone: using what is left of it breaks nothing."""
-    limits = (
-        one
-        for one in assessment.limits
-        if not (one.id.startswith(HELD) and one.margin > 0 and one.verdict in ("short_time", "chance", "over"))
-    )
-    return replace(assessment, limits=tuple(limits))
 
 
 def _order(machine: Machine) -> tuple[int, int, str]:

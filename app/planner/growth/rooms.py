@@ -16,11 +16,12 @@ from app.engine.draw import HAIR, Draws
 from app.engine.heat import Rule
 from app.engine.inverter import VOLT_AMPERES as VA_OF_RULE
 from app.engine.inverter import top_line
+from app.engine.levels import sure_breaks
 from app.engine.moment import Inspection
 from app.engine.pressing import in_watts
 from app.engine.readings import View
 from app.engine.results import Flags, Floats
-from app.engine.told import Limits, most_w, watts_for
+from app.engine.told import most_w, watts_for
 from app.planner.growth.hours import Added, Cut, Hour, cut_at, more_va, more_w
 
 A_START = 1 + 1e-9  # a start as long as a level allows is not too long
@@ -78,8 +79,13 @@ class Rooms:
         house = self.inspection.day.house
         cut = self._cut(house)
         dips_w = self._low_w if start_s >= self._waits_s else self._endless_w
-        most = np.full(len(cut.stretch), dips_w)
+        # Where it is down at the cut-off already, a start makes that longer, however short it is.
+        worst_w = house.scope.worst_started.take(cut.stretch).use_w
+        most = np.where(worst_w > self._low_w * (1 + HAIR), self._low_w, dips_w)
         yield Room("battery_voltage", cut, more_w(house.scope.worst.take(cut.stretch), most, added))
+        for limit, (broken, flags) in sure_breaks(self.inspection.day, self.inspection.assessment).items():
+            cut = self._cut(broken.view)
+            yield Room(limit, cut, np.where(flags[cut.stretch], 0.0, np.inf))
 
     def _cut(self, view: View) -> Cut:
         if view not in self._cuts:
@@ -89,10 +95,6 @@ class Rooms:
     @cached_property
     def _cuts(self) -> dict[View, Cut]:
         return {}
-
-    @cached_property
-    def _limits(self) -> Limits:
-        return Limits(self.inspection.assessment)
 
     def _ruled(self) -> Iterator[tuple[View, list[_Level], float]]:
         """Every view with levels and times, and how much of what is added it sees."""
@@ -158,9 +160,8 @@ class Rooms:
 
     @property
     def _waits_s(self) -> float:
-        """How long a dip may last. On a day on which one lasts too long, none may be made deeper."""
-        broken = self._limits.verdict("battery_voltage") == "over"
-        return 0.0 if broken else float(self.inspection.day.resolved.household.supply.inverter.cut_off_delay_s)
+        """How long a dip may last."""
+        return float(self.inspection.day.resolved.household.supply.inverter.cut_off_delay_s)
 
     def _dips(self, added: Added) -> Iterator[Room]:
         """The voltage, running and with starts of others."""
