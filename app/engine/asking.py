@@ -64,7 +64,7 @@ class Asking:
         self.day, self.at_ms = inspection.day, float(at_ms)
         self._guests = tuple(guests)
         self._beside = Beside(self.day, guests_of(self.day, guests), self.at_ms)
-        broken = {limit: flags for limit, (_, flags) in sure_breaks(self.day, inspection.assessment).items()}
+        broken = {limit: flags for limit, (_, flags) in sure_breaks(self.day, inspection.assessment.limits).items()}
         self._limits = limits = Limits(inspection.assessment, broken)
         self._day_ms = inspection.assessment.day_ms
         members, everyone = members_of(self._beside), np.arange(len(guests))
@@ -130,15 +130,15 @@ class Asking:
             return None
         passing = self._of[which]
         there = (passing.after_ms < begin_ms) & (begin_ms < passing.before_ms)
-        worst = int(passing.level[there].max(initial=FITS))
-        if level == NEVER and worst < NEVER:
+        if level == NEVER and passing.level[there].max(initial=FITS) < NEVER:
             held = self._holding.too_long(which, begin_ms, certain=True)[0]
             return self._told(held.told, "over", held.at_ms, held.use, held.most)
-        there &= passing.level == worst
         # What is about later, or needs a power cut first, is told where nothing else decides.
         apart = np.isin(passing.told, (self._interlocked, self._reserve, *self._after_a_cut))
         if (there & ~apart).any():
             there &= ~apart
+            level = int(passing.level[there].max())
+            there &= passing.level == level
         elif np.isin(passing.told[there], self._after_a_cut).any():
             there &= np.isin(passing.told, self._after_a_cut)
         elif (there & (passing.told == self._reserve)).any():

@@ -14,6 +14,7 @@ from app.engine.contributors import left_out_at
 from app.engine.day import PlannedDay, lay_day
 from app.engine.expand import Laid
 from app.engine.inverter import inverter_limits, leg_limit, steady_line, top_line
+from app.engine.levels import with_sure
 from app.engine.odds.odds import odds_of, talked_down
 from app.engine.readings import Ruled
 from app.engine.reserve import energy_limits
@@ -44,6 +45,7 @@ def assess_day(day: PlannedDay, suns: Suns | None, *, closely: bool = True) -> A
     """
     resolved, house = day.resolved, day.house
     ruled, limits = power_limits(day)
+    limits = with_sure(day, limits)
     odds = odds_of(day, limits)
     if closely:
         limits = [talked_down(reading, odds) for reading in limits]

@@ -92,8 +92,9 @@ class _Meanwhile:
                 yield Pressed(reading, reading.verdict)
             return
         for without, with_them in self._parts:
-            if is_worse(with_them[reading.id], without[reading.id]):
-                yield Pressed(with_them[reading.id], with_them[reading.id].verdict)
+            then = with_them[reading.id]
+            if is_worse(then, without[reading.id]) and not _only_its_cable(then):
+                yield Pressed(then, then.verdict)
         more_per_day = (reading.broken_per_day or 0.0) - (was.broken_per_day or 0.0)
         if self._surely_worse(reading.id) or (reading.verdict == "over" and more_per_day >= DAILY):
             yield Pressed(reading, "over")
@@ -148,7 +149,7 @@ class _Meanwhile:
 
     @cached_property
     def _sure(self) -> list[dict[str, tuple[Levels, Flags]]]:
-        return [sure_breaks(one.day, one.assessment) for one in self._both]
+        return [sure_breaks(one.day, one.assessment.limits) for one in self._both]
 
     @cached_property
     def _traces(self) -> list[dict[str, Trace]]:

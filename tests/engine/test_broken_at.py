@@ -37,3 +37,27 @@ def test_where_a_limit_sinks_through_a_start_it_breaks_there() -> None:
     assert reading is not None
     assert reading.broken_at_ms is not None
     assert abs(reading.broken_at_ms - (10 * 3_600_000 + 500 / 675 * 3_600_000)) < 2
+
+
+@pytest.mark.parametrize(
+    ("kiln_at", "sure_at", "told"),
+    [("18:00", 18, False), ("12:20", 12 + 20 / 60, False), ("12:05", 12 + 10 / 60, True)],
+)
+def test_what_surely_breaks_it_may_do_so_at_another_hour(kiln_at: str, sure_at: float, told: bool) -> None:
+    """A hob beside a boiler that comes and goes could be too much at noon, and is told; a kiln is.
+
+    From 12:05 the five minutes are used up beside the hob, not more than that; from its end on it is too much.
+    """
+    boiler = appliance("boiler", 2500, 1.0, None, cycle={"on_s": 60, "period_s": 600, "longest_on_s": 600})
+    boiler["always_on"] = True
+    hob, kiln = appliance("hob", 3600, 1.0, 600), appliance("kiln", 5200, 1.0, 900)
+    document = fold([boiler, hob, kiln], [("hob", "12:00"), ("kiln", kiln_at)])
+    document["supply"]["inverter"] |= {"overload": [[9000, 300, 300]]}
+    reading = assess(household_from(document)).limit("inverter_continuous")
+
+    assert reading is not None
+    assert (reading.verdict, reading.verdict_certain) == ("over", "over")
+    assert reading.heat is not None
+    assert reading.heat.since_ms == 12 * 3_600_000
+    assert reading.sure_at_ms == pytest.approx(sure_at * 3_600_000, abs=1)
+    assert reading.is_sure == told

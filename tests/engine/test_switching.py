@@ -313,3 +313,11 @@ def test_a_power_cut_is_no_reason_where_something_else_is() -> None:
     found = may(house(pump, saw, inverter={"overload": [[6000, 300], [8000, 5]]}), "saw")
 
     assert (found.answer, found.limit) == ("ask", "inverter_overload")
+
+    # Fine for half an hour beside the heater, which could be too much for the restart: the half hour is told.
+    cycle = {"on_s": 60, "period_s": 3600}
+    kick = {"va": 3000, "power_factor": 1.0, "duration_s": 0.1}
+    motors = [steady(name, 10, cycle=cycle, start=kick, after_cut="starts") for name in ("fridge", "freezer")]
+    heater = steady("heater", 2500, cycle=cycle, after_cut="starts")
+    found = may(house(heater, *motors, load("hob", 2000, 60, after_cut="starts")), "hob")
+    assert (found.answer, found.verdict, found.limit) == ("ask", "short_time", "inverter_continuous")

@@ -82,7 +82,7 @@ def test_a_chance_is_a_chance_whatever_another_hour_comes_to() -> None:
 
 
 def test_what_is_hot_from_before_counts() -> None:
-    """Four of the five minutes are used at noon: two minutes later four more are too many, an hour later they are not."""
+    """Four of the five minutes are used at noon: two minutes later four more are too many, not an hour later."""
     kiln, saw = load("kiln", 9900, 3600), load("saw", 4500, 240)
     document = house(
         kiln, saw, load("hob", 4500, 240), runs={"kiln": "18:00", "saw": "12:00"},

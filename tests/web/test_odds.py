@@ -4,8 +4,14 @@ from dataclasses import replace
 
 import pytest
 
+from app.engine.assess import assess_day
+from app.engine.day import lay_day
 from app.engine.results import HeatReading, LimitReading
+from app.household.demo import demo_text
+from app.household.file import household_from, read_document
+from app.household.resolve import resolve
 from app.web import words
+from app.web.words.verdict import headline
 from tests.households import assessed
 from tests.web.conftest import House
 
@@ -75,6 +81,20 @@ def test_the_page_says_how_often_and_what_that_is_not_for(house: House) -> None:
     assert "0.176 times on such a day, once in 5.67 days" in limits.replace("\u00a0", " ")
     assert "Never rely on it for medical devices, alarms or a fridge with medicine." in limits
     assert page.all("path", kind="nearly")
+
+
+def test_what_is_sure_at_another_hour_is_told_beside_what_could_be() -> None:
+    """The sentence is of the hour at which most could be on; it does not pass for sure, and what is sure is named."""
+    sure = replace(CHANCE, verdict="over", verdict_certain="over", at_ms=12 * 3_600_000, sure_at_ms=18 * 3_600_000)
+    plan = resolve(household_from(read_document(demo_text())), "laundry")
+    day = assess_day(lay_day(plan), None)
+    told = headline(plan, replace(day, limits=(sure,), verdict="over")).sentence
+
+    assert "At 12:00, if everything happens to be on, " in told
+    assert told.endswith("At 18:00 what surely runs is too much by itself.")
+    same = headline(plan, replace(day, limits=(replace(sure, sure_at_ms=sure.at_ms),), verdict="over")).sentence
+    assert "happens to be on" not in same
+    assert "surely" not in same
 
 
 def test_a_plan_that_fits_says_nothing_of_odds(house: House) -> None:

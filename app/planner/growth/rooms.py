@@ -83,7 +83,7 @@ class Rooms:
         worst_w = house.scope.worst_started.take(cut.stretch).use_w
         most = np.where(worst_w > self._low_w * (1 + HAIR), self._low_w, dips_w)
         yield Room("battery_voltage", cut, more_w(house.scope.worst.take(cut.stretch), most, added))
-        for limit, (broken, flags) in sure_breaks(self.inspection.day, self.inspection.assessment).items():
+        for limit, (broken, flags) in sure_breaks(self.inspection.day, self.inspection.assessment.limits).items():
             cut = self._cut(broken.view)
             yield Room(limit, cut, np.where(flags[cut.stretch], 0.0, np.inf))
 
