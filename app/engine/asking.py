@@ -20,7 +20,7 @@ from app.engine.levels import sure_breaks
 from app.engine.moment import Inspection
 from app.engine.objections import below_the_reserve, into_the_generator, kept_apart, members_of
 from app.engine.pressing import pressing
-from app.engine.results import Assessment, Flags, Floats, Verdict
+from app.engine.results import Assessment, Flags, Floats, Instants, Verdict
 from app.engine.sums import Sums
 from app.engine.told import CAREFUL, FITS, NEVER, UNSURE, Limits
 from app.engine.traces import Unit
@@ -147,6 +147,8 @@ class Asking:
         with np.errstate(divide="ignore", invalid="ignore"):
             place = int(places[int(np.argmax(passing.use[places] / np.maximum(passing.most[places], 1e-9)))])
         told = int(passing.told[place])
+        if level == NEVER:
+            place = self._first_of(which, begin_ms, places[passing.told[places] == told])
         if told == self._interlocked:
             return Decisive("fits", caution=INTERLOCKED)
         caution = INTERLOCKED if self._is_kept_apart(which, begin_ms) else None
@@ -159,6 +161,12 @@ class Asking:
             verdict = "chance"
         found = self._told(told, verdict, at_ms, float(passing.use[place]), float(passing.most[place]))
         return found._replace(caution=caution)
+
+    def _first_of(self, which: int, begin_ms: float, places: Instants) -> int:
+        """Which of some passings comes first, once it has begun."""
+        passing = self._of[which]
+        at_ms = np.maximum(passing.from_ms[places], begin_ms + self._beside.guests.from_ms[passing.row[places]])
+        return int(places[int(at_ms.argmin())])
 
     def _told(self, told: int, verdict: Verdict, at_ms: float, use: float, most: float) -> Decisive:
         limit = self._limits.told[told]

@@ -5,23 +5,19 @@ from collections.abc import Iterator
 import numpy as np
 
 from app.engine.anytime import any_time_loads
-from app.engine.bank import bank_limits
 from app.engine.bankday import bank_day
-from app.engine.cables import cable_limits
 from app.engine.cautions import cautions_of
-from app.engine.circuits import breaker_limits
 from app.engine.contributors import left_out_at
 from app.engine.day import PlannedDay, lay_day
 from app.engine.expand import Laid
-from app.engine.inverter import inverter_limits, leg_limit, steady_line, top_line
-from app.engine.levels import with_sure
+from app.engine.inverter import steady_line, top_line
 from app.engine.odds.odds import odds_of, talked_down
-from app.engine.readings import Ruled
+from app.engine.power import power_limits
 from app.engine.reserve import energy_limits
-from app.engine.restart import cold_restart_limit
-from app.engine.results import Assessment, Curves, Demand, LimitReading, Piece, worst_of
+from app.engine.results import Assessment, Curves, Demand, Piece, worst_of
 from app.engine.scope import Scope
 from app.engine.sun import Suns, suns_of
+from app.engine.sure import with_sure
 from app.engine.surges import surges_of
 from app.household.household import Household
 from app.household.resolve import Resolved, resolve
@@ -74,18 +70,6 @@ def assess_day(day: PlannedDay, suns: Suns | None, *, closely: bool = True) -> A
         odds=odds,
         battery=battery,
     )
-
-
-def power_limits(day: PlannedDay) -> tuple[Ruled, list[LimitReading]]:
-    """All limits but the energy's, in the worst case; first the house under the inverter's rule."""
-    resolved, house = day.resolved, day.house
-    ruled, limits = inverter_limits(house, day.rule)
-    limits += [leg_limit(view, day.leg_rule, leg) for leg, view in day.legs.items()]
-    limits += bank_limits(house, day.bank)
-    limits += breaker_limits(resolved, day.wired)
-    limits += cable_limits(resolved, day.wired)
-    limits.append(cold_restart_limit(house, day.rule, day.bank))
-    return ruled, limits
 
 
 def _demand(resolved: Resolved, laid: Laid, scope: Scope) -> tuple[Demand, dict[str, float]]:

@@ -11,12 +11,12 @@ from typing import NamedTuple
 
 import numpy as np
 
-from app.engine.assess import power_limits
 from app.engine.day import PlannedDay
 from app.engine.draw import HAIR
 from app.engine.levels import Levels, sure_breaks
 from app.engine.moment import Inspection
 from app.engine.part import part_of
+from app.engine.power import power_limits
 from app.engine.results import LADDER, Flags, LimitReading, Verdict
 from app.engine.traces import Trace
 

@@ -17,9 +17,9 @@ from app.engine.told import NEVER, Limits
 
 
 def drop_passing(
-    beside: Beside, limits: Limits, phases: Instants, starts: Instants, seen: Callable[[View], Day]
+    beside: Beside, limits: Limits, phases: Instants, starts: tuple[Instants, Instants], seen: Callable[[View], Day]
 ) -> Iterator[Passing]:
-    """phases, starts: rows of the guests. seen: a view's columns."""
+    """phases, starts: rows of the guests, of the starts those that are sure and others. seen: a view's columns."""
     day, guests = beside.day, beside.guests
     rules = day.resolved.household.supply.rules
     for wired in day.wired.values():
@@ -29,20 +29,21 @@ def drop_passing(
         weights = [conductor.view.scope.weight for _, conductor in path.parts]
         touching = np.max([weight[guests.machine] for weight in weights], axis=0) > 0
         drawn = np.bincount(guests.entry_row, weights=touching[guests.entry_piece], minlength=len(guests.which)) > 0
-        own_phases, own_starts = phases[drawn[phases]], starts[drawn[starts]]
+        own_phases, sure, free = (rows[drawn[rows]] for rows in (phases, *starts))
         if not len(own_phases):
             continue
         # Its own starts count where they stand behind the circuit; on a feeder it shares it only runs.
         behind = np.max([conductor.view.scope.weight[guests.machine] for conductor in path.own], axis=0) > 0
-        own_starts = own_starts[behind[guests.starting[own_starts]]]
+        sure, free = (rows[behind[guests.starting[rows]]] for rows in (sure, free))
         told = limits.add(f"voltage_drop:{wired.circuit.id}", "%", weight=np.max(weights, axis=0))
         lost = _Lost(beside, path, seen)
-        if lost.never(np.concatenate([own_phases, own_starts]), 100 * min(rules.drop_running, rules.drop_starting)):
+        if lost.never(np.concatenate([own_phases, sure, free]), 100 * min(rules.drop_running, rules.drop_starting)):
             continue
         for rows, starting, columns in (
             (own_phases, False, lost.running()),
             (own_phases, True, lost.starts()),
-            (own_starts, True, lost.started()),
+            (sure, True, lost.started()),
+            (free, True, lost.running()),
         ):
             most = 100 * (rules.drop_starting if starting else rules.drop_running)
             yield from lost.passing(rows, columns, most, told)

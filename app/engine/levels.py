@@ -1,7 +1,6 @@
 """Limits with levels and times, each with the view it sees; and where certain draws alone break them."""
 
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
@@ -79,19 +78,3 @@ def sure_breaks(day: PlannedDay, limits: Iterable[LimitReading]) -> dict[str, tu
         if broken & {*levels.steady, levels.top}:
             found |= {limit: (levels, flags) for limit, flags in surely_broken(levels).items() if flags.any()}
     return found
-
-
-def with_sure(day: PlannedDay, limits: Iterable[LimitReading]) -> list[LimitReading]:
-    """Readings with when certain draws break them; theirs may be of another hour, in which more may happen to be on."""
-    readings = list(limits)
-    sure = sure_breaks(day, readings)
-    return [
-        replace(one, sure_at_ms=_sure_at_ms(one, *sure[one.id])) if one.id in sure else one for one in readings
-    ]  # fmt: skip
-
-
-def _sure_at_ms(reading: LimitReading, levels: Levels, broken: Flags) -> int:
-    heat, t_ms = reading.decided_by_time, np.ceil(levels.view.scope.t_ms).astype(np.int64)
-    from_ms, to_ms = (reading.at_ms, reading.at_ms + 1) if heat is None else (heat.since_ms, heat.until_ms)
-    told = broken & (t_ms[:-1] < to_ms) & (t_ms[1:] > from_ms)
-    return max(int(t_ms[told.argmax()]), from_ms) if told.any() else int(t_ms[broken.argmax()])

@@ -57,7 +57,9 @@ def pressing(beside: Beside, limits: Limits, members: Instants, *, everything: b
     day, guests = beside.day, beside.guests
     chosen = np.isin(guests.which, members)
     phases, starts = np.flatnonzero(chosen & (guests.starting < 0)), np.flatnonzero(chosen & (guests.starting >= 0))
-    sure = starts[~guests.cycling[guests.starting[starts]]]
+    # What comes and goes starts at no known instant, and so beside no start that has one.
+    cycling = guests.cycling[guests.starting[starts]]
+    sure, free = starts[~cycling], starts[cycling]
     days: dict[View, Day] = {}
 
     def seen(view: View) -> Day:
@@ -67,14 +69,15 @@ def pressing(beside: Beside, limits: Limits, members: Instants, *, everything: b
 
     for view, tests in tests_of(day, limits):
         own = beside.drawn(view)
-        if not own.figures[:3].take(phases, axis=1).any():
+        if not own.figures[:3].take(np.append(phases, starts), axis=1).any():
             continue
         there = seen(view)
-        running, starting = own.rows(phases), own.rows(starts)
+        running = own.rows(phases)
         yield from beside.passing(view, phases, running, there.running, tests.running)
         yield from beside.passing(view, phases, running, there.starts, tests.starting, started=True)
         yield from beside.passing(view, phases, running, there.unscheduled, tests.starting)
-        yield from beside.passing(view, starts, starting, there.started, tests.starting, started=True)
+        yield from beside.passing(view, sure, own.rows(sure), there.started, tests.starting, started=True)
+        yield from beside.passing(view, free, own.rows(free), there.running, tests.starting)
         if not tests.certain and not tests.certain_starting:
             continue
         own = beside.drawn(view, certain=True)
@@ -84,7 +87,7 @@ def pressing(beside: Beside, limits: Limits, members: Instants, *, everything: b
             (phases, running, there.certain_starts), (sure, starting, there.certain_started)
         ):  # fmt: skip
             yield from beside.passing(view, rows, sums, columns, tests.certain_starting, certain=True, started=True)
-    yield from drop_passing(beside, limits, phases, starts, seen)
+    yield from drop_passing(beside, limits, phases, (sure, free), seen)
     yield from _cold(beside, limits, phases)
     yield from _generator(beside, limits, phases, seen)
 

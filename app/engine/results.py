@@ -125,8 +125,7 @@ class LimitReading:
     broken_per_day: how often a day it is, as expected, where only the worst case breaks it; None where certain
     draws do, or odds say nothing. cut_share: of the restart, the part of the day in which it would be too much.
     is_vital: no odds are told, for somebody's health or safety hangs on what draws while it may be broken.
-    sure_at_ms: where certain draws break it by their levels and times: an instant from which they do, in the time that
-    the reading tells of if they do so there.
+    sure: of another hour, where certain draws alone break it then, and this is of one at which more could be on.
     """
 
     id: str
@@ -150,14 +149,7 @@ class LimitReading:
     broken_per_day: float | None = None
     cut_share: float | None = None
     is_vital: bool = False
-    sure_at_ms: int | None = None
-
-    @property
-    def is_sure(self) -> bool:
-        """What it tells of comes for sure, and not if everything happens to be on."""
-        heat = self.decided_by_time
-        from_ms, to_ms = (self.at_ms, self.at_ms + 1) if heat is None else (heat.since_ms, heat.until_ms)
-        return not self.by_chance and (self.sure_at_ms is None or from_ms <= self.sure_at_ms < to_ms)
+    sure: "LimitReading | None" = None
 
     @property
     def by_chance(self) -> bool:

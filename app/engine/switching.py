@@ -14,11 +14,11 @@ from collections.abc import Container, Iterator
 
 from app.engine.answers import Answer, MaySwitch, OnNow, Room, Switching
 from app.engine.asking import GO_HOLDS_MS, Asking, Decisive
-from app.engine.day import PlannedDay
 from app.engine.guest import guest_of
 from app.engine.left import room_at, standing
 from app.engine.moment import Inspection
 from app.engine.told import FITS
+from app.household.appliance import Appliance
 
 __all__ = ["Answer", "MaySwitch", "OnNow", "Room", "Switching", "switching"]
 
@@ -46,15 +46,15 @@ def _may_switch(inspection: Inspection, at_ms: int, but: Container[str]) -> Iter
     places = [place for place in _off_now(inspection, at_ms) if day.rows.appliances[place].id not in but]
     if not places:
         return
-    guests = [guest_of(day, place, _length_s(day, place)) for place in places]
+    guests = [guest_of(day, place, length_s(day.rows.appliances[place])) for place in places]
     asking = Asking(inspection, guests, at_ms // 1000 * 1000)
     for which, place in enumerate(places):
         yield _answer(asking, which, day.rows.appliances[place].id)
 
 
-def _length_s(day: PlannedDay, place: int) -> float | None:
+def length_s(appliance: Appliance) -> float | None:
     """How long a run is taken to last, where its one stage does not say."""
-    return HOUR_S if any(stage.duration_s is None for stage in day.rows.appliances[place].stages) else None
+    return HOUR_S if any(stage.duration_s is None for stage in appliance.stages) else None
 
 
 def _off_now(inspection: Inspection, at_ms: int) -> Iterator[int]:
@@ -68,7 +68,7 @@ def _off_now(inspection: Inspection, at_ms: int) -> Iterator[int]:
             continue
         if supply.water is not None and appliance.id == supply.water.pump:
             continue
-        if appliance.id in called and _length_s(day, place) is not None:  # it lasts as long as what sets it off
+        if appliance.id in called and length_s(appliance) is not None:  # it lasts as long as what sets it off
             continue
         yield place
 

@@ -77,7 +77,7 @@ def could_start(inspection: Inspection, appliance_id: str, at_ms: int, duration_
     if (duration_s is not None and len(lengths) > 1) or (duration_s is None and None in lengths):
         raise ValueError(f"say how long for an appliance of one stage, and only then; {appliance_id!r} is not so")
     begin_ms = at_ms // 1000 * 1000
-    run = Run(id=_free_id(resolved), appliance=appliance_id, start=clock, duration_s=duration_s)
+    run = Run(id=free_id(resolved), appliance=appliance_id, start=clock, duration_s=duration_s)
     if appliance_id in _running(inspection.assessment, begin_ms):
         return Trial(appliance_id, begin_ms, begin_ms, None, None)
     try:
@@ -109,7 +109,8 @@ def _stands(piece: Piece, at_ms: int) -> bool:
     return piece.begin_ms <= at_ms < piece.end_ms
 
 
-def _free_id(resolved: Resolved) -> str:
+def free_id(resolved: Resolved) -> str:
+    """The id of a run that a plan does not have yet."""
     taken = {run.id for run in resolved.day.runs}
     return next(name for name in (f"trial {number}" for number in range(len(taken) + 1)) if name not in taken)
 
@@ -119,11 +120,19 @@ def _with_run(resolved: Resolved, run: Run) -> PlannedDay:
 
     Raises HouseholdFaults if the appliance would run into itself.
     """
+    return lay_day(with_runs(resolved, (*resolved.day.runs, run)))
+
+
+def with_runs(resolved: Resolved, runs: tuple[Run, ...]) -> Resolved:
+    """The plan with these runs.
+
+    Raises HouseholdFaults if there can be no such plan.
+    """
     day = resolved.day
     fields = {name: getattr(day, name) for name in DAY_FIELDS}
-    plan = Scenario(id=day.scenario_id, name=day.name, date=day.date, off=day.off, runs=(*day.runs, run), **fields)
+    plan = Scenario(id=day.scenario_id, name=day.name, date=day.date, off=day.off, runs=runs, **fields)
     household = resolved.household.model_copy(update={"scenarios": (plan,)})
     faults, with_it = Faults(), resolve(household)
     check_plan(faults, with_it, "scenarios[0]", original=household)
     faults.raise_if_any()
-    return lay_day(with_it)
+    return with_it

@@ -12,6 +12,7 @@ from app.engine.answers import MaySwitch
 from app.engine.assess import assess_day
 from app.engine.day import lay_day
 from app.engine.moment import Inspection
+from app.engine.sure import is_broken_at
 from app.household.beside_plan import Beside, Tap, beside_plan, runs_by_itself
 from app.household.day import DAY_S, DayFrame, day_frame
 from app.household.errors import Fault, HouseholdFaults
@@ -69,15 +70,13 @@ class AsTapped:
         return self.inspection.assessment.battery is not None
 
     def is_too_much_without(self, may: MaySwitch) -> bool:
-        """The limit that refuses something is passed at that time whether or not it runs.
+        """The limit that refuses something is broken at that time whether or not it runs.
 
         For sure, or as the answer itself has it, if everything happens to be on.
         """
-        reading = None if may.limit is None else self.inspection.assessment.limit(may.limit)
-        passed = ("over", "chance") if may.answer == "ask" else ("over",)
-        if reading is None or reading.verdict not in passed or may.at_ms is None:
+        if may.limit is None or may.at_ms is None:
             return False
-        return any(one.at(may.at_ms).beyond for one in self.inspection.traces if one.id == may.limit)
+        return is_broken_at(self.inspection, may.limit, may.at_ms, surely=may.answer == "not_now")
 
     def charge_unknown_until(self, at_ms: int) -> int | None:
         """When the charge is told, where that is later; None where it is known."""

@@ -83,18 +83,17 @@ def test_the_page_says_how_often_and_what_that_is_not_for(house: House) -> None:
     assert page.all("path", kind="nearly")
 
 
-def test_what_is_sure_at_another_hour_is_told_beside_what_could_be() -> None:
-    """The sentence is of the hour at which most could be on; it does not pass for sure, and what is sure is named."""
-    sure = replace(CHANCE, verdict="over", verdict_certain="over", at_ms=12 * 3_600_000, sure_at_ms=18 * 3_600_000)
+def test_what_is_sure_is_told_before_what_could_be_at_another_hour() -> None:
+    """The sentence does not pass off for sure what is so only if everything happens to be on."""
+    noon, six = 12 * 3_600_000, 18 * 3_600_000
+    sure = replace(CHANCE, verdict="over", verdict_certain="over", at_ms=six)
     plan = resolve(household_from(read_document(demo_text())), "laundry")
     day = assess_day(lay_day(plan), None)
-    told = headline(plan, replace(day, limits=(sure,), verdict="over")).sentence
+    limits = (replace(sure, at_ms=noon, use=11_000, margin=-2000, sure=sure),)
+    told = headline(plan, replace(day, limits=limits, verdict="over")).sentence
 
-    assert "At 12:00, if everything happens to be on, " in told
-    assert told.endswith("At 18:00 what surely runs is too much by itself.")
-    same = headline(plan, replace(day, limits=(replace(sure, sure_at_ms=sure.at_ms),), verdict="over")).sentence
-    assert "happens to be on" not in same
-    assert "surely" not in same
+    assert told.startswith("Too much. At 18:00, ")
+    assert "happens to be on" not in told
 
 
 def test_a_plan_that_fits_says_nothing_of_odds(house: House) -> None:

@@ -112,11 +112,13 @@ def _vital_pieces(view: View) -> NDArray[np.intp]:
 class OddsOfDay:
     """How often what the worst case warns of is to be expected; each figure is worked out when it is first asked for.
 
-    chances: ids of the limits that only the worst case breaks.
+    chances: ids of the limits that only the worst case breaks. until_ms: up to when is counted; to local midnight
+    where it is not given.
     """
 
     day: PlannedDay
     chances: frozenset[str]
+    until_ms: float | None = None
     _of_house: list[Loads] = field(default_factory=list)  # inverter and bank see the same
 
     @cached_property
@@ -156,7 +158,7 @@ class OddsOfDay:
     @cached_property
     def cut_share(self) -> float:
         """The part of the day in which all that starts again after a power cut is too much."""
-        return too_much_again(self.day.house, self.day.rule, self.day.bank, self._day_ms)
+        return too_much_again(self.day.house, self.day.rule, self.day.bank, self._to_ms)
 
     @cached_property
     def above(self) -> tuple[Above, ...]:
@@ -191,8 +193,8 @@ class OddsOfDay:
         return band_of(self._house.under.loads)
 
     @property
-    def _day_ms(self) -> float:
-        return float(self.day.resolved.frame.day_ms)
+    def _to_ms(self) -> float:
+        return float(self.day.resolved.frame.day_ms) if self.until_ms is None else self.until_ms
 
     @cached_property
     def _house(self) -> _Ruled:
@@ -211,7 +213,7 @@ class OddsOfDay:
         return self._ruled(self.day.house, bank.rule, (lambda draws: bank.quantities(draws)[0],))
 
     def _ruled(self, view: View, rule: Rule, quantities: Sequence[OneQuantity] = OF_INVERTER) -> _Ruled:
-        return _Ruled(view, UnderRule(self._loads(view), rule, quantities, self._day_ms))
+        return _Ruled(view, UnderRule(self._loads(view), rule, quantities, self._to_ms))
 
     def _loads(self, view: View) -> Loads:
         if view is not self.day.house:
@@ -221,9 +223,9 @@ class OddsOfDay:
         return self._of_house[0]
 
 
-def odds_of(day: PlannedDay, readings: Sequence[LimitReading]) -> OddsOfDay:
-    """The odds of a plan whose limits were judged so in the worst case."""
-    return OddsOfDay(day, frozenset(one.id for one in readings if one.verdict == "chance"))
+def odds_of(day: PlannedDay, readings: Sequence[LimitReading], until_ms: float | None = None) -> OddsOfDay:
+    """The odds of a plan whose limits were judged so in the worst case; until_ms: as of `OddsOfDay`."""
+    return OddsOfDay(day, frozenset(one.id for one in readings if one.verdict == "chance"), until_ms)
 
 
 def talked_down(reading: LimitReading, odds: OddsOfDay) -> LimitReading:

@@ -2,10 +2,13 @@
 
 from dataclasses import dataclass, replace
 
-from app.engine.answers import Switching
+from app.engine.answers import MaySwitch, Switching
+from app.engine.run_odds import odds_of_run
+from app.engine.switching import length_s
 from app.web.figures import clock
 from app.web.tapped import AsTapped
 from app.web.views.resting import Resting, answer_line
+from app.web.words import how_often_it_runs
 from app.web.words import switch_on as said
 
 
@@ -26,6 +29,7 @@ class Answered:
     word: str  # the same in words; empty with it
     line: str  # all of it but the word
     figures: tuple[str, ...]  # what is behind it, a sentence each
+    by_odds: bool  # they say how often something comes
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,9 +75,21 @@ def ask_view(
         rests = Resting(today, switching.at_ms).until(chosen)
         answer, line = answer_line(today, may, switching, rests)
         figures = (*((said.RESTS.format(at=rests),) if rests else ()), *said.may_figures(resolved, may))
-        return replace(view, answered=Answered(answer, said.ANSWERS[answer], line, figures))
+        often = _how_often(today, may, switching.at_ms)
+        answered = Answered(answer, said.ANSWERS[answer], line, (*figures, *often), bool(often))
+        return replace(view, answered=answered)
     is_there = any(one.appliance == chosen and not one.by_itself for one in switching.on)
     at = clock(resolved.frame, switching.at_ms)
     can_be_asked = any(one.chosen for one in choices)
     text = (said.IS_ON if is_there and can_be_asked else said.NOT_ASKED).format(name=asked.name, at=at)
-    return replace(view, answered=Answered("", "", text, ()))
+    return replace(view, answered=Answered("", "", text, (), by_odds=False))
+
+
+def _how_often(today: AsTapped, may: MaySwitch, at_ms: int) -> tuple[str, ...]:
+    """Of what could cut out: how often it would, as expected; nothing of others."""
+    if may.answer != "ask" or may.verdict != "chance" or may.limit is None:
+        return ()
+    appliance = today.beside.resolved.appliance(may.appliance)
+    assert appliance is not None  # it was answered for
+    odds = odds_of_run(today.inspection, may.appliance, at_ms, may.limit, length_s(appliance))
+    return () if odds is None else (how_often_it_runs(odds),)

@@ -7,6 +7,8 @@ from typing import NamedTuple
 from app.charts.behaviour import behaviours
 from app.engine.moment import Inspection, Moment, next_event, previous_event
 from app.engine.results import Assessment, Contributor, Instants, LimitReading, Verdict
+from app.engine.run_odds import odds_of_run
+from app.engine.switching import length_s
 from app.engine.traces import LimitThen
 from app.engine.trial import could_be_tried, could_start
 from app.household.resolve import Resolved
@@ -15,7 +17,6 @@ from app.web.figures import clock, instant, quantity, room_left
 from app.web.places import place
 from app.web.views.about import About
 
-HOUR_S = 3600
 SECOND_MS, MINUTE_MS = 1000, 60_000
 NAMED = 6
 SMALL = 0.02  # of the whole; less is not worth a line of its own
@@ -53,6 +54,7 @@ class CouldStart:
     verdict: Verdict  # for the colour
     word: str  # how it would stand
     why: str  # the limit that says so; may be empty
+    often: str  # how often it would, where it could; may be empty
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,13 +149,17 @@ def _could_start(about: About, inspection: Inspection, at_ms: int) -> Iterator[C
     for appliance_id in could_be_tried(inspection, at_ms):
         appliance = resolved.appliance(appliance_id)
         assert appliance is not None  # it came from this plan's own library
-        open_ended = any(stage.duration_s is None for stage in appliance.stages)
-        trial = could_start(inspection, appliance_id, at_ms, HOUR_S if open_ended else None)
+        duration_s = length_s(appliance)
+        trial = could_start(inspection, appliance_id, at_ms, duration_s)
+        odds = None
+        if trial.verdict == "chance" and trial.limit is not None:
+            odds = odds_of_run(inspection, appliance_id, at_ms, trial.limit, duration_s)
         yield CouldStart(
             name=appliance.name,
             verdict=trial.verdict or "over",
             word=words.verdict_word(trial.verdict) if trial.verdict else "Its next run is too near",
             why=words.passing_name(trial.limit, resolved.household) if trial.limit else "",
+            often=words.how_often_it_runs(odds) if odds is not None else "",
         )
 
 

@@ -39,6 +39,7 @@ class MayRow:
     answer: str  # go, ask or not_now
     word: str  # the same in words
     line: str  # until when, and why
+    chance: bool  # it could cut out; how often may be asked
     note: str  # who said that it is off, and what the plan says; may be empty
     rest: str  # what to wait for before it is started again; may be empty
     back: bool  # the plan says otherwise
@@ -133,6 +134,7 @@ class Rows:
             answer=answer,
             word=said.ANSWERS[answer],
             line=line,
+            chance=answer == "ask" and one.verdict == "chance",
             note=self._note(one.appliance, tap, until_ms),
             rest=said.RESTS.format(at=rests) if rests else "",
             back=(tap is not None and until_ms > self._at_ms) or one.appliance in self._dropping,

@@ -28,7 +28,7 @@ from app.web.words.limits import (
     verdict_word,
 )
 from app.web.words.moment import VA_PARTS, may_start_sentence, room_sentence
-from app.web.words.odds import exactly, how_often
+from app.web.words.odds import exactly, how_often, how_often_it_runs
 from app.web.words.past import rested_on, what_became
 from app.web.words.place import place_words
 from app.web.words.plain import BEHAVIOURS, Headline, listed, sentence_case
@@ -72,6 +72,7 @@ __all__ = [
     "hazard",
     "headline",
     "how_often",
+    "how_often_it_runs",
     "kilowatt_hours",
     "leg_words",
     "level_name",

@@ -99,7 +99,8 @@ def _counts(figure: str) -> bool:
 def decisive(assessment: Assessment, wanted_margin: float) -> LimitReading:
     """The limit that decides the verdict: the worst, and of those the one nearest to (or past) being tight.
 
-    What needs a power cut first is told where nothing else is as bad.
+    What needs a power cut first is told where nothing else is as bad, and what is sure where more could be on at
+    another hour.
     """
 
     def rank(reading: LimitReading) -> tuple[int, bool, float]:
@@ -109,7 +110,7 @@ def decisive(assessment: Assessment, wanted_margin: float) -> LimitReading:
             pressed = max(pressed, reading.heat.lasts_s / reading.heat.allowed_s)
         return LADDER.index(reading.verdict), reading.id != "cold_restart", pressed
 
-    return max(assessment.limits, key=rank)
+    return max((one.sure or one for one in assessment.limits), key=rank)
 
 
 def _tight_share(reading: LimitReading, wanted_margin: float) -> float:

@@ -1,9 +1,10 @@
 """How often: said with one figure, for the odds are no better than the habits they rest on."""
 
 import math
+from typing import Literal
 
-from app.engine.odds.odds import ONCE_A_DAY
 from app.engine.results import LimitReading
+from app.engine.run_odds import RunOdds
 
 INDEPENDENT = "if habits are independent"
 ONLY_LONGER = "only if something stays on for longer than usual, or several such times follow soon on one another"
@@ -11,6 +12,9 @@ ONLY_OTHERWISE = "only if something stays on, or off, for longer than usual"  # 
 NOT_BY_ODDS = (
     "How often is not told where a medical device, medicine or an alarm is on: they need a supply that cannot fail."
 )
+Of = Literal["day", "run"]
+_ON_ONE: dict[Of, str] = {"day": "on such a day", "run": "in such a run"}
+_ON_NEARLY_EVERY: dict[Of, str] = {"day": "on nearly every such day", "run": "in nearly every such run"}
 RAREST_DAYS = 10_000  # more is not to be told apart
 RAREST_EXACTLY = 1_000_000
 
@@ -37,27 +41,44 @@ def exactly(reading: LimitReading) -> str:
     return exact_times(reading.broken_per_day) if reading.broken_per_day else ""
 
 
-def exact_times(per_day: float) -> str:
+def how_often_it_runs(odds: RunOdds) -> str:
+    """How often one run of an appliance is to be expected to break a limit: `About once in 6 such runs, ...`."""
+    if odds.cut_share is not None:
+        return f"Too much after {of_cuts(odds.cut_share)}, if they come at any time of its run alike."
+    if odds.broken_per_run is None:
+        return NOT_BY_ODDS
+    if odds.broken_per_run <= 0:
+        return f"Hardly while everything keeps to its cycle: {ONLY_LONGER}."
+    with_it, figure = times(odds.broken_per_run, "run"), exact_times(odds.broken_per_run, "run")
+    if not odds.without:
+        return f"About {with_it}, {INDEPENDENT} ({figure})."
+    without, than = times(odds.without, "run"), exact_times(odds.without, "run")
+    if without == with_it:
+        return f"About {with_it}, whether it runs or not, {INDEPENDENT} ({figure}; without it {than})."
+    return f"About {with_it}, and in the same time without it {without}, {INDEPENDENT} ({figure}; without it {than})."
+
+
+def exact_times(often: float, of: Of = "day") -> str:
     """How often what comes at all comes, with three figures."""
-    if per_day >= ONCE_A_DAY:
-        return f"{_figures(per_day)} times on such a day"
-    if per_day * RAREST_EXACTLY < 1:
-        return f"less than once in {RAREST_EXACTLY:,} such days"
-    return f"{_figures(per_day)} times on such a day, once in {_figures(1 / per_day)} days"
+    if often >= 1:
+        return f"{_figures(often)} times {_ON_ONE[of]}"
+    if often * RAREST_EXACTLY < 1:
+        return f"less than once in {RAREST_EXACTLY:,} such {of}s"
+    return f"{_figures(often)} times {_ON_ONE[of]}, once in {_figures(1 / often)} {of}s"
 
 
-def times(per_day: float) -> str:
+def times(often: float, of: Of = "day") -> str:
     """How often what comes at all comes: `once in 40 such days`."""
-    if per_day >= ONCE_A_DAY:
-        count = one_figure(per_day)
-        return "once on such a day" if count == 1 else f"{count:,} times on such a day"
-    days = 1 / per_day
+    if often >= 1:
+        count = one_figure(often)
+        return f"once {_ON_ONE[of]}" if count == 1 else f"{count:,} times {_ON_ONE[of]}"
+    days = 1 / often
     if days < 2:
-        tenths = round(10 * per_day)
-        return "once on nearly every such day" if tenths >= 10 else f"{tenths} times in 10 such days"
+        tenths = round(10 * often)
+        return f"once {_ON_NEARLY_EVERY[of]}" if tenths >= 10 else f"{tenths} times in 10 such {of}s"
     if days > RAREST_DAYS:
-        return f"once in more than {RAREST_DAYS:,} such days"
-    return f"once in {one_figure(days):,} such days"
+        return f"once in more than {RAREST_DAYS:,} such {of}s"
+    return f"once in {one_figure(days):,} such {of}s"
 
 
 def of_cuts(share: float) -> str:

@@ -46,7 +46,6 @@ def headline(resolved: Resolved, assessment: Assessment) -> Headline:
         if reading.verdict == "short_time":
             lead = f"Fine, but only for {duration(heat.allowed_s)}."
         why = [how_often(reading), _most_at(resolved, reading, heat), _heat_why(resolved, reading, heat)]
-        why.append(_surely(resolved, reading))
         return Headline(lead, _who_heats(resolved, reading, heat), " ".join(filter(None, why)))
     if reading.charge is not None:
         return reserve_headline(lead, resolved, assessment, reading, reading.charge)
@@ -54,19 +53,12 @@ def headline(resolved: Resolved, assessment: Assessment) -> Headline:
     meets = _meets(resolved, reading)
     if reading.verdict in ("fits", "tight"):
         return Headline(lead, f"Nearest to a limit {when}: {meets}", _room(reading))
-    why = [how_often(reading), *_why(resolved, reading), _surely(resolved, reading)]
+    why = [how_often(reading), *_why(resolved, reading)]
     return Headline(lead, f"{sentence_case(when)}, {_condition(reading)}{meets}", " ".join(filter(None, why)))
 
 
 def _condition(reading: LimitReading) -> str:
-    return "" if reading.is_sure else "if everything happens to be on, "
-
-
-def _surely(resolved: Resolved, reading: LimitReading) -> str:
-    """Where certain draws break it, if the sentence is of another hour, in which more may happen to be on."""
-    if reading.is_sure or reading.sure_at_ms is None:
-        return ""
-    return f"At {clock(resolved.frame, reading.sure_at_ms)} what surely runs is too much by itself."
+    return "if everything happens to be on, " if reading.by_chance else ""
 
 
 def _nothing_planned(resolved: Resolved, reading: LimitReading, *, drawn: bool) -> Headline:

@@ -1,0 +1,80 @@
+"""What is broken when: what certain draws break, where a reading tells of another hour at which more could be on."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from app.engine.day import PlannedDay
+from app.engine.heat import exceeds, store_s
+from app.engine.levels import Levels, levels_of, sure_breaks
+from app.engine.moment import Inspection
+from app.engine.part import part_of
+from app.engine.power import power_limits
+from app.engine.results import Flags, LimitReading
+from app.engine.starts import lowest
+
+BROKEN_AT_ONCE = ("inverter_overload", "battery_peak")  # limits whose trace is held against what may not be passed
+
+
+def with_sure(day: PlannedDay, limits: Sequence[LimitReading]) -> list[LimitReading]:
+    """Readings of a day's limits; those that are sure at another hour only with that hour's, as `sure`."""
+    sure = sure_breaks(day, limits)
+    parts: dict[tuple[float, float], dict[str, LimitReading]] = {}
+
+    def sure_of(reading: LimitReading) -> LimitReading | None:
+        if reading.id not in sure or _tells_of(reading, *sure[reading.id]):
+            return None
+        span = _span_ms(*sure[reading.id])
+        if span not in parts:
+            parts[span] = {one.id: one for one in power_limits(part_of(day, *span))[1]}
+        found = parts[span][reading.id]
+        return found if found.verdict_certain == "over" else None
+
+    return [replace(one, sure=sure_of(one)) if one.id in sure else one for one in limits]
+
+
+def is_broken_at(inspection: Inspection, limit: str, at_ms: int, *, surely: bool) -> bool:
+    """A limit is broken at an instant, by what certainly draws or in the worst case.
+
+    Odds do not talk down what has no levels and times: of that the worst case is sure.
+    """
+    reading, day = inspection.assessment.limit(limit), inspection.day
+    if reading is None or reading.verdict not in ("chance", "over"):
+        return False
+    has_levels = {one: levels for levels in levels_of(day) for one in (*levels.steady, levels.top)}
+    if surely and limit in has_levels:
+        levels, flags = sure_breaks(day, [reading]).get(limit, (has_levels[limit], None))
+        return flags is not None and bool(flags[levels.view.scope.stretch_at(at_ms)])
+    heat = reading.heat
+    if limit in has_levels and heat is not None and heat.since_ms <= at_ms < heat.until_ms:
+        return heat.trips_at_ms is not None
+    if limit in has_levels and limit not in BROKEN_AT_ONCE:
+        return False
+    return any(one.at(at_ms).beyond for one in inspection.traces if one.id == limit)
+
+
+def _tells_of(reading: LimitReading, levels: Levels, broken: Flags) -> bool:
+    """Certain draws break it in the time that the reading is of."""
+    heat, t_ms = reading.decided_by_time, levels.view.scope.t_ms
+    from_ms, to_ms = (reading.at_ms, reading.at_ms + 1) if heat is None else (heat.since_ms, heat.until_ms)
+    return bool((broken & (t_ms[:-1] < to_ms) & (t_ms[1:] > from_ms)).any())
+
+
+def _span_ms(levels: Levels, broken: Flags) -> tuple[float, float]:
+    """The first time in which certain draws break it: from when every store was last empty, to when they no longer do.
+
+    broken: stretches in which they do.
+    """
+    scope, rule = levels.view.scope, levels.rule
+    use, seconds = levels.quantities(scope.certain), np.diff(scope.t_ms)[None, :] / 1000
+    warm = np.zeros(len(broken), dtype=bool)
+    for store, (allowed_s, cooling_s) in enumerate(zip(rule.allowed_s, rule.cooling_s, strict=True)):
+        checks = rule.of_store(store)
+        above = np.any([exceeds(use[one.quantity], lowest(one.line.at(scope.t_ms))) for one in checks], axis=0)
+        warm |= store_s(seconds, above[None, :], allowed_s, cooling_s)[0] > 0
+    first = int(broken.argmax())
+    cold_before, well_after = np.flatnonzero(~warm[:first]), np.flatnonzero(~broken[first:])
+    begin = int(cold_before[-1]) + 1 if len(cold_before) else 0
+    end = first + int(well_after[0]) if len(well_after) else len(broken)
+    return float(scope.t_ms[begin]), float(scope.t_ms[end])
