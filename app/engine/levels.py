@@ -10,7 +10,7 @@ from app.engine.heat import Rule, exceeds, store_s
 from app.engine.inverter import quantities
 from app.engine.patterns import Quantities
 from app.engine.readings import View
-from app.engine.results import Flags, LimitReading
+from app.engine.results import Flags, Floats, LimitReading
 from app.engine.starts import lowest
 
 
@@ -38,35 +38,41 @@ def levels_of(day: PlannedDay) -> Iterator[Levels]:
     )  # fmt: skip
 
 
-def surely_broken(levels: Levels) -> dict[str, Flags]:
-    """In which stretches of the view certain draws break each limit, shape (n,): running too high, too long, starting.
+def surely_broken(levels: Levels, t_ms: Floats | None = None) -> dict[str, Floats]:
+    """How far certain draws are beyond each limit in stretches, shape (n,): running too high, too long, starting.
 
+    t_ms: shape (n + 1,), edges of the stretches, the view's own among them; these alone if not given.
+    0 where they break nothing; where they last too long, for how many seconds as the stretch ends; else infinite.
     Too long: from the stretch on in which a store comes to hold too much, for as long as the draw exceeds its level.
     A line that moves counts at its lowest in each stretch.
     """
     view, rule = levels.view, levels.rule
     scope = view.scope
+    edges_ms = scope.t_ms if t_ms is None else t_ms
+    stretch = scope.stretch_at((edges_ms[:-1] + edges_ms[1:]) / 2)
     running, started = levels.quantities(scope.certain), list(levels.quantities(scope.certain_started))
-    at_all = np.zeros(len(scope.t_ms) - 1, dtype=bool)
+    above = [exceeds(running[one.quantity], lowest(one.line.at(scope.t_ms)))[stretch] for one in rule.checks]
+    seconds = np.diff(edges_ms)[None, :] / 1000
+    at_all = np.zeros(len(stretch))
     steady = [at_all.copy() for _ in levels.steady]
-    above = [exceeds(running[check.quantity], lowest(check.line.at(scope.t_ms))) for check in rule.checks]
-    seconds = np.diff(scope.t_ms)[None, :] / 1000
     for store, (allowed_s, cooling_s) in enumerate(zip(rule.allowed_s, rule.cooling_s, strict=True)):
         filling = [(check, flags) for check, flags in zip(rule.checks, above, strict=True) if check.store == store]
         any_of = np.logical_or.reduce([flags for _, flags in filling])
-        if any_of.any():
-            full = any_of & exceeds(store_s(seconds, any_of[None, :], allowed_s, cooling_s)[0], allowed_s)
-            at_all |= full
-            for check, flags in filling if store == 0 else ():
-                steady[check.quantity] |= full & flags
+        if not any_of.any():
+            continue
+        held_s = store_s(seconds, any_of[None, :], allowed_s, cooling_s)[0]
+        beyond_s = np.where(any_of & exceeds(held_s, allowed_s), held_s - allowed_s, 0.0)
+        at_all = np.maximum(at_all, beyond_s)
+        for check, flags in filling if store == 0 else ():
+            steady[check.quantity] = np.maximum(steady[check.quantity], np.where(flags, beyond_s, 0.0))
     for check, flags in zip(rule.checks, above, strict=True):
         if check.store is None:
-            at_all |= flags
+            at_all[flags] = np.inf
     for start in np.flatnonzero(view.scheduled.broken(scope, started, rule)).tolist():
-        at_all[view.scheduled.first[start] : view.scheduled.last[start]] = True
+        at_all[(stretch >= view.scheduled.first[start]) & (stretch < view.scheduled.last[start])] = np.inf
     found = {levels.top: at_all}
-    for limit, flags in zip(levels.steady, steady, strict=True):
-        found[limit] = found.get(limit, np.zeros_like(flags)) | flags
+    for limit, beyond in zip(levels.steady, steady, strict=True):
+        found[limit] = np.maximum(found.get(limit, 0.0), beyond)
     return found
 
 
@@ -76,5 +82,5 @@ def sure_breaks(day: PlannedDay, limits: Iterable[LimitReading]) -> dict[str, tu
     found: dict[str, tuple[Levels, Flags]] = {}
     for levels in levels_of(day):
         if broken & {*levels.steady, levels.top}:
-            found |= {limit: (levels, flags) for limit, flags in surely_broken(levels).items() if flags.any()}
+            found |= {limit: (levels, far > 0) for limit, far in surely_broken(levels).items() if far.any()}
     return found

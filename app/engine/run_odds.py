@@ -7,10 +7,12 @@ from app.engine.moment import Inspection
 from app.engine.odds.odds import odds_of
 from app.engine.part import part_of
 from app.engine.power import power_limits
-from app.engine.trial import clock_of, free_id, with_runs
-from app.household.errors import HouseholdFaults
+from app.household.checks import check_plan
+from app.household.clocks import clock_of
+from app.household.errors import Faults, HouseholdFaults
 from app.household.fields import wall_clock_s
-from app.household.scenario import Run
+from app.household.resolve import DAY_FIELDS, Resolved, resolve
+from app.household.scenario import Run, Scenario
 
 COLD_RESTART = "cold_restart"
 
@@ -18,13 +20,13 @@ COLD_RESTART = "cold_restart"
 class RunOdds(NamedTuple):
     """Of one limit.
 
-    broken_per_run: expected times it is broken while the run lasts, if habits are independent. without: in the same
+    broken_per_run: expected times it is broken while the run lasts, if habits are independent. without_per_run: in the same
     time without the run. cut_share: of the restart, the part of the run's time in which it would be too much.
     None where somebody's health or safety hangs on what draws then.
     """
 
     broken_per_run: float | None = None
-    without: float = 0.0
+    without_per_run: float = 0.0
     cut_share: float | None = None
 
 
@@ -56,7 +58,7 @@ def odds_of_run(
     if end_ms <= begin_ms:
         return None
     were, are = (_odds(day, limit, begin_ms, end_ms) for day in (without, with_it))
-    return are if are is None or were is None else are._replace(without=were.broken_per_run or 0.0)
+    return are if are is None or were is None else are._replace(without_per_run=were.broken_per_run or 0.0)
 
 
 def _odds(day: PlannedDay, limit: str, begin_ms: int, end_ms: int) -> RunOdds | None:
@@ -69,3 +71,24 @@ def _odds(day: PlannedDay, limit: str, begin_ms: int, end_ms: int) -> RunOdds | 
         return RunOdds(odds.per_day.get(limit))
     is_sure = any(one.id == limit and one.verdict == "over" for one in readings)
     return None if is_sure else RunOdds(0.0)
+
+
+def free_id(resolved: Resolved) -> str:
+    """The id of a run that a plan does not have yet."""
+    taken = {run.id for run in resolved.day.runs}
+    return next(name for name in (f"trial {number}" for number in range(len(taken) + 1)) if name not in taken)
+
+
+def with_runs(resolved: Resolved, runs: tuple[Run, ...]) -> Resolved:
+    """The plan with these runs.
+
+    Raises HouseholdFaults if there can be no such plan.
+    """
+    day = resolved.day
+    fields = {name: getattr(day, name) for name in DAY_FIELDS}
+    plan = Scenario(id=day.scenario_id, name=day.name, date=day.date, off=day.off, runs=runs, **fields)
+    household = resolved.household.model_copy(update={"scenarios": (plan,)})
+    faults, with_them = Faults(), resolve(household)
+    check_plan(faults, with_them, "scenarios[0]", original=household)
+    faults.raise_if_any()
+    return with_them

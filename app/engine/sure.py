@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from app.engine.answers import MaySwitch
 from app.engine.day import PlannedDay
 from app.engine.heat import exceeds, store_s
 from app.engine.levels import Levels, levels_of, sure_breaks
@@ -32,6 +33,16 @@ def with_sure(day: PlannedDay, limits: Sequence[LimitReading]) -> list[LimitRead
         return found if found.verdict_certain == "over" else None
 
     return [replace(one, sure=sure_of(one)) if one.id in sure else one for one in limits]
+
+
+def is_broken_without(inspection: Inspection, may: MaySwitch) -> bool:
+    """The limit that refuses something is broken at that time whether or not it runs.
+
+    For sure, or as the answer itself has it, if everything happens to be on.
+    """
+    if may.limit is None or may.at_ms is None:
+        return False
+    return is_broken_at(inspection, may.limit, may.at_ms, surely=may.answer == "not_now")
 
 
 def is_broken_at(inspection: Inspection, limit: str, at_ms: int, *, surely: bool) -> bool:

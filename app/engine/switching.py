@@ -3,11 +3,11 @@
 `switching` answers for an instant of a plan: what is on, what is left, and for every appliance that is off whether
 it may be switched on now, until when, and who makes the difference. The results are described in `app.engine.answers`.
 
-It agrees with `app.engine.trial.could_start`, which assesses the whole plan with the run in it, or is stricter; never
-laxer. How often something could cut out is not asked here. Three differences are meant: what is said about later only,
-the reserve and what comes back after a power cut, asks at most; an appliance whose own planned run would begin while
-this one lasts is answered for as well: that run is taken to be this one, moved; and what is too much alone had better
-not go on at all, though it comes and goes and might be lucky.
+It agrees with the assessment of the whole plan with the run in it, or is stricter; never laxer. How often something
+could cut out is not asked here. Four differences are meant: what the plan breaks by itself at other hours, earlier or
+later, refuses nothing; what is said about later only, the reserve and what comes back after a power cut, asks at most;
+an appliance whose own planned run would begin while this one lasts is answered for as well: that run is taken to be
+this one, moved; and what is too much alone had better not go on at all, though it comes and goes and might be lucky.
 """
 
 from collections.abc import Container, Iterator

@@ -8,11 +8,9 @@ from threading import Lock
 from weakref import WeakKeyDictionary
 
 from app.engine import sun
-from app.engine.answers import MaySwitch
 from app.engine.assess import assess_day
 from app.engine.day import lay_day
 from app.engine.moment import Inspection
-from app.engine.sure import is_broken_at
 from app.household.beside_plan import Beside, Tap, beside_plan, runs_by_itself
 from app.household.day import DAY_S, DayFrame, day_frame
 from app.household.errors import Fault, HouseholdFaults
@@ -68,15 +66,6 @@ class AsTapped:
     def has_sun(self) -> bool:
         """Sun and bank are worked out."""
         return self.inspection.assessment.battery is not None
-
-    def is_too_much_without(self, may: MaySwitch) -> bool:
-        """The limit that refuses something is broken at that time whether or not it runs.
-
-        For sure, or as the answer itself has it, if everything happens to be on.
-        """
-        if may.limit is None or may.at_ms is None:
-            return False
-        return is_broken_at(self.inspection, may.limit, may.at_ms, surely=may.answer == "not_now")
 
     def charge_unknown_until(self, at_ms: int) -> int | None:
         """When the charge is told, where that is later; None where it is known."""

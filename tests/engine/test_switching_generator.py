@@ -6,10 +6,10 @@ import pytest
 from app.engine.answers import MaySwitch
 from app.engine.moment import Inspection
 from app.engine.switching import switching
-from app.engine.trial import could_start
 from tests.engine.home import Document, house, load, steady
 from tests.engine.test_moment import HOUR_MS, MINUTE_MS, inspected
 from tests.engine.test_switching_agrees import MOST_STRICTER, STRICTNESS, wanted
+from tests.engine.trying import could_start
 
 OVEN, HEATER, BOILER = load("oven", 3200, 4500), load("heater", 1000, 3600), load("boiler", 1500, 7200)
 GENERATOR = {"rated_w": 3000, "charger_w": 1000, "start_below": 0.3, "stop_above": 0.6}

@@ -12,7 +12,6 @@ from app.engine.assess import assess
 from app.engine.day import lay_day
 from app.engine.moment import Inspection
 from app.engine.results import LADDER
-from app.engine.trial import could_start
 from app.household.demo import demo_text
 from app.household.file import household_from
 from app.household.library import entries, entry, sockets_of
@@ -23,6 +22,7 @@ from app.planner.growth.machines import Machine, machines
 from tests.engine.home import Document, house, load
 from tests.engine.home import steady as always
 from tests.engine.test_moment import HOUR_MS, inspected
+from tests.engine.trying import could_start
 from tests.oracle.profiles import examples
 from tests.oracle.strategies import households
 

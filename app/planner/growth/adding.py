@@ -4,9 +4,9 @@ from typing import NamedTuple
 
 from app.engine.assess import assess_day
 from app.engine.day import lay_day
-from app.engine.doing import pressed
 from app.engine.moment import Inspection
-from app.engine.results import LADDER, Assessment, Surge
+from app.engine.pressed import passes_further, pressed
+from app.engine.results import LADDER, Assessment, LimitReading, Surge
 from app.engine.sun import known_suns
 from app.household.appliance import Appliance
 from app.household.gaps import clock_text
@@ -57,7 +57,7 @@ def grown(before: Inspection, added: Appliance, from_ms: int, to_ms: int) -> Gro
     run = Run(id=run_id, appliance=named.id, start=start, duration_s=(to_ms - from_ms) / 1000)
     day = lay_day(_with(resolved, named, run))
     after = assess_day(day, None if before.assessment.battery is None else known_suns(day.resolved), closely=False)
-    return Grown(_holds(before, Inspection(day, after)), after)
+    return Grown(_holds(before, Inspection(day, after), run_id, (from_ms, to_ms)), after)
 
 
 def _with(resolved: Resolved, added: Appliance, run: Run) -> Resolved:
@@ -72,12 +72,24 @@ def _free(wanted: str, taken: set[str]) -> str:
     return next(name for name in (wanted, *(f"{wanted}-{n}" for n in range(len(taken) + 1))) if name not in taken)
 
 
-def _holds(before: Inspection, after: Inspection) -> bool:
-    """Every limit it presses on fits or is tight, and no start breaks anything that did not."""
-    for one in pressed(before, after):
-        if LADDER.index(one.verdict) > TIGHT and one.reading.id != TOLD_BESIDE:
+def _holds(before: Inspection, after: Inspection, run_id: str, while_ms: tuple[int, int]) -> bool:
+    """Every limit it presses on fits or is tight, but for what the day has by itself at other times.
+
+    `pressed` names a limit that is broken elsewhere as soon as less of it is left here; that breaks nothing.
+    """
+    was, now = ({trace.id: trace for trace in one.traces} for one in (before, after))
+    for reading in pressed(before, after, run_id, while_ms):
+        if LADDER.index(reading.verdict) <= TIGHT or reading.id == TOLD_BESIDE:
+            continue
+        if _is_worse(reading, before.assessment.limit(reading.id)):
+            return False
+        if reading.id not in was or passes_further(now[reading.id], was[reading.id], *while_ms):
             return False
     return not (_breaking(after.assessment) - _breaking(before.assessment))
+
+
+def _is_worse(after: LimitReading, before: LimitReading | None) -> bool:
+    return before is None or LADDER.index(after.verdict) > LADDER.index(before.verdict)
 
 
 def _breaking(assessment: Assessment) -> set[tuple[str, str | None, int | None]]:

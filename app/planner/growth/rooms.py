@@ -16,7 +16,6 @@ from app.engine.draw import HAIR, Draws
 from app.engine.heat import Rule
 from app.engine.inverter import VOLT_AMPERES as VA_OF_RULE
 from app.engine.inverter import top_line
-from app.engine.levels import sure_breaks
 from app.engine.moment import Inspection
 from app.engine.pressing import in_watts
 from app.engine.readings import View
@@ -79,13 +78,8 @@ class Rooms:
         house = self.inspection.day.house
         cut = self._cut(house)
         dips_w = self._low_w if start_s >= self._waits_s else self._endless_w
-        # Where it is down at the cut-off already, a start makes that longer, however short it is.
-        worst_w = house.scope.worst_started.take(cut.stretch).use_w
-        most = np.where(worst_w > self._low_w * (1 + HAIR), self._low_w, dips_w)
+        most = np.full(len(cut.stretch), dips_w)
         yield Room("battery_voltage", cut, more_w(house.scope.worst.take(cut.stretch), most, added))
-        for limit, (broken, flags) in sure_breaks(self.inspection.day, self.inspection.assessment.limits).items():
-            cut = self._cut(broken.view)
-            yield Room(limit, cut, np.where(flags[cut.stretch], 0.0, np.inf))
 
     def _cut(self, view: View) -> Cut:
         if view not in self._cuts:
@@ -160,7 +154,10 @@ class Rooms:
 
     @property
     def _waits_s(self) -> float:
-        """How long a dip may last."""
+        """How long a dip may last. On a day on which one lasts too long, none may be made deeper."""
+        reading = self.inspection.assessment.limit("battery_voltage")
+        if reading is not None and reading.verdict == "over":
+            return 0.0
         return float(self.inspection.day.resolved.household.supply.inverter.cut_off_delay_s)
 
     def _dips(self, added: Added) -> Iterator[Room]:

@@ -4,14 +4,14 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from app.engine.day import PlannedDay
-from app.engine.doing import pressed
 from app.engine.moment import Inspection
+from app.engine.pressed import pressed
 from app.engine.results import LADDER, Assessment, LimitReading, Verdict
 from app.household.errors import HouseholdFaults
 from app.household.resolve import Resolved
 from app.planner.laundry.placing import assessed, placed
 from app.planner.laundry.reading import slot_clock
-from app.planner.laundry.task import Task
+from app.planner.laundry.task import Load, Task
 
 
 class Refusal(NamedTuple):
@@ -37,6 +37,7 @@ class Judge:
         self._before = Inspection(base, base_assessment)
         self._red: tuple[Verdict, ...] = ("over",) if chance else ("chance", "over")
         self._closely = chance  # how often something comes decides only where it may come at all
+        self._red_before = {one.id: one for one in base_assessment.limits if one.verdict in self._red}
         self._kept: dict[tuple[int, ...], Confirmed | Refusal] = {}
 
     def judge(self, starts: Sequence[int]) -> Confirmed | Refusal:
@@ -53,12 +54,31 @@ class Judge:
             day, assessment = assessed(placed(self._resolved, clocks), closely=self._closely)
         except HouseholdFaults:
             return Refusal(None, tuple(range(len(loads))))
-        after = Inspection(day, assessment)
-        red = [one for one in pressed(self._before, after, self._red[0]) if one.verdict in self._red]
+        red = [reading for reading in assessment.limits if self._is_new(reading)]
+        if not red and self._red_before:
+            red = [reading for load in loads if (reading := self._hidden(day, assessment, load)) is not None]
         if red:
-            worst = max(red, key=lambda one: LADDER.index(one.verdict)).reading
+            worst = max(red, key=lambda one: LADDER.index(one.verdict))
             return Refusal(worst.id, self._to_blame(worst))
         return Confirmed(clocks, day)
+
+    def _is_new(self, reading: LimitReading) -> bool:
+        """Red, and not so already without the loads."""
+        if reading.verdict not in self._red:
+            return False
+        before = self._red_before.get(reading.id)
+        return before is None or LADDER.index(reading.verdict) > LADDER.index(before.verdict)
+
+    def _hidden(self, day: PlannedDay, assessment: Assessment, load: Load) -> LimitReading | None:
+        """A limit that is red without the loads already, and that this one breaks too."""
+        own = [piece for piece in assessment.pieces if piece.run == load.run]
+        if not own:
+            return None
+        while_ms = (min(piece.begin_ms for piece in own), max(piece.end_ms for piece in own))
+        for reading in pressed(self._before, Inspection(day, assessment), load.run, while_ms):
+            if reading.verdict in self._red:
+                return reading
+        return None
 
     def _to_blame(self, reading: LimitReading) -> tuple[int, ...]:
         runs = {one.run for one in reading.contributors}

@@ -14,8 +14,8 @@ from app.engine.inverter import VOLT_AMPERES, WATTS, steady_line, top_line
 from app.engine.readings import View
 from app.engine.results import Floats
 from app.engine.sun import Sun, suns_of
-from app.engine.trial import clock_of
 from app.engine.typical import share_on, typical_draw
+from app.household.clocks import clock_of
 from app.household.fields import wall_clock_s
 from app.household.resolve import Resolved
 from app.household.scenario import Run

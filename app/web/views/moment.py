@@ -5,21 +5,25 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from app.charts.behaviour import behaviours
+from app.engine.answers import Answer
 from app.engine.moment import Inspection, Moment, next_event, previous_event
 from app.engine.results import Assessment, Contributor, Instants, LimitReading, Verdict
 from app.engine.run_odds import odds_of_run
-from app.engine.switching import length_s
+from app.engine.sure import is_broken_without
+from app.engine.switching import length_s, switching
 from app.engine.traces import LimitThen
-from app.engine.trial import could_be_tried, could_start
+from app.household.clocks import clock_of
 from app.household.resolve import Resolved
 from app.web import words
 from app.web.figures import clock, instant, quantity, room_left
 from app.web.places import place
 from app.web.views.about import About
+from app.web.words import switch_on as said
 
 SECOND_MS, MINUTE_MS = 1000, 60_000
 NAMED = 6
 SMALL = 0.02  # of the whole; less is not worth a line of its own
+COLOURS: dict[Answer, Verdict] = {"go": "fits", "ask": "chance", "not_now": "over"}
 EVERY_LIMIT, STARTS = "moment-limits", "moment-starts"
 
 
@@ -52,8 +56,8 @@ class CouldStart:
 
     name: str  # the appliance
     verdict: Verdict  # for the colour
-    word: str  # how it would stand
-    why: str  # the limit that says so; may be empty
+    word: str  # go, ask or not now
+    line: str  # until when, and why
     often: str  # how often it would, where it could; may be empty
 
 
@@ -144,21 +148,22 @@ def moment_view(about: About, inspection: Inspection, decisive: LimitReading) ->
 
 
 def _could_start(about: About, inspection: Inspection, at_ms: int) -> Iterator[CouldStart]:
-    """Each appliance that does not run then, tried for a run that begins then; lengths that are open, for an hour."""
-    resolved = about.resolved
-    for appliance_id in could_be_tried(inspection, at_ms):
-        appliance = resolved.appliance(appliance_id)
+    """What "Switch on" says then of each appliance that is off, but for any-time loads, which are told apart."""
+    resolved, told_apart = about.resolved, {load.appliance for load in inspection.assessment.any_time}
+    if clock_of(resolved, at_ms) is None:
+        return
+    answers = switching(inspection, at_ms, but=told_apart)
+    for one in answers.may:
+        appliance = resolved.appliance(one.appliance)
         assert appliance is not None  # it came from this plan's own library
-        duration_s = length_s(appliance)
-        trial = could_start(inspection, appliance_id, at_ms, duration_s)
         odds = None
-        if trial.verdict == "chance" and trial.limit is not None:
-            odds = odds_of_run(inspection, appliance_id, at_ms, trial.limit, duration_s)
+        if one.answer == "ask" and one.verdict == "chance" and one.limit is not None:
+            odds = odds_of_run(inspection, one.appliance, at_ms, one.limit, length_s(appliance))
         yield CouldStart(
             name=appliance.name,
-            verdict=trial.verdict or "over",
-            word=words.verdict_word(trial.verdict) if trial.verdict else "Its next run is too near",
-            why=words.passing_name(trial.limit, resolved.household) if trial.limit else "",
+            verdict=COLOURS[one.answer],
+            word=said.ANSWERS[one.answer],
+            line=said.may_line(resolved, one, answers, anyway=is_broken_without(inspection, one)),
             often=words.how_often_it_runs(odds) if odds is not None else "",
         )
 

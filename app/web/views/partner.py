@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from app.engine.answers import MaySwitch, Switching
 from app.engine.results import Assessment, Verdict
+from app.engine.sure import is_broken_without
 from app.household.fields import wall_clock_s
 from app.household.gaps import run_length_s
 from app.web import words
@@ -154,7 +155,7 @@ def partner_view(about: PartnerAround, today: AsTapped, now_then: Switching, now
                 said.RESTS if may.answer == "go" else said.not_now(resolved, may, turns.get(may.appliance)),
                 more[may.appliance].rest
                 if may.answer == "go"
-                else switching_words.reason(resolved, may, anyway=today.is_too_much_without(may)),
+                else switching_words.reason(resolved, may, anyway=is_broken_without(today.inspection, may)),
             )
             for may in now_then.may
             if may.appliance in waits

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from app.engine.answers import Answer, MaySwitch, Switching
+from app.engine.sure import is_broken_without
 from app.household.beside_plan import Tap
 from app.household.fields import wall_clock_s
 from app.household.gaps import run_length_s
@@ -53,4 +54,4 @@ def answer_line(today: AsTapped, may: MaySwitch, switching: Switching, rests: st
     """An answer, and what follows it. rests: until when its compressor is to rest; empty for none."""
     if may.answer == "go" and rests:
         return "ask", said.RESTING.format(at=rests)
-    return may.answer, said.may_line(today.worded, may, switching, anyway=today.is_too_much_without(may))
+    return may.answer, said.may_line(today.worded, may, switching, anyway=is_broken_without(today.inspection, may))

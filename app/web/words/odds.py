@@ -50,9 +50,9 @@ def how_often_it_runs(odds: RunOdds) -> str:
     if odds.broken_per_run <= 0:
         return f"Hardly while everything keeps to its cycle: {ONLY_LONGER}."
     with_it, figure = times(odds.broken_per_run, "run"), exact_times(odds.broken_per_run, "run")
-    if not odds.without:
+    if not odds.without_per_run:
         return f"About {with_it}, {INDEPENDENT} ({figure})."
-    without, than = times(odds.without, "run"), exact_times(odds.without, "run")
+    without, than = times(odds.without_per_run, "run"), exact_times(odds.without_per_run, "run")
     if without == with_it:
         return f"About {with_it}, whether it runs or not, {INDEPENDENT} ({figure}; without it {than})."
     return f"About {with_it}, and in the same time without it {without}, {INDEPENDENT} ({figure}; without it {than})."
