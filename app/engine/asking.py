@@ -10,6 +10,7 @@ import numpy as np
 from app.engine.alone import Alone
 from app.engine.beside import NOBODY, Beside, Passing, together
 from app.engine.curve import Line
+from app.engine.dipping import Dipping
 from app.engine.draw import HAIR
 from app.engine.everything import everything_on
 from app.engine.guest import Guest
@@ -79,10 +80,14 @@ class Asking:
         found = together(parts)
         found = found.where(found.before_ms > self.at_ms)
         found = found.take(np.lexsort((found.after_ms, found.which)))
-        self._hot = _by_guest(found.where(found.level == FITS), len(guests))
+        self._volts = limits.number("battery_voltage")
+        by_time, dips = found.level == FITS, found.told == self._volts
+        self._hot = _by_guest(found.where(by_time & ~dips), len(guests))
+        self._dips = _by_guest(found.where(by_time & dips), len(guests))
         self._of = _by_guest(found.where(found.level > FITS), len(guests))
         self._after_a_cut = [number for number, one in enumerate(limits.told) if one.limit == "cold_restart"]
         self._holding, self._alone = Holding(self._beside, limits), Alone(self._beside)
+        self._dipping = Dipping(self._beside)
 
     def _of_the_generator(self, assessment: Assessment, members: Flags) -> Iterator[Passing]:
         """Where a guest has it start into what is too much."""
@@ -102,8 +107,10 @@ class Asking:
         passing = self._of[which]
         there = (passing.after_ms < begin_ms) & (begin_ms < passing.before_ms)
         level = int(passing.level[there].max(initial=FITS))
-        if level < NEVER and self._may_hold(which, begin_ms):
-            return NEVER if self._holding.too_long(which, begin_ms, certain=True) else level
+        if level < NEVER and _covers(self._hot[which], begin_ms):
+            level = NEVER if self._holding.too_long(which, begin_ms, certain=True) else level
+        if level < NEVER and _covers(self._dips[which], begin_ms):
+            level = NEVER if self._dipping.too_long(which, begin_ms) is not None else level
         return level
 
     def worst_between(self, which: int, from_ms: float, until_ms: float) -> tuple[int, float]:
@@ -119,11 +126,6 @@ class Asking:
                 return NEVER, instants[-1]
         return max(((self.level(which, at_ms), at_ms) for at_ms in instants), key=lambda pair: pair[0])
 
-    def _may_hold(self, which: int, begin_ms: float) -> bool:
-        """Certain draws alone pass a level that may be passed for a time."""
-        hot = self._hot[which]
-        return bool(((hot.after_ms < begin_ms) & (begin_ms < hot.before_ms)).any())
-
     def decisive(self, which: int, begin_ms: float, level: int) -> Decisive | None:
         """What decides; None where all fits."""
         if level == FITS:
@@ -131,8 +133,12 @@ class Asking:
         passing = self._of[which]
         there = (passing.after_ms < begin_ms) & (begin_ms < passing.before_ms)
         if level == NEVER and passing.level[there].max(initial=FITS) < NEVER:
-            held = self._holding.too_long(which, begin_ms, certain=True)[0]
-            return self._told(held.told, "over", held.at_ms, held.use, held.most)
+            held = self._holding.too_long(which, begin_ms, certain=True)
+            if held:
+                return self._told(held[0].told, "over", held[0].at_ms, held[0].use, held[0].most)
+            dip = self._dipping.too_long(which, begin_ms)
+            assert dip is not None  # one of the two says so
+            return self._told(self._volts, "over", dip.at_ms, dip.use_w, dip.most_w)
         # What is about later, or needs a power cut first, is told where nothing else decides.
         apart = np.isin(passing.told, (self._interlocked, self._reserve, *self._after_a_cut))
         if (there & ~apart).any():
@@ -315,6 +321,11 @@ class Asking:
         reading = self._limits.reading("reserve")
         most = None if reading is None else reading.limit
         return Decisive("over", "reserve", None if reading is None else reading.at_ms, None, most, "%")
+
+
+def _covers(passing: Passing, begin_ms: float) -> bool:
+    """Some of them come of beginning then."""
+    return bool(((passing.after_ms < begin_ms) & (begin_ms < passing.before_ms)).any())
 
 
 def _by_guest(found: Passing, guests: int) -> list[Passing]:

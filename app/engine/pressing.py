@@ -18,7 +18,7 @@ from app.engine.inverter import VOLT_AMPERES as VA_OF_RULE
 from app.engine.readings import View
 from app.engine.results import Floats, Instants
 from app.engine.sums import plain
-from app.engine.told import CAREFUL, FITS, NEVER, UNSURE, Limits, amperes, most_w, terminal_volts, watts_for
+from app.engine.told import CAREFUL, FITS, NEVER, NOTHING, UNSURE, Limits, amperes, most_w, terminal_volts, watts_for
 
 JUST_ABOVE = 1e-6  # a start as long as the inverter waits is long enough to cut out
 
@@ -123,6 +123,8 @@ def _of_rule(tests: Comparisons, limits: Limits, rule: Rule, steady: tuple[str, 
         told = limits.add(top, unit, weight=weight)
         tests.add(told, quantity, check.line, level=limits.level(top, UNSURE), longer_than_s=allowed_s)
         tests.add(told, quantity, check.line, level=NEVER, longer_than_s=allowed_s, certain=True)
+        if top in limits.broken:  # there a start makes it worse, however short it is
+            tests.add(told, quantity, check.line, level=limits.level(top, NOTHING), longer_than_s=0.0)
         # Above a level certain draws alone may fill its store: `holding` says whether too much.
         tests.add(told, quantity, check.line, level=NEVER if check.store is None else FITS, certain=True)
 
@@ -142,18 +144,23 @@ def _of_bank(tests: Comparisons, limits: Limits, day: PlannedDay) -> None:
         tests.add(moments, WATTS, line, level=NEVER, longer_than_s=allowed_s, certain=True)
     cut_off_v = supply.inverter.cut_off_v
     volts = limits.add("battery_voltage", "V", terminal_volts(bank), cut_off_v)
-    endless = most_w(bank)
-    if bank.resistance_ohm:
-        low_w = watts_for(bank, (bank.rest_v - cut_off_v * (1 - HAIR)) / bank.resistance_ohm)
-    else:
-        low_w = -1.0 if bank.rest_v < cut_off_v * (1 - HAIR) else endless
+    endless, low_w = most_w(bank), low_voltage_w(bank, cut_off_v)
     waits_s = supply.inverter.cut_off_delay_s * (1 - JUST_ABOVE) - JUST_ABOVE
     for limit_w, longer_than_s in ((low_w, waits_s), (endless, -1.0)):
         tests.add(volts, WATTS, limit_w, level=NEVER)
         tests.add(volts, WATTS, limit_w, level=NEVER, longer_than_s=longer_than_s)
+    # Dips that follow on one another may last too long between them: `dipping` says whether they do.
+    tests.add(volts, WATTS, low_w, level=FITS, longer_than_s=0.0)
     fuse_a = supply.battery.dc_fuse_a
     if fuse_a is not None:
         tests.add(limits.add("dc_fuse", "A", current_a), WATTS, watts_for(bank, fuse_a), level=NEVER)
+
+
+def low_voltage_w(bank: Bank, cut_off_v: float) -> float:
+    """The AC watts above which the voltage at the inverter is below its cut-off; below zero where it always is."""
+    if bank.resistance_ohm:
+        return watts_for(bank, (bank.rest_v - cut_off_v * (1 - HAIR)) / bank.resistance_ohm)
+    return -1.0 if bank.rest_v < cut_off_v * (1 - HAIR) else most_w(bank)
 
 
 def in_watts(bank: Bank, line: Line) -> Line:

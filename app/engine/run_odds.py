@@ -20,8 +20,8 @@ COLD_RESTART = "cold_restart"
 class RunOdds(NamedTuple):
     """Of one limit.
 
-    broken_per_run: expected times it is broken while the run lasts, if habits are independent. without_per_run: in the same
-    time without the run. cut_share: of the restart, the part of the run's time in which it would be too much.
+    broken_per_run: expected times it is broken while the run lasts, if habits are independent. without_per_run: in the
+    same time without the run. cut_share: of the restart, the part of the run's time in which it would be too much.
     None where somebody's health or safety hangs on what draws then.
     """
 

@@ -11,7 +11,7 @@ from app.engine.dc import bank_current_a, input_w
 from app.engine.results import Assessment, Flags, Floats, Instants, LimitReading
 from app.engine.traces import Unit
 
-FITS, CAREFUL, UNSURE, NEVER = 0, 1, 2, 3  # fine; for a while only; could cut out; not at all
+NOTHING, FITS, CAREFUL, UNSURE, NEVER = -1, 0, 1, 2, 3  # not told; fine; for a while; could cut out; not at all
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +62,10 @@ class Limits:
         """What passing it means, stretch by stretch: where certain draws break it already, not at all."""
         broken = self.broken.get(limit)
         return level if broken is None else np.where(broken, NEVER, level)
+
+    def number(self, limit: str) -> int:
+        """The number of one that was told before; -1 where it was not."""
+        return next((number for number, one in enumerate(self.told) if one.limit == limit), -1)
 
 
 def watts_for(bank: Bank, current_a: float) -> float:
