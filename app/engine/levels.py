@@ -84,3 +84,34 @@ def sure_breaks(day: PlannedDay, limits: Iterable[LimitReading]) -> dict[str, tu
         if broken & {*levels.steady, levels.top}:
             found |= {limit: (levels, far > 0) for limit, far in surely_broken(levels).items() if far.any()}
     return found
+
+
+def warm_until_ms(levels: Levels) -> Floats:
+    """For stretches of the view, until when some store holds something of what certainly drew in them; shape (n,).
+
+    The beginning of the stretch where nothing does. Later ones may fill them again before.
+    """
+    scope, rule = levels.view.scope, levels.rule
+    use, t_ms = levels.quantities(scope.certain), scope.t_ms
+    found = t_ms[:-1].copy()
+    for store, (allowed_s, cooling_s) in enumerate(zip(rule.allowed_s, rule.cooling_s, strict=True)):
+        checks = rule.of_store(store)
+        above = np.any([exceeds(use[one.quantity], lowest(one.line.at(t_ms))) for one in checks], axis=0)
+        if above.any():
+            held_s = store_s(np.diff(t_ms)[None, :] / 1000, above[None, :], allowed_s, cooling_s)[0]
+            empty_ms = t_ms[1:] + held_s * cooling_s / allowed_s * 1000
+            found = np.maximum(found, np.where(held_s > 0, empty_ms, 0.0))
+    return found
+
+
+def cold_until_ms(levels: Levels, at_ms: float) -> float:
+    """The last instant up to one at which no store holds anything by what certainly draws."""
+    t_ms, until_ms = levels.view.scope.t_ms, warm_until_ms(levels)
+    before = np.flatnonzero(t_ms[:-1] < at_ms)
+    for stretch in before[::-1].tolist():
+        if until_ms[stretch] <= min(at_ms, t_ms[stretch + 1]):
+            # Nothing was filled in it: cold from when what was there before has gone, if that is in it.
+            earlier_ms = float(until_ms[:stretch].max(initial=0.0))
+            if earlier_ms < min(at_ms, t_ms[stretch + 1]):
+                return float(min(at_ms, t_ms[stretch + 1]))
+    return 0.0 if len(before) else at_ms

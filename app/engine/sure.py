@@ -7,13 +7,11 @@ import numpy as np
 
 from app.engine.answers import MaySwitch
 from app.engine.day import PlannedDay
-from app.engine.heat import exceeds, store_s
-from app.engine.levels import Levels, levels_of, sure_breaks
+from app.engine.levels import Levels, cold_until_ms, levels_of, sure_breaks
 from app.engine.moment import Inspection
 from app.engine.part import part_of
 from app.engine.power import power_limits
 from app.engine.results import Flags, LimitReading
-from app.engine.starts import lowest
 
 BROKEN_AT_ONCE = ("inverter_overload", "battery_peak")  # limits whose trace is held against what may not be passed
 
@@ -77,15 +75,8 @@ def _span_ms(levels: Levels, broken: Flags) -> tuple[float, float]:
 
     broken: stretches in which they do.
     """
-    scope, rule = levels.view.scope, levels.rule
-    use, seconds = levels.quantities(scope.certain), np.diff(scope.t_ms)[None, :] / 1000
-    warm = np.zeros(len(broken), dtype=bool)
-    for store, (allowed_s, cooling_s) in enumerate(zip(rule.allowed_s, rule.cooling_s, strict=True)):
-        checks = rule.of_store(store)
-        above = np.any([exceeds(use[one.quantity], lowest(one.line.at(scope.t_ms))) for one in checks], axis=0)
-        warm |= store_s(seconds, above[None, :], allowed_s, cooling_s)[0] > 0
+    t_ms = levels.view.scope.t_ms
     first = int(broken.argmax())
-    cold_before, well_after = np.flatnonzero(~warm[:first]), np.flatnonzero(~broken[first:])
-    begin = int(cold_before[-1]) + 1 if len(cold_before) else 0
+    well_after = np.flatnonzero(~broken[first:])
     end = first + int(well_after[0]) if len(well_after) else len(broken)
-    return float(scope.t_ms[begin]), float(scope.t_ms[end])
+    return cold_until_ms(levels, float(t_ms[first])), float(t_ms[end])

@@ -4,10 +4,12 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from app.engine.answers import MaySwitch, Switching
+from app.engine.rest import rest_of
 from app.engine.results import Assessment, Verdict
 from app.engine.sure import is_broken_without
 from app.household.fields import wall_clock_s
 from app.household.gaps import run_length_s
+from app.household.resolve import Resolved
 from app.web import words
 from app.web.figures import clock, date, how_long
 from app.web.now import Now
@@ -97,7 +99,9 @@ class PartnerAround:
 
 def partner_view(about: PartnerAround, today: AsTapped, now_then: Switching, now: Now, ask: AskView) -> PartnerView:
     """Lay out the page."""
-    resolved, assessment = today.worded, today.inspection.assessment
+    resolved, whole = today.worded, today.inspection.assessment
+    # What is over by now is no trouble any more.
+    assessment = rest_of(today.inspection, now_then.at_ms) if whole.verdict in ("chance", "over") else whole
     rows = Rows(today, now_then, now, NOT_WRONG)
     names = switching_words.short_names(resolved)
     on = [
@@ -136,9 +140,9 @@ def partner_view(about: PartnerAround, today: AsTapped, now_then: Switching, now
         elsewhere=about.elsewhere,
         other_day="" if today.is_of(now) else switching_words.OTHER_DAY.format(day=date(today.planned_for)),
         verdict=assessment.verdict,
-        lead=said.LEADS[assessment.verdict],
+        lead=said.lead(whole.verdict, assessment.verdict, tapped=bool(today.taps)),
         rest=said.headline(resolved, on, following),
-        trouble="" if fits else f"{_why(today)} {said.TROUBLE}",
+        trouble="" if fits else f"{_why(resolved, assessment)} {said.TROUBLE}",
         knows=said.KNOWS,
         fine=tuple(
             FineRow(more[may.appliance].id, more[may.appliance].name, said.until(resolved, may), note)
@@ -177,8 +181,8 @@ def _is_time_for(assessment: Assessment, appliance: str, at_ms: int) -> bool:
     return any(not any(span.from_ms <= at_ms < span.to_ms for span in one.not_then) for one in loads)
 
 
-def _why(today: AsTapped) -> str:
-    found = words.headline(today.worded, today.inspection.assessment)
+def _why(resolved: Resolved, assessment: Assessment) -> str:
+    found = words.headline(resolved, assessment)
     return f"{found.rest} {found.why}".strip()
 
 

@@ -18,6 +18,13 @@ LEADS: dict[Verdict, str] = {
     "chance": "Today could be too much.",
     "over": "Today is too much as planned.",
 }
+AS_IT_STANDS = "Today is too much as it stands."  # with what people tapped
+LEFT: dict[Verdict, str] = {
+    "fits": "What is left of today fits.",
+    "tight": "What is left of today fits, but only just.",
+    "short_time": "What is left of today fits, but some of it only for a while.",
+    "chance": "What is left of today could be too much.",
+}
 TROUBLE = "Ask whoever planned it before you switch on anything large."
 KNOWS = "This page only shows; it switches nothing. It knows the plan and what people tapped, not the wires."
 NOTHING_PLANNED = "Nothing is planned for today."
@@ -43,6 +50,13 @@ def at_night(clock_s: int) -> str:
     True
     """
     return "" if NIGHT_TO_S <= clock_s < NIGHT_FROM_S else AT_NIGHT
+
+
+def lead(whole: Verdict, left: Verdict, *, tapped: bool) -> str:
+    """How the day stands. left: what is left of it. tapped: people switched otherwise than planned."""
+    if left == "over":
+        return AS_IT_STANDS if tapped else LEADS[left]
+    return LEADS[left] if left == whole else LEFT[left]
 
 
 def headline(resolved: Resolved, on: Sequence[tuple[str, int]], following: tuple[Sequence[str], int] | None) -> str:
