@@ -26,6 +26,8 @@ class MaySwitch(NamedTuple):
     for the others who goes off at until_ms, else the largest other that draws at at_ms. None where nobody else does.
     alone_too_much: it breaks a limit with nothing else on at all.
     lasts_ms: how long its run lasts, with all it sets off. One hour where its stage has no length of its own.
+    above_s, allowed_s: where it is fine for a while only: for how long it would be above the limit, and for how long
+    the supply may; None where that is not the first level.
     caution: the code of a caution it would bring (`interlocked_at_once`), else None.
     """
 
@@ -44,6 +46,8 @@ class MaySwitch(NamedTuple):
     alone_too_much: bool
     lasts_ms: int
     caution: str | None = None
+    above_s: float | None = None
+    allowed_s: float | None = None
 
 
 class OnNow(NamedTuple):

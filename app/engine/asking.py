@@ -17,7 +17,7 @@ from app.engine.guest import Guest
 from app.engine.guests import guests_of
 from app.engine.holding import Holding
 from app.engine.inverter import VOLT_AMPERES, WATTS, steady_line
-from app.engine.levels import sure_breaks
+from app.engine.levels import levels_of, sure_breaks
 from app.engine.moment import Inspection
 from app.engine.objections import below_the_reserve, into_the_generator, kept_apart, members_of
 from app.engine.pressing import pressing
@@ -43,6 +43,8 @@ class Decisive(NamedTuple):
     most: float | None = None
     unit: Unit | None = None
     caution: str | None = None
+    above_s: float | None = None
+    allowed_s: float | None = None
     weight: Floats | None = None
 
 
@@ -166,7 +168,33 @@ class Asking:
         if level == CAREFUL and self._holding.too_long(which, begin_ms, certain=False):
             verdict = "chance"
         found = self._told(told, verdict, at_ms, float(passing.use[place]), float(passing.most[place]))
+        if verdict == "short_time" and found.limit in self._allowed_s:
+            since_ms, until_ms = self._above(which, begin_ms, places[passing.told[places] == told], at_ms)
+            found = found._replace(
+                at_ms=int(np.ceil(since_ms)),
+                above_s=(until_ms - since_ms) / 1000,
+                allowed_s=self._allowed_s[found.limit],
+            )
         return found._replace(caution=caution)
+
+    @cached_property
+    def _allowed_s(self) -> dict[str, float]:
+        """For how long the first level of each limit may be passed."""
+        return {limit: levels.rule.allowed_s[0] for levels in levels_of(self.day) for limit in levels.steady}
+
+    def _above(self, which: int, begin_ms: float, places: Instants, at_ms: float) -> tuple[float, float]:
+        """From when to when some passings, one after the other, hold an instant of theirs, if it begins then."""
+        passing, guests = self._of[which], self._beside.guests
+        row = passing.row[places]
+        from_ms = np.maximum(passing.from_ms[places], begin_ms + guests.from_ms[row])
+        to_ms = np.minimum(passing.to_ms[places], begin_ms + guests.until_ms[row])
+        spans: list[tuple[float, float]] = []
+        for begins_ms, ends_ms in sorted(zip(from_ms.tolist(), to_ms.tolist(), strict=True)):
+            if spans and begins_ms <= spans[-1][1]:
+                spans[-1] = spans[-1][0], max(spans[-1][1], ends_ms)
+            else:
+                spans.append((begins_ms, ends_ms))
+        return next((span for span in spans if span[0] <= at_ms <= span[1]), (at_ms, at_ms))
 
     def _first_of(self, which: int, begin_ms: float, places: Instants) -> int:
         """Which of some passings comes first, once it has begun."""

@@ -56,8 +56,9 @@ def is_broken_at(inspection: Inspection, limit: str, at_ms: int, *, surely: bool
         levels, flags = sure_breaks(day, [reading]).get(limit, (has_levels[limit], None))
         return flags is not None and bool(flags[levels.view.scope.stretch_at(at_ms)])
     heat = reading.heat
-    if limit in has_levels and heat is not None and heat.since_ms <= at_ms < heat.until_ms:
-        return heat.trips_at_ms is not None
+    tripped = heat is not None and heat.trips_at_ms is not None and heat.since_ms <= at_ms < heat.until_ms
+    if limit in has_levels and tripped:
+        return True
     if limit in has_levels and limit not in BROKEN_AT_ONCE:
         return False
     return any(one.at(at_ms).beyond for one in inspection.traces if one.id == limit)

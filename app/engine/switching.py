@@ -93,5 +93,5 @@ def _answer(asking: Asking, which: int, appliance: str) -> MaySwitch:
         appliance=appliance, answer="not_now" if alone else ANSWER[level], verdict=own.verdict, limit=own.limit,
         at_ms=own.at_ms, use=own.use, most=own.most, unit=own.unit, until_ms=until_ms, then=then,
         because=because[0], because_stage=because[1], alone_too_much=alone,
-        lasts_ms=asking.lasts_ms(which), caution=own.caution,
+        lasts_ms=asking.lasts_ms(which), caution=own.caution, above_s=own.above_s, allowed_s=own.allowed_s,
     )  # fmt: skip

@@ -17,6 +17,7 @@ from app.web.addresses import plan_head
 from app.web.elsewhere import elsewhere_words
 from app.web.figures import clock
 from app.web.forms.instant import instant_of
+from app.web.forms.run import clock_typed
 from app.web.forms.typed import SHORT_AT_MOST
 from app.web.night import LeftOn, left_on
 from app.web.now import Now
@@ -123,7 +124,7 @@ class Switchboard:
 
     def _of_the_day(self, typed: str) -> int | None:
         frame = self.today.plan.frame
-        at_ms = instant_of(frame, typed, "")
+        at_ms = instant_of(frame, clock_typed(typed), "")
         return at_ms if at_ms is not None and at_ms < frame.day_ms else None
 
     @property

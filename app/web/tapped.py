@@ -67,6 +67,12 @@ class AsTapped:
         """Sun and bank are worked out."""
         return self.inspection.assessment.battery is not None
 
+    def dark_since_ms(self, at_ms: int) -> int | None:
+        """Since when the house is dark as planned, at an instant; None where it is not."""
+        reading = self.inspection.assessment.limit("reserve")
+        dark_ms = None if reading is None or reading.charge is None else reading.charge.dark_ms
+        return dark_ms if dark_ms is not None and dark_ms <= at_ms else None
+
     def charge_unknown_until(self, at_ms: int) -> int | None:
         """When the charge is told, where that is later; None where it is known."""
         battery = self.inspection.assessment.battery

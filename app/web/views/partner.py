@@ -54,7 +54,7 @@ class PartnerView:
     day: str  # today
     at: str  # the time it was worked out for
     other_day: str  # that the plan is another day's; may be empty
-    unknown: str  # that the charge is not known yet; may be empty
+    unknown: str  # that the charge is not known yet, or that there is none left; may be empty
     left_on: tuple[str, ...]  # what may be on since yesterday
     elsewhere: tuple[str, ...]  # what was tapped on on other plans
     verdict: Verdict  # the plan's, for the colour
@@ -135,7 +135,12 @@ def partner_view(about: PartnerAround, today: AsTapped, now_then: Switching, now
         pending=not today.has_sun,
         day=switching_words.day_words(now.local),
         at=clock(resolved.frame, now_then.at_ms),
-        unknown=switching_words.charge_unknown(resolved, today.charge_unknown_until(now_then.at_ms), may_tell=False),
+        unknown=switching_words.charge_note(
+            resolved,
+            today.charge_unknown_until(now_then.at_ms),
+            today.dark_since_ms(now_then.at_ms),
+            may_tell=False,
+        ),
         left_on=about.left_on,
         elsewhere=about.elsewhere,
         other_day="" if today.is_of(now) else switching_words.OTHER_DAY.format(day=date(today.planned_for)),

@@ -93,8 +93,9 @@ class _Table:
             return blank_cell(self._off[place])
         resolved = self._plans[place][0]
         ruler = ruler_of(resolved, reading)
-        note = clock(resolved.frame, reading.at_ms)
-        if reading.decided_by_time is not None:
+        heat = reading.decided_by_time
+        note = clock(resolved.frame, reading.at_ms if heat is None else heat.since_ms)
+        if heat is not None:
             note = f"{note}, {words.mark_words(reading)}"
         if reading.by_chance and reading.broken_per_day is not None:
             note = f"{note}, {said.often(reading.broken_per_day, may_come=True)}"

@@ -51,7 +51,7 @@ class SwitchOnView:
     at: str  # the time it was worked out for
     looking: bool  # at another time than now
     other_day: str  # that the plan is another day's; may be empty
-    unknown: str  # that the charge is not known yet; may be empty
+    unknown: str  # that the charge is not known yet, or that there is none left; may be empty
     left_on: tuple[LeftOnRow, ...]  # what may be on since yesterday
     elsewhere: tuple[str, ...]  # what was tapped on on other plans
     lead: str  # the answer
@@ -111,8 +111,11 @@ def switch_on_view(
         at=clock(resolved.frame, switching.at_ms),
         looking=looking,
         other_day="" if today.is_of(now) else said.OTHER_DAY.format(day=date(today.planned_for)),
-        unknown=said.charge_unknown(
-            resolved, today.charge_unknown_until(switching.at_ms), may_tell=not about.locked and not looking
+        unknown=said.charge_note(
+            resolved,
+            today.charge_unknown_until(switching.at_ms),
+            today.dark_since_ms(switching.at_ms),
+            may_tell=not about.locked and not looking,
         ),
         left_on=tuple(LeftOnRow(rows.id_of(one.appliance), one.appliance, one.name, one.line) for one in about.left_on),
         elsewhere=about.elsewhere,

@@ -140,9 +140,19 @@ def _why(resolved: Resolved, may: MaySwitch, *, anyway: bool) -> str:
         return f"the generator runs then, and it is too much beside its charging{at}"
     name = _limit_name(resolved, may.limit)
     if may.verdict == "short_time":
-        return f"fine only for a while{at}"
+        return _for_a_while(may, at)
     without = ", even without it" if anyway else ""
     return f"could cut out{at}{without}" if may.answer == "ask" else f"too much for “{name}”{at}{without}"
+
+
+def _for_a_while(may: MaySwitch, at: str) -> str:
+    """`0.4 kW too much for 8 min from 10:05, 30 min are allowed`."""
+    if may.above_s is None or may.allowed_s is None or may.use is None or may.most is None or may.unit is None:
+        return f"fine only for a while{at}"
+    excess, above, allowed = quantity(may.use - may.most, may.unit), duration(may.above_s), duration(may.allowed_s)
+    since = at.replace(" at ", " from ")
+    are = "is" if may.allowed_s == 60 else "are"
+    return f"{excess} too much for {above}{since}; {allowed} {are} allowed"
 
 
 def may_figures(resolved: Resolved, may: MaySwitch) -> tuple[str, ...]:
@@ -241,6 +251,13 @@ def reserve_figure(to_reserve_h: float | None, *, has_sun: bool, known: bool) ->
     return number(to_reserve_h, 0 if to_reserve_h >= 10 else 1), "h to reserve"
 
 
+def charge_note(resolved: Resolved, unknown_until_ms: int | None, dark_ms: int | None, *, may_tell: bool) -> str:
+    """What has to be known of the charge first: that it is not told yet, or that there is none left; may be empty."""
+    if dark_ms is not None and unknown_until_ms is None:
+        return DARK_BY_NOW.format(at=clock(resolved.frame, dark_ms))
+    return charge_unknown(resolved, unknown_until_ms, may_tell=may_tell)
+
+
 def charge_unknown(resolved: Resolved, from_ms: int | None, *, may_tell: bool) -> str:
     """That nothing is known of the charge before it was told; empty where it is known."""
     if from_ms is None:
@@ -321,6 +338,10 @@ OFF_TODAY = "Off for the day in this plan."
 PLANNED_UNTIL = "The plan has it on until {at}."
 PLANNED_ON = "The plan has it on."
 OTHER_DAY = "Planned for {day}; taken as today’s, its sun and weather too."
+DARK_BY_NOW = (
+    "By the plan the battery is empty since {at} and the house dark. Look at the battery's meter first: what is said"
+    " here of power does not ask for the charge."
+)
 COULD = "Could cut out: if everything that comes and goes happens to be on then."
 # What is refused.
 NO_SUCH = "There is no such appliance in this plan; take one of the list."

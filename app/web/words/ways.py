@@ -48,7 +48,10 @@ def no_way(resolved: Resolved, by_itself: Assessment) -> tuple[str, str]:
     by_itself: the plan with every run left off; where that does not fit either, there is nothing to be moved.
     """
     if by_itself.verdict not in RED:
-        return "No single change makes it fit.", "Leave off two of those that run together then, or move them apart."
+        return (
+            "No single change makes it fit.",
+            "Leave off two or more of those that run at the hours that are too much, or move them apart.",
+        )
     reading = decisive(by_itself, resolved.day.wanted_margin)
     what = headline(resolved, by_itself).rest
     return "It does not fit even with every run left off.", f"{what} What would help: {_would_help(reading)}."
