@@ -321,3 +321,58 @@ def test_a_power_cut_is_no_reason_where_something_else_is() -> None:
     heater = steady("heater", 2500, cycle=cycle, after_cut="starts")
     found = may(house(heater, *motors, load("hob", 2000, 60, after_cut="starts")), "hob")
     assert (found.answer, found.verdict, found.limit) == ("ask", "short_time", "inverter_continuous")
+
+
+KICK = {"va": 9000, "power_factor": 0.9, "duration_s": 0.4}  # pulls the bank below the cut-off for as long
+WEAK = {"module_resistance_ohm": 0.3, "peak_discharge_a": 4000, "continuous_discharge_a": 2000}
+
+
+def with_dips(runs: dict[str, str], before_s: float) -> Document:
+    """A planned machine that starts so long after it is switched on, and the saw; the inverter waits for 0.6 s."""
+    stages = [{"duration_s": before_s, "watts": 10}, {"duration_s": 60, "watts": 100, "start": KICK}]
+    planned = {"id": "planned", "name": "Planned", "stages": stages}
+    kiln = load("kiln", 9000, 5)
+    inverter = {"overload": [[20000, 300], [30000, 5]], "cut_off_v": 46, "cut_off_delay_s": 0.6}
+    return house(planned, load("saw", 100, 60, start=KICK), kiln, runs=runs, inverter=inverter, battery=WEAK)
+
+
+@pytest.mark.parametrize(
+    ("runs", "before_s", "answer"),
+    [
+        ({}, 0.4, "go"),  # 0.4 s by itself
+        ({"planned": "12:00"}, 0.4, "not_now"),  # the planned start follows on it
+        ({"planned": "11:59:59"}, 0.6, "not_now"),  # it follows on the planned one
+        ({"planned": "11:59:58"}, 0.6, "go"),  # a second apart
+        ({"kiln": "20:00"}, 0.4, "go"),  # the voltage is down in the evening, for five seconds
+        ({"planned": "12:00", "kiln": "20:00"}, 0.4, "not_now"),
+    ],
+)
+def test_dips_that_follow_on_one_another_are_one(runs: dict[str, str], before_s: float, answer: str) -> None:
+    """Two of 0.4 s, each shorter than the inverter waits, are 0.8 s between them."""
+    found = may(with_dips(runs, before_s), "saw")
+
+    assert found.answer == answer
+    if answer == "not_now":
+        assert (found.limit, found.unit) == ("battery_voltage", "V")
+        assert found.use is not None
+        assert found.use < 46
+
+
+@pytest.mark.parametrize(("at", "answer"), [(NOON + 30 * MINUTE_MS, "not_now"), (NOON + 90 * MINUTE_MS, "go")])
+def test_a_start_makes_worse_what_certain_draws_break(at: int, answer: str) -> None:
+    """Without any watts of its own: while a kiln is on for longer than it may, and not once that is cold again."""
+    motor = load("motor", 0, 60, start={"va": 2000, "power_factor": 0.5, "duration_s": 0.4})
+    document = house(load("kiln", 4600, 3600), motor, runs={"kiln": "12:00"}, inverter={"overload": [[9000, 300]]})
+
+    assert may(document, "motor", at).answer == answer
+
+
+@pytest.mark.parametrize(("kiln_at", "answer"), [("18:00", "ask"), ("07:00", "ask"), ("12:02", "not_now")])
+def test_what_is_broken_at_another_hour_is_no_reason(kiln_at: str, answer: str) -> None:
+    """A heater that comes and goes could be too much with the hob: that, and no more, beside a kiln at other hours."""
+    heater = steady("heater", 3000, cycle={"on_s": 1200, "period_s": 2400})
+    document = house(
+        heater, load("hob", 2500, 3600), load("kiln", 9900, 60), runs={"kiln": kiln_at}, inverter=QUICK
+    )  # fmt: skip
+
+    assert may(document, "hob").answer == answer

@@ -1,0 +1,119 @@
+"""How often one run could break a limit: closed forms, what counts without it, and what is never told."""
+
+import copy
+
+import pytest
+from hypothesis import given
+
+from app.engine.part import part_of
+from app.engine.power import power_limits
+from app.engine.run_odds import RunOdds, odds_of_run
+from app.engine.switching import switching
+from tests.engine.home import Document, house, load, steady
+from tests.engine.test_moment import HOUR_MS, inspected
+from tests.oracle.profiles import examples
+from tests.oracle.strategies import households
+
+NOON = 12 * HOUR_MS
+PERIOD_S, ON_S, ALLOWED_S = 1600, 400, 300
+HEATER = steady("heater", 2500, cycle={"on_s": ON_S, "period_s": PERIOD_S})
+QUICK = {"overload": [[6000, ALLOWED_S]]}
+
+
+def odds(document: Document, appliance: str = "hob", limit: str = "inverter_continuous") -> RunOdds | None:
+    """Of a run at noon of the first plan."""
+    return odds_of_run(inspected(document), appliance, NOON, limit)
+
+
+@pytest.mark.parametrize("lasts_s", [600, 1800, 7200])
+def test_it_is_as_often_as_the_heater_comes_in_its_time(lasts_s: int) -> None:
+    """Beside a run of L s the heater is on for more than 300 s if it comes on in the first L - 300 of them.
+
+    Or if it was on as the run began, and stays for more than 300: 100 of its 1600 s. It stands at a random point.
+    """
+    found = odds(house(HEATER, load("hob", 2500, lasts_s), inverter=QUICK))
+    expected = (lasts_s - ALLOWED_S + ON_S - ALLOWED_S) / PERIOD_S
+
+    assert found is not None
+    assert found.broken_per_run == pytest.approx(expected, rel=0.01)
+    assert found.without_per_run == 0
+
+
+def test_what_comes_in_its_time_anyway_is_told_beside_it() -> None:
+    """An oven is on as well, which is too much with the heater already; a lamp more changes nothing."""
+    document = house(
+        HEATER, load("oven", 2500, 3600), load("hob", 10, 1800), runs={"oven": "11:30"}, inverter=QUICK
+    )  # fmt: skip
+    found = odds(document)
+
+    assert found is not None
+    assert found.broken_per_run == pytest.approx(1.0, rel=0.02)
+    assert found.without_per_run == pytest.approx(found.broken_per_run, rel=0.02)
+
+
+def test_after_midnight_counts_as_well() -> None:
+    """A run of half an hour at ten to twelve at night."""
+    document = house(HEATER, load("hob", 2500, 1800), inverter=QUICK)
+    found = odds_of_run(inspected(document), "hob", 24 * HOUR_MS - 600_000, "inverter_continuous")
+
+    assert found is not None
+    assert found.broken_per_run == pytest.approx(1.0, rel=0.01)
+
+
+def test_its_own_later_run_is_this_one_moved() -> None:
+    """As on "Switch on": else it would run into itself."""
+    document = house(HEATER, load("hob", 2500, 1800), runs={"hob": "12:10"}, inverter=QUICK)
+
+    found = odds(document)
+    assert found is not None
+    assert found.broken_per_run == pytest.approx(1.0, rel=0.01)
+
+
+def test_none_is_told_beside_a_medical_device() -> None:
+    """However seldom it comes."""
+    device = load("cpap", 40, None, always_on=True)
+    device["name"] = "CPAP"
+    document = house(HEATER, device, load("hob", 2500, 1800), inverter=QUICK)
+
+    assert odds(document) == RunOdds()
+    assert odds(document, limit="cold_restart") == RunOdds()
+
+
+def test_of_a_restart_the_part_of_its_time() -> None:
+    """Both come back for all of it."""
+    heater, hob = steady("heater", 5000, after_cut="starts"), load("hob", 4500, 1800, after_cut="starts")
+
+    found = odds(house(heater, hob), limit="cold_restart")
+    assert found is not None
+    assert found.cut_share == pytest.approx(1.0)
+
+
+def test_what_is_no_chance_has_no_odds() -> None:
+    """Too much for sure; or never so in any order of coming and going."""
+    assert odds(house(load("hob", 9900, 600)), limit="inverter_overload") is None
+    assert odds(house(HEATER, load("hob", 100, 600))) == RunOdds(0.0)
+
+
+@examples(30)
+@given(households())
+def test_all_of_a_day_is_a_part_of_it(household: Document) -> None:
+    """Limits of the part from midnight to the horizon are those of the day."""
+    day = inspected(copy.deepcopy(household)).day
+    whole = power_limits(day)[1]
+
+    assert power_limits(part_of(day, 0.0, float(day.resolved.frame.horizon_ms)))[1] == whole
+
+
+@examples(30)
+@given(households())
+def test_what_could_cut_out_by_this_run_is_told_how_often(household: Document) -> None:
+    """Whatever could be switched on that might cut out: a figure, that is no less with it than nothing."""
+    inspection = inspected(household)
+    at_ms = 10 * HOUR_MS
+    for may in switching(inspection, at_ms).may:
+        if may.answer != "ask" or may.verdict != "chance" or may.limit is None:
+            continue
+        found = odds_of_run(inspection, may.appliance, at_ms, may.limit, 600 if may.lasts_ms == HOUR_MS else None)
+        if found is not None and found.broken_per_run is not None:
+            assert 0 <= found.broken_per_run < 100_000
+            assert found.without_per_run >= 0
