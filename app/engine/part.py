@@ -5,7 +5,6 @@ from dataclasses import replace
 import numpy as np
 
 from app.engine.circuits import Conductor, Wired
-from app.engine.cyclers import Cyclers
 from app.engine.day import PlannedDay
 from app.engine.readings import View
 from app.engine.results import Floats, Instants
@@ -16,7 +15,8 @@ from app.engine.starts import Scheduled
 def part_of(day: PlannedDay, from_ms: float, to_ms: float) -> PlannedDay:
     """The day from one instant to another, within the horizon; stores of time are empty as it begins.
 
-    A start or a dip that one of the two cuts counts with the part of it that is inside.
+    What comes and goes does so as it did before. A start or a dip that one of the two cuts counts with the part of it
+    that is inside.
     """
     views: dict[View, View] = {}
 
@@ -71,15 +71,8 @@ def _scope(whole: Scope, from_ms: float, to_ms: float) -> tuple[Scope, Instants]
         worst_started=whole.worst_started.take(stretch),
         cold=whole.cold.take(stretch),
         cold_worst=whole.cold_worst.take(stretch),
-        cyclers=_cyclers(whole.cyclers, from_ms, to_ms),
     )
     return found, stretch
-
-
-def _cyclers(whole: Cyclers, from_ms: float, to_ms: float) -> Cyclers:
-    """All of them, in their places; those of other hours for no time at all."""
-    begin_ms, end_ms = (np.clip(one, int(from_ms), int(to_ms)) for one in (whole.begin_ms, whole.end_ms))
-    return replace(whole, begin_ms=begin_ms, end_ms=end_ms)
 
 
 def _scheduled(whole: Scheduled, t_ms: Floats) -> Scheduled:

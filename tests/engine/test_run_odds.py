@@ -1,14 +1,19 @@
 """How often one run could break a limit: closed forms, what counts without it, and what is never told."""
 
 import copy
+import json
 
 import pytest
 from hypothesis import given
 
+from app.engine.assess import assess_day
+from app.engine.day import lay_day
 from app.engine.part import part_of
 from app.engine.power import power_limits
-from app.engine.run_odds import RunOdds, odds_of_run
+from app.engine.run_odds import RunOdds, odds_of_run, with_runs
 from app.engine.switching import switching
+from app.household.demo import demo_text
+from app.household.scenario import Run
 from tests.engine.home import Document, house, load, steady
 from tests.engine.test_moment import HOUR_MS, inspected
 from tests.oracle.profiles import examples
@@ -58,6 +63,26 @@ def test_after_midnight_counts_as_well() -> None:
 
     assert found is not None
     assert found.broken_per_run == pytest.approx(1.0, rel=0.01)
+
+
+@pytest.mark.parametrize("minute", [900, 902, 915])
+def test_it_is_what_the_run_adds_to_the_whole_day(minute: int) -> None:
+    """The demo's shed: a washer beside saw, extractor and compressor that come and go since three."""
+    inspection = inspected(json.loads(demo_text()), "shed")
+    resolved = inspection.day.resolved
+    found = odds_of_run(inspection, "washer", minute * 60_000, "inverter_overload")
+    run = Run(id="one more", appliance="washer", start=f"{minute // 60:02d}:{minute % 60:02d}")
+    days = (resolved, with_runs(resolved, (*resolved.day.runs, run)))
+    was, now = (assess_day(lay_day(day), None).limit("inverter_overload") for day in days)
+
+    assert found is not None
+    assert found.broken_per_run is not None
+    assert was is not None
+    assert was.broken_per_day is not None
+    assert now is not None
+    assert now.broken_per_day is not None
+    added = now.broken_per_day - was.broken_per_day
+    assert found.broken_per_run - found.without_per_run == pytest.approx(added, rel=0.03)
 
 
 def test_its_own_later_run_is_this_one_moved() -> None:

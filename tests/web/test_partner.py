@@ -1,6 +1,7 @@
 """The page for one plan alone: what it says, that it shows nothing else, and that it hears of changes."""
 
 import datetime
+import json
 import re
 from collections.abc import Callable
 from typing import Any
@@ -8,7 +9,9 @@ from typing import Any
 import pytest
 from fastapi.testclient import TestClient
 
+from app.household.demo import demo_text
 from app.store.commands import RemovePlan, apply
+from app.store.households import import_household
 from app.store.links import make_link
 from app.web.access import COOKIE
 from tests.web.conftest import HTMX, ORIGIN, House
@@ -226,3 +229,29 @@ def test_a_plan_that_is_deleted_is_said_and_shown_again_when_it_is_back(
 def test_it_asks_nobody_who_has_a_wider_link(house: House) -> None:
     """Owners, helpers and readers of the household see the same page."""
     assert house.client.get(f"{house.address()}/partner").status_code == 200
+
+
+def test_what_was_too_much_this_morning_is_no_trouble_at_noon(
+    house: House, guest_of: Callable[..., TestClient]
+) -> None:
+    """A kiln at six is above the top: told until then, and not after."""
+    kiln = {"id": "kiln", "name": "Kiln", "stages": [{"duration_s": 20, "watts": 12000}]}
+    document = json.loads(demo_text())
+    document["appliances"].append(kiln)
+    plan = next(one for one in document["scenarios"] if one["id"] == "ordinary")
+    plan["runs"].append({"id": "kiln", "appliance": "kiln", "start": "06:00"})
+    with house.database.session() as session:
+        other = House(house.database, house.client, import_household(session, document | {"name": "Other"}, None))
+        session.commit()
+    address = f"{other.address('ordinary')}/partner"
+
+    def seen(hour: int) -> str:
+        moment = datetime.datetime(2026, 5, 19, hour, 30, tzinfo=datetime.UTC)
+        house.client.app.state.clock = lambda: moment  # type: ignore[attr-defined]
+        return Page(house.client.get(address, params={"sun": "1"}).text).all("main")[0].text
+
+    assert "Today is too much as planned." in seen(3)
+    noon = seen(11)
+    assert "Today is too much" not in noon
+    assert "What is left of today" in noon
+    assert "Ask whoever planned it" not in noon

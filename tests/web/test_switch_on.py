@@ -1,6 +1,7 @@
 """What may be switched on this minute: by the clock, with what people tapped, and never a change of the plan."""
 
 import datetime
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -605,3 +606,44 @@ def test_what_fits_for_less_than_a_minute_is_answered_as_it_is_after(house: Hous
         first = goes()
         at(house, f"{minute}:59")
         assert first <= goes()
+
+
+def test_how_often_it_could_cut_out_is_a_question_away(house: House) -> None:
+    """Beside ASK stands a link that asks; the answer has a figure, the exact one behind it, and what it is not for."""
+    at(house, "15:05", "2026-05-19")
+    page = look(house, "shed", sun="1")
+    asks = next(one for one in page.all("a") if one.inside(row(page, "Washing machine")))
+    assert asks.text == "How often? Washing machine"
+
+    answer = Page(house.client.get(asks["href"].partition("#")[0]).text).by_id("asked").text
+    assert "Washing machine now: ASK: could cut out at" in answer
+    assert re.search(r"About 2 times in such a run, and in the same time without it once in \d+ such runs", answer)
+    assert re.search(r"\(1\.\d\d times in such a run; without it 0\.\d+ times in such a run, once in ", answer)
+    assert "Never rely on it for medical devices" in answer
+
+
+def test_no_odds_are_told_of_what_goes(house: House) -> None:
+    at(house, "10:12")
+    answer = look(house, run="lights").by_id("asked").text
+
+    assert "GO" in answer
+    assert "such a run" not in answer
+    assert "guess" not in answer
+
+
+@pytest.mark.parametrize("start", ["7 pm", "19", "19:00", "19.00", "19 h"])
+def test_a_time_is_read_as_people_type_it(house: House, start: str) -> None:
+    at(house, "10:12")
+
+    assert look(house, run="lights", start=start).by_id("asked").text.startswith("Lights at 19:00: ")
+
+
+def test_that_the_house_is_dark_by_now_is_told_first(house: House) -> None:
+    """A bank that starts the day nearly empty: power says little then."""
+    scenario = next(one.key for one in house.stored.scenarios if one.id == "ordinary")
+    told = {"field": "start_state_of_charge", "value": 0.03, "beside": {"state_of_charge_at": "00:00"}}
+    change(house, SetPlanField, scenario_key=scenario, **told)
+    at(house, "05:00", "2026-05-19")
+    for page in ("switch-on", "partner"):
+        answer = house.client.get(f"{house.address('ordinary')}/{page}", params={"sun": "1"})
+        assert "By the plan the battery is empty since 0" in Page(answer.text).all("main")[0].text
