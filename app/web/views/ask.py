@@ -8,7 +8,7 @@ from app.engine.switching import length_s
 from app.web.figures import clock
 from app.web.tapped import AsTapped
 from app.web.views.resting import Resting, answer_line
-from app.web.words import how_often_it_runs
+from app.web.words import exactly_it_runs, how_often_it_runs
 from app.web.words import switch_on as said
 
 
@@ -92,4 +92,4 @@ def _how_often(today: AsTapped, may: MaySwitch, at_ms: int) -> tuple[str, ...]:
     appliance = today.beside.resolved.appliance(may.appliance)
     assert appliance is not None  # it was answered for
     odds = odds_of_run(today.inspection, may.appliance, at_ms, may.limit, length_s(appliance))
-    return () if odds is None else (how_often_it_runs(odds),)
+    return () if odds is None else tuple(filter(None, (how_often_it_runs(odds), exactly_it_runs(odds))))

@@ -23,7 +23,7 @@ from app.web.words import switch_on as said
 SECOND_MS, MINUTE_MS = 1000, 60_000
 NAMED = 6
 SMALL = 0.02  # of the whole; less is not worth a line of its own
-COLOURS: dict[Answer, Verdict] = {"go": "fits", "ask": "chance", "not_now": "over"}
+COLOURS: dict[Answer, Verdict] = {"go": "fits", "ask": "tight", "not_now": "over"}
 EVERY_LIMIT, STARTS = "moment-limits", "moment-starts"
 
 

@@ -28,7 +28,7 @@ from app.web.words.limits import (
     verdict_word,
 )
 from app.web.words.moment import VA_PARTS, may_start_sentence, room_sentence
-from app.web.words.odds import exactly, how_often, how_often_it_runs
+from app.web.words.odds import exactly, exactly_it_runs, how_often, how_often_it_runs
 from app.web.words.past import rested_on, what_became
 from app.web.words.place import place_words
 from app.web.words.plain import BEHAVIOURS, Headline, listed, sentence_case
@@ -68,6 +68,7 @@ __all__ = [
     "energy_cautions",
     "energy_notes",
     "exactly",
+    "exactly_it_runs",
     "followed_words",
     "hazard",
     "headline",

@@ -49,13 +49,21 @@ def how_often_it_runs(odds: RunOdds) -> str:
         return NOT_BY_ODDS
     if odds.broken_per_run <= 0:
         return f"Hardly while everything keeps to its cycle: {ONLY_LONGER}."
-    with_it, figure = times(odds.broken_per_run, "run"), exact_times(odds.broken_per_run, "run")
+    with_it = times(odds.broken_per_run, "run")
     if not odds.without_per_run:
-        return f"About {with_it}, {INDEPENDENT} ({figure})."
-    without, than = times(odds.without_per_run, "run"), exact_times(odds.without_per_run, "run")
-    if without == with_it:
-        return f"About {with_it}, whether it runs or not, {INDEPENDENT} ({figure}; without it {than})."
-    return f"About {with_it}, and in the same time without it {without}, {INDEPENDENT} ({figure}; without it {than})."
+        return f"About {with_it}, {INDEPENDENT}."
+    without = times(odds.without_per_run, "run")
+    beside = "whether it runs or not" if without == with_it else f"without it {without}"
+    return f"About {with_it}, {beside}, {INDEPENDENT}."
+
+
+def exactly_it_runs(odds: RunOdds) -> str:
+    """The figures behind it: `1.70 times in such a run, without it 0.1 times.`; empty where there are none."""
+    if not odds.broken_per_run:
+        return ""
+    figure = exact_times(odds.broken_per_run, "run")
+    without = f"; without it {exact_times(odds.without_per_run, 'run')}" if odds.without_per_run else ""
+    return f"To be exact: {figure}{without}."
 
 
 def exact_times(often: float, of: Of = "day") -> str:
