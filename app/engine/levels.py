@@ -38,42 +38,45 @@ def levels_of(day: PlannedDay) -> Iterator[Levels]:
     )  # fmt: skip
 
 
-def surely_broken(levels: Levels, t_ms: Floats | None = None) -> dict[str, Floats]:
-    """How far certain draws are beyond each limit in stretches, shape (n,): running too high, too long, starting.
+def surely_broken(levels: Levels) -> dict[str, Flags]:
+    """In which stretches of the view certain draws break each limit, shape (n,): running too high, too long, starting.
 
-    t_ms: shape (n + 1,), edges of the stretches, the view's own among them; these alone if not given.
-    0 where they break nothing; where they last too long, for how many seconds as the stretch ends; else infinite.
     Too long: from the stretch on in which a store comes to hold too much, for as long as the draw exceeds its level.
     A line that moves counts at its lowest in each stretch.
     """
     view, rule = levels.view, levels.rule
     scope = view.scope
-    edges_ms = scope.t_ms if t_ms is None else t_ms
-    stretch = scope.stretch_at((edges_ms[:-1] + edges_ms[1:]) / 2)
-    running, started = levels.quantities(scope.certain), list(levels.quantities(scope.certain_started))
-    above = [exceeds(running[one.quantity], lowest(one.line.at(scope.t_ms)))[stretch] for one in rule.checks]
-    seconds = np.diff(edges_ms)[None, :] / 1000
-    at_all = np.zeros(len(stretch))
+    started = list(levels.quantities(scope.certain_started))
+    at_all = np.zeros(len(scope.t_ms) - 1, dtype=bool)
     steady = [at_all.copy() for _ in levels.steady]
-    for store, (allowed_s, cooling_s) in enumerate(zip(rule.allowed_s, rule.cooling_s, strict=True)):
-        filling = [(check, flags) for check, flags in zip(rule.checks, above, strict=True) if check.store == store]
-        any_of = np.logical_or.reduce([flags for _, flags in filling])
-        if not any_of.any():
-            continue
-        held_s = store_s(seconds, any_of[None, :], allowed_s, cooling_s)[0]
-        beyond_s = np.where(any_of & exceeds(held_s, allowed_s), held_s - allowed_s, 0.0)
-        at_all = np.maximum(at_all, beyond_s)
-        for check, flags in filling if store == 0 else ():
-            steady[check.quantity] = np.maximum(steady[check.quantity], np.where(flags, beyond_s, 0.0))
-    for check, flags in zip(rule.checks, above, strict=True):
-        if check.store is None:
-            at_all[flags] = np.inf
+    for store, (above, held_s) in enumerate(_stores(levels)):
+        full = np.any(above, axis=0) & exceeds(held_s, rule.allowed_s[store])
+        at_all |= full
+        for check, flags in zip(rule.of_store(store), above, strict=True) if store == 0 else ():
+            steady[check.quantity] |= full & flags
+    for flags in _above(levels, None):
+        at_all |= flags
     for start in np.flatnonzero(view.scheduled.broken(scope, started, rule)).tolist():
-        at_all[(stretch >= view.scheduled.first[start]) & (stretch < view.scheduled.last[start])] = np.inf
+        at_all[view.scheduled.first[start] : view.scheduled.last[start]] = True
     found = {levels.top: at_all}
-    for limit, beyond in zip(levels.steady, steady, strict=True):
-        found[limit] = np.maximum(found.get(limit, 0.0), beyond)
+    for limit, flags in zip(levels.steady, steady, strict=True):
+        found[limit] = found.get(limit, np.zeros_like(flags)) | flags
     return found
+
+
+def _above(levels: Levels, store: int | None) -> list[Flags]:
+    """Per comparison of a store, or of the top, in which stretches certain draws exceed it."""
+    scope = levels.view.scope
+    use = levels.quantities(scope.certain)
+    return [exceeds(use[one.quantity], lowest(one.line.at(scope.t_ms))) for one in levels.rule.of_store(store)]
+
+
+def _stores(levels: Levels) -> Iterator[tuple[list[Flags], Floats]]:
+    """Per store, its comparisons as of `_above`, and how many seconds certain draws have it hold as each stretch ends."""
+    rule, seconds = levels.rule, np.diff(levels.view.scope.t_ms)[None, :] / 1000
+    for store, (allowed_s, cooling_s) in enumerate(zip(rule.allowed_s, rule.cooling_s, strict=True)):
+        above = _above(levels, store)
+        yield above, store_s(seconds, np.any(above, axis=0)[None, :], allowed_s, cooling_s)[0]
 
 
 def sure_breaks(day: PlannedDay, limits: Iterable[LimitReading]) -> dict[str, tuple[Levels, Flags]]:
@@ -82,36 +85,30 @@ def sure_breaks(day: PlannedDay, limits: Iterable[LimitReading]) -> dict[str, tu
     found: dict[str, tuple[Levels, Flags]] = {}
     for levels in levels_of(day):
         if broken & {*levels.steady, levels.top}:
-            found |= {limit: (levels, far > 0) for limit, far in surely_broken(levels).items() if far.any()}
-    return found
-
-
-def warm_until_ms(levels: Levels) -> Floats:
-    """For stretches of the view, until when some store holds something of what certainly drew in them; shape (n,).
-
-    The beginning of the stretch where nothing does. Later ones may fill them again before.
-    """
-    scope, rule = levels.view.scope, levels.rule
-    use, t_ms = levels.quantities(scope.certain), scope.t_ms
-    found = t_ms[:-1].copy()
-    for store, (allowed_s, cooling_s) in enumerate(zip(rule.allowed_s, rule.cooling_s, strict=True)):
-        checks = rule.of_store(store)
-        above = np.any([exceeds(use[one.quantity], lowest(one.line.at(t_ms))) for one in checks], axis=0)
-        if above.any():
-            held_s = store_s(np.diff(t_ms)[None, :] / 1000, above[None, :], allowed_s, cooling_s)[0]
-            empty_ms = t_ms[1:] + held_s * cooling_s / allowed_s * 1000
-            found = np.maximum(found, np.where(held_s > 0, empty_ms, 0.0))
+            found |= {limit: (levels, flags) for limit, flags in surely_broken(levels).items() if flags.any()}
     return found
 
 
 def cold_until_ms(levels: Levels, at_ms: float) -> float:
     """The last instant up to one at which no store holds anything by what certainly draws."""
-    t_ms, until_ms = levels.view.scope.t_ms, warm_until_ms(levels)
-    before = np.flatnonzero(t_ms[:-1] < at_ms)
-    for stretch in before[::-1].tolist():
-        if until_ms[stretch] <= min(at_ms, t_ms[stretch + 1]):
-            # Nothing was filled in it: cold from when what was there before has gone, if that is in it.
-            earlier_ms = float(until_ms[:stretch].max(initial=0.0))
-            if earlier_ms < min(at_ms, t_ms[stretch + 1]):
-                return float(min(at_ms, t_ms[stretch + 1]))
-    return 0.0 if len(before) else at_ms
+    t_ms, until_ms = levels.view.scope.t_ms, _warm_until_ms(levels)
+    for stretch in np.flatnonzero(t_ms[:-1] < at_ms)[::-1].tolist():
+        end_ms = min(at_ms, float(t_ms[stretch + 1]))
+        # Nothing was filled in it, and what was filled before has gone by its end.
+        if until_ms[: stretch + 1].max() < end_ms:
+            return end_ms
+    return min(at_ms, 0.0)
+
+
+def _warm_until_ms(levels: Levels) -> Floats:
+    """For stretches of the view, until when a store would hold something of what it holds as they end, shape (n,).
+
+    Their beginning where none holds anything.
+    """
+    t_ms = levels.view.scope.t_ms
+    found = t_ms[:-1].copy()
+    for (_, held_s), allowed_s, cooling_s in zip(
+        _stores(levels), levels.rule.allowed_s, levels.rule.cooling_s, strict=True
+    ):
+        found = np.where(held_s > 0, np.maximum(found, t_ms[1:] + held_s * cooling_s / allowed_s * 1000), found)
+    return found
