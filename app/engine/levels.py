@@ -72,7 +72,7 @@ def _above(levels: Levels, store: int | None) -> list[Flags]:
 
 
 def _stores(levels: Levels) -> Iterator[tuple[list[Flags], Floats]]:
-    """Per store, its comparisons as of `_above`, and the seconds that certain draws have it hold as each stretch ends."""
+    """Per store, its comparisons as of `_above`, and the seconds it holds by certain draws as each stretch ends."""
     rule, seconds = levels.rule, np.diff(levels.view.scope.t_ms)[None, :] / 1000
     for store, (allowed_s, cooling_s) in enumerate(zip(rule.allowed_s, rule.cooling_s, strict=True)):
         above = _above(levels, store)
