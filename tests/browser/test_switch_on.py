@@ -43,7 +43,7 @@ def test_a_tap_is_seen_at_once_and_heard_by_the_other_phone(open_page: Open, sit
     expect(page.locator("#room strong")).to_have_text("Room for 2.8 kW more")
     switch(page, "Kettle").scroll_into_view_if_needed()
     page.evaluate("() => scrollBy(0, 200)")
-    below = row(page, "Iron")
+    below = row(page, "Vacuum cleaner")
     before = below.bounding_box()
     sent = Sent(page)
     seen_at_once = page.evaluate(

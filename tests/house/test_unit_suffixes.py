@@ -11,7 +11,7 @@ NUMBERS = {"float", "Floats", "Number"}
 UNITS = (
     "_w", "_va", "_wh", "_v", "_a", "_ah", "_s", "_ms", "_c", "_k", "_l", "_m", "_mm2", "_var", "_ohm", "_deg",
     "_percent", "_w2", "_l_per_min", "_l_per_day", "_l_per_s", "_h", "_hours", "_w_m2", "_oktas",
-    "_per_day", "_in_days", "per_day",
+    "_per_day", "_in_days", "per_day", "_per_run",
 )  # fmt: skip
 # The unit is the whole name.
 WHOLE = {"watts", "volts", "va", "w", "wh", "seconds", "hours", "litres", "ms", "oktas"}

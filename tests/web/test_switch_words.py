@@ -99,6 +99,10 @@ OVER = {"answer": "not_now", "verdict": "over", "limit": "inverter_continuous", 
             ASK | {"verdict": "short_time", "use": 4400, "most": 4000, "unit": "W", "above_s": 480, "allowed_s": 1800},
             ": 400 W too much for 8 min from 12:00; 30 min are allowed.",
         ),
+        (
+            ASK | {"verdict": "short_time", "use": 4400, "most": 4000, "unit": "W", "above_s": 0.4, "allowed_s": 60},
+            ": 400 W too much for a moment at 12:00.",
+        ),
         (ASK | {"limit": "reserve"}, ": the charge would go below the reserve."),
         (ASK | {"limit": "cold_restart"}, ": after a power cut it would be too much at once."),
         (

@@ -33,6 +33,7 @@ _DOES = {
 }
 _DOING = {stage: does for does, stages in _DOES.items() for stage in stages}
 LITTLE_W = 50.0
+MINUTE_S = 60.0
 
 
 def short_names(resolved: Resolved) -> dict[str, str]:
@@ -149,10 +150,11 @@ def _for_a_while(may: MaySwitch, at: str) -> str:
     """`0.4 kW too much for 8 min from 10:05, 30 min are allowed`."""
     if may.above_s is None or may.allowed_s is None or may.use is None or may.most is None or may.unit is None:
         return f"fine only for a while{at}"
-    excess, above, allowed = quantity(may.use - may.most, may.unit), duration(may.above_s), duration(may.allowed_s)
-    since = at.replace(" at ", " from ")
-    are = "is" if may.allowed_s == 60 else "are"
-    return f"{excess} too much for {above}{since}; {allowed} {are} allowed"
+    excess = f"{quantity(may.use - may.most, may.unit)} too much for"
+    if may.above_s < 1:
+        return f"{excess} a moment{at}"
+    allowed, are = duration(may.allowed_s), "is" if may.allowed_s == MINUTE_S else "are"
+    return f"{excess} {duration(may.above_s)}{at.replace(' at ', ' from ')}; {allowed} {are} allowed"
 
 
 def may_figures(resolved: Resolved, may: MaySwitch) -> tuple[str, ...]:
