@@ -170,11 +170,11 @@ class Asking:
         found = self._told(told, verdict, at_ms, float(passing.use[place]), float(passing.most[place]))
         if verdict == "short_time" and found.limit in self._allowed_s:
             since_ms, until_ms = self._above(which, begin_ms, places[passing.told[places] == told], at_ms)
-            found = found._replace(
-                at_ms=int(np.ceil(since_ms)),
-                above_s=(until_ms - since_ms) / 1000,
-                allowed_s=self._allowed_s[found.limit],
-            )
+            above_s, allowed_s = (until_ms - since_ms) / 1000, self._allowed_s[found.limit]
+            if above_s > allowed_s:  # it is too long without it too
+                found = found._replace(verdict="chance")
+            else:
+                found = found._replace(at_ms=int(np.ceil(since_ms)), above_s=above_s, allowed_s=allowed_s)
         return found._replace(caution=caution)
 
     @cached_property

@@ -34,12 +34,14 @@ def with_sure(day: PlannedDay, limits: Sequence[LimitReading]) -> list[LimitRead
 
 
 def is_broken_without(inspection: Inspection, may: MaySwitch) -> bool:
-    """The limit that refuses something is broken at that time whether or not it runs.
+    """The limit that refuses something is broken, or passed, at that time whether or not it runs.
 
     For sure, or as the answer itself has it, if everything happens to be on.
     """
     if may.limit is None or may.at_ms is None:
         return False
+    if may.above_s is not None:
+        return _is_passed(inspection, may.limit, may.at_ms, may.at_ms + round(1000 * may.above_s))
     return is_broken_at(inspection, may.limit, may.at_ms, surely=may.answer == "not_now")
 
 
@@ -62,6 +64,13 @@ def is_broken_at(inspection: Inspection, limit: str, at_ms: int, *, surely: bool
     if limit in has_levels and limit not in BROKEN_AT_ONCE:
         return False
     return any(one.at(at_ms).beyond for one in inspection.traces if one.id == limit)
+
+
+def _is_passed(inspection: Inspection, limit: str, from_ms: int, to_ms: int) -> bool:
+    """A limit is passed at some instant between two, in the worst case."""
+    trace = next(one for one in inspection.traces if one.id == limit)
+    edges_ms = trace.t_ms[(trace.t_ms > from_ms) & (trace.t_ms < to_ms)]
+    return any(trace.at(at_ms).beyond for at_ms in (from_ms, *edges_ms.tolist()))
 
 
 def _tells_of(reading: LimitReading, levels: Levels, broken: Flags) -> bool:

@@ -13,7 +13,7 @@ from tests.oracle.chance_tally import Figure
 from tests.oracle.reading import Json
 
 DRAWN = 4096  # moments the product follows for how long a level stays passed: at most so far is it off itself
-FIRST_OF_DAYS, FIRST = 1600, (256, 2048)  # moments of each way that it sees came first: of so many days, from, to
+FIRST_OF_DAYS, FIRST = 1600, (256, 1536)  # moments of each way that it sees came first: of so many days, from, to
 ENOUGH = 30  # events in all simulated days, for their spread to be known from them
 STEADY = ("inverter_continuous", "inverter_apparent", "battery_continuous")  # each broken in one way
 RULES = {"inverter_overload": "inverter", "battery_continuous": "bank"}

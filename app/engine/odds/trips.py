@@ -23,7 +23,7 @@ from app.engine.odds.past import Spans, past_of
 from app.engine.odds.started import Starts
 from app.engine.odds.under import UnderRule
 
-OF_DAYS, FEWEST, MOST = 1600, 256, 2048  # moments of each way that are looked at: of so many days, within these
+OF_DAYS, FEWEST, MOST = 1600, 256, 1536  # moments of each way that are looked at: of so many days, within these
 ROUNDS, SURE = (1, 4, 16), 0.08  # so many times as many, until what came first is known to so large a part of itself
 LEAST = 64  # of each way, where more would have too many spans
 SELDOM = 0.002  # of all that happens: such a way counts for itself

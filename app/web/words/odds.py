@@ -53,8 +53,9 @@ def how_often_it_runs(odds: RunOdds) -> str:
     if not odds.without_per_run:
         return f"About {with_it}, {INDEPENDENT}."
     without = times(odds.without_per_run, "run")
-    beside = "whether it runs or not" if without == with_it else f"without it {without}"
-    return f"About {with_it}, {beside}, {INDEPENDENT}."
+    if odds.broken_per_run <= odds.without_per_run or without == with_it:
+        return f"No more often than without it: about {without}, {INDEPENDENT}."
+    return f"About {with_it}, without it {without}, {INDEPENDENT}."
 
 
 def exactly_it_runs(odds: RunOdds) -> str:

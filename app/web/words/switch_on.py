@@ -140,21 +140,21 @@ def _why(resolved: Resolved, may: MaySwitch, *, anyway: bool) -> str:
     if may.limit == "generator":
         return f"the generator runs then, and it is too much beside its charging{at}"
     name = _limit_name(resolved, may.limit)
-    if may.verdict == "short_time":
-        return _for_a_while(may, at)
     without = ", even without it" if anyway else ""
+    if may.verdict == "short_time":
+        return _for_a_while(may, at, without)
     return f"could cut out{at}{without}" if may.answer == "ask" else f"too much for “{name}”{at}{without}"
 
 
-def _for_a_while(may: MaySwitch, at: str) -> str:
-    """`0.4 kW too much for 8 min from 10:05, 30 min are allowed`."""
+def _for_a_while(may: MaySwitch, at: str, without: str) -> str:
+    """`0.4 kW too much for 8 min from 10:05; 30 min are allowed`."""
     if may.above_s is None or may.allowed_s is None or may.use is None or may.most is None or may.unit is None:
         return f"fine only for a while{at}"
     excess = f"{quantity(may.use - may.most, may.unit)} too much for"
     if may.above_s < 1:
-        return f"{excess} a moment{at}"
+        return f"{excess} a moment{at}{without}"
     allowed, are = duration(may.allowed_s), "is" if may.allowed_s == MINUTE_S else "are"
-    return f"{excess} {duration(may.above_s)}{at.replace(' at ', ' from ')}; {allowed} {are} allowed"
+    return f"{excess} {duration(may.above_s)}{at.replace(' at ', ' from ')}{without}; {allowed} {are} allowed"
 
 
 def may_figures(resolved: Resolved, may: MaySwitch) -> tuple[str, ...]:
