@@ -17,7 +17,7 @@ from app.engine.guest import Guest
 from app.engine.guests import guests_of
 from app.engine.holding import Holding
 from app.engine.inverter import VOLT_AMPERES, WATTS, steady_line
-from app.engine.levels import levels_of, sure_breaks
+from app.engine.levels import above_hours, levels_of, sure_breaks
 from app.engine.moment import Inspection
 from app.engine.objections import below_the_reserve, into_the_generator, kept_apart, members_of
 from app.engine.pressing import pressing
@@ -169,7 +169,8 @@ class Asking:
             verdict = "chance"
         found = self._told(told, verdict, at_ms, float(passing.use[place]), float(passing.most[place]))
         if verdict == "short_time" and found.limit in self._allowed_s:
-            since_ms, until_ms = self._above(which, begin_ms, places[passing.told[places] == told], at_ms)
+            own = places[passing.told[places] == told]
+            since_ms, until_ms = self._above(which, begin_ms, own, at_ms, found.limit)
             above_s, allowed_s = (until_ms - since_ms) / 1000, self._allowed_s[found.limit]
             if above_s > allowed_s:  # it is too long without it too
                 found = found._replace(verdict="chance")
@@ -182,12 +183,20 @@ class Asking:
         """For how long the first level of each limit may be passed."""
         return {limit: levels.rule.allowed_s[0] for levels in levels_of(self.day) for limit in levels.steady}
 
-    def _above(self, which: int, begin_ms: float, places: Instants, at_ms: float) -> tuple[float, float]:
-        """From when to when some passings, one after the other, hold an instant of theirs, if it begins then."""
+    def _above(
+        self, which: int, begin_ms: float, places: Instants, at_ms: float, limit: str
+    ) -> tuple[float, float]:  # fmt: skip
+        """From when to when it is above a limit for hours around an instant, with a guest that begins then.
+
+        places: of the guest's passings. What the plan is above it by itself, before or after, counts.
+        """
         passing, guests = self._of[which], self._beside.guests
         row = passing.row[places]
         from_ms = np.maximum(passing.from_ms[places], begin_ms + guests.from_ms[row])
         to_ms = np.minimum(passing.to_ms[places], begin_ms + guests.until_ms[row])
+        levels = next(one for one in levels_of(self.day) if limit in one.steady)
+        anyway, t_ms = np.flatnonzero(above_hours(levels, limit)), levels.view.scope.t_ms
+        from_ms, to_ms = np.append(from_ms, t_ms[anyway]), np.append(to_ms, t_ms[anyway + 1])
         spans: list[tuple[float, float]] = []
         for begins_ms, ends_ms in sorted(zip(from_ms.tolist(), to_ms.tolist(), strict=True)):
             if spans and begins_ms <= spans[-1][1]:

@@ -1,4 +1,4 @@
-"""Limits with levels and times, each with the view it sees; and where certain draws alone break them."""
+"""Limits with levels and times, each with the view it sees; and in which stretches of the day they are broken."""
 
 from collections.abc import Iterable, Iterator
 from typing import NamedTuple
@@ -33,28 +33,27 @@ def levels_of(day: PlannedDay) -> Iterator[Levels]:
     yield Levels(day.house, day.rule, quantities, ("inverter_continuous", "inverter_apparent"), "inverter_overload")
     for leg, view in day.legs.items():
         yield Levels(view, day.leg_rule, quantities, (f"leg:{leg}",) * 2, f"leg:{leg}")
-    yield Levels(
-        day.house, day.bank.rule, day.bank.quantities, ("battery_continuous",), "battery_peak", bank=True
-    )  # fmt: skip
+    yield Levels(day.house, day.bank.rule, day.bank.quantities, ("battery_continuous",), "battery_peak", bank=True)
 
 
-def surely_broken(levels: Levels) -> dict[str, Flags]:
+def broken_in(levels: Levels, *, certain: bool = True) -> dict[str, Flags]:
     """In which stretches of the view certain draws break each limit, shape (n,): running too high, too long, starting.
 
     Too long: from the stretch on in which a store comes to hold too much, for as long as the draw exceeds its level.
     A line that moves counts at its lowest in each stretch.
+    certain: else everything that comes and goes is on all the time, but starts nothing.
     """
     view, rule = levels.view, levels.rule
     scope = view.scope
-    started = list(levels.quantities(scope.certain_started))
+    started = list(levels.quantities(scope.certain_started if certain else scope.worst_started))
     at_all = np.zeros(len(scope.t_ms) - 1, dtype=bool)
     steady = [at_all.copy() for _ in levels.steady]
-    for store, (above, held_s) in enumerate(_stores(levels)):
+    for store, (above, held_s) in enumerate(_stores(levels, certain=certain)):
         full = np.any(above, axis=0) & exceeds(held_s, rule.allowed_s[store])
         at_all |= full
         for check, flags in zip(rule.of_store(store), above, strict=True) if store == 0 else ():
             steady[check.quantity] |= full & flags
-    for flags in _above(levels, None):
+    for flags in _above(levels, None, certain=certain):
         at_all |= flags
     for start in np.flatnonzero(view.scheduled.broken(scope, started, rule)).tolist():
         at_all[view.scheduled.first[start] : view.scheduled.last[start]] = True
@@ -64,19 +63,26 @@ def surely_broken(levels: Levels) -> dict[str, Flags]:
     return found
 
 
-def _above(levels: Levels, store: int | None) -> list[Flags]:
-    """Per comparison of a store, or of the top, in which stretches certain draws exceed it."""
+def _above(levels: Levels, store: int | None, *, certain: bool) -> list[Flags]:
+    """Per comparison of a store, or of the top, in which stretches it is exceeded."""
     scope = levels.view.scope
-    use = levels.quantities(scope.certain)
+    use = levels.quantities(scope.certain if certain else scope.worst)
     return [exceeds(use[one.quantity], lowest(one.line.at(scope.t_ms))) for one in levels.rule.of_store(store)]
 
 
-def _stores(levels: Levels) -> Iterator[tuple[list[Flags], Floats]]:
-    """Per store, its comparisons as of `_above`, and the seconds it holds by certain draws as each stretch ends."""
+def _stores(levels: Levels, *, certain: bool) -> Iterator[tuple[list[Flags], Floats]]:
+    """Per store, its comparisons as of `_above`, and the seconds it holds as each stretch ends."""
     rule, seconds = levels.rule, np.diff(levels.view.scope.t_ms)[None, :] / 1000
     for store, (allowed_s, cooling_s) in enumerate(zip(rule.allowed_s, rule.cooling_s, strict=True)):
-        above = _above(levels, store)
+        above = _above(levels, store, certain=certain)
         yield above, store_s(seconds, np.any(above, axis=0)[None, :], allowed_s, cooling_s)[0]
+
+
+def above_hours(levels: Levels, limit: str) -> Flags:
+    """In which stretches of the view the worst case is above a limit for hours, shape (n,)."""
+    comparisons = zip(levels.rule.of_store(0), _above(levels, 0, certain=False), strict=True)
+    above = [flags for check, flags in comparisons if levels.steady[check.quantity] == limit]
+    return np.asarray(np.any(above, axis=0))
 
 
 def sure_breaks(day: PlannedDay, limits: Iterable[LimitReading]) -> dict[str, tuple[Levels, Flags]]:
@@ -85,13 +91,13 @@ def sure_breaks(day: PlannedDay, limits: Iterable[LimitReading]) -> dict[str, tu
     found: dict[str, tuple[Levels, Flags]] = {}
     for levels in levels_of(day):
         if broken & {*levels.steady, levels.top}:
-            found |= {limit: (levels, flags) for limit, flags in surely_broken(levels).items() if flags.any()}
+            found |= {limit: (levels, flags) for limit, flags in broken_in(levels).items() if flags.any()}
     return found
 
 
-def cold_until_ms(levels: Levels, at_ms: float) -> float:
-    """The last instant up to one at which no store holds anything by what certainly draws."""
-    t_ms, until_ms = levels.view.scope.t_ms, _warm_until_ms(levels)
+def cold_until_ms(levels: Levels, at_ms: float, *, certain: bool = True) -> float:
+    """The last instant up to one at which no store holds anything; certain: as in `broken_in`."""
+    t_ms, until_ms = levels.view.scope.t_ms, _warm_until_ms(levels, certain=certain)
     for stretch in np.flatnonzero(t_ms[:-1] < at_ms)[::-1].tolist():
         end_ms = min(at_ms, float(t_ms[stretch + 1]))
         # Nothing was filled in it, and what was filled before has gone by its end.
@@ -100,7 +106,7 @@ def cold_until_ms(levels: Levels, at_ms: float) -> float:
     return min(at_ms, 0.0)
 
 
-def _warm_until_ms(levels: Levels) -> Floats:
+def _warm_until_ms(levels: Levels, *, certain: bool) -> Floats:
     """For stretches of the view, until when a store would hold something of what it holds as they end, shape (n,).
 
     Their beginning where none holds anything.
@@ -108,7 +114,7 @@ def _warm_until_ms(levels: Levels) -> Floats:
     t_ms = levels.view.scope.t_ms
     found = t_ms[:-1].copy()
     for (_, held_s), allowed_s, cooling_s in zip(
-        _stores(levels), levels.rule.allowed_s, levels.rule.cooling_s, strict=True
+        _stores(levels, certain=certain), levels.rule.allowed_s, levels.rule.cooling_s, strict=True
     ):
         found = np.where(held_s > 0, np.maximum(found, t_ms[1:] + held_s * cooling_s / allowed_s * 1000), found)
     return found

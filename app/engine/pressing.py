@@ -219,8 +219,5 @@ def _cold(beside: Beside, limits: Limits, phases: Instants) -> Iterator[Passing]
     bank, inverter = day.bank, day.resolved.household.supply.inverter
     longest_s = float(day.rows.start_ms.max(initial=0)) / 1000
     if longest_s >= inverter.cut_off_delay_s * (1 - JUST_ABOVE):
-        low_w = most_w(bank)
-        if bank.resistance_ohm:
-            low_w = watts_for(bank, (bank.rest_v - inverter.cut_off_v * (1 - HAIR)) / bank.resistance_ohm)
-        tests.add(limits.add("cold_restart", "VA"), WATTS, low_w, level=UNSURE)
+        tests.add(limits.add("cold_restart", "VA"), WATTS, low_voltage_w(bank, inverter.cut_off_v), level=UNSURE)
     yield from beside.passing(day.house, phases, own, columns, tests.running)

@@ -7,12 +7,11 @@ from app.engine.moment import Inspection
 from app.engine.odds.odds import odds_of
 from app.engine.part import part_of
 from app.engine.power import power_limits
-from app.household.checks import check_plan
 from app.household.clocks import clock_of
-from app.household.errors import Faults, HouseholdFaults
+from app.household.errors import HouseholdFaults
 from app.household.fields import wall_clock_s
-from app.household.resolve import DAY_FIELDS, Resolved, resolve
-from app.household.scenario import Run, Scenario
+from app.household.replanned import free_id, replanned
+from app.household.scenario import Run
 
 COLD_RESTART = "cold_restart"
 
@@ -49,7 +48,7 @@ def odds_of_run(
     )
     run = Run(id=free_id(resolved), appliance=appliance_id, start=clock, duration_s=duration_s)
     try:
-        without, with_it = (lay_day(with_runs(resolved, runs)) for runs in (others, (*others, run)))
+        without, with_it = (lay_day(replanned(resolved, runs)) for runs in (others, (*others, run)))
     except HouseholdFaults:
         return None
     place = next(place for place, one in enumerate(with_it.resolved.day.runs) if one.id == run.id)
@@ -58,10 +57,19 @@ def odds_of_run(
     if end_ms <= begin_ms:
         return None
     were, are = (_odds(day, limit, begin_ms, end_ms) for day in (without, with_it))
-    return are if are is None or were is None else are._replace(without_per_run=were.broken_per_run or 0.0)
+    if limit == COLD_RESTART or are is None or were is None or are.broken_per_run is None:
+        return are
+    # What a store holds as it begins, or as it ends, is of the hours around it: they count for what the run adds.
+    around_ms = 1000 * max(sum(pair) for pair in zip(with_it.rule.allowed_s, with_it.rule.cooling_s, strict=True))
+    wide_ms = max(begin_ms - around_ms, 0), min(end_ms + around_ms, with_it.laid.horizon_ms)
+    before, after = (_odds(day, limit, *wide_ms) for day in (without, with_it))
+    own = were.broken_per_run or 0.0
+    if before is None or after is None or before.broken_per_run is None or after.broken_per_run is None:
+        return are._replace(without_per_run=own)
+    return RunOdds(max(own + after.broken_per_run - before.broken_per_run, 0.0), own)
 
 
-def _odds(day: PlannedDay, limit: str, begin_ms: int, end_ms: int) -> RunOdds | None:
+def _odds(day: PlannedDay, limit: str, begin_ms: float, end_ms: float) -> RunOdds | None:
     part = part_of(day, begin_ms, end_ms)
     readings = power_limits(part)[1]
     odds = odds_of(part, readings, until_ms=end_ms)
@@ -71,24 +79,3 @@ def _odds(day: PlannedDay, limit: str, begin_ms: int, end_ms: int) -> RunOdds | 
         return RunOdds(odds.per_day.get(limit))
     is_sure = any(one.id == limit and one.verdict == "over" for one in readings)
     return None if is_sure else RunOdds(0.0)
-
-
-def free_id(resolved: Resolved) -> str:
-    """The id of a run that a plan does not have yet."""
-    taken = {run.id for run in resolved.day.runs}
-    return next(name for name in (f"trial {number}" for number in range(len(taken) + 1)) if name not in taken)
-
-
-def with_runs(resolved: Resolved, runs: tuple[Run, ...]) -> Resolved:
-    """The plan with these runs.
-
-    Raises HouseholdFaults if there can be no such plan.
-    """
-    day = resolved.day
-    fields = {name: getattr(day, name) for name in DAY_FIELDS}
-    plan = Scenario(id=day.scenario_id, name=day.name, date=day.date, off=day.off, runs=runs, **fields)
-    household = resolved.household.model_copy(update={"scenarios": (plan,)})
-    faults, with_them = Faults(), resolve(household)
-    check_plan(faults, with_them, "scenarios[0]", original=household)
-    faults.raise_if_any()
-    return with_them

@@ -7,6 +7,7 @@ import numpy as np
 
 from app.engine.answers import MaySwitch
 from app.engine.day import PlannedDay
+from app.engine.draw import HAIR
 from app.engine.levels import Levels, cold_until_ms, levels_of, sure_breaks
 from app.engine.moment import Inspection
 from app.engine.part import part_of
@@ -56,7 +57,10 @@ def is_broken_at(inspection: Inspection, limit: str, at_ms: int, *, surely: bool
     has_levels = {one: levels for levels in levels_of(day) for one in (*levels.steady, levels.top)}
     if surely and limit in has_levels:
         levels, flags = sure_breaks(day, [reading]).get(limit, (has_levels[limit], None))
-        return flags is not None and bool(flags[levels.view.scope.stretch_at(at_ms)])
+        stretch = levels.view.scope.stretch_at(at_ms)
+        return flags is not None and bool(flags[stretch]) and _is_above(levels, int(stretch), at_ms)
+    if limit == "battery_voltage":
+        return _is_down(day, at_ms)
     heat = reading.heat
     tripped = heat is not None and heat.trips_at_ms is not None and heat.since_ms <= at_ms < heat.until_ms
     if limit in has_levels and tripped:
@@ -64,6 +68,25 @@ def is_broken_at(inspection: Inspection, limit: str, at_ms: int, *, surely: bool
     if limit in has_levels and limit not in BROKEN_AT_ONCE:
         return False
     return any(one.at(at_ms).beyond for one in inspection.traces if one.id == limit)
+
+
+def _is_above(levels: Levels, stretch: int, at_ms: int) -> bool:
+    """Certain draws, starts among them, exceed some level at an instant; a line that moves is what it is then."""
+    use = levels.quantities(levels.view.scope.certain_started)
+    return any(use[one.quantity][stretch] > one.line.at(np.array([at_ms]))[0] for one in levels.rule.checks)
+
+
+def _is_down(day: PlannedDay, at_ms: int) -> bool:
+    """The bank's voltage is below the cut-off at an instant, for as long as the inverter waits."""
+    scope, inverter = day.house.scope, day.resolved.household.supply.inverter
+    low = day.bank.terminal_v(scope.worst_started) < inverter.cut_off_v * (1 - HAIR)
+    stretch = int(scope.stretch_at(at_ms))
+    if not low[stretch]:
+        return False
+    well_before, well_after = np.flatnonzero(~low[:stretch]), np.flatnonzero(~low[stretch:])
+    first = int(well_before[-1]) + 1 if len(well_before) else 0
+    last = stretch + int(well_after[0]) if len(well_after) else len(low)
+    return bool(scope.t_ms[last] - scope.t_ms[first] >= 1000 * inverter.cut_off_delay_s * (1 - HAIR))
 
 
 def _is_passed(inspection: Inspection, limit: str, from_ms: int, to_ms: int) -> bool:

@@ -10,9 +10,10 @@ from app.engine.assess import assess_day
 from app.engine.day import lay_day
 from app.engine.part import part_of
 from app.engine.power import power_limits
-from app.engine.run_odds import RunOdds, odds_of_run, with_runs
+from app.engine.run_odds import RunOdds, odds_of_run
 from app.engine.switching import switching
 from app.household.demo import demo_text
+from app.household.replanned import replanned
 from app.household.scenario import Run
 from tests.engine.home import Document, house, load, steady
 from tests.engine.test_moment import HOUR_MS, inspected
@@ -56,6 +57,22 @@ def test_what_comes_in_its_time_anyway_is_told_beside_it() -> None:
     assert found.without_per_run == pytest.approx(found.broken_per_run, rel=0.02)
 
 
+@pytest.mark.parametrize(("oven_at", "lasts_s"), [("12:04:10", 250), ("11:55:50", 250)])
+def test_what_goes_on_after_it_or_before_counts(oven_at: str, lasts_s: int) -> None:
+    """An oven right after the hob, or right before: the heater is too much with both for 500 s, and with one for 250.
+
+    It is on for more than 300 of the 500 if it comes on in the first 200, or as they begin with more than 300 to go.
+    """
+    document = house(
+        HEATER, load("oven", 2500, lasts_s), load("hob", 2500, 250), runs={"oven": oven_at}, inverter=QUICK
+    )  # fmt: skip
+    found = odds(document)
+
+    assert found is not None
+    assert found.broken_per_run == pytest.approx((500 - ALLOWED_S + ON_S - ALLOWED_S) / PERIOD_S, rel=0.02)
+    assert found.without_per_run == 0
+
+
 def test_after_midnight_counts_as_well() -> None:
     """A run of half an hour at ten to twelve at night."""
     document = house(HEATER, load("hob", 2500, 1800), inverter=QUICK)
@@ -72,7 +89,7 @@ def test_it_is_what_the_run_adds_to_the_whole_day(minute: int) -> None:
     resolved = inspection.day.resolved
     found = odds_of_run(inspection, "washer", minute * 60_000, "inverter_overload")
     run = Run(id="one more", appliance="washer", start=f"{minute // 60:02d}:{minute % 60:02d}")
-    days = (resolved, with_runs(resolved, (*resolved.day.runs, run)))
+    days = (resolved, replanned(resolved, (*resolved.day.runs, run)))
     was, now = (assess_day(lay_day(day), None).limit("inverter_overload") for day in days)
 
     assert found is not None

@@ -8,10 +8,10 @@ from app.engine.day import lay_day
 from app.engine.moment import Inspection
 from app.engine.pressed import passes_further, pressed
 from app.engine.results import LADDER, Assessment, Caution, Piece, Verdict
-from app.engine.run_odds import free_id, with_runs
 from app.engine.sun import known_suns
 from app.household.clocks import clock_of
 from app.household.errors import HouseholdFaults
+from app.household.replanned import free_id, replanned
 from app.household.scenario import Run
 
 ABOUT_LATER = ("reserve", "cold_restart")
@@ -59,7 +59,7 @@ def could_start(
     if appliance_id in _running(inspection.assessment, begin_ms):
         return Trial(appliance_id, begin_ms, begin_ms, None, None)
     try:
-        day = lay_day(with_runs(resolved, (*resolved.day.runs, run)))
+        day = lay_day(replanned(resolved, (*resolved.day.runs, run)))
     except HouseholdFaults:
         return Trial(appliance_id, begin_ms, begin_ms, None, None)
     suns = None if inspection.assessment.battery is None else known_suns(day.resolved)

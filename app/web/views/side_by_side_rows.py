@@ -91,7 +91,7 @@ class _Table:
     def _limit(self, row: LimitRow, place: int, reading: LimitReading | None, *, same: bool) -> Cell:
         if reading is None:
             return blank_cell(self._off[place])
-        resolved = self._plans[place][0]
+        resolved, reading = self._plans[place][0], reading.sure or reading
         ruler = ruler_of(resolved, reading)
         heat = reading.decided_by_time
         note = clock(resolved.frame, reading.at_ms if heat is None else heat.since_ms)

@@ -59,7 +59,7 @@ def how_often_it_runs(odds: RunOdds) -> str:
 
 
 def exactly_it_runs(odds: RunOdds) -> str:
-    """The figures behind it: `1.70 times in such a run, without it 0.1 times.`; empty where there are none."""
+    """The figures behind it: `To be exact: 1.70 times in such a run; without it ...`; empty where there are none."""
     if not odds.broken_per_run:
         return ""
     figure = exact_times(odds.broken_per_run, "run")

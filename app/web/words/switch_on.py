@@ -122,10 +122,13 @@ def _go(resolved: Resolved, may: MaySwitch) -> str:
     return f"{still}: {_comes(resolved, may.because, may.because_stage)}." if may.because else f"{still}."
 
 
-def reason(resolved: Resolved, may: MaySwitch, *, anyway: bool = False) -> str:
+def reason(resolved: Resolved, may: MaySwitch, switching: Switching, *, anyway: bool = False) -> str:
     """Why something had better not go on now, as a sentence: `Could cut out at 11:53.` anyway: as in `may_line`."""
-    why = "too much alone, whatever else is off" if may.alone_too_much else _why(resolved, may, anyway=anyway)
-    return f"{sentence_case(why)}."
+    if may.alone_too_much:
+        return "Too much alone, whatever else is off."
+    if may.answer == "not_now" and _is_in_the_way(may, switching):
+        return f"{sentence_case(doing(resolved, may.because, may.because_stage))}."
+    return f"{sentence_case(_why(resolved, may, anyway=anyway))}."
 
 
 def _why(resolved: Resolved, may: MaySwitch, *, anyway: bool) -> str:
@@ -341,8 +344,8 @@ PLANNED_UNTIL = "The plan has it on until {at}."
 PLANNED_ON = "The plan has it on."
 OTHER_DAY = "Planned for {day}; taken as today’s, its sun and weather too."
 DARK_BY_NOW = (
-    "By the plan the battery is empty since {at} and the house dark. Look at the battery's meter first: what is said"
-    " here of power does not ask for the charge."
+    "By the plan the battery is empty since {at} and the house dark. Look at the battery's meter first: the answers"
+    " are about power alone."
 )
 COULD = "Could cut out: if everything that comes and goes happens to be on then."
 # What is refused.
