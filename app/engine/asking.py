@@ -111,9 +111,11 @@ class Asking:
         level = int(passing.level[there].max(initial=FITS))
         if level < NEVER and _covers(self._hot[which], begin_ms):
             level = NEVER if self._holding.too_long(which, begin_ms, certain=True) else level
-        if level < NEVER and _covers(self._dips[which], begin_ms):
-            level = NEVER if self._dipping.too_long(which, begin_ms) is not None else level
-        return level
+        return NEVER if level < NEVER and self._dips_refuse(which, begin_ms) else level
+
+    def _dips_refuse(self, which: int, begin_ms: float) -> bool:
+        """Its dips, or those of others with it, last too long between them."""
+        return _covers(self._dips[which], begin_ms) and self._dipping.too_long(which, begin_ms) is not None
 
     def worst_between(self, which: int, from_ms: float, until_ms: float) -> tuple[int, float]:
         """The worst that beginning at some instant from one to another means, and such an instant."""
@@ -221,13 +223,34 @@ class Asking:
     def next_worse(self, which: int) -> Change | None:
         """When one that fits no longer does; None for the rest of the day."""
         passing = self._of[which]
-        if not len(passing.which) or passing.after_ms[0] >= self._day_ms:
+        first_ms = float(passing.after_ms.min(initial=self._day_ms))
+        dips_ms = self._dips_change(which, self.at_ms, first_ms, to_long=True)
+        if dips_ms is not None:
+            return Change(int(np.floor(dips_ms)), NEVER, None, True)
+        if first_ms >= self._day_ms:
             return None
-        at_ms = int(np.floor(passing.after_ms[0]))
-        return Change(at_ms, self.level(which, passing.after_ms[0] + 1), float(passing.from_ms[0]), True)
+        return Change(int(np.floor(first_ms)), self.level(which, first_ms + 1), float(passing.from_ms[0]), True)
+
+    def _dips_change(self, which: int, from_ms: float, until_ms: float, *, to_long: bool) -> float | None:
+        """The first beginning after one instant, and before another, from which dips last too long, or no longer do."""
+        if not len(self._dips[which].which):
+            return None
+        changes_ms = self._dipping.changes_ms(which)
+        for at_ms in changes_ms[(changes_ms >= from_ms) & (changes_ms < until_ms)].tolist():
+            if (self._dipping.too_long(which, at_ms + 1) is not None) == to_long:
+                return float(at_ms)
+        return None
 
     def first_better(self, which: int, level: int, from_ms: float) -> Change | None:
         """When one that is asked about, or refused, from an instant on is better; None for not on this day."""
+        if level == NEVER and self._dips_refuse(which, from_ms):
+            over_ms = self._dips_change(which, from_ms, self._day_ms, to_long=False)
+            if over_ms is None:
+                return None
+            found = self.level(which, over_ms + 1)
+            return (
+                self._change((over_ms, None), found) if found < NEVER else self.first_better(which, found, over_ms + 1)
+            )
         passing = self._of[which]
         passing = passing.where(passing.before_ms > from_ms)
         fits = _first_gap(passing, np.ones(len(passing.which), dtype=bool), from_ms)

@@ -8,6 +8,7 @@ from app.engine.beside import Beside
 from app.engine.columns import Columns, Day
 from app.engine.draw import HAIR
 from app.engine.pressing import low_voltage_w
+from app.engine.results import Floats
 from app.engine.sums import Sums
 
 
@@ -31,6 +32,17 @@ class Dipping:
         self._waits_ms = 1000 * inverter.cut_off_delay_s
         self._low_w = low_voltage_w(beside.day.bank, inverter.cut_off_v)
         self._columns: Columns | None = None
+
+    def changes_ms(self, which: int) -> Floats:
+        """Beginnings at which what a guest's dips come to may change: its edges at those of planned starts that dip."""
+        beside, guests, view = self._beside, self._beside.guests, self._beside.day.house
+        mine, scheduled = guests.which == which, view.scheduled
+        most_w = float(beside.drawn(view).rows(np.flatnonzero(mine & (guests.starting < 0))).use_w.max(initial=0.0))
+        dips = scheduled.largest(view.scope.worst_started.use_w) + most_w > self._low_w
+        starts_ms = np.unique(np.concatenate([scheduled.begin_ms[dips], scheduled.end_ms[dips]])).astype(float)
+        near_ms = np.concatenate([starts_ms, starts_ms - self._waits_ms, starts_ms + self._waits_ms])
+        edges_ms = np.unique(np.concatenate([guests.from_ms[mine], guests.until_ms[mine]]))
+        return np.unique(np.subtract.outer(near_ms, edges_ms))
 
     def too_long(self, which: int, begin_ms: float) -> Dip | None:
         """The first dip that is too long, and that the guest is part of; None for none."""

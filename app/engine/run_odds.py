@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 from app.engine.day import PlannedDay, lay_day
 from app.engine.moment import Inspection
-from app.engine.odds.odds import odds_of
+from app.engine.odds.odds import OddsOfDay
 from app.engine.part import part_of
 from app.engine.power import power_limits
 from app.household.clocks import clock_of
@@ -71,11 +71,8 @@ def odds_of_run(
 
 def _odds(day: PlannedDay, limit: str, begin_ms: float, end_ms: float) -> RunOdds | None:
     part = part_of(day, begin_ms, end_ms)
-    readings = power_limits(part)[1]
-    odds = odds_of(part, readings, until_ms=end_ms)
+    odds = OddsOfDay(part, frozenset({limit}), end_ms)
     if limit == COLD_RESTART:
         return RunOdds(cut_share=None if odds.carries_a_vital_load else odds.cut_share)
-    if limit in odds.chances:
-        return RunOdds(odds.per_day.get(limit))
-    is_sure = any(one.id == limit and one.verdict == "over" for one in readings)
-    return None if is_sure else RunOdds(0.0)
+    is_sure = any(one.id == limit and one.verdict == "over" for one in power_limits(part)[1])
+    return None if is_sure else RunOdds(odds.per_day.get(limit))

@@ -1,6 +1,6 @@
 """What is broken when: what certain draws break, where a reading tells of another hour at which more could be on."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -25,11 +25,13 @@ def with_sure(day: PlannedDay, limits: Sequence[LimitReading]) -> list[LimitRead
     def sure_of(reading: LimitReading) -> LimitReading | None:
         if reading.id not in sure or _tells_of(reading, *sure[reading.id]):
             return None
-        span = _span_ms(*sure[reading.id])
-        if span not in parts:
-            parts[span] = {one.id: one for one in power_limits(part_of(day, *span))[1]}
-        found = parts[span][reading.id]
-        return found if found.verdict_certain == "over" else None
+        for span in _spans_ms(*sure[reading.id]):
+            if span not in parts:
+                parts[span] = {one.id: one for one in power_limits(part_of(day, *span))[1]}
+            found = parts[span][reading.id]
+            if found.verdict_certain == "over" and _tells_of(found, *sure[reading.id]):
+                return found
+        return None
 
     return [replace(one, sure=sure_of(one)) if one.id in sure else one for one in limits]
 
@@ -103,13 +105,15 @@ def _tells_of(reading: LimitReading, levels: Levels, broken: Flags) -> bool:
     return bool((broken & (t_ms[:-1] < to_ms) & (t_ms[1:] > from_ms)).any())
 
 
-def _span_ms(levels: Levels, broken: Flags) -> tuple[float, float]:
+def _spans_ms(levels: Levels, broken: Flags) -> Iterator[tuple[float, float]]:
     """The first time in which certain draws break it: from when every store was last empty, to when they no longer do.
 
+    Then the same from when they do, for in the time before something else could be told.
     broken: stretches in which they do.
     """
     t_ms = levels.view.scope.t_ms
     first = int(broken.argmax())
     well_after = np.flatnonzero(~broken[first:])
     end = first + int(well_after[0]) if len(well_after) else len(broken)
-    return cold_until_ms(levels, float(t_ms[first])), float(t_ms[end])
+    yield cold_until_ms(levels, float(t_ms[first])), float(t_ms[end])
+    yield float(t_ms[first]), float(t_ms[end])

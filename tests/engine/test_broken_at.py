@@ -5,7 +5,9 @@ from typing import Any
 import pytest
 
 from app.engine.assess import assess
+from app.engine.sure import is_broken_at
 from app.household.file import household_from
+from tests.engine.test_moment import inspected
 from tests.oracle.test_oracle_stories import appliance, fold
 
 
@@ -61,3 +63,21 @@ def test_what_surely_breaks_it_may_do_so_at_another_hour(kiln_at: str, sure_sinc
         assert reading.sure.heat is not None
         assert reading.sure.heat.since_ms == pytest.approx(sure_since * 3_600_000, abs=1)
         assert {one.appliance for one in reading.sure.heat.contributors} == {"kiln", "boiler"}
+
+
+def test_what_is_broken_without_it_is_so_at_that_instant() -> None:
+    """A dip shorter than the inverter waits is none; what a kiln breaks at eight it does not break at ten."""
+    kick: dict[str, Any] = {"va": 12_000, "power_factor": 0.9, "duration_s": 0.3}
+    motor, kiln = appliance("motor", 100, 1.0, 60, start=kick), appliance("kiln", 9000, 1.0, 5)
+    document = fold([motor, kiln], [("motor", "10:00"), ("kiln", "20:00")])
+    supply = document["supply"]
+    supply["inverter"] |= {"overload": [[20_000, 300], [30_000, 5]], "cut_off_v": 46, "cut_off_delay_s": 1.0}
+    supply["battery"] |= {"module_resistance_ohm": 0.3, "peak_discharge_a": 4000, "continuous_discharge_a": 2000}
+    supply["battery"]["modules"] = 10
+    inspection = inspected(document)
+
+    assert inspection.assessment.limit("battery_voltage") is not None
+    at_ten, at_eight = 10 * 3_600_000, 20 * 3_600_000
+    assert not is_broken_at(inspection, "battery_voltage", at_ten, surely=True)
+    assert is_broken_at(inspection, "battery_voltage", at_eight + 1000, surely=True)
+    assert not is_broken_at(inspection, "inverter_continuous", at_ten, surely=True)

@@ -376,3 +376,21 @@ def test_what_is_broken_at_another_hour_is_no_reason(kiln_at: str, answer: str) 
     )  # fmt: skip
 
     assert may(document, "hob").answer == answer
+
+
+def test_until_knows_of_dips_that_follow_on_one_another() -> None:
+    """Two planned starts of 0.4 s at 12:05 dip only beside the hob: it may be over by then, or begin once they are."""
+    kick = {"va": 7250, "power_factor": 0.9, "duration_s": 0.4}
+    stages = [{"duration_s": 0.4, "watts": 10, "start": kick}, {"duration_s": 60, "watts": 100, "start": kick}]
+    inverter = {"overload": [[20000, 300], [30000, 5]], "cut_off_v": 46, "cut_off_delay_s": 0.6}
+    document = house(
+        {"id": "planned", "name": "Planned", "stages": stages}, load("hob", 1000, 240), runs={"planned": "12:05"},
+        inverter=inverter, battery=WEAK,
+    )  # fmt: skip
+    early, between, late = (may(document, "hob", NOON + minutes * MINUTE_MS) for minutes in (-5, 2, 6))
+
+    assert (early.answer, early.then) == ("go", "not_now")
+    assert early.until_ms == pytest.approx(NOON + MINUTE_MS, abs=1000)
+    assert (between.answer, between.limit, between.then) == ("not_now", "battery_voltage", "go")
+    assert between.until_ms == pytest.approx(NOON + 5 * MINUTE_MS, abs=1000)
+    assert (late.answer, late.until_ms) == ("go", None)

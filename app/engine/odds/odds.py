@@ -223,9 +223,9 @@ class OddsOfDay:
         return self._of_house[0]
 
 
-def odds_of(day: PlannedDay, readings: Sequence[LimitReading], until_ms: float | None = None) -> OddsOfDay:
-    """The odds of a plan whose limits were judged so in the worst case; until_ms: as of `OddsOfDay`."""
-    return OddsOfDay(day, frozenset(one.id for one in readings if one.verdict == "chance"), until_ms)
+def odds_of(day: PlannedDay, readings: Sequence[LimitReading]) -> OddsOfDay:
+    """The odds of a plan whose limits were judged so in the worst case."""
+    return OddsOfDay(day, frozenset(one.id for one in readings if one.verdict == "chance"))
 
 
 def talked_down(reading: LimitReading, odds: OddsOfDay) -> LimitReading:
