@@ -266,10 +266,12 @@ class Asking:
 
     def _held_until(self, which: int, from_ms: float, fits: tuple[float, float | None]) -> Change | None:
         """When stores that would hold too much no longer would: between an instant and one at which all fits."""
+        level = FITS
+        if fits[0] >= self._day_ms:
+            fits, level = self._no_longer_sure(which, from_ms)
         bad_ms, good_ms = from_ms, fits[0]
         if good_ms >= self._day_ms or good_ms <= bad_ms:
-            return self._change(fits, FITS)
-        level = FITS
+            return self._change(fits, level)
         for _ in range(LONGEST_SEARCH):
             if good_ms - bad_ms <= A_SECOND_MS:
                 break
@@ -284,6 +286,19 @@ class Asking:
         if bad_ms < whole_ms < good_ms and (found := self.level(which, whole_ms)) < NEVER:
             good_ms, level = whole_ms, found
         return self._change((good_ms, fits[1]), level)
+
+    def _no_longer_sure(self, which: int, from_ms: float) -> tuple[tuple[float, float | None], int]:
+        """When certain draws pass nothing with it any more, though all never fits, and what beginning then means.
+
+        The end of the day where that is no better.
+        """
+        hot, hard = self._hot[which], self._of[which]
+        passing = together([hot, hard.where(hard.level == NEVER)])
+        passing = passing.where(passing.before_ms > from_ms)
+        passing = passing.take(np.argsort(passing.after_ms, kind="stable"))
+        found = _first_gap(passing, np.ones(len(passing.which), dtype=bool), from_ms)
+        level = self.level(which, found[0]) if found[0] < self._day_ms else NEVER
+        return ((float(self._day_ms), None), NEVER) if level == NEVER else (found, level)
 
     def _change(self, at: tuple[float, float | None], level: int) -> Change | None:
         at_ms, edge_ms = at

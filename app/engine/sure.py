@@ -36,15 +36,17 @@ def with_sure(day: PlannedDay, limits: Sequence[LimitReading]) -> list[LimitRead
     return [replace(one, sure=sure_of(one)) if one.id in sure else one for one in limits]
 
 
-def is_broken_without(inspection: Inspection, may: MaySwitch) -> bool:
+def is_broken_without(inspection: Inspection, may: MaySwitch, from_ms: int) -> bool:
     """The limit that refuses something is broken, or passed, at that time whether or not it runs.
 
-    For sure, or as the answer itself has it, if everything happens to be on.
+    For sure, or as the answer itself has it, if everything happens to be on. from_ms: when it was asked; what was
+    before is no reason.
     """
     if may.limit is None or may.at_ms is None:
         return False
     if may.above_s is not None:
-        return _is_passed(inspection, may.limit, may.at_ms, may.at_ms + round(1000 * may.above_s))
+        until_ms = may.at_ms + round(1000 * may.above_s)
+        return _is_passed(inspection, may.limit, max(may.at_ms, from_ms), until_ms)
     return is_broken_at(inspection, may.limit, may.at_ms, surely=may.answer == "not_now")
 
 

@@ -73,6 +73,26 @@ def test_what_goes_on_after_it_or_before_counts(oven_at: str, lasts_s: int) -> N
     assert found.without_per_run == 0
 
 
+def test_of_several_levels_the_one_that_is_broken_is_told() -> None:
+    """Above 5200 W for longer than the minute allowed; above 4000 an hour is: that level is not broken."""
+    document = house(
+        HEATER, load("hob", 3000, 600), inverter={"overload": [[5200, 3600], [6000, 60]], "rated_va": 4000}
+    )  # fmt: skip
+    first, any_of_them = (odds(document, limit=limit) for limit in ("inverter_continuous", "inverter_overload"))
+
+    assert first is not None
+    assert first == any_of_them
+    assert first.broken_per_run == pytest.approx((600 - 60 + ON_S - 60) / PERIOD_S, rel=0.01)
+
+
+def test_a_planned_machine_an_hour_later_adds_nothing() -> None:
+    """What is drawn at random for the hours around it is no part of its own odds."""
+    alone = house(HEATER, load("hob", 2500, 600), load("oven", 2500, 3600), inverter=QUICK)
+    beside = house(HEATER, load("hob", 2500, 600), load("oven", 2500, 3600), runs={"oven": "12:40"}, inverter=QUICK)
+
+    assert odds(beside) == odds(alone)
+
+
 def test_after_midnight_counts_as_well() -> None:
     """A run of half an hour at ten to twelve at night."""
     document = house(HEATER, load("hob", 2500, 1800), inverter=QUICK)

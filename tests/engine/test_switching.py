@@ -394,3 +394,16 @@ def test_until_knows_of_dips_that_follow_on_one_another() -> None:
     assert (between.answer, between.limit, between.then) == ("not_now", "battery_voltage", "go")
     assert between.until_ms == pytest.approx(NOON + 5 * MINUTE_MS, abs=1000)
     assert (late.answer, late.until_ms) == ("go", None)
+
+
+def test_not_now_ends_though_it_never_fits() -> None:
+    """Beside the oven the kettle is on for too long for sure; after it it could cut out all day: ask, and from when."""
+    boiler = steady("boiler", 2500, cycle={"on_s": 600, "period_s": 2400})
+    document = house(
+        boiler, load("oven", 2500, 1200), load("kettle", 2000, 400), runs={"oven": "12:00"}, inverter=QUICK
+    )  # fmt: skip
+    found, later = (may(document, "kettle", NOON + minutes * MINUTE_MS) for minutes in (5, 21))
+
+    assert (later.answer, later.verdict) == ("ask", "chance")
+    assert (found.answer, found.then) == ("not_now", "ask")
+    assert found.until_ms == pytest.approx(NOON + 15 * MINUTE_MS, abs=1000)  # five of its minutes beside the oven

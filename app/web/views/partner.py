@@ -164,7 +164,9 @@ def partner_view(about: PartnerAround, today: AsTapped, now_then: Switching, now
                 said.RESTS if may.answer == "go" else said.not_now(resolved, may, turns.get(may.appliance)),
                 more[may.appliance].rest
                 if may.answer == "go"
-                else switching_words.reason(resolved, may, now_then, anyway=is_broken_without(today.inspection, may)),
+                else switching_words.reason(
+                    resolved, may, now_then, anyway=is_broken_without(today.inspection, may, now_then.at_ms)
+                ),
             )
             for may in now_then.may
             if may.appliance in waits

@@ -54,4 +54,6 @@ def answer_line(today: AsTapped, may: MaySwitch, switching: Switching, rests: st
     """An answer, and what follows it. rests: until when its compressor is to rest; empty for none."""
     if may.answer == "go" and rests:
         return "ask", said.RESTING.format(at=rests)
-    return may.answer, said.may_line(today.worded, may, switching, anyway=is_broken_without(today.inspection, may))
+    return may.answer, said.may_line(
+        today.worded, may, switching, anyway=is_broken_without(today.inspection, may, switching.at_ms)
+    )
