@@ -29,6 +29,7 @@ from app.engine.traces import Unit
 A_SECOND_MS, MINUTE_MS = 1000, 60_000
 GO_HOLDS_MS = MINUTE_MS  # what fits for less is answered as it is after: nobody reads an answer and plugs in sooner
 LONGEST_SEARCH = 11  # halvings: some hours to some seconds
+MOST_ENDS = 100  # that are asked about in search of a better time
 INTERLOCKED = "interlocked_at_once"
 CERTAIN_FIRST = 1e9
 
@@ -288,17 +289,17 @@ class Asking:
         return self._change((good_ms, fits[1]), level)
 
     def _no_longer_sure(self, which: int, from_ms: float) -> tuple[tuple[float, float | None], int]:
-        """When certain draws pass nothing with it any more, though all never fits, and what beginning then means.
+        """When it is no longer broken for sure, though all never fits, and what beginning then means.
 
-        The end of the day where that is no better.
+        Asked where something ends that certain draws pass with it; the end of the day where none of these is better.
         """
         hot, hard = self._hot[which], self._of[which]
-        passing = together([hot, hard.where(hard.level == NEVER)])
-        passing = passing.where(passing.before_ms > from_ms)
-        passing = passing.take(np.argsort(passing.after_ms, kind="stable"))
-        found = _first_gap(passing, np.ones(len(passing.which), dtype=bool), from_ms)
-        level = self.level(which, found[0]) if found[0] < self._day_ms else NEVER
-        return ((float(self._day_ms), None), NEVER) if level == NEVER else (found, level)
+        ends_ms = np.unique(np.concatenate([hot.before_ms, hard.before_ms[hard.level == NEVER]]))
+        for at_ms in ends_ms[(ends_ms > from_ms) & (ends_ms < self._day_ms)][:MOST_ENDS].tolist():
+            level = self.level(which, at_ms)
+            if level < NEVER:
+                return (at_ms, None), level
+        return (float(self._day_ms), None), NEVER
 
     def _change(self, at: tuple[float, float | None], level: int) -> Change | None:
         at_ms, edge_ms = at

@@ -407,3 +407,17 @@ def test_not_now_ends_though_it_never_fits() -> None:
     assert (later.answer, later.verdict) == ("ask", "chance")
     assert (found.answer, found.then) == ("not_now", "ask")
     assert found.until_ms == pytest.approx(NOON + 15 * MINUTE_MS, abs=1000)  # five of its minutes beside the oven
+
+
+def test_not_now_ends_though_it_is_always_above_for_a_while() -> None:
+    """Hob and oven are each above for ten of fifteen minutes: five of them must be in common, or none near."""
+    inverter = {"rated_va": 2500, "continuous_w": [[25, 2500]], "overload": [[9000, 900], [10000, 5]]}
+    boiler = steady("boiler", 400, cycle={"on_s": 1200, "period_s": 2400})
+    document = house(
+        boiler, load("oven", 2600, 600), load("hob", 2600, 600), runs={"oven": "12:00"}, inverter=inverter
+    )  # fmt: skip
+    before, after = (may(document, "hob", NOON + minutes * MINUTE_MS) for minutes in (-8, 10))
+
+    assert [(one.answer, one.then) for one in (before, after)] == [("not_now", "ask")] * 2
+    assert before.until_ms == pytest.approx(NOON - 5 * MINUTE_MS, abs=1000)
+    assert after.until_ms == pytest.approx(NOON + 15 * MINUTE_MS, abs=1000)  # it cools as fast as it fills
