@@ -291,10 +291,12 @@ class Asking:
     def _no_longer_sure(self, which: int, from_ms: float) -> tuple[tuple[float, float | None], int]:
         """When it is no longer broken for sure, though all never fits, and what beginning then means.
 
-        Asked where something ends that certain draws pass with it; the end of the day where none of these is better.
+        Asked where something ends that certain draws pass with it, and once stores have cooled after that; the end of
+        the day where none of these is better.
         """
         hot, hard = self._hot[which], self._of[which]
-        ends_ms = np.unique(np.concatenate([hot.before_ms, hard.before_ms[hard.level == NEVER]]))
+        ends_ms = np.concatenate([[from_ms], hot.before_ms, hard.before_ms[hard.level == NEVER]])
+        ends_ms = np.unique(np.concatenate([ends_ms, ends_ms + 1000 * max(self.day.rule.cooling_s)]))
         for at_ms in ends_ms[(ends_ms > from_ms) & (ends_ms < self._day_ms)][:MOST_ENDS].tolist():
             level = self.level(which, at_ms)
             if level < NEVER:
