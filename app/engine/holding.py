@@ -95,9 +95,7 @@ class Holding:
         if levels.bank:
             return bool(most_w > self._lowest_w)
         checks = [check for check in levels.rule.checks if check.store is not None]
-        return any(
-            check.line.lowest < (most_va if check.quantity == VA_OF_RULE else most_w) for check in checks
-        )  # fmt: skip
+        return any(check.line.lowest < (most_va if check.quantity == VA_OF_RULE else most_w) for check in checks)
 
     def _judged(
         self, levels: Levels, t_ms: Floats, before: Sums, with_it: Sums

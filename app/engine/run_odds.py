@@ -62,6 +62,8 @@ def odds_of_run(
     if limit == COLD_RESTART:
         odds = OddsOfDay(part_of(with_it, begin_ms, end_ms), frozenset(), end_ms)
         return RunOdds(cut_share=None if odds.carries_a_vital_load else odds.cut_share)
+    if not _is_chance(with_it, begin_ms, end_ms, limit):
+        return None
     were, are = (_odds(day, begin_ms, end_ms) for day in (without, with_it))
     if any(levels.top not in are for levels in levels_of(with_it) if limit in (*levels.steady, levels.top)):
         return RunOdds()
@@ -73,8 +75,6 @@ def odds_of_run(
         RunOdds(max(were[one] + _added((were[one], are[one]), (before[one], after[one])), 0.0), were[one])
         for one in set(were) & set(are) & set(before) & set(after)
     ]
-    if not _is_chance(with_it, begin_ms, end_ms, limit):
-        return None
     return max(found, key=lambda one: one.broken_per_run or 0.0, default=None)
 
 

@@ -66,7 +66,7 @@ def ask_view(
         for one in resolved.household.appliances
         if not one.always_on and one.id not in today.by_itself and one.id not in today.beside.stand_ins
     )
-    when = f"at {clock(resolved.frame, switching.at_ms)}" if start else "now"
+    when = f"at {clock(resolved.frame, switching.at_ms)}" if start or at else "now"
     view = AskView(choices, at, start, asked.name if asked else "", when, None, fault_run, fault_start)
     if asked is None or fault_run or fault_start:
         return view

@@ -4,6 +4,7 @@ import datetime
 from collections.abc import Sequence
 
 from app.engine.answers import Answer, MaySwitch, OnNow, Room, Switching
+from app.household.gaps import MINUTE_S
 from app.household.resolve import Resolved
 from app.web.figures import MONTHS, SPACE, WEEKDAYS, against, clock, clock_after, duration, number, quantity
 from app.web.words.limits import limit_name
@@ -33,7 +34,6 @@ _DOES = {
 }
 _DOING = {stage: does for does, stages in _DOES.items() for stage in stages}
 LITTLE_W = 50.0
-MINUTE_S = 60.0
 
 
 def short_names(resolved: Resolved) -> dict[str, str]:
