@@ -13,10 +13,12 @@ this one, moved; and what is too much alone had better not go on at all, though 
 from collections.abc import Container, Iterator
 
 from app.engine.answers import Answer, MaySwitch, OnNow, Room, Switching
-from app.engine.asking import GO_HOLDS_MS, Asking, Decisive
+from app.engine.asking import GO_HOLDS_MS, Asking
+from app.engine.deciding import Deciding, Decisive
 from app.engine.guest import guest_of
 from app.engine.left import room_at, standing
 from app.engine.moment import Inspection
+from app.engine.tight import Tight
 from app.engine.told import FITS
 from app.household.appliance import Appliance
 
@@ -48,8 +50,9 @@ def _may_switch(inspection: Inspection, at_ms: int, but: Container[str]) -> Iter
         return
     guests = [guest_of(day, place, length_s(day.rows.appliances[place])) for place in places]
     asking = Asking(inspection, guests, at_ms // 1000 * 1000)
+    deciding, tight = Deciding(asking), Tight(asking.beside, asking.at_ms)
     for which, place in enumerate(places):
-        yield _answer(asking, which, day.rows.appliances[place].id)
+        yield _answer(asking, deciding, tight, which, day.rows.appliances[place].id)
 
 
 def length_s(appliance: Appliance) -> float | None:
@@ -73,22 +76,22 @@ def _off_now(inspection: Inspection, at_ms: int) -> Iterator[int]:
         yield place
 
 
-def _answer(asking: Asking, which: int, appliance: str) -> MaySwitch:
+def _answer(asking: Asking, deciding: Deciding, tight: Tight, which: int, appliance: str) -> MaySwitch:
     begin_ms = asking.at_ms
     level = asking.level(which, begin_ms)
     change = asking.next_worse(which) if level == FITS else None
     if change is not None and change.at_ms < begin_ms + GO_HOLDS_MS:
         begin_ms = change.at_ms + 1.0
         level = asking.level(which, begin_ms)
-    decisive = asking.decisive(which, begin_ms, level)
+    decisive = deciding.decisive(which, begin_ms, level)
     if level != FITS:
         change = asking.first_better(which, level, begin_ms)
     alone = asking.alone_too_much(which, level)
     if alone:
         change = None  # whatever comes and goes: by itself it is never better
     until_ms, then = (None, None) if change is None else (change.at_ms, ANSWER[change.level])
-    because = asking.because(which, decisive, change)
-    own = Decisive("tight" if asking.tight(which) else "fits") if decisive is None else decisive
+    because = deciding.because(which, decisive, change)
+    own = Decisive("tight" if tight.is_tight(which) else "fits") if decisive is None else decisive
     return MaySwitch(
         appliance=appliance, answer="not_now" if alone else ANSWER[level], verdict=own.verdict, limit=own.limit,
         at_ms=own.at_ms, use=own.use, most=own.most, unit=own.unit, until_ms=until_ms, then=then,

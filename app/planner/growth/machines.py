@@ -6,8 +6,9 @@ All of them are guests of the day at once, as "Switch on" has them; none has a c
 from collections.abc import Iterator, Sequence
 from typing import Literal, NamedTuple
 
-from app.engine.asking import Asking, Decisive
+from app.engine.asking import Asking
 from app.engine.day import PlannedDay, lay_day
+from app.engine.deciding import Deciding, Decisive
 from app.engine.guest import guest_of
 from app.engine.moment import Inspection
 from app.engine.told import CAREFUL, FITS, NEVER, UNSURE
@@ -134,7 +135,7 @@ def _standing(inspection: Inspection, asking: Asking, closeness: Closeness, whic
         # What decides is what does so where it stands best.
         place = standings.index(best)
         worst_level, at_ms = asked[place]
-    against = None if worst_level == FITS else asking.decisive(which, at_ms, worst_level)
+    against = None if worst_level == FITS else Deciding(asking).decisive(which, at_ms, worst_level)
     return Machine(
         entry=entry,
         standing=best,

@@ -2,7 +2,7 @@
 
 from math import floor
 
-from app.engine.asking import Decisive
+from app.engine.deciding import Decisive
 from app.household.day import DayFrame
 from app.household.household import Household
 from app.planner.growth.adding import START_POWER_FACTOR, START_S

@@ -1,0 +1,172 @@
+"""What decides an answer, as it is told: which limit, where, by how much, and who makes the difference."""
+
+from functools import cached_property
+from typing import NamedTuple
+
+import numpy as np
+
+from app.engine.asking import Asking, Change, covers
+from app.engine.levels import above_hours, levels_of
+from app.engine.results import Flags, Floats, Instants, Verdict
+from app.engine.told import CAREFUL, FITS, NEVER
+from app.engine.traces import Unit
+
+INTERLOCKED = "interlocked_at_once"
+CERTAIN_FIRST = 1e9
+
+
+class Decisive(NamedTuple):
+    """What decides: the limit, with its figures where it presses most; or a caution alone."""
+
+    verdict: Verdict
+    limit: str | None = None
+    at_ms: int | None = None
+    use: float | None = None
+    most: float | None = None
+    unit: Unit | None = None
+    caution: str | None = None
+    above_s: float | None = None
+    allowed_s: float | None = None
+    weight: Floats | None = None
+
+
+class Deciding:
+    """What is told of answers that `asking` gives."""
+
+    def __init__(self, asking: Asking) -> None:
+        self._asking, self._beside, self._limits, self._day = asking, asking.beside, asking.limits, asking.day
+        self._after_a_cut = [number for number, one in enumerate(self._limits.told) if one.limit == "cold_restart"]
+
+    def decisive(self, which: int, begin_ms: float, level: int) -> Decisive | None:
+        """What decides; None where all fits. Of what refuses it, what comes first."""
+        if level == FITS:
+            return None
+        by_time = self._by_time(which, begin_ms) if level == NEVER else None
+        passing = self._asking.passing[which]
+        there = covers(passing, begin_ms)
+        if by_time is not None and passing.level[there].max(initial=FITS) < NEVER:
+            return by_time
+        by_draw = self._by_draw(which, begin_ms, there, level)
+        first = by_time is not None and by_draw.at_ms is not None and (by_time.at_ms or 0) < by_draw.at_ms
+        return by_time._replace(caution=by_draw.caution) if by_time is not None and first else by_draw
+
+    def _by_time(self, which: int, begin_ms: float) -> Decisive | None:
+        """A store that surely holds too much, or else a dip that lasts too long."""
+        held = None
+        if self._asking.is_hot(which, begin_ms):
+            held = self._asking.holding.too_long(which, begin_ms, certain=True)
+        if held is not None:
+            return self._told(held.told, "over", held.at_ms, held.use, held.most)
+        dip = self._asking.dips_too_long(which, begin_ms)
+        return None if dip is None else self._told(self._asking.volts, "over", dip.at_ms, dip.use_w, dip.most_w)
+
+    def _by_draw(self, which: int, begin_ms: float, there: Flags, level: int) -> Decisive:
+        """What is drawn is too much. there: of what the guest passes, what comes of beginning then."""
+        asking, passing = self._asking, self._asking.passing[which]
+        kept_apart = there & (passing.told == asking.interlocked)
+        # What is about later, or needs a power cut first, is told where nothing else decides.
+        apart = np.isin(passing.told, (asking.interlocked, asking.reserve, *self._after_a_cut))
+        if (there & ~apart).any():
+            there &= ~apart
+            level = int(passing.level[there].max())
+            there &= passing.level == level
+        elif np.isin(passing.told[there], self._after_a_cut).any():
+            there &= np.isin(passing.told, self._after_a_cut)
+        elif (there & (passing.told == asking.reserve)).any():
+            there &= passing.told == asking.reserve
+        places = np.flatnonzero(there)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            place = int(places[int(np.argmax(passing.use[places] / np.maximum(passing.most[places], 1e-9)))])
+        told = int(passing.told[place])
+        if level == NEVER:
+            place = self._first_of(which, begin_ms, places[passing.told[places] == told])
+        if told == asking.interlocked:
+            return Decisive("fits", caution=INTERLOCKED)
+        caution = INTERLOCKED if kept_apart.any() else None
+        guests = self._beside.guests
+        at_ms = max(float(passing.from_ms[place]), begin_ms + float(guests.from_ms[int(passing.row[place])]))
+        if told == asking.reserve:
+            return self._at_the_reserve()._replace(caution=caution)
+        verdict: Verdict = ("fits", "short_time", "chance", "over")[level]
+        if level == CAREFUL and asking.holding.too_long(which, begin_ms, certain=False):
+            verdict = "chance"
+        found = self._told(told, verdict, at_ms, float(passing.use[place]), float(passing.most[place]))
+        if verdict == "short_time" and found.limit in self._allowed_s:
+            own = places[passing.told[places] == told]
+            since_ms, until_ms = self._above(which, begin_ms, own, at_ms, found.limit)
+            above_s, allowed_s = (until_ms - since_ms) / 1000, self._allowed_s[found.limit]
+            if above_s > allowed_s:  # it is too long without it too
+                found = found._replace(verdict="chance")
+            else:
+                found = found._replace(at_ms=int(np.ceil(since_ms)), above_s=above_s, allowed_s=allowed_s)
+        return found._replace(caution=caution)
+
+    @cached_property
+    def _allowed_s(self) -> dict[str, float]:
+        """For how long the first level of each limit may be passed."""
+        return {limit: levels.rule.allowed_s[0] for levels in levels_of(self._day) for limit in levels.steady}
+
+    def _above(self, which: int, begin_ms: float, places: Instants, at_ms: float, limit: str) -> tuple[float, float]:
+        """From when to when it is above a limit for hours around an instant, with a guest that begins then.
+
+        places: of the guest's passings. What the plan is above it by itself, before or after, counts.
+        """
+        passing, guests = self._asking.passing[which], self._beside.guests
+        row = passing.row[places]
+        from_ms = np.maximum(passing.from_ms[places], begin_ms + guests.from_ms[row])
+        to_ms = np.minimum(passing.to_ms[places], begin_ms + guests.until_ms[row])
+        levels = next(one for one in levels_of(self._day) if limit in one.steady)
+        anyway, t_ms = np.flatnonzero(above_hours(levels, limit)), levels.view.scope.t_ms
+        from_ms, to_ms = np.append(from_ms, t_ms[anyway]), np.append(to_ms, t_ms[anyway + 1])
+        spans: list[tuple[float, float]] = []
+        for begins_ms, ends_ms in sorted(zip(from_ms.tolist(), to_ms.tolist(), strict=True)):
+            if spans and begins_ms <= spans[-1][1]:
+                spans[-1] = spans[-1][0], max(spans[-1][1], ends_ms)
+            else:
+                spans.append((begins_ms, ends_ms))
+        return next((span for span in spans if span[0] <= at_ms <= span[1]), (at_ms, at_ms))
+
+    def _first_of(self, which: int, begin_ms: float, places: Instants) -> int:
+        """Which of some passings comes first, once it has begun."""
+        passing = self._asking.passing[which]
+        at_ms = np.maximum(passing.from_ms[places], begin_ms + self._beside.guests.from_ms[passing.row[places]])
+        return int(places[int(at_ms.argmin())])
+
+    def _told(self, told: int, verdict: Verdict, at_ms: float, use: float, most: float) -> Decisive:
+        limit = self._limits.told[told]
+        limit_most = limit.figure(most) if limit.most is None else limit.most
+        return Decisive(
+            verdict, limit.limit, int(np.ceil(at_ms)), limit.figure(use), limit_most, limit.unit, weight=limit.weight
+        )
+
+    def because(self, which: int, decisive: Decisive | None, change: Change | None) -> tuple[str | None, str | None]:
+        """Who makes the difference, and which stage of it."""
+        weight = None if decisive is None else decisive.weight
+        if change is not None and change.edge_ms is not None:
+            pieces = self._day.laid.pieces
+            edges = pieces.begin_ms if change.begins else pieces.end_ms
+            named = self._largest(which, np.abs(edges - change.edge_ms) <= 1, weight)
+            if named[0] is not None:
+                return named
+        if decisive is None or decisive.at_ms is None:
+            return None, None
+        pieces = self._day.laid.pieces
+        return self._largest(which, (pieces.begin_ms <= decisive.at_ms) & (pieces.end_ms > decisive.at_ms), weight)
+
+    def _largest(self, which: int, chosen: Flags, weight: Floats | None) -> tuple[str | None, str | None]:
+        """The largest draw among some pieces that are not its own, what is certain first."""
+        pieces, rows = self._day.laid.pieces, self._day.rows
+        there = np.flatnonzero(chosen & (pieces.appliance != self._asking.guests[which].place))
+        watts = rows.running.p_w[pieces.row[there]]
+        if weight is not None:
+            watts = watts * weight[pieces.appliance[there]]
+        there, watts = there[watts > 0], watts[watts > 0]
+        if not len(there):
+            return None, None
+        piece = there[int(np.argmax(watts + np.where(pieces.cycling[there], 0.0, CERTAIN_FIRST)))]
+        return rows.names[int(pieces.row[piece])]
+
+    def _at_the_reserve(self) -> Decisive:
+        reading = self._limits.reading("reserve")
+        most = None if reading is None else reading.limit
+        return Decisive("over", "reserve", None if reading is None else reading.at_ms, None, most, "%")
