@@ -3,8 +3,9 @@
 from typing import NamedTuple
 
 from app.engine.day import PlannedDay, lay_day
-from app.engine.levels import levels_of
+from app.engine.levels import Levels, levels_of
 from app.engine.moment import Inspection
+from app.engine.odds.counted import counted
 from app.engine.odds.odds import OddsOfDay
 from app.engine.part import part_of
 from app.engine.power import power_limits
@@ -15,7 +16,6 @@ from app.household.replanned import free_id, replanned
 from app.household.scenario import Run
 
 COLD_RESTART = "cold_restart"
-SPREAD = 0.08  # of figures that are drawn at random, four standard deviations
 
 
 class RunOdds(NamedTuple):
@@ -30,13 +30,19 @@ class RunOdds(NamedTuple):
     without_per_run: float = 0.0
     cut_share: float | None = None
 
+    @property
+    def adds(self) -> float:
+        """How many more times it is broken with the run than without."""
+        return (self.broken_per_run or 0.0) - self.without_per_run
+
 
 def odds_of_run(
     inspection: Inspection, appliance_id: str, at_ms: int, limit: str, duration_s: float | None = None
 ) -> RunOdds | None:
     """How often a run of an appliance that begins within the second of an instant would break a limit.
 
-    limit: the one that speaks against it; the odds are of any level of inverter, leg or bank, whichever breaks most.
+    limit: the one that speaks against it; the odds are of any level of inverter, leg or bank: of whichever the run adds
+    most to.
     Its later runs are this one, moved. duration_s: how long, where its one stage has no length.
     None where no plan can have such a run then, or where what breaks the limit is no chance.
     """
@@ -64,36 +70,30 @@ def odds_of_run(
         return RunOdds(cut_share=None if odds.carries_a_vital_load else odds.cut_share)
     if not _is_chance(with_it, begin_ms, end_ms, limit):
         return None
-    were, are = (_odds(day, begin_ms, end_ms) for day in (without, with_it))
-    if any(levels.top not in are for levels in levels_of(with_it) if limit in (*levels.steady, levels.top)):
+    own = _odds(with_it, begin_ms, end_ms)
+    if any(own.rules[levels.top].carries_a_vital_load for levels in levels_of(with_it) if _is_of(levels, limit)):
         return RunOdds()
-    # What a store holds as it begins, or as it ends, is of the hours around it.
+    # What a store holds as the run begins, and what becomes of it afterwards, is of the hours around it.
     around_ms = 1000 * max(sum(pair) for pair in zip(with_it.rule.allowed_s, with_it.rule.cooling_s, strict=True))
     wide_ms = max(begin_ms - around_ms, 0), min(end_ms + around_ms, with_it.laid.horizon_ms)
     before, after = (_odds(day, *wide_ms) for day in (without, with_it))
+    seldom = _odds(without, begin_ms, end_ms)
+    counts = counted(before, after, begin_ms, end_ms)
     found = [
-        RunOdds(max(were[one] + _added((were[one], are[one]), (before[one], after[one])), 0.0), were[one])
-        for one in set(were) & set(are) & set(before) & set(after)
+        RunOdds(*counts[top]) if top in counts else RunOdds(rule.broken_per_day, seldom.rules[top].broken_per_day)
+        for top, rule in own.rules.items()
+        if not rule.carries_a_vital_load
     ]
-    return max(found, key=lambda one: one.broken_per_run or 0.0, default=None)
+    return max(found, key=lambda one: (one.adds, one.broken_per_run or 0.0))
 
 
-def _added(own: tuple[float, float], around: tuple[float, float]) -> float:
-    """What a run adds to how often a limit is broken: without it and with it, in its time and in the hours around it.
-
-    Of the hours around it only what is more than the spread of figures that are drawn at random.
-    """
-    of_own, of_around = own[1] - own[0], around[1] - around[0]
-    return of_around if abs(of_around - of_own) > SPREAD * max(around) else of_own
+def _is_of(levels: Levels, limit: str) -> bool:
+    return limit in (*levels.steady, levels.top)
 
 
-def _odds(day: PlannedDay, begin_ms: float, end_ms: float) -> dict[str, float]:
-    """How often each rule of levels is broken in any way between two instants, by its top's limit.
-
-    Without those that no odds are told of.
-    """
-    limits = frozenset(levels.top for levels in levels_of(day))
-    return OddsOfDay(part_of(day, begin_ms, end_ms), limits, end_ms).per_day
+def _odds(day: PlannedDay, begin_ms: float, end_ms: float) -> OddsOfDay:
+    """The odds of what is between two instants, as if nothing were before and after."""
+    return OddsOfDay(part_of(day, begin_ms, end_ms), frozenset(), end_ms)
 
 
 def _is_chance(day: PlannedDay, begin_ms: float, end_ms: float, limit: str) -> bool:

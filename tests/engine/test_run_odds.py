@@ -46,14 +46,17 @@ def test_it_is_as_often_as_the_heater_comes_in_its_time(lasts_s: int) -> None:
 
 
 def test_what_comes_in_its_time_anyway_is_told_beside_it() -> None:
-    """An oven is on as well, which is too much with the heater already; a lamp more changes nothing."""
+    """An oven is on as well, which is too much with the heater already; a lamp more changes nothing.
+
+    It cuts out 300 s after the heater came on, at a random point of its period: what did so before is not of this time.
+    """
     document = house(
         HEATER, load("oven", 2500, 3600), load("hob", 10, 1800), runs={"oven": "11:30"}, inverter=QUICK
     )  # fmt: skip
     found = odds(document)
 
     assert found is not None
-    assert found.broken_per_run == pytest.approx(1.0, rel=0.02)
+    assert found.broken_per_run == pytest.approx(1800 / PERIOD_S, rel=0.02)
     assert found.without_per_run == pytest.approx(found.broken_per_run, rel=0.02)
 
 
@@ -85,6 +88,45 @@ def test_of_several_levels_the_one_that_is_broken_is_told() -> None:
     assert first.broken_per_run == pytest.approx((600 - 60 + ON_S - 60) / PERIOD_S, rel=0.01)
 
 
+def test_of_several_rules_the_one_that_it_adds_to_is_told() -> None:
+    """Leg B cuts out twice an hour by itself; the hob is on leg A, and there it does so beside the heater.
+
+    If that comes on in the first 3540 s, or was on as the hob began with more than the minute to go: 3780 of 1800 s.
+    """
+    document = house(
+        steady("heater", 2000, cycle={"on_s": 300, "period_s": 1800}, circuit="a"),
+        steady("boiler", 1800, cycle={"on_s": 300, "period_s": 900}, circuit="b"),
+        steady("iron", 1400, cycle={"on_s": 300, "period_s": 800}, circuit="b"),
+        load("hob", 1300, 3600, circuit="a"),
+        inverter={"rated_va": 6000, "continuous_w": [[25, 6000]], "overload": [[7000, 60]], "legs": 2},
+        supply={"circuits": [{"id": one, "name": one, "leg": one.upper()} for one in "ab"]},
+    )
+    found = odds(document, limit="leg:A")
+
+    assert found is not None
+    assert found.broken_per_run == pytest.approx(3780 / 1800, rel=0.02)
+    assert found.without_per_run == 0
+
+
+@pytest.mark.parametrize("runs", [{}, {"oven": "11:50"}])
+def test_a_store_that_is_still_warm_counts(runs: dict[str, str]) -> None:
+    """Above 3000 W are the heater for 450 s and the hob for 120: by itself neither is, for 470 s, with a lamp.
+
+    In turn they are, where they overlap for less than 100 s, or less than 100 s lie between: 400 s of the period. An
+    oven that is on for two minutes, ten before, is long forgotten.
+    """
+    document = house(
+        steady("lamp", 2500), steady("heater", 600, cycle={"on_s": 450, "period_s": 1800}),
+        load("hob", 1800, 120), load("oven", 400, 120), runs=runs,
+        inverter={"rated_va": 3000, "continuous_w": [[25, 3000]], "overload": [[6000, 470]]},
+    )  # fmt: skip
+    found = odds(document)
+
+    assert found is not None
+    assert found.broken_per_run == pytest.approx(400 / 1800, rel=0.03)
+    assert found.without_per_run == 0
+
+
 def test_a_planned_machine_an_hour_later_adds_nothing() -> None:
     """What is drawn at random for the hours around it is no part of its own odds."""
     alone = house(HEATER, load("hob", 2500, 600), load("oven", 2500, 3600), inverter=QUICK)
@@ -104,7 +146,10 @@ def test_after_midnight_counts_as_well() -> None:
 
 @pytest.mark.parametrize("minute", [900, 902, 915])
 def test_it_is_what_the_run_adds_to_the_whole_day(minute: int) -> None:
-    """The demo's shed: a washer beside saw, extractor and compressor that come and go since three."""
+    """The demo's shed: a washer beside saw, extractor and compressor that come and go since three.
+
+    One is counted, the other reckoned excursion by excursion: a tenth apart at most.
+    """
     inspection = inspected(json.loads(demo_text()), "shed")
     resolved = inspection.day.resolved
     found = odds_of_run(inspection, "washer", minute * 60_000, "inverter_overload")
@@ -119,7 +164,7 @@ def test_it_is_what_the_run_adds_to_the_whole_day(minute: int) -> None:
     assert now is not None
     assert now.broken_per_day is not None
     added = now.broken_per_day - was.broken_per_day
-    assert found.broken_per_run - found.without_per_run == pytest.approx(added, rel=0.03)
+    assert found.broken_per_run - found.without_per_run == pytest.approx(added, rel=0.1)
 
 
 def test_its_own_later_run_is_this_one_moved() -> None:

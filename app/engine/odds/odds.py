@@ -38,14 +38,15 @@ ONCE_A_DAY = 1.0
 
 
 @dataclass(frozen=True, eq=False)
-class _Ruled:
-    """One view under one rule."""
+class Ruled:
+    """One view under one rule, and how often it is broken."""
 
     view: View
     under: UnderRule
 
     @property
     def rule(self) -> Rule:
+        """The rule."""
         return self.under.rule
 
     @cached_property
@@ -132,17 +133,21 @@ class OddsOfDay:
         return (self.per_day[limit] if limit in self.per_day else of(ruled)) >= ONCE_A_DAY
 
     @cached_property
-    def _figures(self) -> dict[str, tuple[_Ruled, Callable[[_Ruled], float]]]:
+    def _figures(self) -> dict[str, tuple[Ruled, Callable[[Ruled], float]]]:
         """Per limit in `chances`, its rule, and which of its figures says how often it is broken."""
-        figures: dict[str, tuple[_Ruled, Callable[[_Ruled], float]]] = {
+        figures: dict[str, tuple[Ruled, Callable[[Ruled], float]]] = {
             "inverter_continuous": (self._house, lambda one: one.held[0].own[WATTS]),
             "inverter_apparent": (self._house, lambda one: one.held[0].own[VOLT_AMPERES]),
             "battery_continuous": (self._bank, lambda one: one.held[0].per_day),
         }
-        legs = {f"leg:{leg}": one for leg, one in self._legs.items()}
-        whole = {"inverter_overload": self._house, "battery_peak": self._bank, **legs}
-        figures |= {limit: (one, lambda one: one.broken_per_day) for limit, one in whole.items()}
+        figures |= {limit: (one, lambda one: one.broken_per_day) for limit, one in self.rules.items()}
         return {limit: figure for limit, figure in figures.items() if limit in self.chances}
+
+    @cached_property
+    def rules(self) -> dict[str, Ruled]:
+        """The rules with levels, by the limit that tells whether each is broken in any way."""
+        legs = {f"leg:{leg}": one for leg, one in self._legs.items()}
+        return {"inverter_overload": self._house, "battery_peak": self._bank, **legs}
 
     @property
     def carries_a_vital_load(self) -> bool:
@@ -197,23 +202,23 @@ class OddsOfDay:
         return float(self.day.resolved.frame.day_ms) if self.until_ms is None else self.until_ms
 
     @cached_property
-    def _house(self) -> _Ruled:
+    def _house(self) -> Ruled:
         return self._ruled(self.day.house, self.day.rule)
 
     @cached_property
-    def _legs(self) -> dict[str, _Ruled]:
+    def _legs(self) -> dict[str, Ruled]:
         return {leg: self._ruled(view, self.day.leg_rule) for leg, view in self.day.legs.items()}
 
     @cached_property
-    def _bank(self) -> _Ruled:
+    def _bank(self) -> Ruled:
         bank = self.day.bank
         in_watts = ruled_in_watts(bank.rule, bank.quantities)
         if in_watts is not None:
             return self._ruled(self.day.house, in_watts)
         return self._ruled(self.day.house, bank.rule, (lambda draws: bank.quantities(draws)[0],))
 
-    def _ruled(self, view: View, rule: Rule, quantities: Sequence[OneQuantity] = OF_INVERTER) -> _Ruled:
-        return _Ruled(view, UnderRule(self._loads(view), rule, quantities, self._to_ms))
+    def _ruled(self, view: View, rule: Rule, quantities: Sequence[OneQuantity] = OF_INVERTER) -> Ruled:
+        return Ruled(view, UnderRule(self._loads(view), rule, quantities, self._to_ms))
 
     def _loads(self, view: View) -> Loads:
         if view is not self.day.house:
