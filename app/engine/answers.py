@@ -20,7 +20,8 @@ class MaySwitch(NamedTuple):
     at_ms: when it presses most. use, most, unit: the figures then, with it. For a floor (`battery_voltage`, `reserve`)
     `most` is the least allowed. All None where `limit` is, and where it decides by time (use and most are told then).
     until_ms: for `go` the last instant up to which it may still be started, None for all the rest of the day; for
-    the others the first instant from which the answer is better, None for not any more on this day.
+    the others the first instant from which the answer is better, None for not any more on this day; for `ask` that
+    from which it is `not_now`, where that comes sooner.
     then: the answer after until_ms (`go`) or from it on (the others); None where until_ms is.
     because, because_stage: the appliance, and its stage, that makes the difference: for `go` who comes on and ends it;
     for the others who goes off at until_ms, else the largest other that draws at at_ms. None where nobody else does.

@@ -44,7 +44,7 @@ class Asking:
         self.beside = Beside(self.day, guests_of(self.day, guests), self.at_ms)
         broken = {limit: flags for limit, (_, flags) in sure_breaks(self.day, inspection.assessment.limits).items()}
         self.limits = limits = Limits(inspection.assessment, broken)
-        self._day_ms = inspection.assessment.day_ms
+        self.day_ms = inspection.assessment.day_ms
         members, everyone = members_of(self.beside), np.arange(len(guests))
         parts = [NOBODY, *pressing(self.beside, limits, everyone[~members], everything=False)]
         if members.any():
@@ -134,11 +134,11 @@ class Asking:
     def next_worse(self, which: int) -> Change | None:
         """When one that fits no longer does; None for the rest of the day."""
         passing = self.passing[which]
-        first_ms = float(passing.after_ms.min(initial=self._day_ms))
+        first_ms = float(passing.after_ms.min(initial=self.day_ms))
         dips_ms = self._first_dips(which, first_ms)
         if dips_ms is not None:
             return Change(int(np.floor(dips_ms)), NEVER, None, True)
-        if first_ms >= self._day_ms:
+        if first_ms >= self.day_ms:
             return None
         return Change(int(np.floor(first_ms)), self.level(which, first_ms + 1), float(passing.from_ms[0]), True)
 
@@ -166,15 +166,31 @@ class Asking:
         ends_ms = worse.before_ms[(worse.before_ms > minute_ms - MINUTE_MS) & (worse.before_ms <= minute_ms)]
         seconds_ms = np.arange(max(minute_ms - MINUTE_MS + A_SECOND_MS, from_ms), minute_ms + 1, A_SECOND_MS)
         instants = np.unique(np.concatenate([seconds_ms, ends_ms[ends_ms > from_ms], [minute_ms]]))
-        bad = (_any_of(worse, instants, instants) | self._times_refuse(which, instants)).nonzero()[0]
+        sooner = instants[:-1]
+        bad = (_any_of(worse, sooner, sooner) | self._times_refuse(which, sooner)).nonzero()[0]
         at_ms = float(instants[bad[-1] + 1 if len(bad) else 0])
         last = np.flatnonzero((worse.before_ms > at_ms - A_SECOND_MS) & (worse.before_ms <= at_ms))
         edge_ms = float(worse.to_ms[last[int(worse.before_ms[last].argmax())]]) if len(last) else None
         return Change(int(np.ceil(at_ms)), self.level(which, at_ms), edge_ms, False)
 
+    def next_refused(self, which: int, from_ms: float, until_ms: float) -> Change | None:
+        """When one that is asked about from an instant on is refused, before another instant; None for not."""
+        passing = self.passing[which]
+        hard = passing.where((passing.level == NEVER) & (passing.after_ms >= from_ms))
+        first_ms = float(hard.after_ms.min(initial=until_ms))
+        minutes_ms = np.arange(from_ms // MINUTE_MS + 1, np.ceil(first_ms / MINUTE_MS), dtype=float) * MINUTE_MS
+        for first in range(0, len(minutes_ms), AT_ONCE):
+            refused = self._times_refuse(which, minutes_ms[first : first + AT_ONCE]).nonzero()[0]
+            if len(refused):
+                minute_ms = float(minutes_ms[first + refused[0]])
+                seconds_ms = np.arange(max(minute_ms - MINUTE_MS, from_ms), minute_ms + 1, A_SECOND_MS)
+                at_ms = seconds_ms[int(self._times_refuse(which, seconds_ms).argmax())]
+                return Change(int(at_ms), NEVER, None, True)
+        return None if first_ms >= until_ms else Change(int(np.floor(first_ms)), NEVER, float(hard.from_ms[0]), True)
+
     def _free_minute(self, which: int, worse: Passing, from_ms: float) -> float | None:
         """The first whole minute from an instant on in which nothing speaks against beginning; None for none today."""
-        minutes_ms = np.arange(np.ceil(from_ms / MINUTE_MS), self._day_ms // MINUTE_MS, dtype=float) * MINUTE_MS
+        minutes_ms = np.arange(np.ceil(from_ms / MINUTE_MS), self.day_ms // MINUTE_MS, dtype=float) * MINUTE_MS
         minutes_ms = minutes_ms[~_any_of(worse, minutes_ms, minutes_ms + GO_HOLDS_MS)]
         for first in range(0, len(minutes_ms), AT_ONCE):
             some = minutes_ms[first : first + AT_ONCE]

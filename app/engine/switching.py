@@ -19,7 +19,7 @@ from app.engine.guest import guest_of
 from app.engine.left import room_at, standing
 from app.engine.moment import Inspection
 from app.engine.tight import Tight
-from app.engine.told import FITS
+from app.engine.told import FITS, NEVER
 from app.household.appliance import Appliance
 
 __all__ = ["Answer", "MaySwitch", "OnNow", "Room", "Switching", "switching"]
@@ -86,6 +86,9 @@ def _answer(asking: Asking, deciding: Deciding, tight: Tight, which: int, applia
     decisive = deciding.decisive(which, begin_ms, level)
     if level != FITS:
         change = asking.first_better(which, level, begin_ms)
+    if FITS < level < NEVER:
+        better_ms = asking.day_ms if change is None else change.at_ms
+        change = asking.next_refused(which, begin_ms, better_ms) or change
     alone = asking.alone_too_much(which, level)
     if alone:
         change = None  # whatever comes and goes: by itself it is never better

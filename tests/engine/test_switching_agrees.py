@@ -142,8 +142,8 @@ def changes_to(inspection: Inspection, may: MaySwitch) -> tuple[MaySwitch, MaySw
     assert may.until_ms is not None
     second = 1000
     earlier, later = may.until_ms // second * second, -(-may.until_ms // second) * second
-    go_ms = earlier - GO_HOLDS_MS
-    before, after = (go_ms, earlier + second) if may.answer == "go" else (later - second, later)
+    worse = STRICTNESS[may.then or "go"] > STRICTNESS[may.answer]
+    before, after = (earlier - GO_HOLDS_MS, earlier + second) if worse else (later - second, later)
 
     def at(at_ms: int) -> MaySwitch:
         return next(one for one in switching(inspection, at_ms).may if one.appliance == may.appliance)
@@ -175,12 +175,44 @@ def test_the_answer_changes_when_it_is_said_to() -> None:
                 if may.answer == "go":
                     assert before.answer == "go", (may, before)
                     continue
+                if STRICTNESS[may.then or "go"] > STRICTNESS[may.answer]:
+                    assert before.answer != "not_now" or may.until_ms - at_ms < GO_HOLDS_MS, (may, before)
+                    continue
                 counted["all"] += 1
                 counted["too_soon"] += STRICTNESS[after.answer] >= STRICTNESS[may.answer]
 
     compare()
     assert counted["all"] > 50
     assert counted["too_soon"] <= counted["all"] / 50
+
+
+def test_it_is_no_better_in_any_minute_before() -> None:
+    """Every whole minute between: what waits waits all the while, unless it would be better for less than a minute."""
+    counted = {"minutes": 0, "better": 0}
+
+    @examples(25)
+    @given(households())
+    def compare(household: Document) -> None:
+        document = with_guests(household)
+        inspection = inspected(document)
+        for at_ms in list(instants(inspection, document))[:2]:
+            minutes = range(-(-at_ms // 60_000) * 60_000, inspection.assessment.day_ms, 60_000)
+            waits = {one.appliance: one for one in switching(inspection, at_ms).may if one.answer == "not_now"}
+            own = {run.appliance for run in inspection.day.resolved.day.runs if run.on}
+            for name in (*own, *(name for name, one in waits.items() if one.alone_too_much)):
+                waits.pop(name, None)
+            for minute_ms in list(minutes)[:240:3]:
+                for one in switching(inspection, minute_ms).may:
+                    waiting = waits.get(one.appliance)
+                    if waiting is None or (waiting.until_ms is not None and minute_ms + 60_000 > waiting.until_ms):
+                        continue
+                    counted["minutes"] += 1
+                    lasts = one.until_ms is None or one.until_ms >= minute_ms + 60_000
+                    counted["better"] += one.answer != "not_now" and lasts
+
+    compare()
+    assert counted["minutes"] > 500
+    assert counted["better"] == 0
 
 
 def with_breaks(document: Document) -> Document:

@@ -104,6 +104,8 @@ def not_now(resolved: Resolved, may: MaySwitch, turn_ms: int | None) -> str:
     """What is said of something that should not go on now. turn_ms: when the plan has it next; None for not today."""
     if turn_ms is not None:
         return f"has its turn at {clock(resolved.frame, turn_ms)}"
+    if may.until_ms is not None and may.then == "not_now":
+        return f"ask first, and before {clock(resolved.frame, may.until_ms)}"
     if may.until_ms is not None:
         return f"{'fine' if may.then == 'go' else 'ask'} from {clock_after(resolved.frame, may.until_ms)}"
     return "ask first" if may.answer == "ask" else "not today"

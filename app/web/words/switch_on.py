@@ -88,6 +88,8 @@ def may_line(resolved: Resolved, may: MaySwitch, switching: Switching, *, anyway
         return ": too much alone, whatever else is off."
     why = _why(resolved, may, anyway=anyway)
     if may.answer == "ask":
+        if may.until_ms is not None and may.then == "not_now":
+            return f": {why}. NOT NOW from {clock(resolved.frame, may.until_ms)}."
         return f": {why}.{f' GO from {until}.' if until else ''}"
     if not until:
         return f" any more today: {why}."
