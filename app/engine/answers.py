@@ -83,6 +83,7 @@ class Room(NamedTuple):
     room shrinks. goes_on: it ends, and another stage of the appliance begins.
     to_reserve_h: hours until the reserve with what the plan typically draws from now on and no sun at all; 0 where
     the charge is below it, None for more than a day or while the charge is not known.
+    legs_w: what each leg of a house with two has left for hours, for what draws no more volt-amperes than watts.
     """
 
     room_w: float
@@ -96,6 +97,7 @@ class Room(NamedTuple):
     goes_on: bool
     by_generator: bool
     to_reserve_h: float | None
+    legs_w: tuple[tuple[str, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -35,7 +35,9 @@ class Deciding:
 
     def __init__(self, asking: Asking) -> None:
         self._asking, self._beside, self._limits, self._day = asking, asking.beside, asking.limits, asking.day
-        self._after_a_cut = [number for number, one in enumerate(self._limits.told) if one.limit == "cold_restart"]
+        told = self._limits.told
+        self._after_a_cut = [number for number, one in enumerate(told) if one.limit == "cold_restart"]
+        self._lesser = [number for number, one in enumerate(told) if one.lesser]
 
     def decisive(self, which: int, begin_ms: float, level: int) -> Decisive | None:
         """What decides; None where all fits. Of what refuses it, what comes first."""
@@ -70,6 +72,8 @@ class Deciding:
             there &= ~apart
             level = int(passing.level[there].max())
             there &= passing.level == level
+            lesser = np.isin(passing.told, self._lesser)
+            there &= ~lesser if (there & ~lesser).any() else True
         elif np.isin(passing.told[there], self._after_a_cut).any():
             there &= np.isin(passing.told, self._after_a_cut)
         elif (there & (passing.told == asking.reserve)).any():
@@ -154,9 +158,13 @@ class Deciding:
         return self._largest(which, (pieces.begin_ms <= decisive.at_ms) & (pieces.end_ms > decisive.at_ms), weight)
 
     def _largest(self, which: int, chosen: Flags, weight: Floats | None) -> tuple[str | None, str | None]:
-        """The largest draw among some pieces that are not its own, what is certain first."""
+        """The largest draw among some pieces that are not its own, what is certain first.
+
+        Not what draws evenly day and night: it makes no difference to one hour.
+        """
         pieces, rows = self._day.laid.pieces, self._day.rows
-        there = np.flatnonzero(chosen & (pieces.appliance != self._asking.guests[which].place))
+        always = np.array([one.always_on for one in rows.appliances])[pieces.appliance] & ~pieces.cycling
+        there = np.flatnonzero(chosen & ~always & (pieces.appliance != self._asking.guests[which].place))
         watts = rows.running.p_w[pieces.row[there]]
         if weight is not None:
             watts = watts * weight[pieces.appliance[there]]

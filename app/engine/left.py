@@ -8,7 +8,7 @@ from app.engine.answers import OnNow, Room
 from app.engine.bankday import plant_of
 from app.engine.day import PlannedDay
 from app.engine.flows import State, Steps, flows
-from app.engine.inverter import WATTS, steady_line
+from app.engine.inverter import WATTS, quantities, steady_line
 from app.engine.moment import Inspection
 from app.engine.reserve import generator_carries_w, generator_runs, with_generator_edges
 from app.engine.results import Assessment, Floats, Instants
@@ -71,13 +71,19 @@ def room_at(inspection: Inspection, at_ms: int) -> Room:
     ends = np.interp(np.minimum(t_ms[1:][within], until_ms), t_ms, line)
     # What the warmth takes by and by until then is not promised.
     room_w = min(room_w, float((ends - use_w[within]).min(initial=np.inf)))
+    left_h, legs_w = to_reserve_h(inspection, at_ms), tuple(_of_legs(day, at_ms))
     if at is None or at >= day.resolved.frame.day_ms:
-        return Room(
-            room_w, moment.room_va, room_a, None, None, None, None, False, False, False, to_reserve_h(inspection, at_ms)
-        )
+        return Room(room_w, moment.room_va, room_a, None, None, None, None, False, False, False, left_h, legs_w)
     who = _who_changes(day, at, shrinks=then_w < room_w)
     by_generator = who[0] is None and at in _generator_edges_ms(inspection)
-    return Room(room_w, moment.room_va, room_a, at, then_w, *who, by_generator, to_reserve_h(inspection, at_ms))
+    return Room(room_w, moment.room_va, room_a, at, then_w, *who, by_generator, left_h, legs_w)
+
+
+def _of_legs(day: PlannedDay, at_ms: int) -> Iterator[tuple[str, float]]:
+    """What each leg has left, in watts: more of them are at most as many volt-amperes more."""
+    for leg, view in day.legs.items():
+        use = [one[view.scope.stretch_at(at_ms)] for one in quantities(view.scope.worst)]
+        yield leg, min(float(one.line.at(float(at_ms)) - use[one.quantity]) for one in day.leg_rule.of_store(0))
 
 
 def _lines(inspection: Inspection) -> tuple[Floats, Floats, Floats]:

@@ -124,7 +124,8 @@ def _of_rule(tests: Comparisons, limits: Limits, rule: Rule, steady: tuple[str, 
         tests.add(told, quantity, check.line, level=limits.level(top, UNSURE), longer_than_s=allowed_s)
         tests.add(told, quantity, check.line, level=NEVER, longer_than_s=allowed_s, certain=True)
         if top in limits.broken:  # there a start makes it worse, however short it is
-            tests.add(told, quantity, check.line, level=limits.level(top, NOTHING), longer_than_s=0.0)
+            worse = limits.add(top, unit, weight=weight, lesser=True)
+            tests.add(worse, quantity, check.line, level=limits.level(top, NOTHING), longer_than_s=0.0)
         # Above a level certain draws alone may fill its store: `holding` says whether too much.
         tests.add(told, quantity, check.line, level=NEVER if check.store is None else FITS, certain=True)
 

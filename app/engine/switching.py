@@ -13,7 +13,7 @@ this one, moved; and what is too much alone had better not go on at all, though 
 from collections.abc import Container, Iterator
 
 from app.engine.answers import Answer, MaySwitch, OnNow, Room, Switching
-from app.engine.asking import GO_HOLDS_MS, Asking
+from app.engine.asking import GO_HOLDS_MS, Asking, Change
 from app.engine.deciding import Deciding, Decisive
 from app.engine.guest import guest_of
 from app.engine.left import room_at, standing
@@ -78,20 +78,12 @@ def _off_now(inspection: Inspection, at_ms: int) -> Iterator[int]:
 
 def _answer(asking: Asking, deciding: Deciding, tight: Tight, which: int, appliance: str) -> MaySwitch:
     begin_ms = asking.at_ms
-    level = asking.level(which, begin_ms)
-    change = asking.next_worse(which) if level == FITS else None
-    if change is not None and change.at_ms < begin_ms + GO_HOLDS_MS:
+    level, change = _asked(asking, which, begin_ms)
+    worse = change is not None and change.level > level
+    if change is not None and worse and change.at_ms < begin_ms + GO_HOLDS_MS:
         begin_ms = change.at_ms + 1.0
-        level = asking.level(which, begin_ms)
-    decisive = deciding.decisive(which, begin_ms, level)
-    if level != FITS:
-        change = asking.first_better(which, level, begin_ms)
-    if FITS < level < NEVER:
-        better_ms = asking.day_ms if change is None else change.at_ms
-        change = asking.next_refused(which, begin_ms, better_ms) or change
-    alone = asking.alone_too_much(which, level)
-    if alone:
-        change = None  # whatever comes and goes: by itself it is never better
+        level, change = _asked(asking, which, begin_ms)
+    decisive, alone = deciding.decisive(which, begin_ms, level), asking.alone_too_much(which, level)
     until_ms, then = (None, None) if change is None else (change.at_ms, ANSWER[change.level])
     because = deciding.because(which, decisive, change)
     own = Decisive("tight" if tight.is_tight(which) else "fits") if decisive is None else decisive
@@ -101,3 +93,16 @@ def _answer(asking: Asking, deciding: Deciding, tight: Tight, which: int, applia
         because=because[0], because_stage=because[1], alone_too_much=alone,
         lasts_ms=asking.lasts_ms(which), caution=own.caution, above_s=own.above_s, allowed_s=own.allowed_s,
     )  # fmt: skip
+
+
+def _asked(asking: Asking, which: int, begin_ms: float) -> tuple[int, Change | None]:
+    """What beginning then means, and when that changes: what fits for the worse, what is refused for the better."""
+    level = asking.level(which, begin_ms)
+    if level == FITS:
+        return level, asking.next_worse(which)
+    if asking.alone_too_much(which, level):
+        return level, None  # whatever comes and goes: by itself it is never better
+    better = asking.first_better(which, level, begin_ms)
+    if level == NEVER:
+        return level, better
+    return level, asking.next_refused(which, begin_ms, asking.day_ms if better is None else better.at_ms) or better

@@ -19,7 +19,7 @@ class Told:
     """A limit to be told.
 
     figure: its unit from what it was compared in. most: the limit, where it is not what it was compared with.
-    weight: per appliance, what of it the limit sees; None for all of all.
+    weight: per appliance, what of it the limit sees; None for all of all. lesser: told where nothing else refuses.
     """
 
     limit: str
@@ -27,6 +27,7 @@ class Told:
     figure: Callable[[float], float]
     most: float | None = None
     weight: Floats | None = None
+    lesser: bool = False
 
 
 def same(figure: float) -> float:
@@ -48,10 +49,10 @@ class Limits:
 
     def add(
         self, limit: str, unit: Unit, figure: Callable[[float], float] = same, most: float | None = None,
-        weight: Floats | None = None,
+        weight: Floats | None = None, *, lesser: bool = False,
     ) -> int:  # fmt: skip
         """A limit to be told; returns its number."""
-        self.told.append(Told(limit, unit, figure, most, weight))
+        self.told.append(Told(limit, unit, figure, most, weight, lesser))
         return len(self.told) - 1
 
     def reading(self, limit: str) -> LimitReading | None:

@@ -58,6 +58,7 @@ class SwitchOnView:
     rest: str  # until when, and then
     short: bool  # there is too much
     figures: tuple[Figure, ...]  # the four large ones
+    legs: str  # what each leg has left, where there are two
     on: tuple[OnRow, ...]  # what a hand switched on
     always: tuple[OnRow, ...]  # what is always on, or comes by itself
     always_says: str  # how much that is
@@ -123,6 +124,7 @@ def switch_on_view(
         rest=headline.rest,
         short=room.room_w <= -said.LITTLE_W,
         figures=_figures(today, switching),
+        legs=said.legs_line(room),
         on=hands,
         always=base,
         always_says=said.always_words(len(base)),

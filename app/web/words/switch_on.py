@@ -93,7 +93,7 @@ def may_line(resolved: Resolved, may: MaySwitch, switching: Switching, *, anyway
         return f": {why}.{f' GO from {until}.' if until else ''}"
     if not until:
         return f" any more today: {why}."
-    blocks = doing(resolved, may.because, may.because_stage) if _is_in_the_way(may, switching) else why
+    blocks = why if anyway or not _is_in_the_way(may, switching) else doing(resolved, may.because, may.because_stage)
     return f" until {until}{', then ask' if may.then == 'ask' else ''}: {blocks}."
 
 
@@ -128,7 +128,7 @@ def reason(resolved: Resolved, may: MaySwitch, switching: Switching, *, anyway: 
     """Why something had better not go on now, as a sentence: `Could cut out at 11:53.` anyway: as in `may_line`."""
     if may.alone_too_much:
         return "Too much alone, whatever else is off."
-    if may.answer == "not_now" and _is_in_the_way(may, switching):
+    if may.answer == "not_now" and not anyway and _is_in_the_way(may, switching):
         return f"{sentence_case(doing(resolved, may.because, may.because_stage))}."
     return f"{sentence_case(_why(resolved, may, anyway=anyway))}."
 
@@ -245,6 +245,14 @@ def left_figure(value: float, unit: str) -> tuple[str, str]:
     """A figure of what is left, and what stands behind it: `1.4`, `kW left`; below nothing what is too much."""
     figure, _, shown = quantity(abs(value), unit).partition(SPACE)
     return figure, f"{shown} left" if value >= 0 else f"{shown} too much"
+
+
+def legs_line(room: Room) -> str:
+    """`Of both legs together. For hours, one leg alone has 1.4 kW left on A, 2.7 kW left on B.` Nothing of one."""
+    if not room.legs_w:
+        return ""
+    left = [f"{' '.join(left_figure(watts, 'W'))} on {leg}" for leg, watts in room.legs_w]
+    return f"Of both legs together. For hours, one leg alone has {', '.join(left)}."
 
 
 def reserve_figure(to_reserve_h: float | None, *, has_sun: bool, known: bool) -> tuple[str, str]:
