@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy
 
+from app.web.serving import settle
 from tests.benchmarks.engine import assess_ratio, demo_figures, profile_ratios, sun_ratios
 from tests.benchmarks.odds import odds_ratios
 from tests.benchmarks.page import page_figures
@@ -22,7 +23,8 @@ BEGIN, END = "<!-- benchmarks -->", "<!-- /benchmarks -->"
 
 
 def measure() -> dict[str, Any]:
-    """All figures of one run."""
+    """All figures of one run, in a process that is set as the one that serves."""
+    settle()
     commit = subprocess.run(["git", "rev-parse", "--short", "HEAD"], capture_output=True, text=True, check=False)
     return {
         "date": datetime.date.today().isoformat(),

@@ -24,6 +24,7 @@ from app.engine.draw import draw_of
 from app.engine.odds.odds import OddsOfDay
 from app.household.file import household_from
 from app.household.resolve import resolve
+from app.web.serving import settle
 
 Complexes = NDArray[np.complex128]
 DAY_S, TAIL_S = 86_400, 3_600  # what begins before midnight is followed for an hour
@@ -303,5 +304,6 @@ def laid(document: dict[str, Any]) -> PlannedDay:
 
 
 if __name__ == "__main__":
+    settle()
     for name, value in odds_ratios().items():
         print(f"{name}: {value:.3g}")

@@ -46,6 +46,21 @@ def test_the_exact_figure_stands_behind_it() -> None:
     assert words.exactly(replace(CHANCE, broken_per_day=61.23)) == "61.2 times on such a day"
 
 
+@pytest.mark.parametrize(
+    ("limit", "said"),
+    [
+        ("inverter_overload", "About once in 20 such days, all its levels counted, if habits are independent."),
+        ("leg:A", "About once in 20 such days, all its levels counted, if habits are independent."),
+        ("inverter_continuous", "About once in 20 such days, if habits are independent."),
+    ],
+)
+def test_beside_one_time_above_one_level_it_says_that_all_count(limit: str, said: str) -> None:
+    """The time that is told need not be what comes most often."""
+    above = HeatReading(6000, 200, 5, 0, 200_000, 200, 5_000, 0, 6650, 6000, "VA")
+
+    assert words.how_often(replace(CHANCE, id=limit, broken_per_day=0.0446, heat=above)) == said
+
+
 def test_what_no_cycle_ever_does_is_told_so() -> None:
     """A worst pattern may rest on something that stays on for longer than its cycle has it."""
     assert "only if something stays on, or off, for longer than usual" in words.how_often(

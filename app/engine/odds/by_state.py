@@ -119,7 +119,7 @@ def follow_all(
     on_at_last, since_ms = np.empty((moments, loads), dtype=np.bool_), np.empty((moments, loads))
     where, when_ms = np.zeros(moments, dtype=np.intp), np.zeros(moments)
     next_ms, latest_ms, last_ms = np.empty(loads), np.empty(loads), np.empty(quantities)
-    held = np.empty(loads, dtype=np.intp)
+    held, acting = np.empty(loads, dtype=np.intp), np.empty(loads, dtype=np.intp)
     # Of each that is off: how likely it is to come on in time, how often it is drawn to, and what it then counts for.
     # Load by load and not as arrays, which take the compiler three times as long.
     likely, drawn, weighs_in_time, weighs_late = np.empty(loads), np.empty(loads), np.empty(loads), np.empty(loads)
@@ -132,7 +132,7 @@ def follow_all(
     for at in range(len(here)):
         stair_of[at] = max(here[at], 0) // width
     for moment in range(moments):
-        at, counts, on = stretch[moment], weight[moment], 0
+        at, counts, on, many_acting = stretch[moment], weight[moment], 0, 0
         now_ms = begin_ms[moment]
         until_ms = now_ms
         stop_ms = now_ms + allowed_ms + A_MOMENT_MS
@@ -150,20 +150,26 @@ def follow_all(
                 left = left * weighs if in_time else 1 - (1 - left) * weighs
                 counts *= weighs
             next_ms[load] = now_ms + left * lasts_ms
+            # What stays off until it has lasted is not looked at before.
+            if not rises or on >> load & 1 or next_ms[load] <= stop_ms:
+                acting[many_acting] = load
+                many_acting += 1
         for one in range(quantities):
             last_ms[one] = 0.0
         for event in range(MOST_EVENTS):
             place, stair = here[at], stair_of[at]
-            if any_of[on, stair] > place or counts <= 0:
+            of_stair = any_of[:, stair]
+            if of_stair[on] > place or counts <= 0:
                 break
             edge_ms = t_ms[at + 1]
             waiting = now_ms < stop_ms
             then_ms = min(stop_ms, edge_ms) if waiting else edge_ms
             which, many = loads, 0
             # Loads whose change would end it are held; of the others one changes next, or the plan does.
-            for load in range(loads):
+            for number in range(many_acting):
+                load = acting[number]
                 may_end_it = waiting and (not rises or on >> load & 1) and next_ms[load] < latest_ms[load]
-                if may_end_it and any_of[on ^ (1 << load), stair] > place:
+                if may_end_it and of_stair[on ^ (1 << load)] > place:
                     held[many] = load
                     many += 1
                 elif next_ms[load] <= then_ms:
@@ -176,7 +182,9 @@ def follow_all(
             until_ms = now_ms = then_ms
             if waiting and (now_ms >= stop_ms or event == MOST_EVENTS - 1):
                 where[moment], when_ms[moment] = at, now_ms
+                many_acting = loads
                 for load in range(loads):
+                    acting[load] = load
                     on_at_last[moment, load] = on >> load & 1
                     lasts_ms = on_ms[load] if on >> load & 1 else off_ms[load]
                     since_ms[moment, load] = lasts_ms - (next_ms[load] - now_ms)

@@ -12,6 +12,8 @@ ONLY_OTHERWISE = "only if something stays on, or off, for longer than usual"  # 
 NOT_BY_ODDS = (
     "How often is not told where a medical device, medicine or an alarm is on: they need a supply that cannot fail."
 )
+ALL_LEVELS = ", all its levels counted"
+BROKEN_BY_ANY_LEVEL = ("inverter_overload", "battery_peak", "leg:")  # ids, or their beginnings
 Of = Literal["day", "run"]
 _ON_ONE: dict[Of, str] = {"day": "on such a day", "run": "in such a run"}
 _ON_NEARLY_EVERY: dict[Of, str] = {"day": "on nearly every such day", "run": "in nearly every such run"}
@@ -31,7 +33,9 @@ def how_often(reading: LimitReading) -> str:
     if reading.broken_per_day <= 0:
         otherwise = ONLY_OTHERWISE if reading.decided_by_time is None else ONLY_LONGER
         return f"Hardly while everything keeps to its cycle: {otherwise}."
-    return f"About {times(reading.broken_per_day)}, {INDEPENDENT}."
+    # One time above one level is told; how often is of all there are.
+    by_any = reading.decided_by_time is not None and reading.id.startswith(BROKEN_BY_ANY_LEVEL)
+    return f"About {times(reading.broken_per_day)}{ALL_LEVELS if by_any else ''}, {INDEPENDENT}."
 
 
 def exactly(reading: LimitReading) -> str:
