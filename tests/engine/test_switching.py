@@ -421,3 +421,75 @@ def test_not_now_ends_though_it_is_always_above_for_a_while() -> None:
     assert [(one.answer, one.then) for one in (before, after)] == [("not_now", "ask")] * 2
     assert before.until_ms == pytest.approx(NOON - 5 * MINUTE_MS, abs=1000)
     assert after.until_ms == pytest.approx(NOON + 15 * MINUTE_MS, abs=1000)  # it cools as fast as it fills
+
+
+TEN = 10 * HOUR_MS
+AT_FIVE_PAST = TEN + 5 * MINUTE_MS
+
+
+def test_not_now_ends_where_it_is_better_for_some_minutes_in_between() -> None:
+    """Above the rating for at most 200 s: ten minutes between two ovens, a hob of 700 s that ends in the second one.
+
+    Begun 200 s before the first one is off, it is above for these 200, and not beside the second at all.
+    """
+    ovens = [load(name, 2500, lasts_s) for name, lasts_s in (("oven", 1200), ("grill", 1500))]
+    runs = {"oven": "10:00", "grill": "10:30"}
+    document = house(*ovens, load("hob", 2500, 700), runs=runs, inverter={"overload": [[6000, 200]]})
+    found = may(document, "hob", AT_FIVE_PAST)
+
+    assert (found.answer, found.then) == ("not_now", "ask")
+    assert found.until_ms == pytest.approx(TEN + 20 * MINUTE_MS - 200_000, abs=1000)
+
+
+def test_not_now_ends_as_it_gets_cooler() -> None:
+    """3400 W in the heat of ten o'clock, 4000 W in the cool of eleven: 3700 W half an hour after ten.
+
+    An hour's heater of 3700 W may be above for 20 min, and so begin 20 min before that.
+    """
+    document = house(
+        load("heater", 3700, 3600),
+        inverter={"overload": [[6000, 1200]], "room_offset_k": 0},
+        day={"ambient_c": [[10, 40], [11, 25]]},
+    )
+    found = may(document, "heater", TEN)
+
+    assert (found.answer, found.then) == ("not_now", "ask")
+    assert found.until_ms == pytest.approx(TEN + 10 * MINUTE_MS, abs=1000)
+
+
+def test_of_what_refuses_what_comes_first_is_told() -> None:
+    """Above 6000 W for five seconds, long before it is above 4000 W for half an hour."""
+    document = house(load("oven", 2500, 7200), load("hob", 3600, 2400), runs={"oven": "10:00"})
+    found = may(document, "hob", TEN)
+
+    assert (found.answer, found.limit, found.most) == ("not_now", "inverter_overload", pytest.approx(6000))
+    assert found.at_ms == pytest.approx(TEN + 5000, abs=1)
+
+
+def test_what_is_asked_about_says_when_it_is_refused() -> None:
+    """Beside a heater that comes and goes it could cut out; beside the oven it does, from five minutes of both on."""
+    heater = steady("heater", 2000, cycle={"on_s": 900, "period_s": 3600})
+    document = house(heater, HOB, load("oven", 2500, 3600), runs={"oven": "11:00"}, inverter=QUICK)
+    found = may(document, "hob", TEN)
+
+    assert (found.answer, found.then) == ("ask", "not_now")
+    assert found.until_ms == pytest.approx(11 * HOUR_MS - 5 * MINUTE_MS, abs=1000)
+
+
+def test_what_is_always_on_is_nobody_who_makes_the_difference() -> None:
+    """A lamp that is on day and night, and a hob that is too much of itself beside it."""
+    found = may(house(steady("lamp", 60), load("hob", 3980, 3600), inverter=QUICK), "hob")
+
+    assert (found.answer, found.because) == ("not_now", None)
+
+
+def test_each_leg_says_what_it_has_left() -> None:
+    """Half of the inverter each: 2000 W on one of 2500 VA, nothing on the other."""
+    document = house(
+        steady("heater", 2000, circuit="a"), load("hob", 500, 600, circuit="a"),
+        inverter={"legs": 2, "continuous_w": [[25, 5000]]},
+        supply={"circuits": [{"id": "a", "name": "a", "leg": "A"}]},
+    )  # fmt: skip
+
+    assert dict(asked(document).room.legs_w) == {"A": pytest.approx(500), "B": pytest.approx(2500)}
+    assert asked(house(HOB)).room.legs_w == ()

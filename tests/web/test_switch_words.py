@@ -8,7 +8,8 @@ from app.engine.answers import MaySwitch, OnNow, Room, Switching
 from app.household.demo import demo_text
 from app.household.file import household_from, read_document
 from app.household.resolve import Resolved, resolve
-from app.web.words.switch_on import ago, may_figures, may_line, room_headline, short_names
+from app.web.words import partner
+from app.web.words.switch_on import ago, legs_line, may_figures, may_line, room_headline, short_names
 
 TEN_MS = 36_000_000
 NOON_MS = 43_200_000
@@ -67,6 +68,24 @@ def test_a_stage_that_ends_is_not_the_machine_and_a_generator_is_no_weather(plan
     assert plain(room_headline(plan, runs).sentence).endswith("Then 300 W, once the generator runs.")
 
 
+def test_a_partner_is_told_until_when_to_ask() -> None:
+    """Before it is refused."""
+    plan = resolve(household_from(read_document(demo_text())), "laundry")
+    asked = may(**ASK, until_ms=NOON_MS + 500, then="not_now")
+
+    assert partner.not_now(plan, asked, None) == "ask first, and before 12:00"
+
+
+def test_of_two_legs_each_is_told() -> None:
+    """A thing hangs on one of them."""
+    room = Room(2730, 0, 0, None, None, None, None, False, False, False, None, (("A", 1380.0), ("B", -200.0)))
+
+    assert plain(legs_line(room)) == (
+        "Of both legs together. For hours, one leg alone has 1.4 kW left on A, 200 W too much on B."
+    )
+    assert legs_line(room._replace(legs_w=())) == ""
+
+
 def may(**given: Any) -> MaySwitch:
     fields: dict[str, Any] = {
         "appliance": "iron", "answer": "go", "verdict": "fits", "limit": None, "at_ms": None, "use": None,
@@ -94,6 +113,7 @@ OVER = {"answer": "not_now", "verdict": "over", "limit": "inverter_continuous", 
         (OVER | HEATS | {"until_ms": NOON_MS + 500, "then": "go"}, " until 12:01: Washing machine heats."),
         (ASK, ": could cut out at 12:00."),
         (ASK | {"until_ms": NOON_MS, "then": "go"}, ": could cut out at 12:00. GO from 12:00."),
+        (ASK | {"until_ms": NOON_MS + 500, "then": "not_now"}, ": could cut out at 12:00. NOT NOW from 12:00."),
         (ASK | {"verdict": "short_time"}, ": fine only for a while at 12:00."),
         (
             ASK | {"verdict": "short_time", "use": 4400, "most": 4000, "unit": "W", "above_s": 480, "allowed_s": 1800},
