@@ -17,8 +17,8 @@ HOPELESS = 0.5  # of the fewest, as expected after all rounds: the rest is not p
 class Counted(NamedTuple):
     """How often a rule is broken in some time, once something runs in it and without."""
 
-    with_it: float
-    without: float
+    broken_per_run: float
+    without_per_run: float
 
 
 class _Side:
