@@ -11,7 +11,7 @@ from app.engine.draw import HAIR
 from app.engine.guests import Guests, called_as
 from app.engine.readings import View
 from app.engine.results import Flags, Floats, Instants
-from app.engine.sums import Sums
+from app.engine.sums import Sums, sums_of
 
 WATTS, VOLT_AMPERES = 0, 1
 
@@ -38,7 +38,8 @@ class Passing:
     """Where guests pass limits, shape (n,) each: beginning between two instants, neither included, they do.
 
     level: 1 where that may be gone into knowingly, 2 where it must not be. row: of the guests. from_ms, to_ms: the
-    time in which the draw of that row is too much. use: with the guest; most: the limit; watts or volt-amperes.
+    time in which the draw of that row is too much. use: with the guest; most_first, most_last: the limit as that time
+    begins and as it ends; watts or volt-amperes.
     """
 
     which: Instants
@@ -50,7 +51,16 @@ class Passing:
     from_ms: Floats
     to_ms: Floats
     use: Floats
-    most: Floats
+    most_first: Floats
+    most_last: Floats
+
+    def most_between(self, places: Instants, from_ms: Floats, until_ms: Floats) -> Floats:
+        """The limit of some of them at its lowest between two instants each."""
+        first, last, begin_ms = self.most_first[places], self.most_last[places], self.from_ms[places]
+        lasts_ms = np.maximum(self.to_ms[places] - begin_ms, 1.0)
+        more = np.where(first == last, 0.0, last - first)
+        ends = [first + more * np.clip((at_ms - begin_ms) / lasts_ms, 0.0, 1.0) for at_ms in (from_ms, until_ms)]
+        return np.asarray(np.minimum(*ends))
 
     def where(self, flags: Flags) -> "Passing":
         """Those whose flags hold."""
@@ -66,7 +76,7 @@ def together(parts: Sequence[Passing]) -> Passing:
     return Passing(*(np.concatenate([getattr(one, name) for one in parts]) for name in Passing.__slots__))
 
 
-NOBODY = Passing(*(np.empty(0, dtype=kind) for kind in (int, float, float, int, int, int, float, float, float, float)))
+NOBODY = Passing(*(np.empty(0, dtype=kind) for kind in (int, float, float, int, int, int, *[float] * 5)))
 
 
 class Beside:
@@ -97,11 +107,12 @@ class Beside:
 
     def passing(
         self, view: View, rows: Instants, own: Sums, columns: Columns, tests: Sequence[Comparison],
-        *, certain: bool = False, started: bool = False,
+        *, certain: bool = False, started: bool = False, cold: bool = False,
     ) -> Iterator[Passing]:  # fmt: skip
         """Where rows of the guests, beside each column, pass what is tested.
 
-        own: their draws. started: the columns have scheduled starts in them.
+        own: their draws. started: the columns have scheduled starts in them. cold: they are of what comes back after a
+        power cut.
         """
         guests = self.guests
         if not len(rows) or not len(columns.t_ms) or not tests:
@@ -130,7 +141,7 @@ class Beside:
             return
         row = rows[place]
         before, own = columns.sums.take(column), own.take(place)
-        gone = self.moved(view, columns.take(column), row, certain=certain, started=started, paired=True)
+        gone = self.moved(view, columns.take(column), row, certain=certain, started=started, cold=cold, paired=True)
         before = before if gone is None else before - gone
         total = own + before
         use, was = (total.use_w, total.use_va), (before.use_w, before.use_va)
@@ -174,13 +185,13 @@ class Beside:
         moves = begin != end
         with np.errstate(divide="ignore", invalid="ignore"):
             at_ms = from_ms + np.where(moves, (use - begin) / (end - begin), 0.0) * (to_ms - from_ms)
-        from_ms = np.where(moves & (use < begin), at_ms, from_ms)
-        to_ms = np.where(moves & (use < end), at_ms, to_ms)
+        later, sooner = moves & (use < begin), moves & (use < end)
+        from_ms, to_ms = np.where(later, at_ms, from_ms), np.where(sooner, at_ms, to_ms)
         guests = self.guests
         return Passing(
             which=guests.which[row], after_ms=from_ms - guests.until_ms[row], before_ms=to_ms - guests.from_ms[row],
             level=level, told=np.full(len(row), test.told), row=row, from_ms=from_ms,
-            to_ms=to_ms, use=use, most=np.minimum(begin, end),
+            to_ms=to_ms, use=use, most_first=np.where(later, use, begin), most_last=np.where(sooner, use, end),
         )  # fmt: skip
 
     def stands(self, columns: Columns) -> dict[int, Flags]:
@@ -195,11 +206,12 @@ class Beside:
         return found
 
     def moved(
-        self, view: View, columns: Columns, rows: Instants, *, certain: bool, started: bool, paired: bool = False
-    ) -> Sums | None:
+        self, view: View, columns: Columns, rows: Instants, *, certain: bool, started: bool, cold: bool = False,
+        paired: bool = False,
+    ) -> Sums | None:  # fmt: skip
         """What the guests' own later runs draw in each column; shape (rows, n), None for nothing at all.
 
-        paired: one column for each row, shape (rows,).
+        cold: as they come back after a power cut. paired: one column for each row, shape (rows,).
         """
         day, scope, pieces = self.day, view.scope, self.day.laid.pieces
         whose = np.unique(self.places[self.guests.which[rows]])
@@ -213,11 +225,9 @@ class Beside:
             return None
         row = pieces.row[own]
         part = scope.weight[pieces.appliance[own]]
-        draws = day.rows.running.take(row).times(part)
-        cycling = pieces.cycling[own]
-        one_var = np.where(cycling, np.maximum(draws.q_var, 0), draws.q_var)
-        other_var = np.where(cycling, np.minimum(draws.q_var, 0), draws.q_var)
-        figures = np.array([draws.p_w, one_var, other_var, draws.d_va, draws.spread_w2])
+        draws = (day.rows.cold if cold else day.rows.running).take(row).times(part)
+        # What comes back after a power cut is on one side of zero already.
+        figures = sums_of(draws, pieces.cycling[own] & (not cold)).figures
         place = np.zeros(len(day.rows.appliances), dtype=np.int64)
         place[whose] = np.arange(len(whose))
         which = place[pieces.appliance[own]]

@@ -79,22 +79,24 @@ class Deciding:
         elif (there & (passing.told == asking.reserve)).any():
             there &= passing.told == asking.reserve
         places = np.flatnonzero(there)
+        guests, rows = self._beside.guests, passing.row[places]
+        from_ms = np.maximum(passing.from_ms[places], begin_ms + guests.from_ms[rows])
+        most = passing.most_between(places, from_ms, begin_ms + guests.until_ms[rows])
         with np.errstate(divide="ignore", invalid="ignore"):
-            place = int(places[int(np.argmax(passing.use[places] / np.maximum(passing.most[places], 1e-9)))])
-        told = int(passing.told[place])
-        if level == NEVER:
-            place = self._first_of(which, begin_ms, places[passing.told[places] == told])
+            number = int(np.argmax(passing.use[places] / np.maximum(most, 1e-9)))
+        told = int(passing.told[places[number]])
+        if level == NEVER:  # of that limit, what comes first
+            number = int(np.where(passing.told[places] == told, from_ms, np.inf).argmin())
+        place, at_ms = int(places[number]), float(from_ms[number])
         if told == asking.interlocked:
             return Decisive("fits", caution=INTERLOCKED)
         caution = INTERLOCKED if kept_apart.any() else None
-        guests = self._beside.guests
-        at_ms = max(float(passing.from_ms[place]), begin_ms + float(guests.from_ms[int(passing.row[place])]))
         if told == asking.reserve:
             return self._at_the_reserve()._replace(caution=caution)
         verdict: Verdict = ("fits", "short_time", "chance", "over")[level]
         if level == CAREFUL and asking.holding.too_long(which, begin_ms, certain=False):
             verdict = "chance"
-        found = self._told(told, verdict, at_ms, float(passing.use[place]), float(passing.most[place]))
+        found = self._told(told, verdict, at_ms, float(passing.use[place]), float(most[number]))
         if verdict == "short_time" and found.limit in self._allowed_s:
             own = places[passing.told[places] == told]
             since_ms, until_ms = self._above(which, begin_ms, own, at_ms, found.limit)
@@ -129,12 +131,6 @@ class Deciding:
             else:
                 spans.append((begins_ms, ends_ms))
         return next((span for span in spans if span[0] <= at_ms <= span[1]), (at_ms, at_ms))
-
-    def _first_of(self, which: int, begin_ms: float, places: Instants) -> int:
-        """Which of some passings comes first, once it has begun."""
-        passing = self._asking.passing[which]
-        at_ms = np.maximum(passing.from_ms[places], begin_ms + self._beside.guests.from_ms[passing.row[places]])
-        return int(places[int(at_ms.argmin())])
 
     def _told(self, told: int, verdict: Verdict, at_ms: float, use: float, most: float) -> Decisive:
         limit = self._limits.told[told]

@@ -8,7 +8,6 @@ from itertools import chain, combinations
 import numpy as np
 
 from app.engine.day import PlannedDay
-from app.engine.draw import Draws
 from app.engine.guest import Guest
 from app.engine.results import Flags, Floats, Instants
 from app.engine.sums import Sums, plain, sums_of
@@ -126,8 +125,7 @@ class Guests:
         """
         rows, share = day.rows, weight[self.machine]
         if cold:
-            p_w, q_var, d_va = (one[self.row] * share for one in (rows.cold_p_w, rows.cold_q_var, rows.cold_d_va))
-            own = plain(Draws(p_w, q_var, d_va, np.zeros(len(share))))
+            own = plain(rows.cold.take(self.row).times(share))
         else:
             own = sums_of(rows.running.take(self.row).times(share), self.cycling)
         counts = ~self.cycling[self.entry_piece] if certain else np.ones(len(self.entry_row), dtype=bool)

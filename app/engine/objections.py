@@ -70,5 +70,5 @@ def _flagged(
     ones = np.ones(count)
     return Passing(
         np.full(count, which), *begins_ms, np.full(count, level), np.full(count, told), np.full(count, row),
-        *there_ms, ones, ones,
+        *there_ms, ones, ones, ones,
     )  # fmt: skip

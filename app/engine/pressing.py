@@ -221,4 +221,4 @@ def _cold(beside: Beside, limits: Limits, phases: Instants) -> Iterator[Passing]
     longest_s = float(day.rows.start_ms.max(initial=0)) / 1000
     if longest_s >= inverter.cut_off_delay_s * (1 - JUST_ABOVE):
         tests.add(limits.add("cold_restart", "VA"), WATTS, low_voltage_w(bank, inverter.cut_off_v), level=UNSURE)
-    yield from beside.passing(day.house, phases, own, columns, tests.running)
+    yield from beside.passing(day.house, phases, own, columns, tests.running, cold=True)

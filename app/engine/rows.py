@@ -71,6 +71,11 @@ class StageRows:
     longer_than: "StageRows | None" = None
 
     @property
+    def cold(self) -> Draws:
+        """What each stage draws when power comes back."""
+        return Draws(self.cold_p_w, self.cold_q_var, self.cold_d_va, np.zeros_like(self.cold_p_w))
+
+    @property
     def beginning(self) -> "StageRows":
         """The library that this one begins with, or itself: what was made of those appliances holds here too."""
         return self if self.longer_than is None else self.longer_than

@@ -3,7 +3,7 @@
 from typing import NamedTuple
 
 from app.engine.day import PlannedDay, lay_day
-from app.engine.levels import Levels, levels_of
+from app.engine.levels import levels_of
 from app.engine.moment import Inspection
 from app.engine.odds.counted import counted
 from app.engine.odds.odds import OddsOfDay
@@ -16,6 +16,9 @@ from app.household.replanned import free_id, replanned
 from app.household.scenario import Run
 
 COLD_RESTART = "cold_restart"
+AROUND = 8  # times as long as a store takes to fill and to empty: what fills it by and by keeps it warm for longer
+
+SURELY = 2.0  # times as much as it may be off
 
 
 class RunOdds(NamedTuple):
@@ -70,25 +73,30 @@ def odds_of_run(
         return RunOdds(cut_share=None if odds.carries_a_vital_load else odds.cut_share)
     if not _is_chance(with_it, begin_ms, end_ms, limit):
         return None
-    own = _odds(with_it, begin_ms, end_ms)
-    if any(own.rules[levels.top].carries_a_vital_load for levels in levels_of(with_it) if _is_of(levels, limit)):
+    own, without_it = (_odds(day, begin_ms, end_ms) for day in (with_it, without))
+    told = next((levels.top for levels in levels_of(with_it) if limit in (*levels.steady, levels.top)), None)
+    if told is not None and own.rules[told].carries_a_vital_load:
         return RunOdds()
     # What a store holds as the run begins, and what becomes of it afterwards, is of the hours around it.
-    around_ms = 1000 * max(sum(pair) for pair in zip(with_it.rule.allowed_s, with_it.rule.cooling_s, strict=True))
-    wide_ms = max(begin_ms - around_ms, 0), min(end_ms + around_ms, with_it.laid.horizon_ms)
-    before, after = (_odds(day, *wide_ms) for day in (without, with_it))
-    seldom = _odds(without, begin_ms, end_ms)
-    counts = counted(before, after, begin_ms, end_ms)
-    found = [
-        RunOdds(*counts[top]) if top in counts else RunOdds(rule.broken_per_day, seldom.rules[top].broken_per_day)
-        for top, rule in own.rules.items()
-        if not rule.carries_a_vital_load
-    ]
-    return max(found, key=lambda one: (one.adds, one.broken_per_run or 0.0))
+    warm_ms = 1000 * max(sum(pair) for pair in zip(with_it.rule.allowed_s, with_it.rule.cooling_s, strict=True))
+    wide_ms = max(begin_ms - AROUND * warm_ms, 0), min(end_ms + AROUND * warm_ms, with_it.laid.horizon_ms)
+    found = dict[str, tuple[RunOdds, float]]()
+    for top, times in counted(_odds(without, *wide_ms), _odds(with_it, *wide_ms), begin_ms, end_ms).items():
+        if own.rules[top].carries_a_vital_load:
+            continue
+        of_rule = RunOdds(times.broken_per_run, times.without_per_run)
+        if times.is_rough:  # reckoned from empty stores and excursion by excursion, but exactly; the safe side of both
+            reckoned = own.rules[top].broken_per_day, without_it.rules[top].broken_per_day
+            of_rule = RunOdds(*map(max, (times.broken_per_run, times.without_per_run), reckoned))
+        found[top] = of_rule, times.error
+    return _most_added(found, told) if found else None
 
 
-def _is_of(levels: Levels, limit: str) -> bool:
-    return limit in (*levels.steady, levels.top)
+def _most_added(found: dict[str, tuple[RunOdds, float]], told: str | None) -> RunOdds:
+    """Those of the rule that speaks against it, unless it surely adds more to another; found: with their errors."""
+    odds, error = found[told] if told in found else next(iter(found.values()))
+    surely = [one for one, of_one in found.values() if one.adds > odds.adds + SURELY * (error + of_one)]
+    return max([odds, *surely], key=lambda one: (one.adds, one.broken_per_run or 0.0))
 
 
 def _odds(day: PlannedDay, begin_ms: float, end_ms: float) -> OddsOfDay:

@@ -165,6 +165,4 @@ def _cold_cycling(laid: Laid, cyclers: Cyclers, weight: Floats, active: NDArray[
     """What the cycling loads add after a power cut."""
     rows, row = laid.rows, laid.pieces.row[cyclers.piece]
     part = weight[laid.pieces.appliance[cyclers.piece]]
-    nothing = np.zeros(len(row))
-    cold = Draws(rows.cold_p_w[row] * part, rows.cold_q_var[row] * part, rows.cold_d_va[row] * part, nothing)
-    return summed(cold, active)
+    return summed(rows.cold.take(row).times(part), active)

@@ -79,8 +79,7 @@ def _off_now(inspection: Inspection, at_ms: int) -> Iterator[int]:
 def _answer(asking: Asking, deciding: Deciding, tight: Tight, which: int, appliance: str) -> MaySwitch:
     begin_ms = asking.at_ms
     level, change = _asked(asking, which, begin_ms)
-    worse = change is not None and change.level > level
-    if change is not None and worse and change.at_ms < begin_ms + GO_HOLDS_MS:
+    while change is not None and change.level > level and change.at_ms < asking.at_ms + GO_HOLDS_MS:
         begin_ms = change.at_ms + 1.0
         level, change = _asked(asking, which, begin_ms)
     decisive, alone = deciding.decisive(which, begin_ms, level), asking.alone_too_much(which, level)

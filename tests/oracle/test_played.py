@@ -96,7 +96,7 @@ def test_it_cuts_out_in_the_same_seconds(seed: int) -> None:
     day = inspected(document_of(cycles, runs)).day
     odds = OddsOfDay(part_of(day, FROM_S * 1000, TO_S * 1000), frozenset(), TO_S * 1000)
     ruled = odds.rules["inverter_overload"]
-    played = Played(ruled.view, ruled.under.loads)
+    played = Played(ruled.view, [ruled.under])
     order = [int(name.split()[1]) for name in names_of(played)]
     days = Days(played.loads, played.days(1, 0).time, phases_s[order].astype(float) * 1000)
 

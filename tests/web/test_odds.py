@@ -76,7 +76,12 @@ def test_what_no_cycle_ever_does_is_told_so() -> None:
 
 @pytest.mark.parametrize(
     ("share", "said"),
-    [(0.083, "about 1 power cut in 10"), (0.5, "5 power cuts in 10"), (0.99, "nearly every power cut")],
+    [
+        (0.0, "hardly any power cut"),
+        (0.083, "about 1 power cut in 10"),
+        (0.5, "5 power cuts in 10"),
+        (0.99, "nearly every power cut"),
+    ],
 )
 def test_the_restart_is_told_by_power_cuts(share: float, said: str) -> None:
     """Nobody knows how often the power is cut."""

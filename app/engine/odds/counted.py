@@ -1,5 +1,6 @@
 """How often rules are broken while something runs, counted on days with it and without: for one that is asked about."""
 
+import math
 from collections.abc import Iterable
 from typing import NamedTuple
 
@@ -8,25 +9,33 @@ import numpy as np
 from app.engine.kinds import Floats
 from app.engine.odds.odds import OddsOfDay
 from app.engine.odds.played import Breaking, Played
+from app.engine.readings import View
 
-FIGURES, AT_ONCE, ROUNDS = 1 << 16, 2048, 8  # instants times days that are played together, days, and so many times
-ENOUGH, FEW = 600, 30  # times that a rule is broken: so many tell how often well enough; fewer tell nothing
-HOPELESS = 0.5  # of the fewest, as expected after all rounds: the rest is not played
+FIGURES, AT_ONCE, ROUNDS = 1 << 16, 2048, 12  # instants times days that are played together, days, and so many times
+ENOUGH, FEW = 600, 30  # times that a rule is broken: so many tell how often well enough; fewer tell it roughly
+HOPELESS, AT_LEAST = 0.1, 400  # of the fewest, as expected after all rounds: the rest is not played, after so many days
 
 
 class Counted(NamedTuple):
-    """How often a rule is broken in some time, once something runs in it and without."""
+    """How often a rule is broken in some time, once something runs in it and without.
+
+    error: how far off the difference may be, one standard deviation at most. is_rough: few were counted.
+    """
 
     broken_per_run: float
     without_per_run: float
+    error: float
+    is_rough: bool
 
 
 class _Side:
     """The days with it, or those without."""
 
     def __init__(self, odds: OddsOfDay) -> None:
-        self._views = {one.view: Played(one.view, one.under.loads) for one in odds.rules.values()}
         self._rules = {limit: Breaking(one.view, one.under) for limit, one in odds.rules.items()}
+        self._views: dict[View, Played] = {}
+        for view in {one.view for one in odds.rules.values()}:
+            self._views[view] = Played(view, [one.under for one in odds.rules.values() if one.view is view])
         self.size = max(played.size for played in self._views.values())
 
     def times(self, limits: Iterable[str], days: tuple[int, int], begin_ms: float, end_ms: float) -> dict[str, Floats]:
@@ -47,23 +56,28 @@ class _Side:
 def counted(before: OddsOfDay, after: OddsOfDay, begin_ms: float, end_ms: float) -> dict[str, Counted]:
     """Per rule, by the limit that tells of it. What becomes of it after its end is its doing as well.
 
-    before, after: of the same part of the day without it and with it, well before it begins to well after it ends.
-    Without rules that are hardly ever broken: too few would be counted.
+    before, after: of the same part of the day without it and with it, from well before it begins to well after it ends.
     """
-    sides, found = (_Side(before), _Side(after)), dict[str, Counted]()
+    sides = (_Side(before), _Side(after))
     sums = {limit: np.zeros((2, 2)) for limit in after.rules}
     count, days, wanted = max(min(FIGURES // max(one.size for one in sides), AT_ONCE), 1), 0, list(sums)
+    days_of = dict.fromkeys(sums, 0)
     for round_no in range(ROUNDS):
         for which, side in enumerate(sides):
             for limit, times in side.times(wanted, (count, round_no), begin_ms, end_ms).items():
                 sums[limit][which] += times
         days += count
-        for limit in wanted:
-            (without_in_all, without), (in_all, with_it) = (sums[limit] / days).tolist()
-            if sums[limit][1, 0] >= FEW:
-                found[limit] = Counted(max(with_it, without + in_all - without_in_all), without)
+        days_of.update(dict.fromkeys(wanted, days))
         to_come = ROUNDS / (round_no + 1)
-        wanted = [one for one in wanted if HOPELESS * FEW / to_come <= sums[one][1, 0] < ENOUGH]
+        fewest = HOPELESS * FEW / to_come if days >= AT_LEAST else 0
+        wanted = [one for one in wanted if fewest <= sums[one][1, 0] < ENOUGH]
         if not wanted:
             break
-    return found
+    return {limit: _counted(sums[limit], days_of[limit]) for limit in sums}
+
+
+def _counted(times: Floats, days: int) -> Counted:
+    """times: without it and with it, from when it begins, and while it runs."""
+    (without_in_all, without), (in_all, with_it) = (times / days).tolist()
+    error = math.sqrt(float(times.max()) + 1) / days
+    return Counted(max(with_it, without + in_all - without_in_all), without, error, bool(times[1, 0] < FEW))

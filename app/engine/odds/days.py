@@ -1,7 +1,7 @@
 """Days as they may go: when the loads come and go, and what is drawn, instant by instant."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -15,17 +15,35 @@ from app.engine.odds.loads import Loads
 
 @dataclass(frozen=True, slots=True)
 class Time:
-    """A part of the day. stretches: that are in it, in order. loads: that come and go in it."""
+    """A part of the day. stretches: that are in it, in order. loads: that come and go in it.
+
+    small: those among them that change nothing that is asked: what is drawn is not looked at as they come and go.
+    """
 
     from_ms: float
     to_ms: float
     stretches: NDArray[np.intp]
     loads: NDArray[np.intp]
+    small: frozenset[int] = frozenset()
 
     def size(self, loads: Loads) -> int:
         """How many instants it has, on a day."""
-        period_ms = (loads.on_ms + loads.off_ms)[self.loads]
-        return len(self.stretches) + int((2 * ((self.to_ms - self.from_ms) / period_ms + 2)).sum())
+        return len(self.stretches) + sum(
+            self.size_of(loads, load) for load in self.loads.tolist() if load not in self.small
+        )
+
+    def size_of(self, loads: Loads, load: int) -> int:
+        """How many of them are a load's."""
+        return 2 * len(self.periods(loads, load))
+
+    def periods(self, loads: Loads, load: int) -> NDArray[np.intp]:
+        """Numbers of a load's periods in which it may stand, counted from where the part begins."""
+        stands, t_ms = self.stretches[loads.stand[load, self.stretches]], loads.scope.t_ms
+        if not len(stands):
+            return np.arange(0)
+        into_ms = np.clip(t_ms[[stands[0], stands[-1] + 1]], self.from_ms, self.to_ms) - self.from_ms
+        first, last = (into_ms / (loads.on_ms + loads.off_ms)[load]).tolist()
+        return np.arange(math.floor(first), math.ceil(last) + 1)
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,8 +60,10 @@ class Days:
         time, count = self.time, self.phase_ms.shape[1]
         edges = [np.broadcast_to(self.loads.scope.t_ms[time.stretches[1:]], (count, len(time.stretches) - 1))]
         edges += [np.broadcast_to(np.array([time.from_ms, time.to_ms]), (count, 2))]
-        for load, comes_ms in self._coming_ms():
-            edges += [comes_ms, comes_ms + self.loads.on_ms[load]]
+        for load in time.loads.tolist():
+            if load not in time.small:
+                comes_ms = self.comes_ms(load)
+                edges += [comes_ms, comes_ms + self.loads.on_ms[load]]
         found = np.clip(np.concatenate(edges, axis=1), time.from_ms, time.to_ms)
         found.sort(axis=1)
         return found
@@ -65,14 +85,9 @@ class Days:
 
     def comes_ms(self, load: int) -> Floats:
         """When a load comes on, shape (days, times); some may be before the part begins, or after it."""
-        return next(comes_ms for one, comes_ms in self._coming_ms() if one == load)
-
-    def _coming_ms(self) -> Iterator[tuple[int, Floats]]:
-        time = self.time
-        for phase_ms, load in zip(self.phase_ms, time.loads.tolist(), strict=True):
-            period_ms = self.loads.on_ms[load] + self.loads.off_ms[load]
-            number = np.arange(math.ceil((time.to_ms - time.from_ms) / period_ms) + 1)
-            yield load, time.from_ms - phase_ms[:, None] + period_ms * number
+        time, period_ms = self.time, self.loads.on_ms[load] + self.loads.off_ms[load]
+        phase_ms = self.phase_ms[int(np.flatnonzero(time.loads == load)[0])]
+        return np.asarray(time.from_ms - phase_ms[:, None] + period_ms * time.periods(self.loads, load))
 
     def drawn(self, at_ms: Floats, *, starters: Sequence[int] = ()) -> Draws:
         """What is drawn at instants, shape (days, n). starters: pieces that interlocks let on first."""

@@ -4,8 +4,8 @@ What is reckoned (`app.engine.odds.odds`) takes excursions above a level one by 
 store holds of those before. Days with the run and without it have the same loads come and go at the same instants.
 """
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -15,23 +15,29 @@ from app.engine.heat import store_s
 from app.engine.kinds import Flags, Floats
 from app.engine.odds.days import Days, Time, once
 from app.engine.odds.loads import Loads
-from app.engine.odds.passing import SEED
-from app.engine.odds.started import Starts
-from app.engine.odds.starting import broken_by, lines_for
+from app.engine.odds.passing import SEED, Passing
+from app.engine.odds.starting import broken_by, lines_for, risky_planned_starts, risky_starts
 from app.engine.odds.under import UnderRule
 from app.engine.readings import View
+from app.engine.starts import Unscheduled
 
 A_MOMENT_MS = 1e-3
+MOST_OF_ALL = 0.3  # of the instants of a day
 
 
 @dataclass(frozen=True, eq=False)
 class Played:
-    """A view of a part of the day; stores are empty as it begins."""
+    """A view of a part of the day under some rules; stores are empty as it begins."""
 
     view: View
-    loads: Loads
+    rules: Sequence[UnderRule]
 
-    @cached_property
+    @property
+    def loads(self) -> Loads:
+        """What comes and goes in it."""
+        return self.rules[0].loads
+
+    @property
     def size(self) -> int:
         """How many instants it has, on a day."""
         return self._time.size(self.loads)
@@ -40,7 +46,20 @@ class Played:
     def _time(self) -> Time:
         scope, loads = self.view.scope, self.loads
         moving = np.flatnonzero(loads.stand.any(axis=1) & (loads.off_ms > 0))
-        return Time(float(scope.t_ms[0]), float(scope.t_ms[-1]), np.arange(len(scope.t_ms) - 1), moving)
+        time = Time(float(scope.t_ms[0]), float(scope.t_ms[-1]), np.arange(len(scope.t_ms) - 1), moving)
+        # One that comes and goes by the second would make up most of all instants: it is asked whether it matters.
+        often = [load for load in moving.tolist() if time.size_of(loads, load) > MOST_OF_ALL * time.size(loads)]
+        return replace(time, small=frozenset(load for load in often if not self._matters(load)))
+
+    def _matters(self, load: int) -> bool:
+        """It ever takes the draw past a line by coming on, as far as that is known."""
+        for under in self.rules:
+            if any(block.table.gain_per_ms is not None or not block.rises for block in under.blocks()):
+                return True
+            for store in (*range(len(under.rule.allowed_s)), None):
+                if Passing(under, under.rule.of_store(store)).by_each_load[load] > 0:
+                    return True
+        return False
 
     def days(self, count: int, round_no: int) -> Days:
         """So many days; round_no: others give others. A load that stands in another plan as well does there the same.
@@ -99,8 +118,12 @@ class Breaking:
         return passed[:-1], passed[-1]
 
     @cached_property
-    def _starts(self) -> Starts:
-        return Starts(self.view, self.under)
+    def _by_themselves(self) -> list[Unscheduled]:
+        return risky_starts(self.view, self.under)
+
+    @cached_property
+    def _as_planned(self) -> list[tuple[int, ...]]:
+        return risky_planned_starts(self.view, self.under)
 
     def _started(self, days: Days) -> Flags:
         """In which spans something starts, as they begin, that is too much; shape (days, n)."""
@@ -116,11 +139,8 @@ class Breaking:
     def _by_load(self, days: Days) -> Iterator[tuple[Floats, Floats]]:
         """On which day and when loads start that are too much."""
         under, scope, loads = self.under, self.view.scope, self.under.loads
-        for start in self._starts.by_load:
-            load = int(loads.of_piece[start.place])
-            if load not in days.time.loads:
-                continue
-            comes_ms = days.comes_ms(load)
+        for start in self._by_themselves:
+            comes_ms = days.comes_ms(int(loads.of_piece[start.place]))
             inside = (comes_ms >= days.time.from_ms) & (comes_ms < days.time.to_ms)
             at_ms = np.clip(comes_ms + A_MOMENT_MS, days.time.from_ms, days.time.to_ms - A_MOMENT_MS)
             stretch = scope.stretch_at(at_ms)
@@ -137,7 +157,7 @@ class Breaking:
     def _planned(self, days: Days) -> Iterator[tuple[Floats, Floats]]:
         """The same of planned starts."""
         scope = self.view.scope
-        for places in self._starts.planned:
+        for places in self._as_planned:
             first = min(int(self.view.scheduled.first[place]) for place in places)
             at_ms = float(scope.t_ms[first])
             instants = np.full((len(days.seconds), 1), at_ms + A_MOMENT_MS)

@@ -53,12 +53,22 @@ def each_overloading_start(view: View, under: UnderRule, *, top_alone: bool = Fa
     return dict(found.values())
 
 
+def risky_starts(view: View, under: UnderRule) -> list[Unscheduled]:
+    """Starts that come by themselves and may break a rule, with everything on."""
+    return [
+        start
+        for start in view.unscheduled
+        if under.loads.off_ms[under.loads.of_piece[start.place]] > 0
+        and _hot(under, [start], lines_for(under.rule, start.duration_s)).any()
+    ]
+
+
 def risky_stretches(view: View, under: UnderRule) -> NDArray[np.intp]:
     """Stretches in which a rule may be broken at all, or come to be, in order."""
     found = [under.cells.stretch]
     for start in view.unscheduled:
         found.append(start.stretch[_hot(under, [start], lines_for(under.rule, start.duration_s))[0]])
-    for places in overloading_planned_starts(view, under):
+    for places in risky_planned_starts(view, under):
         found += [np.arange(view.scheduled.first[place], view.scheduled.last[place]) for place in places]
     return np.unique(np.concatenate(found))
 
@@ -185,13 +195,18 @@ def _parts_too_much(
 
 
 def overloading_planned_starts(view: View, under: UnderRule) -> dict[tuple[int, ...], float]:
-    """Planned starts that may break a rule, and how often they do with whatever happens to be on.
+    """Planned starts that may break a rule, and how often they do with whatever happens to be on."""
+    return {together: _likely(view, under, together) for together in risky_planned_starts(view, under)}
+
+
+def risky_planned_starts(view: View, under: UnderRule) -> list[tuple[int, ...]]:
+    """Planned starts that may break a rule, with everything on that comes and goes.
 
     Starts that overlap are one; each by its places among those of the view.
     """
     starts, scope = view.scheduled, under.loads.scope
     if not len(starts) or not len(under.loads.on_ms):
-        return {}
+        return []
     lines = {check: lowest(check.line.at(scope.t_ms)) for check in under.rule.checks}
     worst = under.used(scope.worst_started)
     risky = [
@@ -202,13 +217,13 @@ def overloading_planned_starts(view: View, under: UnderRule) -> dict[tuple[int, 
             for check, line in lines.items()
         )
     ]
-    found, together = dict[tuple[int, ...], float](), list[int]()
+    found, together = list[tuple[int, ...]](), list[int]()
     for place in risky:
         if together and starts.begin_ms[place] >= max(starts.end_ms[one] for one in together):
-            found[tuple(together)] = _likely(view, under, together)
+            found.append(tuple(together))
             together = []
         together.append(place)
-    return found | ({tuple(together): _likely(view, under, together)} if together else {})
+    return [*found, tuple(together)] if together else found
 
 
 def _likely(view: View, under: UnderRule, places: Sequence[int]) -> float:

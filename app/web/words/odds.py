@@ -96,6 +96,8 @@ def times(often: float, of: Of = "day") -> str:
 
 def of_cuts(share: float) -> str:
     """After how many power cuts: `about 1 power cut in 10`."""
+    if share <= 0:
+        return "hardly any power cut"
     if share >= 0.95:
         return "nearly every power cut"
     return f"about 1 power cut in {one_figure(1 / share):,}" if share < 0.3 else f"{round(10 * share)} power cuts in 10"
