@@ -68,10 +68,13 @@ class AsTapped:
         return self.inspection.assessment.battery is not None
 
     def dark_since_ms(self, at_ms: int) -> int | None:
-        """Since when the house is dark as planned, at an instant; None where it is not."""
-        reading = self.inspection.assessment.limit("reserve")
+        """Since when the house is dark as planned, at an instant; None where it is not, or the sun has come back."""
+        assessment = self.inspection.assessment
+        battery, reading = assessment.battery, assessment.limit("reserve")
         dark_ms = None if reading is None or reading.charge is None else reading.charge.dark_ms
-        return dark_ms if dark_ms is not None and dark_ms <= at_ms else None
+        if battery is None or dark_ms is None or dark_ms > at_ms:
+            return None
+        return dark_ms if battery.charge_at(at_ms) <= battery.reserve else None
 
     def charge_unknown_until(self, at_ms: int) -> int | None:
         """When the charge is told, where that is later; None where it is known."""

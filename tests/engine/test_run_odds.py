@@ -127,6 +127,53 @@ def test_a_store_that_is_still_warm_counts(runs: dict[str, str]) -> None:
     assert found.without_per_run == 0
 
 
+def test_a_store_that_fills_by_and_by_is_warm_from_long_before() -> None:
+    """A heater is above the rating for 260 of 480 s beside a lamp, which fills 40 s each time, and so beside the hob.
+
+    The lamp has been on since 10:15; with the hob in its place it goes on filling, to what may be, for sure.
+    """
+    document = house(
+        steady("base", 800), steady("heater", 1300, cycle={"on_s": 260, "period_s": 480}),
+        load("lamp", 1000, 6300), load("hob", 1000, 1600), runs={"lamp": "10:15"},
+        inverter={"rated_va": 3000, "continuous_w": [[25, 3000]], "overload": [[6000, 800]]},
+    )  # fmt: skip
+
+    assert odds(document) == RunOdds(1.0)
+
+
+def test_what_comes_by_the_second_and_decides_nothing_hides_nothing() -> None:
+    """The hob of the warm store above, beside a plate that pulses by the second: as often as without it."""
+    document = house(
+        steady("lamp", 2500), steady("heater", 600, cycle={"on_s": 450, "period_s": 3600}),
+        steady("plate", 30, cycle={"on_s": 1, "period_s": 2}), load("hob", 1800, 60),
+        inverter={"rated_va": 3000, "continuous_w": [[25, 3000]], "overload": [[6000, 470, 1400]]},
+    )  # fmt: skip
+    quiet = copy.deepcopy(document)
+    quiet["appliances"] = [one for one in quiet["appliances"] if one["id"] != "plate"]
+    found, expected = odds(document), odds(quiet)
+
+    assert found is not None
+    assert expected is not None
+    assert expected.broken_per_run is not None
+    assert found.broken_per_run == pytest.approx(expected.broken_per_run, rel=0.2)
+    assert expected.broken_per_run > 0.05
+
+
+def test_what_follows_a_start_is_not_on_in_it() -> None:
+    """A saw's start and the welder are below the top, and so they are with its extractor, which comes on after it."""
+    document = house(
+        load(
+            "saw", 1600, 3600, cycle={"on_s": 45, "period_s": 240},
+            start={"va": 7000, "power_factor": 0.5, "duration_s": 1.0}, sets_off=[{"appliance": "fan", "after_s": 2}],
+        ),
+        load("fan", 1100, None), load("welder", 3200, 600), runs={"saw": "11:30"},
+        inverter={"rated_va": 8000, "continuous_w": [[25, 8000]], "overload": [[9500, 60]]},
+    )  # fmt: skip
+    found = odds(document, "welder", "inverter_overload")
+
+    assert found == RunOdds(0.0)
+
+
 def test_a_planned_machine_an_hour_later_adds_nothing() -> None:
     """What is drawn at random for the hours around it is no part of its own odds."""
     alone = house(HEATER, load("hob", 2500, 600), load("oven", 2500, 3600), inverter=QUICK)

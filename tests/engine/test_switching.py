@@ -483,6 +483,30 @@ def test_what_is_always_on_is_nobody_who_makes_the_difference() -> None:
     assert (found.answer, found.because) == ("not_now", None)
 
 
+def test_its_own_planned_run_comes_back_once_after_a_power_cut() -> None:
+    """Planned at three, asked about at half past two: that run is this one, moved, with its start and all."""
+    saw = load(
+        "saw", 1600, 3600, after_cut="starts", cycle={"on_s": 60, "period_s": 300},
+        start={"va": 7000, "power_factor": 0.5, "duration_s": 1.0},
+    )  # fmt: skip
+    document = house(saw, runs={"saw": "15:00"}, inverter={"overload": [[9000, 1800], [13000, 5]]})
+
+    assert may(document, "saw", 14 * HOUR_MS + 30 * MINUTE_MS).answer == "go"
+
+
+def test_what_is_too_much_is_told_of_the_limit_as_it_is_then() -> None:
+    """From 40 degrees at ten to 25 at eleven the limit rises from 3400 to 4000 W: at 10:30 it is 3700."""
+    document = house(
+        load("heater", 3783, 180),
+        inverter={"overload": [[6000, 1800]], "room_offset_k": 0},
+        day={"ambient_c": [[10, 40], [11, 25]]},
+    )
+    found = may(document, "heater", 10 * HOUR_MS + 30 * MINUTE_MS)
+
+    assert (found.answer, found.verdict) == ("ask", "short_time")
+    assert (found.use, found.most) == (pytest.approx(3783), pytest.approx(3700, abs=1))
+
+
 def test_each_leg_says_what_it_has_left() -> None:
     """Half of the inverter each: 2000 W on one of 2500 VA, nothing on the other."""
     document = house(

@@ -8,13 +8,13 @@ to the horizon.
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
-from tests.oracle.chance_tables import Bools, Floats, Over, Tables, Window
+from tests.oracle.chance_tables import Bools, Floats, Load, Over, Tables, Window
 from tests.oracle.chance_tally import Figure, Tally
 from tests.oracle.heat import Rule
 from tests.oracle.home import Home
@@ -68,6 +68,7 @@ class Watched:
     def __init__(self, tables: Tables, window: Window) -> None:
         self.tables, self.window, self.home = tables, window, tables.home
         self.over = {rule.name: tables.over(rule, window) for rule in tables.rules}
+        self.kept: list[Window] = []
         self.unplanned = list(self._unplanned())
         self.planned = {rule.name: list(self._planned(rule)) for rule in tables.rules}
         self.before = {
@@ -87,10 +88,11 @@ class Watched:
                 stands = np.array([bool(cell.cycling >> i & 1) for cell in self.window.cells])[:, None]
                 lasts_ms = min(draw.start_ms, draw.end_ms - draw.begin_ms)
                 broken, top = {}, {}
+                window = self._without_what_comes_later(load, i)
                 for rule in self.tables.rules:
                     own = starting_with(self.home.draws, i)
                     starting = [cell.starting | own & cell.cycling for cell in self.window.cells]
-                    over = self.tables.over(rule, self.window, starting)
+                    over = self.tables.over(rule, window, starting)
                     mine = stands & (self.home.share(draw, rule.scope) > 0)
                     broken[rule.name] = mine & self.tables.breaking(rule, over, lasts_ms)
                     top[rule.name] = mine & over.levels[-1]
@@ -100,6 +102,15 @@ class Watched:
                 found[draw.begin_ms] = broken, top
             for broken, top in found.values():
                 yield bit, broken, top
+
+    def _without_what_comes_later(self, load: Load, i: int) -> Window:
+        """The window as one draw starts: without those of its load that come on while it is on, but after its start."""
+        draws, own = self.home.draws, self.home.draws[i]
+        waits = {k: draws[k].begin_ms - own.begin_ms for k in load.draws if k != i}
+        later = sum(1 << k for k, after_ms in waits.items() if own.start_ms <= after_ms < load.on_ms)
+        cells = [replace(cell, cycling=cell.cycling & ~later) for cell in self.window.cells]
+        self.kept.append(replace(self.window, cells=cells))  # what is known of it is known by its id
+        return self.kept[-1]
 
     def _planned(self, rule: Rule) -> Any:
         """Each planned start: the cell in which it begins, its end, and the states with which it is too much."""

@@ -59,15 +59,23 @@ class Loads:
     def more_as_it_starts(self) -> Floats:
         """What each piece that starts draws more then, and what starts with it, than when they run.
 
-        Watts, var, distortion, spread; shape (4, pieces).
+        Less what of its load comes on only after that start, as an extractor two seconds after its saw. Watts, var,
+        distortion, spread; shape (4, pieces).
         """
         cyclers = self.scope.cyclers
         found = np.zeros((4, len(self.of_piece)))
         for piece in np.flatnonzero(cyclers.start_ms > 0).tolist():
-            places = cyclers.starting_with(piece)
-            more = cyclers.starts(places) - cyclers.draws.take(places)
-            found[:, piece] = more.p_w.sum(), more.q_var.sum(), more.d_va.sum(), more.spread_w2.sum()
+            places, later = cyclers.starting_with(piece), self._later_than(piece)
+            more = cyclers.starts(places).figures.sum(axis=1) - cyclers.draws.take(places).figures.sum(axis=1)
+            found[:, piece] = more - cyclers.draws.take(later).figures.sum(axis=1)
         return found
+
+    def _later_than(self, piece: int) -> NDArray[np.intp]:
+        """Pieces of its load that come on after its start, while it is on."""
+        cyclers, load = self.scope.cyclers, self.of_piece[piece]
+        after_ms = cyclers.begin_ms - cyclers.begin_ms[piece]
+        later = (after_ms >= cyclers.start_ms[piece]) & (after_ms < self.on_ms[load])
+        return np.flatnonzero(later & (self.of_piece == load) & (np.arange(len(later)) != piece))
 
     def starters(self, piece: int) -> list[int]:
         """A piece and what starts with it, as places among all pieces."""
