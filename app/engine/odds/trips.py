@@ -25,6 +25,7 @@ from app.engine.odds.under import UnderRule
 
 OF_DAYS, FEWEST, MOST = 1600, 256, 1536  # moments of each way that are looked at: of so many days, within these
 ROUNDS, SURE = (1, 4, 16), 0.08  # so many times as many, until what came first is known to so large a part of itself
+SAFELY = 2.0  # standard deviations
 LEAST = 64  # of each way, where more would have too many spans
 SELDOM = 0.002  # of all that happens: such a way counts for itself
 SPANS, MOST_SPANS = 1 << 17, 1 << 20  # that are walked back together, and of one way
@@ -49,7 +50,7 @@ def trips_per_day(starts: Starts, top: Passing, lasted: Sequence[Lasted], lowest
     """How often a rule is broken by starts, by what passes its top, and by what stays above a level for too long.
 
     lasted: per store of the rule. lowest: passing the level of the first. Where few of many moments came first, more
-    are drawn; if it is still unsure how many did, all excursions above the lowest level count, the safe side.
+    are drawn; if it is still unsure how many did, as many count as there may be, the safe side.
     """
     most = _most(starts.under)
     for times in ROUNDS:
@@ -57,7 +58,8 @@ def trips_per_day(starts: Starts, top: Passing, lasted: Sequence[Lasted], lowest
         sure = found.error <= SURE * found.inside
         if sure or 4 * times * most * spans_of_one(starts.under) > MOST_SPANS:
             break
-    return found.outside + (found.inside if sure else min(found.most, lowest.per_day))
+    at_most = min(found.most, lowest.per_day, found.inside + SAFELY * found.error)
+    return found.outside + (found.inside if sure else at_most)
 
 
 def _most(under: UnderRule) -> int:
