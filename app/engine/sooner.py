@@ -170,12 +170,21 @@ class _Followed:
         use_w = self._with_guest(which, begin_ms, middle_ms).use_w
         # What the plan has on while it runs is too much without the guest; the guest itself never is.
         ran &= middle_ms > begin_ms + guest.edge_ms[-1]
-        over = np.flatnonzero(runs & ~ran & (use_w > self._most_w * (1 + HAIR)))
+        over = np.flatnonzero(runs & ~ran & (use_w > self._most_anyway_w(which, begin_ms) * (1 + HAIR)))
         if not len(over):
             return None
         one = int(over[0])
         around = begin_ms - STEP_MS, begin_ms + STEP_MS
         return Started(which, *around, float(t_ms[one]), float(t_ms[one + 1]), float(use_w[one]))
+
+    def _most_anyway_w(self, which: int, begin_ms: float) -> float:
+        """What it carries; where it runs later in the plan, and is too much whenever it does, what is always on."""
+        battery = self._assessment.battery
+        assert battery is not None  # of the caller
+        if not any(one.to_ms > begin_ms for one in battery.generator):
+            return self._most_w
+        use_w = self._bases[self._apart[which]].use_w[int(self._scope.stretch_at(begin_ms)) :]
+        return max(self._most_w, float(use_w.min()))
 
     def turning(self, which: int, last_ms: float, first_ms: float, *, is_bad: bool) -> tuple[float, float]:
         """The last beginning of the one answer and the first of the other, between two; is_bad: the later one is."""

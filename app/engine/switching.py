@@ -4,10 +4,11 @@
 it may be switched on now, until when, and who makes the difference. The results are described in `app.engine.answers`.
 
 It agrees with the assessment of the whole plan with the run in it, or is stricter; never laxer. How often something
-could cut out is not asked here. Four differences are meant: what the plan breaks by itself at other hours, earlier or
+could cut out is not asked here. Five differences are meant: what the plan breaks by itself at other hours, earlier or
 later, refuses nothing; what is said about later only, the reserve and what comes back after a power cut, asks at most;
 an appliance whose own planned run would begin while this one lasts is answered for as well: that run is taken to be
-this one, moved; and what is too much alone had better not go on at all, though it comes and goes and might be lucky.
+this one, moved; where the generator cannot carry beside its charger what is always on, having it start sooner refuses
+nothing; and what is too much alone had better not go on at all, though it comes and goes and might be lucky.
 """
 
 from collections.abc import Container, Iterator

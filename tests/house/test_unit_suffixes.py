@@ -30,7 +30,7 @@ DIMENSIONLESS = {
 ANY_UNIT = {
     "limit", "use", "margin", "use_certain", "level", "value", "ceiling", "floor", "percent", "of", "one", "sums",
     "quantities", "together", "most", "begin", "end", "low", "figure", "line", "above", "figures", "certain", "mix",
-    "point", "adds", "wanted", "each", "states", "steps", "limits",
+    "most_first", "most_last", "point", "adds", "wanted", "each", "states", "steps", "limits",
 }  # fmt: skip
 
 

@@ -76,8 +76,8 @@ def counted(before: OddsOfDay, after: OddsOfDay, begin_ms: float, end_ms: float)
     return {limit: _counted(sums[limit], days_of[limit]) for limit in sums}
 
 
-def _counted(times: Floats, days: int) -> Counted:
-    """times: without it and with it, from when it begins, and while it runs."""
-    (without_in_all, without), (in_all, with_it) = (times / days).tolist()
-    error = math.sqrt(float(times.max()) + 1) / days
-    return Counted(max(with_it, without + in_all - without_in_all), without, error, bool(times[1, 0] < FEW))
+def _counted(sums: Floats, days: int) -> Counted:
+    """sums: without it and with it, how often from when it begins, and how often while it runs."""
+    (without_in_all, without), (in_all, with_it) = (sums / days).tolist()
+    error = math.sqrt(float(sums.max()) + 1) / days
+    return Counted(max(with_it, without + in_all - without_in_all), without, error, bool(sums[1, 0] < FEW))

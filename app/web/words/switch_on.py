@@ -338,8 +338,8 @@ NOBODY_TAPPED = "Nobody has tapped anything on this plan today."
 KNOWS = (
     "This page knows the plan and what people tapped, not the wires: it does not see what somebody just switched on."
 )
-RESTING = ": its compressor rests until {at}."
-RESTS = "Just switched off: a compressor needs 5 minutes before it starts again, so not before {at}."
+RESTING = ": just switched off; if it has a compressor, that rests until {at}."
+RESTS = "Just switched off: if it has a compressor, that needs 5 minutes before it starts again, so not before {at}."
 TAPS_SAY = "A tap says what is on, until midnight. It switches nothing, and the plan stays as it is."
 LEFT_OUT = "{name} was to run at {at}. It runs already then, so that run is left out today."
 MISSING = "Something that was tapped today is in the library no longer; that tap is left out."
