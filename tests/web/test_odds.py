@@ -40,6 +40,14 @@ def test_how_often_has_one_figure(per_day: float, said: str) -> None:
     assert words.how_often(reading) == f"{said}, if habits are independent."
 
 
+def test_of_what_is_left_of_a_day_it_says_so() -> None:
+    """The partner's page tells of the rest."""
+    reading = replace(CHANCE, broken_per_day=1.2)
+
+    assert words.how_often(reading, "rest") == "About once in the rest of such a day, if habits are independent."
+    assert words.how_often(replace(CHANCE, broken_per_day=0.0263), "rest").startswith("About once in 40 such days")
+
+
 def test_the_exact_figure_stands_behind_it() -> None:
     """With three figures."""
     assert words.exactly(replace(CHANCE, broken_per_day=0.1762148)) == "0.176 times on such a day, once in 5.67 days"

@@ -147,7 +147,7 @@ def partner_view(about: PartnerAround, today: AsTapped, now_then: Switching, now
         verdict=assessment.verdict,
         lead=said.lead(whole.verdict, assessment.verdict, tapped=bool(today.taps)),
         rest=said.headline(resolved, on, following),
-        trouble="" if fits else f"{_why(resolved, assessment)} {said.TROUBLE}",
+        trouble="" if fits else f"{_why(resolved, assessment, is_whole=assessment is whole)} {said.TROUBLE}",
         knows=said.KNOWS,
         fine=tuple(
             FineRow(more[may.appliance].id, more[may.appliance].name, said.until(resolved, may), note)
@@ -188,8 +188,8 @@ def _is_time_for(assessment: Assessment, appliance: str, at_ms: int) -> bool:
     return any(not any(span.from_ms <= at_ms < span.to_ms for span in one.not_then) for one in loads)
 
 
-def _why(resolved: Resolved, assessment: Assessment) -> str:
-    found = words.headline(resolved, assessment)
+def _why(resolved: Resolved, assessment: Assessment, *, is_whole: bool) -> str:
+    found = words.headline(resolved, assessment, "day" if is_whole else "rest")
     return f"{found.rest} {found.why}".strip()
 
 

@@ -14,17 +14,22 @@ NOT_BY_ODDS = (
 )
 ALL_LEVELS = ", all its levels counted"
 BROKEN_BY_ANY_LEVEL = ("inverter_overload", "battery_peak", "leg:")  # ids, or their beginnings
-Of = Literal["day", "run"]
-_ON_ONE: dict[Of, str] = {"day": "on such a day", "run": "in such a run"}
-_ON_NEARLY_EVERY: dict[Of, str] = {"day": "on nearly every such day", "run": "in nearly every such run"}
+Of = Literal["day", "rest", "run"]  # rest: what is left of a day
+_ON_ONE: dict[Of, str] = {"day": "on such a day", "rest": "in the rest of such a day", "run": "in such a run"}
+_ON_NEARLY_EVERY: dict[Of, str] = {
+    "day": "on nearly every such day",
+    "rest": "in the rest of nearly every such day",
+    "run": "in nearly every such run",
+}
+_SUCH: dict[Of, str] = {"day": "such days", "rest": "such days", "run": "such runs"}
 RAREST_DAYS = 10_000  # more is not to be told apart
 RAREST_EXACTLY = 1_000_000
 
 
-def how_often(reading: LimitReading) -> str:
+def how_often(reading: LimitReading, of: Of = "day") -> str:
     """How often a limit that only the worst case breaks is to be expected to be broken; empty for others.
 
-    `About once in 40 such days, if habits are independent.`
+    `About once in 40 such days, if habits are independent.` of: what the reading is of.
     """
     if reading.cut_share is not None:
         return f"Too much after {of_cuts(reading.cut_share)}, if they come at any hour alike."
@@ -35,7 +40,7 @@ def how_often(reading: LimitReading) -> str:
         return f"Hardly while everything keeps to its cycle: {otherwise}."
     # One time above one level is told; how often is of all there are.
     by_any = reading.decided_by_time is not None and reading.id.startswith(BROKEN_BY_ANY_LEVEL)
-    return f"About {times(reading.broken_per_day)}{ALL_LEVELS if by_any else ''}, {INDEPENDENT}."
+    return f"About {times(reading.broken_per_day, of)}{ALL_LEVELS if by_any else ''}, {INDEPENDENT}."
 
 
 def exactly(reading: LimitReading) -> str:
@@ -76,7 +81,7 @@ def exact_times(often: float, of: Of = "day") -> str:
     if often >= 1:
         return f"{_figures(often)} times {_ON_ONE[of]}"
     if often * RAREST_EXACTLY < 1:
-        return f"less than once in {RAREST_EXACTLY:,} such {of}s"
+        return f"less than once in {RAREST_EXACTLY:,} {_SUCH[of]}"
     return f"{_figures(often)} times {_ON_ONE[of]}, once in {_figures(1 / often)} {of}s"
 
 
@@ -88,10 +93,10 @@ def times(often: float, of: Of = "day") -> str:
     days = 1 / often
     if days < 2:
         tenths = round(10 * often)
-        return f"once {_ON_NEARLY_EVERY[of]}" if tenths >= 10 else f"{tenths} times in 10 such {of}s"
+        return f"once {_ON_NEARLY_EVERY[of]}" if tenths >= 10 else f"{tenths} times in 10 {_SUCH[of]}"
     if days > RAREST_DAYS:
-        return f"once in more than {RAREST_DAYS:,} such {of}s"
-    return f"once in {one_figure(days):,} such {of}s"
+        return f"once in more than {RAREST_DAYS:,} {_SUCH[of]}"
+    return f"once in {one_figure(days):,} {_SUCH[of]}"
 
 
 def of_cuts(share: float) -> str:

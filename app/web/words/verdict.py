@@ -11,7 +11,7 @@ from app.household.household import Household
 from app.household.resolve import Resolved
 from app.web.figures import against, clock, duration, quantity
 from app.web.words.limits import circuit_name, decisive, per_cent_beside, verdict_word
-from app.web.words.odds import how_often
+from app.web.words.odds import Of, how_often
 from app.web.words.plain import Headline, listed, sentence_case
 from app.web.words.reserve import reserve_headline, sinks
 
@@ -32,8 +32,8 @@ _MOST_NAMED = 4
 _MADE_BY = 0.85  # a sentence names as many as make this share of the use
 
 
-def headline(resolved: Resolved, assessment: Assessment) -> Headline:
-    """The verdict sentence of a plan."""
+def headline(resolved: Resolved, assessment: Assessment, of: Of = "day") -> Headline:
+    """The verdict sentence of a plan. of: whether it is of a day or of what is left of it."""
     reading = decisive(assessment, resolved.day.wanted_margin)
     lead = f"{verdict_word(reading.verdict)}."
     drawn = any(one.contributors for one in assessment.limits)
@@ -45,7 +45,7 @@ def headline(resolved: Resolved, assessment: Assessment) -> Headline:
     if heat is not None:
         if reading.verdict == "short_time":
             lead = f"Fine, but only for {duration(heat.allowed_s)}."
-        why = [how_often(reading), _most_at(resolved, reading, heat), _heat_why(resolved, reading, heat)]
+        why = [how_often(reading, of), _most_at(resolved, reading, heat), _heat_why(resolved, reading, heat)]
         return Headline(lead, _who_heats(resolved, reading, heat), " ".join(filter(None, why)))
     if reading.charge is not None:
         return reserve_headline(lead, resolved, assessment, reading, reading.charge)
@@ -53,7 +53,7 @@ def headline(resolved: Resolved, assessment: Assessment) -> Headline:
     meets = _meets(resolved, reading)
     if reading.verdict in ("fits", "tight"):
         return Headline(lead, f"Nearest to a limit {when}: {meets}", _room(reading))
-    why = [how_often(reading), *_why(resolved, reading)]
+    why = [how_often(reading, of), *_why(resolved, reading)]
     return Headline(lead, f"{sentence_case(when)}, {_condition(reading)}{meets}", " ".join(filter(None, why)))
 
 
