@@ -95,7 +95,9 @@ def odds_of_run(
 def _most_added(found: dict[str, tuple[RunOdds, float]], told: str | None) -> RunOdds:
     """Those of the rule that speaks against it, unless it surely adds more to another; found: with their errors."""
     odds, error = found[told] if told in found else next(iter(found.values()))
-    surely = [one for one, of_one in found.values() if one.adds > odds.adds + SURELY * (error + of_one)]
+    # A rule to which it adds nothing displaces none, though with it fewer may be counted, as excursions join.
+    least = max(odds.adds, 0.0)
+    surely = [one for one, of_one in found.values() if one.adds > least + SURELY * (error + of_one)]
     return max([odds, *surely], key=lambda one: (one.adds, one.broken_per_run or 0.0))
 
 

@@ -156,9 +156,10 @@ class _Followed:
         spells = self._spells(guest, begin_ms)
         if spells is None:
             return self.unknown(which, begin_ms)
+        bounds_ms = np.array([(one.from_ms, one.to_ms) for one in battery.generator]).reshape(-1, 2)
         t_ms = np.unique(np.concatenate([
-            self._scope.t_ms, begin_ms + guest.edge_ms, np.ravel(spells),
-            [bound for one in battery.generator for bound in (one.from_ms, one.to_ms)],
+            self._scope.t_ms, begin_ms + guest.edge_ms, np.ravel(spells), bounds_ms.ravel(), bounds_ms[:, 0] - STEP_MS,
+            bounds_ms[:, 1] + STEP_MS,
         ]))  # fmt: skip
         t_ms = t_ms[(t_ms >= begin_ms) & (t_ms <= self._scope.t_ms[-1])]
         middle_ms = (t_ms[:-1] + t_ms[1:]) / 2
@@ -170,21 +171,28 @@ class _Followed:
         use_w = self._with_guest(which, begin_ms, middle_ms).use_w
         # What the plan has on while it runs is too much without the guest; the guest itself never is.
         ran &= middle_ms > begin_ms + guest.edge_ms[-1]
-        over = np.flatnonzero(runs & ~ran & (use_w > self._most_anyway_w(which, begin_ms) * (1 + HAIR)))
+        over = np.flatnonzero(runs & ~ran & (use_w > self._most_anyway_w(which, begin_ms, middle_ms) * (1 + HAIR)))
         if not len(over):
             return None
         one = int(over[0])
         around = begin_ms - STEP_MS, begin_ms + STEP_MS
         return Started(which, *around, float(t_ms[one]), float(t_ms[one + 1]), float(use_w[one]))
 
-    def _most_anyway_w(self, which: int, begin_ms: float) -> float:
-        """What it carries; where it runs later in the plan, and is too much whenever it does, what is always on."""
-        battery = self._assessment.battery
+    def _most_anyway_w(self, which: int, begin_ms: float, at_ms: Floats) -> Floats:
+        """What it carries, or what the plan has on while it runs anyway, at instants or about then; shape of these.
+
+        Where it is too much whenever it runs later, what is always on; and near each time it runs, the most there is.
+        """
+        battery, use_w, t_ms = self._assessment.battery, self._bases[self._apart[which]].use_w, self._scope.t_ms
         assert battery is not None  # of the caller
-        if not any(one.to_ms > begin_ms for one in battery.generator):
-            return self._most_w
-        use_w = self._bases[self._apart[which]].use_w[int(self._scope.stretch_at(begin_ms)) :]
-        return max(self._most_w, float(use_w.min()))
+        found = np.full(len(at_ms), self._most_w)
+        for one in battery.generator:
+            if one.to_ms > begin_ms:
+                found = np.maximum(found, use_w[int(self._scope.stretch_at(begin_ms)) :].min())
+                there = (t_ms[:-1] < one.to_ms) & (t_ms[1:] > max(one.from_ms, begin_ms))
+                near = (at_ms > one.from_ms - STEP_MS) & (at_ms < one.to_ms + STEP_MS)
+                found = np.where(near, np.maximum(found, use_w[there].max(initial=0.0)), found)
+        return found
 
     def turning(self, which: int, last_ms: float, first_ms: float, *, is_bad: bool) -> tuple[float, float]:
         """The last beginning of the one answer and the first of the other, between two; is_bad: the later one is."""

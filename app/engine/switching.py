@@ -7,8 +7,9 @@ It agrees with the assessment of the whole plan with the run in it, or is strict
 could cut out is not asked here. Five differences are meant: what the plan breaks by itself at other hours, earlier or
 later, refuses nothing; what is said about later only, the reserve and what comes back after a power cut, asks at most;
 an appliance whose own planned run would begin while this one lasts is answered for as well: that run is taken to be
-this one, moved; where the generator cannot carry beside its charger what is always on, having it start sooner refuses
-nothing; and what is too much alone had better not go on at all, though it comes and goes and might be lucky.
+this one, moved; what the plan itself overloads the generator with, or what is too much for it whenever it runs, refuses
+nothing that only has it start sooner, by half an hour at most; and what is too much alone had better not go on at all,
+though it comes and goes and might be lucky.
 """
 
 from collections.abc import Container, Iterator

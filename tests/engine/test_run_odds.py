@@ -109,6 +109,23 @@ def test_of_several_rules_the_one_that_it_adds_to_is_told() -> None:
 
 
 @pytest.mark.parametrize("runs", [{}, {"oven": "11:50"}])
+def test_where_fewer_are_counted_with_it_no_other_limit_is_told() -> None:
+    """What cuts out several times without it does so once for as long as it is on: excursions join.
+
+    The bank, which never does, is not told in its place.
+    """
+    document = house(
+        steady("base", 2000), steady("heater", 2600, cycle={"on_s": 400, "period_s": 900}), load("lamp", 1900, 7200),
+        inverter={"overload": [[6600, 300]]},
+    )  # fmt: skip
+    found = odds(document, "lamp")
+
+    assert found is not None
+    assert found.without_per_run == pytest.approx(7200 / 900, rel=0.05)
+    assert found.broken_per_run is not None
+    assert found.broken_per_run > 0
+
+
 def test_a_store_that_is_still_warm_counts(runs: dict[str, str]) -> None:
     """Above 3000 W are the heater for 450 s and the hob for 120: by itself neither is, for 470 s, with a lamp.
 
