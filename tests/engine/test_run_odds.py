@@ -108,7 +108,6 @@ def test_of_several_rules_the_one_that_it_adds_to_is_told() -> None:
     assert found.without_per_run == 0
 
 
-@pytest.mark.parametrize("runs", [{}, {"oven": "11:50"}])
 def test_where_fewer_are_counted_with_it_no_other_limit_is_told() -> None:
     """What cuts out several times without it does so once for as long as it is on: excursions join.
 
@@ -126,6 +125,7 @@ def test_where_fewer_are_counted_with_it_no_other_limit_is_told() -> None:
     assert found.broken_per_run > 0
 
 
+@pytest.mark.parametrize("runs", [{}, {"oven": "11:50"}])
 def test_a_store_that_is_still_warm_counts(runs: dict[str, str]) -> None:
     """Above 3000 W are the heater for 450 s and the hob for 120: by itself neither is, for 470 s, with a lamp.
 
