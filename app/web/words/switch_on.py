@@ -142,10 +142,10 @@ def _why(resolved: Resolved, may: MaySwitch, *, anyway: bool) -> str:
     if may.limit == "cold_restart":
         return "after a power cut it would be too much at once"
     at = f" at {clock(resolved.frame, may.at_ms)}" if may.at_ms is not None else ""
-    if may.limit == "generator":
-        return f"the generator runs then, and it is too much beside its charging{at}"
-    name = _limit_name(resolved, may.limit)
     without = ", even without it" if anyway else ""
+    if may.limit == "generator":
+        return f"the generator runs then, and it is too much beside its charging{at}{without}"
+    name = _limit_name(resolved, may.limit)
     if may.verdict == "short_time":
         return _for_a_while(may, at, without)
     return f"could cut out{at}{without}" if may.answer == "ask" else f"too much for “{name}”{at}{without}"
