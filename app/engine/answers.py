@@ -30,6 +30,7 @@ class MaySwitch(NamedTuple):
     above_s, allowed_s: where it is fine for a while only: for how long it would be above the limit, and for how long
     the supply may; None where that is not the first level.
     caution: the code of a caution it would bring (`interlocked_at_once`), else None.
+    later_unknown: for `not_now` without until_ms: whether it is better later hangs on the generator, and is not known.
     """
 
     appliance: str
@@ -49,6 +50,7 @@ class MaySwitch(NamedTuple):
     caution: str | None = None
     above_s: float | None = None
     allowed_s: float | None = None
+    later_unknown: bool = False
 
 
 class OnNow(NamedTuple):
@@ -83,6 +85,7 @@ class Room(NamedTuple):
     room shrinks. goes_on: it ends, and another stage of the appliance begins.
     to_reserve_h: hours until the reserve with what the plan typically draws from now on and no sun at all; 0 where
     the charge is below it, None for more than a day or while the charge is not known.
+    bank_w: what the bank has left for hours, at its reserve; None while the generator runs.
     legs_w: what each leg of a house with two has left for hours, for what draws no more volt-amperes than watts.
     """
 
@@ -98,6 +101,7 @@ class Room(NamedTuple):
     by_generator: bool
     to_reserve_h: float | None
     legs_w: tuple[tuple[str, float], ...] = ()
+    bank_w: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -53,6 +53,7 @@ class Asking:
         parts += kept_apart(self.beside, self.interlocked)
         self.reserve = limits.add("reserve", "%")
         parts += below_the_reserve(self.beside, inspection.assessment, self.reserve)
+        self.unknown = limits.add("generator", "W", lesser=True)  # what the generator would do is not known
         parts += self._of_the_generator(inspection.assessment, members)
         found = together(parts)
         found = found.where(found.before_ms > self.at_ms)
@@ -74,7 +75,7 @@ class Asking:
             return
         rated_w, charger_w = float(generator.rated_w), float(generator.charger_w)
         told = self.limits.add("generator", "W", lambda use_w: use_w + charger_w, rated_w)
-        yield from into_the_generator(self.beside, assessment, members, told)
+        yield from into_the_generator(self.beside, assessment, members, told, self.unknown)
 
     def lasts_ms(self, which: int) -> int:
         """How long its run lasts, with all it sets off."""
@@ -198,6 +199,11 @@ class Asking:
             if not refused.all():
                 return float(some[int(refused.argmin())])
         return None
+
+    def is_unknown_later(self, which: int, from_ms: float) -> bool:
+        """From some beginning on, after an instant, nobody knows what the generator would do."""
+        passing = self.passing[which]
+        return bool(((passing.told == self.unknown) & (passing.before_ms > from_ms)).any())
 
     def alone_too_much(self, which: int, level: int) -> bool:
         """It breaks a limit with nothing else on at all."""

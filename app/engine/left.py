@@ -70,14 +70,15 @@ def room_at(inspection: Inspection, at_ms: int) -> Room:
     within = (t_ms[1:] > at_ms) & (t_ms[:-1] < until_ms)
     ends = np.interp(np.minimum(t_ms[1:][within], until_ms), t_ms, line)
     held_w = min(room_w, float((ends - use_w[within]).min(initial=np.inf)))
-    left_h, legs_w = to_reserve_h(inspection, at_ms), tuple(_of_legs(day, at_ms))
+    bank_w = None if np.isinf(moment.beside_bank_w) else moment.beside_bank_w
+    always = to_reserve_h(inspection, at_ms), tuple(_of_legs(day, at_ms)), bank_w
     if at is None or at >= day.resolved.frame.day_ms:
-        return Room(held_w, moment.room_va, room_a, None, None, None, None, False, False, False, left_h, legs_w)
+        return Room(held_w, moment.room_va, room_a, None, None, None, None, False, False, False, *always)
     who = _who_changes(day, at, shrinks=then_w < held_w)
     by_generator = who[0] is None and at in _generator_edges_ms(inspection)
     # What the warmth takes by and by until somebody changes it is not promised; where it is what changes, that is told.
     room_w = room_w if who[0] is None and not by_generator else held_w
-    return Room(room_w, moment.room_va, room_a, at, then_w, *who, by_generator, left_h, legs_w)
+    return Room(room_w, moment.room_va, room_a, at, then_w, *who, by_generator, *always)
 
 
 def _of_legs(day: PlannedDay, at_ms: int) -> Iterator[tuple[str, float]]:

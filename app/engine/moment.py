@@ -13,6 +13,7 @@ from app.engine.day import PlannedDay
 from app.engine.guest import guest_of
 from app.engine.reserve import energy_traces, generator_carries_w
 from app.engine.results import AnyTime, Assessment, Contributor, Instants
+from app.engine.told import watts_for
 from app.engine.traces import LimitThen, Trace, inverter_traces, traces_of
 
 
@@ -39,6 +40,7 @@ class Moment:
     w and va sum to total_w and total_va. left_out: what stands then and does not count, for an interlock keeps it
     off; each with its own watts and volt-amperes.
     beside_generator_w: how much more the generator carries beside its charger; infinitely much while it does not run.
+    beside_bank_w: how much more the bank gives for hours, at its reserve; infinitely much while the generator runs.
     certain_w, worst_w, worst_va: running draws. total_w, total_va: with the scheduled starts in progress.
     All of these are nominal; limits have the uncertainty in them, in the assessment's order.
     """
@@ -52,6 +54,7 @@ class Moment:
     total_w: float
     total_va: float
     beside_generator_w: float
+    beside_bank_w: float
     limits: tuple[LimitThen, ...]
     may_start: tuple[MayStart, ...]
 
@@ -63,6 +66,11 @@ class Moment:
     def room_w(self) -> float:
         """How many more watts inverter, or generator, carries for hours; negative where it carries too much."""
         return min(self._margin("inverter_continuous"), self.beside_generator_w)
+
+    @property
+    def room_for_hours_w(self) -> float:
+        """The same of inverter, or generator, and bank."""
+        return min(self.room_w, self.beside_bank_w)
 
     @property
     def room_va(self) -> float:
@@ -126,6 +134,7 @@ class Inspection:
             total_w=float(total.p_w),
             total_va=float(total.va),
             beside_generator_w=self._beside_generator_w(at_ms),
+            beside_bank_w=self._beside_bank_w(at_ms),
             limits=tuple(
                 trace.at(at_ms)
                 for trace in (self.traces if every_limit else self._inverter_traces)
@@ -139,6 +148,13 @@ class Inspection:
         if battery is None or not any(spell.from_ms <= at_ms < spell.to_ms for spell in battery.generator):
             return np.inf
         return generator_carries_w(house) - float(house.scope.worst.use_w[house.scope.stretch_at(at_ms)])
+
+    def _beside_bank_w(self, at_ms: int) -> float:
+        scope, bank = self.day.house.scope, self.day.bank
+        if np.isfinite(self._beside_generator_w(at_ms)):
+            return np.inf
+        most_w = watts_for(bank, float(bank.continuous_a.at(float(at_ms))))
+        return most_w - float(scope.worst.use_w[scope.stretch_at(at_ms)])
 
     def _left_out(self, at_ms: int) -> Iterator[Contributor]:
         day = self.day

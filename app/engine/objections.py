@@ -52,12 +52,17 @@ def below_the_reserve(beside: Beside, assessment: Assessment, told: int) -> Iter
         yield _flagged(beside, which, around, around, told, UNSURE)
 
 
-def into_the_generator(beside: Beside, assessment: Assessment, members: Flags, told: int) -> Iterator[Passing]:
-    """When beginning would have the generator start sooner, into what is too much for it."""
+def into_the_generator(
+    beside: Beside, assessment: Assessment, members: Flags, told: int, unknown: int
+) -> Iterator[Passing]:
+    """When beginning would have the generator start sooner, into what is too much for it.
+
+    unknown: the number under which it is told where nobody knows.
+    """
     for one in started_sooner(beside, assessment, (~members).tolist()):
         begins, there = (one.after_ms, one.before_ms), (one.at_ms, one.to_ms)
         spans = [(np.array([after_ms]), np.array([before_ms])) for after_ms, before_ms in (begins, there)]
-        found = _flagged(beside, one.which, spans[0], spans[1], told, NEVER)
+        found = _flagged(beside, one.which, spans[0], spans[1], told if one.is_known else unknown, NEVER)
         yield replace(found, use=np.array([one.use_w]))
 
 

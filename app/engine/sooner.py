@@ -32,7 +32,7 @@ class Started(NamedTuple):
     """A guest for which the generator runs while too much is on.
 
     after_ms, before_ms: beginning between them it does, or nobody followed whether it does. at_ms, to_ms: when too
-    much is on. use_w: of the house.
+    much is on. use_w: of the house. is_known: somebody was followed, or it is taken for so.
     """
 
     which: int
@@ -41,6 +41,7 @@ class Started(NamedTuple):
     at_ms: float
     to_ms: float
     use_w: float
+    is_known: bool = True
 
 
 def started_sooner(beside: Beside, assessment: Assessment, kept_apart: list[bool]) -> Iterator[Started]:
@@ -181,17 +182,21 @@ class _Followed:
     def _most_anyway_w(self, which: int, begin_ms: float, at_ms: Floats) -> Floats:
         """What it carries, or what the plan has on while it runs anyway, at instants or about then; shape of these.
 
-        Where it is too much whenever it runs later, what is always on; and near each time it runs, the most there is.
+        Where it is too much whenever it runs later, what is always on; shortly before and after it runs in the plan,
+        what is on there as it starts, and as it stops.
         """
-        battery, use_w, t_ms = self._assessment.battery, self._bases[self._apart[which]].use_w, self._scope.t_ms
+        battery, scope, use_w = self._assessment.battery, self._scope, self._bases[self._apart[which]].use_w
         assert battery is not None  # of the caller
         found = np.full(len(at_ms), self._most_w)
         for one in battery.generator:
-            if one.to_ms > begin_ms:
-                found = np.maximum(found, use_w[int(self._scope.stretch_at(begin_ms)) :].min())
-                there = (t_ms[:-1] < one.to_ms) & (t_ms[1:] > max(one.from_ms, begin_ms))
-                near = (at_ms > one.from_ms - STEP_MS) & (at_ms < one.to_ms + STEP_MS)
-                found = np.where(near, np.maximum(found, use_w[there].max(initial=0.0)), found)
+            if one.to_ms <= begin_ms:
+                continue
+            found = np.maximum(found, use_w[int(scope.stretch_at(begin_ms)) :].min())
+            first, last = (int(scope.stretch_at(edge_ms)) for edge_ms in (one.from_ms, one.to_ms - 1))
+            before = (at_ms < one.from_ms) & (at_ms > one.from_ms - STEP_MS)
+            after = (at_ms > one.to_ms) & (at_ms < one.to_ms + STEP_MS)
+            found = np.where(before, np.maximum(found, use_w[first]), found)
+            found = np.where(after, np.maximum(found, use_w[last]), found)
         return found
 
     def turning(self, which: int, last_ms: float, first_ms: float, *, is_bad: bool) -> tuple[float, float]:
@@ -218,7 +223,7 @@ class _Followed:
     def unknown(self, which: int, begin_ms: float) -> Started:
         """From a beginning on nobody knows."""
         day_ms = float(self._assessment.day_ms)
-        return Started(which, begin_ms, day_ms + STEP_MS, begin_ms, day_ms, self._most_w)
+        return Started(which, begin_ms, day_ms + STEP_MS, begin_ms, day_ms, self._most_w, is_known=False)
 
     def _with_guest(self, which: int, begin_ms: float, at_ms: Floats) -> Sums:
         """All that is on with it at instants, at worst."""

@@ -86,6 +86,7 @@ def _answer(asking: Asking, deciding: Deciding, tight: Tight, which: int, applia
         level, change = _asked(asking, which, begin_ms)
     decisive, alone = deciding.decisive(which, begin_ms, level), asking.alone_too_much(which, level)
     until_ms, then = (None, None) if change is None else (change.at_ms, ANSWER[change.level])
+    unknown = level == NEVER and change is None and not alone and asking.is_unknown_later(which, begin_ms)
     because = deciding.because(which, decisive, change)
     own = Decisive("tight" if tight.is_tight(which) else "fits") if decisive is None else decisive
     return MaySwitch(
@@ -93,6 +94,7 @@ def _answer(asking: Asking, deciding: Deciding, tight: Tight, which: int, applia
         at_ms=own.at_ms, use=own.use, most=own.most, unit=own.unit, until_ms=until_ms, then=then,
         because=because[0], because_stage=because[1], alone_too_much=alone,
         lasts_ms=asking.lasts_ms(which), caution=own.caution, above_s=own.above_s, allowed_s=own.allowed_s,
+        later_unknown=unknown,
     )  # fmt: skip
 
 

@@ -232,3 +232,20 @@ def test_a_moment_sooner_into_the_same_is_no_reason() -> None:
     assert reading.verdict == "over"
 
     assert may(inspection, "telephone", 9 * HOUR_MS).answer == "go"
+
+
+def test_into_what_is_off_by_the_time_it_starts_is_a_reason() -> None:
+    """The plan has it start after the oven, and run into another oven later; a heater has it start into the first."""
+    document = with_generator({"oven": "12:00"}, start_state_of_charge=0.72)
+    grill = load("grill", 3200, 1800)
+    document["appliances"].append(grill)
+    document["scenarios"][0]["runs"].append({"id": "grill", "appliance": "grill", "start": "15:00"})
+    inspection = inspected(document)
+    battery, begun = inspection.assessment.battery, 9 * HOUR_MS
+    assert battery is not None
+    (spell, *_) = battery.generator
+    assert 13.25 * HOUR_MS < spell.from_ms < 13.75 * HOUR_MS
+    assert spell.to_ms > 15.5 * HOUR_MS
+
+    assert could_start(inspection, "heater", begun).limit == "generator"
+    assert may(inspection, "heater", begun).limit == "generator"

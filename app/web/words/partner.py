@@ -108,4 +108,6 @@ def not_now(resolved: Resolved, may: MaySwitch, turn_ms: int | None) -> str:
         return f"ask first, and before {clock(resolved.frame, may.until_ms)}"
     if may.until_ms is not None:
         return f"{'fine' if may.then == 'go' else 'ask'} from {clock_after(resolved.frame, may.until_ms)}"
-    return "ask first" if may.answer == "ask" else "not today"
+    if may.answer == "ask":
+        return "ask first"
+    return "not now" if may.later_unknown else "not today"

@@ -46,6 +46,8 @@ def short_names(resolved: Resolved) -> dict[str, str]:
 
 def room_headline(resolved: Resolved, room: Room) -> Headline:
     """`Room for 1.4 kW more` `until 10:20. Then 3.3 kW, once Washing machine no longer heats.`"""
+    if room.bank_w is not None and room.bank_w < room.room_w - LITTLE_W:
+        return Headline(_room(room.bank_w, quantity(abs(room.bank_w), "W")), BANK_GIVES_NO_MORE, "")
     if room.until_ms is None or room.then_w is None:
         return Headline(_room(room.room_w, quantity(abs(room.room_w), "W")), "for the rest of today.", "")
     now, then = (_room(watts, text) for watts, text in zip(*_told_apart(room.room_w, room.then_w), strict=True))
@@ -92,7 +94,7 @@ def may_line(resolved: Resolved, may: MaySwitch, switching: Switching, *, anyway
             return f": {why}. NOT NOW from {clock(resolved.frame, may.until_ms)}."
         return f": {why}.{f' GO from {until}.' if until else ''}"
     if not until:
-        return f" any more today: {why}."
+        return f"{LATER_UNKNOWN if may.later_unknown else ' any more today'}: {why}."
     blocks = why if anyway or not _is_in_the_way(may, switching) else doing(resolved, may.because, may.because_stage)
     return f" until {until}{', then ask' if may.then == 'ask' else ''}: {blocks}."
 
@@ -338,6 +340,8 @@ NOBODY_TAPPED = "Nobody has tapped anything on this plan today."
 KNOWS = (
     "This page knows the plan and what people tapped, not the wires: it does not see what somebody just switched on."
 )
+BANK_GIVES_NO_MORE = "now: the bank gives no more, at its reserve."
+LATER_UNKNOWN = ", and later today is not known yet"
 RESTING = ": just switched off; if it has a compressor, that rests until {at}."
 RESTS = "Just switched off: if it has a compressor, that needs 5 minutes before it starts again, so not before {at}."
 TAPS_SAY = "A tap says what is on, until midnight. It switches nothing, and the plan stays as it is."
