@@ -30,7 +30,8 @@ class MaySwitch(NamedTuple):
     above_s, allowed_s: where it is fine for a while only: for how long it would be above the limit, and for how long
     the supply may; None where that is not the first level.
     caution: the code of a caution it would bring (`interlocked_at_once`), else None.
-    later_unknown: for `not_now` without until_ms: whether it is better later hangs on the generator, and is not known.
+    later_unknown: what the generator would do later is not known: `go` may hold for longer than until_ms, and `not_now`
+    without until_ms may be better later today.
     """
 
     appliance: str

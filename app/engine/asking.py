@@ -205,6 +205,12 @@ class Asking:
         passing = self.passing[which]
         return bool(((passing.told == self.unknown) & (passing.before_ms > from_ms)).any())
 
+    def is_unknown_from(self, which: int, begin_ms: float) -> bool:
+        """That nobody knows what the generator would do is all that speaks against beginning then."""
+        passing = self.passing[which]
+        refusing = covers(passing, begin_ms) & (passing.level == NEVER)
+        return bool(refusing.any() and (passing.told[refusing] == self.unknown).all())
+
     def alone_too_much(self, which: int, level: int) -> bool:
         """It breaks a limit with nothing else on at all."""
         return level >= UNSURE and self._alone.too_much(which)

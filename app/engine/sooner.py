@@ -218,7 +218,8 @@ class _Followed:
             if begin_ms < just_ms < begin_ms + STEP_MS:
                 one = self.too_much(which, just_ms)
                 if one is not None:
-                    yield one._replace(after_ms=begin_ms, before_ms=spell.from_ms + 1.0)
+                    last_ms, _ = self.turning(which, begin_ms, just_ms, is_bad=True)
+                    yield one._replace(after_ms=last_ms, before_ms=spell.from_ms + 1.0)
 
     def unknown(self, which: int, begin_ms: float) -> Started:
         """From a beginning on nobody knows."""

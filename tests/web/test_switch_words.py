@@ -76,6 +76,29 @@ def test_a_partner_is_told_until_when_to_ask() -> None:
     assert partner.not_now(plan, asked, None) == "ask first, and before 12:00"
 
 
+def test_where_the_bank_gives_less_than_the_inverter_it_is_told_first() -> None:
+    """2.3 kW of the inverter are no room beside 560 W of the bank."""
+    plan = resolve(household_from(read_document(demo_text())), "laundry")
+    room = Room(2275, 0, 12.4, NOON_MS, 4100, "hob", None, False, False, False, None, (), 561.7)
+
+    assert (
+        plain(room_headline(plan, room).sentence) == "Room for 562 W more now: the bank gives no more, at its reserve."
+    )
+
+
+def test_what_is_not_known_of_later_is_not_told_as_no() -> None:
+    """Beside a generator that is followed only so far."""
+    plan = resolve(household_from(read_document(demo_text())), "laundry")
+    switching = Switching(TEN_MS, Room(0, 0, 0, None, None, None, None, False, False, False, None), (), ())
+    refused = may(answer="not_now", verdict="over", limit="generator", at_ms=NOON_MS, later_unknown=True)
+
+    assert (
+        may_line(plan, may(until_ms=NOON_MS, then="not_now", later_unknown=True), switching) == " until 12:00 at least."
+    )
+    assert may_line(plan, refused, switching).startswith(", and later today is not known yet: the generator runs then")
+    assert partner.not_now(plan, refused, None) == "not now"
+
+
 def test_of_two_legs_each_is_told() -> None:
     """A thing hangs on one of them."""
     room = Room(2730, 0, 0, None, None, None, None, False, False, False, None, (("A", 1380.0), ("B", -200.0)))

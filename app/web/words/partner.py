@@ -94,7 +94,7 @@ def until(resolved: Resolved, may: MaySwitch) -> str:
     """How long something may still be begun: `until 13:00`, `rest of the day`."""
     if may.until_ms is None:
         return ALL_DAY
-    return f"until {clock(resolved.frame, may.until_ms)}"
+    return f"until {clock(resolved.frame, may.until_ms)}{' at least' if may.later_unknown else ''}"
 
 
 RESTS = "in a few minutes"

@@ -119,7 +119,7 @@ def _go(resolved: Resolved, may: MaySwitch) -> str:
     just = ", but only just" if may.verdict == "tight" else ""
     if may.until_ms is None:
         return f" for the rest of today{just}."
-    still = f" until {clock(resolved.frame, may.until_ms)}{just}"
+    still = f" until {clock(resolved.frame, may.until_ms)}{' at least' if may.later_unknown else ''}{just}"
     if _is_open(resolved, may.appliance):
         # It was asked about for a while; nobody says that it goes off by itself then.
         still += f", off again by {clock(resolved.frame, may.until_ms + may.lasts_ms)}"
