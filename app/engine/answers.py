@@ -104,6 +104,11 @@ class Room(NamedTuple):
     legs_w: tuple[tuple[str, float], ...] = ()
     bank_w: float | None = None
 
+    @property
+    def least_w(self) -> float:
+        """What of both inverter and bank is left for hours."""
+        return self.room_w if self.bank_w is None else min(self.room_w, self.bank_w)
+
 
 @dataclass(frozen=True, slots=True)
 class Switching:

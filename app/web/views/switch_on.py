@@ -122,7 +122,7 @@ def switch_on_view(
         elsewhere=about.elsewhere,
         lead=headline.lead,
         rest=headline.rest,
-        short=min(room.room_w, room.room_w if room.bank_w is None else room.bank_w) <= -said.LITTLE_W,
+        short=room.least_w <= -said.LITTLE_W,
         figures=_figures(today, switching),
         legs=said.legs_line(room),
         on=hands,

@@ -46,8 +46,8 @@ def short_names(resolved: Resolved) -> dict[str, str]:
 
 def room_headline(resolved: Resolved, room: Room) -> Headline:
     """`Room for 1.4 kW more` `until 10:20. Then 3.3 kW, once Washing machine no longer heats.`"""
-    if room.bank_w is not None and room.bank_w < room.room_w - LITTLE_W:
-        return Headline(_room(room.bank_w, quantity(abs(room.bank_w), "W")), BANK_GIVES_NO_MORE, "")
+    if room.least_w < room.room_w - LITTLE_W:
+        return Headline(_room(room.least_w, quantity(abs(room.least_w), "W")), BANK_GIVES_NO_MORE, "")
     if room.until_ms is None or room.then_w is None:
         return Headline(_room(room.room_w, quantity(abs(room.room_w), "W")), "for the rest of today.", "")
     now, then = (_room(watts, text) for watts, text in zip(*_told_apart(room.room_w, room.then_w), strict=True))
