@@ -26,12 +26,14 @@ class RunOdds(NamedTuple):
 
     broken_per_run: expected times it is broken while the run lasts, if habits are independent. without_per_run: in the
     same time without the run. cut_share: of the restart, the part of the run's time in which it would be too much.
+    of_another: the limit they are of, where that is not the one asked about.
     None where somebody's health or safety hangs on what draws then.
     """
 
     broken_per_run: float | None = None
     without_per_run: float = 0.0
     cut_share: float | None = None
+    of_another: str | None = None
 
     @property
     def adds(self) -> float:
@@ -84,11 +86,11 @@ def odds_of_run(
     for top, times in counted(_odds(without, *wide_ms), _odds(with_it, *wide_ms), begin_ms, end_ms).items():
         if own.rules[top].carries_a_vital_load:
             continue
-        of_rule = RunOdds(times.broken_per_run, times.without_per_run)
+        often = times.broken_per_run, times.without_per_run
         if times.is_rough:  # reckoned from empty stores and excursion by excursion, but exactly; the safe side of both
             reckoned = own.rules[top].broken_per_day, without_it.rules[top].broken_per_day
-            of_rule = RunOdds(*map(max, (times.broken_per_run, times.without_per_run), reckoned))
-        found[top] = of_rule, times.error
+            often = max(often[0], reckoned[0]), max(often[1], reckoned[1])
+        found[top] = RunOdds(*often, of_another=None if top == told else top), times.error
     return _most_added(found, told) if found else None
 
 

@@ -106,6 +106,8 @@ def test_of_several_rules_the_one_that_it_adds_to_is_told() -> None:
     assert found is not None
     assert found.broken_per_run == pytest.approx(3780 / 1800, rel=0.02)
     assert found.without_per_run == 0
+    assert found.of_another is None
+    assert odds(document, limit="leg:B") == found._replace(of_another="leg:A")
 
 
 def test_where_fewer_are_counted_with_it_no_other_limit_is_told() -> None:

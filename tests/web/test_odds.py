@@ -7,6 +7,7 @@ import pytest
 from app.engine.assess import assess_day
 from app.engine.day import lay_day
 from app.engine.results import HeatReading, LimitReading
+from app.engine.run_odds import RunOdds
 from app.household.demo import demo_text
 from app.household.file import household_from, read_document
 from app.household.resolve import resolve
@@ -46,6 +47,16 @@ def test_of_what_is_left_of_a_day_it_says_so() -> None:
 
     assert words.how_often(reading, "rest") == "About once in the rest of such a day, if habits are independent."
     assert words.how_often(replace(CHANCE, broken_per_day=0.0263), "rest").startswith("About once in 40 such days")
+
+
+def test_of_a_run_it_is_said_where_another_limit_is_meant() -> None:
+    """The answer names the inverter; it is the bank that it adds most to."""
+    household, own = household_from(read_document(demo_text())), RunOdds(0.25, 0.025)
+
+    said = words.how_often_it_runs(own, household)
+    assert said == "About once in 4 such runs, without it once in 40 such runs, if habits are independent."
+    another = words.how_often_it_runs(own._replace(of_another="battery_peak"), household)
+    assert another == f"{said} This is of another limit, to which it adds more: Battery, for a short time."
 
 
 def test_the_exact_figure_stands_behind_it() -> None:

@@ -89,7 +89,10 @@ def _how_often(today: AsTapped, may: MaySwitch, at_ms: int) -> tuple[str, ...]:
     """Of what could cut out: how often it would, as expected; nothing of others."""
     if may.answer != "ask" or may.verdict != "chance" or may.limit is None:
         return ()
-    appliance = today.beside.resolved.appliance(may.appliance)
+    resolved = today.beside.resolved
+    appliance = resolved.appliance(may.appliance)
     assert appliance is not None  # it was answered for
     odds = odds_of_run(today.inspection, may.appliance, at_ms, may.limit, length_s(appliance))
-    return () if odds is None else tuple(filter(None, (how_often_it_runs(odds), exactly_it_runs(odds))))
+    if odds is None:
+        return ()
+    return tuple(filter(None, (how_often_it_runs(odds, resolved.household), exactly_it_runs(odds))))

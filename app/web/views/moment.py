@@ -164,7 +164,7 @@ def _could_start(about: About, inspection: Inspection, at_ms: int) -> Iterator[C
             verdict=COLOURS[one.answer],
             word=said.ANSWERS[one.answer],
             line=said.may_line(resolved, one, answers, anyway=is_broken_without(inspection, one, at_ms)),
-            often=words.how_often_it_runs(odds) if odds is not None else "",
+            often=words.how_often_it_runs(odds, resolved.household) if odds is not None else "",
         )
 
 

@@ -5,6 +5,8 @@ from typing import Literal
 
 from app.engine.results import LimitReading
 from app.engine.run_odds import RunOdds
+from app.household.household import Household
+from app.web.words.limits import passing_name
 
 INDEPENDENT = "if habits are independent"
 ONLY_LONGER = "only if something stays on for longer than usual, or several such times follow soon on one another"
@@ -50,21 +52,26 @@ def exactly(reading: LimitReading) -> str:
     return exact_times(reading.broken_per_day) if reading.broken_per_day else ""
 
 
-def how_often_it_runs(odds: RunOdds) -> str:
-    """How often one run of an appliance is to be expected to break a limit: `About once in 6 such runs, ...`."""
+def how_often_it_runs(odds: RunOdds, household: Household) -> str:
+    """How often one run of an appliance is to be expected to break a limit: `About once in 6 such runs, ...`.
+
+    It says so where they are of another limit than the answer.
+    """
     if odds.cut_share is not None:
         return f"Too much after {of_cuts(odds.cut_share)}, if they come at any time of its run alike."
     if odds.broken_per_run is None:
         return NOT_BY_ODDS
     if odds.broken_per_run <= 0:
         return f"Hardly while everything keeps to its cycle: {ONLY_LONGER}."
-    with_it = times(odds.broken_per_run, "run")
+    with_it, another = times(odds.broken_per_run, "run"), ""
+    if odds.of_another is not None:
+        another = f" This is of another limit, to which it adds more: {passing_name(odds.of_another, household)}."
     if not odds.without_per_run:
-        return f"About {with_it}, {INDEPENDENT}."
+        return f"About {with_it}, {INDEPENDENT}.{another}"
     without = times(odds.without_per_run, "run")
     if odds.broken_per_run <= odds.without_per_run or without == with_it:
-        return f"No more often than without it: about {without}, {INDEPENDENT}."
-    return f"About {with_it}, without it {without}, {INDEPENDENT}."
+        return f"No more often than without it: about {without}, {INDEPENDENT}.{another}"
+    return f"About {with_it}, without it {without}, {INDEPENDENT}.{another}"
 
 
 def exactly_it_runs(odds: RunOdds) -> str:
