@@ -1,11 +1,12 @@
 """The bank as something that is filled and emptied: what it takes, what it gives, and what is lost on the way."""
 
-from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 
 from app.engine.dc import bank_resistance_ohm, open_circuit_curve_v
+from app.engine.kinds import Floats
 from app.household.supply import Battery
 
 # Charge current near full, as a share of capacity: from where it sinks, and to what. Lithium iron phosphate from
@@ -23,9 +24,8 @@ STEADY_V, CLOSELY = 0.002, 0.001
 TAPERING = {"lfp": 2 * CLOSELY, "lead_acid": CLOSELY}
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Cells:
-    """A bank's figures by its state of charge; tables have TABLE + 2 entries, from 0 to a little over 1.
+class Cells(NamedTuple):
+    """A bank's figures by its state of charge; tables have shape (TABLE + 2,), from 0 to a little over 1.
 
     rest_v: open-circuit volts. taper_a: the most it takes, by its state of charge alone. keeps: share of a charge
     current that is stored. held_from: the charge from which a charger holds the bank at its highest voltage.
@@ -35,13 +35,13 @@ class Cells:
     rated_a: the current its capacity is stated at. peukert: exponent less 1.
     """
 
-    rest_v: list[float]
-    taper_a: list[float]
-    keeps: list[float]
+    rest_v: Floats
+    taper_a: Floats
+    keeps: Floats
     held_from: float
     curved_from: float
-    filling: list[float]
-    emptying: list[float]
+    filling: Floats
+    emptying: Floats
     capacity_ah: float
     resistance_ohm: float
     charge_a: float
@@ -51,7 +51,7 @@ class Cells:
     def stored_wh(self, state_of_charge: float) -> float:
         """Energy between empty and a state of charge, at rest: volts times ampere-hours."""
         at = np.linspace(0, 1, TABLE + 1)
-        volts = np.array(self.rest_v[: TABLE + 1])
+        volts = self.rest_v[: TABLE + 1]
         inner = np.concatenate(([0.0], np.cumsum((volts[:-1] + volts[1:]) / 2 / TABLE)))
         return float(np.interp(state_of_charge, at, inner)) * self.capacity_ah
 
@@ -78,16 +78,16 @@ def cells_of(battery: Battery) -> Cells:
     curved_from = begin if battery.chemistry == "lfp" else LEAD_ACID_KEEPS[1][0]
     steady = STEADY_V * rest_v / np.maximum(np.diff(rest_v, append=rest_v[-1]) * TABLE, 1e-3)
     return Cells(
-        rest_v=rest_v.tolist(),
-        taper_a=np.interp(middle, (begin, 1.0), (charge_a, least_a)).tolist(),
-        keeps=keeps.tolist(),
-        held_from=begin,
-        curved_from=curved_from,
-        filling=np.where(charge >= curved_from, np.minimum(steady, TAPERING[battery.chemistry]), steady).tolist(),
-        emptying=steady.tolist(),
-        capacity_ah=capacity_ah,
+        rest_v=rest_v,
+        taper_a=np.interp(middle, (begin, 1.0), (charge_a, least_a)),
+        keeps=keeps,
+        held_from=float(begin),
+        curved_from=float(curved_from),
+        filling=np.where(charge >= curved_from, np.minimum(steady, TAPERING[battery.chemistry]), steady),
+        emptying=steady,
+        capacity_ah=float(capacity_ah),
         resistance_ohm=bank_resistance_ohm(battery),
-        charge_a=charge_a,
+        charge_a=float(charge_a),
         rated_a=capacity_ah / battery.rated_hours,
-        peukert=battery.peukert_exponent - 1,
+        peukert=float(battery.peukert_exponent - 1),
     )

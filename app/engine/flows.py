@@ -6,10 +6,12 @@ emptying loses are counted each time; at the end nothing is missing.
 
 from dataclasses import dataclass
 from math import sqrt
+from typing import NamedTuple
 
 import numpy as np
 
-from app.engine.cells import CLOSELY, TABLE, Cells
+from app.engine.cells import CLOSELY, Cells
+from app.engine.compiled import compiled
 from app.engine.results import Flags, Floats
 from app.household.losses import Losses
 from app.household.supply import Generator
@@ -89,53 +91,96 @@ HAIR = 1e-9
 
 
 def flows(plant: Plant, steps: Steps, start: State) -> Flows:
-    """Let the steps happen, one after the other; a step is cut where something begins or ends within it.
+    """Let the steps happen, one after the other; a step is cut where something begins or ends within it."""
+    controller_a = np.array(steps.controller_a, dtype=float)
+    # Only where some controller may be at its current limit does it matter which array the sun falls on.
+    limited = (steps.dc_w > (controller_a * plant.cells.rest_v.min())[:, None]).any(axis=0)
+    # Whole numbers would be another kind, for which the loop would be compiled anew.
+    house = _House(*map(float, (plant.dc_load_w, plant.cut_off_v, plant.restart_v, CLOSELY)))
+    told, ran = followed(
+        steps.edges_ms, steps.load_w, steps.dc_w, controller_a, limited, steps.dc_w.sum(axis=0), steps.ac_w,
+        steps.charge_factor * plant.cells.charge_a, steps.through_w, plant.cells, Losses(*map(float, plant.losses)),
+        house, _starting(plant.generator), float(start.charge), bool(start.inverter_on), bool(start.generator_on),
+    )  # fmt: skip
+    table = np.ascontiguousarray(told.T)
+    np.maximum(table[3], 0.0, out=table[3])  # a rounding below nothing
+    return Flows(
+        np.concatenate((steps.edges_ms[:1], table[0])), np.concatenate(([start.charge], table[1])), table[2], table[3],
+        table[4], table[5], table[6], table[7], table[8], table[9], table[10], ran[:, 0].copy(), ran[:, 1].copy(),
+    )  # fmt: skip
 
+
+class _House(NamedTuple):
+    """What the loop must know besides bank and losses. closely: by how much the charge may change near what happens."""
+
+    dc_load_w: float
+    cut_off_v: float
+    restart_v: float
+    closely: float
+
+
+class _Starting(NamedTuple):
+    """By what charge a generator starts and stops, and what its charger draws; where there is none it never starts."""
+
+    below: float
+    above: float
+    charger_w: float
+
+
+def _starting(generator: Generator | None) -> _Starting:
+    if generator is None:
+        return _Starting(-np.inf, np.inf, 0.0)
+    return _Starting(float(generator.start_below), float(generator.stop_above), float(generator.charger_w))
+
+
+@compiled
+def followed(
+    edges_ms: Floats, loads_w: Floats, arrays_w: Floats, controller_a: Floats, limited: Flags, dc_sums_w: Floats,
+    ac_suns_w: Floats, most: Floats, through: Floats, cells: Cells, losses: Losses, house: _House,
+    generator: _Starting, charge: float, on: bool, running: bool,
+) -> tuple[Floats, Flags]:  # fmt: skip
+    """What happens piece by piece: when it ends, the charge then, and what else `Flows` tells.
+
+    Shape (pieces, 11) of figures, and (pieces, 2) whether inverter and generator run.
     One long loop, for a call a step would cost as much as the step.
     """
-    cells, generator = plant.cells, plant.generator
-    rest_v, taper_a, keeps = cells.rest_v, cells.taper_a, cells.keeps
-    curved_from, filling, emptying = cells.curved_from, cells.filling, cells.emptying
-    ohm, rated_a, peukert, capacity_ah = cells.resistance_ohm, cells.rated_a, cells.peukert, cells.capacity_ah
-    idle_w, per_w, per_w2 = plant.losses
-    dc_load_w, cut_off_v, restart_v = plant.dc_load_w, plant.cut_off_v, plant.restart_v
-    charge, on, running, at_ms = start.charge, start.inverter_on, start.generator_on, float(steps.edges_ms[0])
-    told: list[float] = []
-    # Only where some controller may be at its current limit does it matter which array the sun falls on.
-    limits_w = np.array(steps.controller_a) * min(rest_v)
-    by_array: list[list[tuple[float, float]] | None] = [None] * len(steps.load_w)
-    for step in np.flatnonzero((steps.dc_w > limits_w[:, None]).any(axis=0)).tolist():
-        by_array[step] = list(zip(steps.dc_w[:, step].tolist(), steps.controller_a, strict=True))
-    given = zip(
-        steps.edges_ms[1:].tolist(),
-        steps.load_w.tolist(),
-        steps.dc_w.sum(axis=0).tolist(),
-        by_array,
-        steps.ac_w.tolist(),
-        (steps.charge_factor * cells.charge_a).tolist(),
-        steps.through_w.tolist(),
-        strict=True,
-    )
-    for end_ms, load_w, dc_sun_w, each, ac_sun_w, most_a, through_w in given:
+    idle_w, per_w, per_w2 = losses
+    rest_v, taper_a, keeps, filling, emptying = cells.rest_v, cells.taper_a, cells.keeps, cells.filling, cells.emptying
+    curved_from, held_from, capacity_ah, rated_a = cells.curved_from, cells.held_from, cells.capacity_ah, cells.rated_a
+    ohm, peukert, entries = cells.resistance_ohm, cells.peukert, len(rest_v) - 2
+    dc_load_w, cut_off_v, restart_v, closely = house
+
+    def until(hours: float, points: float, per_h: float) -> float:
+        """Hours until the charge has changed so much, a hair more, at a rate per hour; no longer than `hours`."""
+        if per_h <= 0:
+            return hours
+        return min(hours, max(points / per_h * (1 + HAIR), SHORTEST_H))
+
+    count, room = 0, 2 * len(loads_w) + 16
+    told, ran = np.empty((room, 11)), np.empty((room, 2), dtype=np.bool_)
+    at_ms = edges_ms[0]
+    for step in range(len(loads_w)):
+        end_ms, load_w, dc_sun_w, ac_sun_w = edges_ms[step + 1], loads_w[step], dc_sums_w[step], ac_suns_w[step]
+        most_a, through_w = most[step], through[step]
         while at_ms < end_ms:
             hours = left_h = (end_ms - at_ms) / 3_600_000
-            place = charge * TABLE
+            place = charge * entries
             entry = int(place)
             volts = rest_v[entry] + (place - entry) * (rest_v[entry + 1] - rest_v[entry])
-            if each is not None:
-                dc_sun_w = sum([min(w, amps * volts) for w, amps in each])
-            if generator is not None:
-                if charge <= generator.start_below:
-                    running = True
-                elif charge >= generator.stop_above:
-                    running = False
-            if not on and charge > 0 and (volts >= restart_v or charge >= cells.held_from):
+            if limited[step]:
+                dc_sun_w = 0.0
+                for array in range(len(controller_a)):
+                    dc_sun_w += min(arrays_w[array, step], controller_a[array] * volts)
+            if charge <= generator.below:
+                running = True
+            elif charge >= generator.above:
+                running = False
+            if not on and charge > 0 and (volts >= restart_v or charge >= held_from):
                 on = True
             while True:
                 served_w, dc_w, inner_w, spare_w = load_w, 0.0, 0.0, 0.0
                 charger_w = converted_w = given_w = 0.0
                 if running:
-                    assert generator is not None
                     # The generator carries the house; the inverter turns round and charges. Nothing feeds into it.
                     charger_w = generator.charger_w
                     inner_w = min(idle_w + (per_w + per_w2 * charger_w) * charger_w, charger_w)
@@ -163,12 +208,12 @@ def flows(plant: Plant, steps: Steps, start: State) -> Flows:
                         amps = top_a
                     kept = keeps[entry]
                     per_h = amps * kept / capacity_ah
-                    if per_h * hours > (points := filling[entry] if on else CLOSELY):
-                        hours = _until(hours, points, per_h)
+                    if per_h * hours > (points := filling[entry] if on else closely):
+                        hours = until(hours, points, per_h)
                     if charge < curved_from < charge + per_h * hours:
-                        hours = _until(hours, curved_from - charge, per_h)
-                    if running and generator is not None and charge + per_h * hours > generator.stop_above:
-                        hours = _until(hours, generator.stop_above - charge, per_h)
+                        hours = until(hours, curved_from - charge, per_h)
+                    if running and charge + per_h * hours > generator.above:
+                        hours = until(hours, generator.above - charge, per_h)
                     gained = per_h * hours
                     if charge + gained > 1:
                         amps *= (1 - charge) / gained
@@ -196,19 +241,19 @@ def flows(plant: Plant, steps: Steps, start: State) -> Flows:
                         faster = (amps / rated_a) ** peukert if amps > rated_a and peukert else 1.0
                         per_h = amps * faster / capacity_ah
                         near = on and not running and volts - amps * ohm < cut_off_v * NEAR_CUT_OFF
-                        if per_h * hours > (points := CLOSELY if near else emptying[entry]):
-                            hours = _until(hours, points, per_h)
-                        if not running and generator is not None and charge - per_h * hours < generator.start_below:
+                        if per_h * hours > (points := closely if near else emptying[entry]):
+                            hours = until(hours, points, per_h)
+                        if not running and charge - per_h * hours < generator.below:
                             # Exactly there it starts: by not a hair less is the charge ever below.
-                            hours, at_start = min(hours, (charge - generator.start_below) / per_h), True
+                            hours, at_start = min(hours, (charge - generator.below) / per_h), True
                         if per_h * hours > charge:
                             hours = charge / per_h
                         out_w = (volts - amps * ohm) * amps
                         stored_w = -volts * amps * faster
                         lost_w += amps * amps * ohm + volts * amps * (faster - 1)
                         after = charge - per_h * hours
-                        if at_start and generator is not None:
-                            after = generator.start_below
+                        if at_start:
+                            after = generator.below
                         if after < HAIR:
                             after = 0.0
                     else:
@@ -219,20 +264,21 @@ def flows(plant: Plant, steps: Steps, start: State) -> Flows:
                 given_w = load_w + charger_w
             charge = after
             at_ms = end_ms if hours >= left_h else at_ms + hours * 3_600_000
-            told += (
-                at_ms, charge, dc_sun_w + ac_sun_w, spare_w, served_w, dc_served_w, into_w, out_w, lost_w, stored_w,
-                given_w, on, running,
-            )  # fmt: skip
-    table = np.array(told, dtype=float).reshape(-1, 13).T  # one flat list: an array is made of it much sooner
-    np.maximum(table[3], 0.0, out=table[3])  # a rounding below nothing
-    return Flows(
-        np.concatenate((steps.edges_ms[:1], table[0])), np.concatenate(([start.charge], table[1])), table[2], table[3],
-        table[4], table[5], table[6], table[7], table[8], table[9], table[10], table[11] > 0, table[12] > 0,
-    )  # fmt: skip
-
-
-def _until(hours: float, points: float, per_h: float) -> float:
-    """Hours until the charge has changed so much, a hair more, at a rate per hour; no longer than `hours`."""
-    if per_h <= 0:
-        return hours
-    return min(hours, max(points / per_h * (1 + HAIR), SHORTEST_H))
+            if count == len(told):
+                told, ran = np.concatenate((told, np.empty_like(told))), np.concatenate((ran, np.empty_like(ran)))
+            # Written out: a row that is set as a whole takes the compiler twice as long.
+            told[count, 0] = at_ms
+            told[count, 1] = charge
+            told[count, 2] = dc_sun_w + ac_sun_w
+            told[count, 3] = spare_w
+            told[count, 4] = served_w
+            told[count, 5] = dc_served_w
+            told[count, 6] = into_w
+            told[count, 7] = out_w
+            told[count, 8] = lost_w
+            told[count, 9] = stored_w
+            told[count, 10] = given_w
+            ran[count, 0] = on
+            ran[count, 1] = running
+            count += 1
+    return told[:count], ran[:count]

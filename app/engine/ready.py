@@ -2,7 +2,11 @@
 
 from typing import Any
 
+import numpy as np
+
+from app.engine.bankday import plant_of
 from app.engine.day import lay_day
+from app.engine.flows import State, Steps, flows
 from app.engine.odds.odds import OddsOfDay
 from app.household import library
 from app.household.file import household_from
@@ -10,15 +14,18 @@ from app.household.resolve import resolve
 
 
 def get_ready() -> None:
-    """Load what works out the sun, then the odds' loops, which are compiled where they are not kept yet: some seconds.
+    """Load what works out the sun, then the loops, which are compiled where they are not kept yet: some seconds.
 
     One after the other, for while it compiles the compiler has the filters of warnings to itself, and a library that is
     loaded meanwhile loses what it asked of them. (Python's documentation of `warnings.catch_warnings`.)
     """
     from pvlib import clearsky, pvsystem  # noqa: F401  # with all that is asked of it elsewhere
 
+    resolved = resolve(household_from(_that_needs_every_loop()))
+    one = np.ones(1)
+    flows(plant_of(resolved), Steps(np.arange(2.0), one, np.ones((1, 1)), (1.0,), one, one, one), State(0.5))
     library.entries()  # asked whether somebody's health hangs on what draws
-    day = lay_day(resolve(household_from(_that_needs_every_loop())))
+    day = lay_day(resolved)
     _ = OddsOfDay(day, frozenset({"inverter_overload"})).per_day  # is worked out as it is asked for
 
 

@@ -59,7 +59,8 @@ def started_sooner(beside: Beside, assessment: Assessment, kept_apart: list[bool
         return
     follow = _Followed(beside, assessment, float(generator.rated_w - generator.charger_w), kept_apart)
     left = {number: _Answers(which) for number, which in enumerate(found.asked.tolist())}
-    for place, begin_ms in enumerate(found.begins_ms[found.begins_ms < assessment.day_ms].tolist()):
+    until_ms = assessment.day_ms + STEP_MS  # for what turns in the last minutes of the day, too
+    for place, begin_ms in enumerate(found.begins_ms[found.begins_ms < until_ms].tolist()):
         for number, answers in list(left.items()):
             one = None
             if follow.may_be(found, number, place):

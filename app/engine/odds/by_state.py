@@ -8,9 +8,9 @@ drawn more often than they come, and count for less. (Importance sampling; see a
 import numpy as np
 from numpy.typing import NDArray
 
+from app.engine.compiled import compiled
 from app.engine.kinds import Flags, Floats
 from app.engine.odds.broken import Broken, Lasting
-from app.engine.odds.compiled import compiled
 from app.engine.odds.entries import Entries
 from app.engine.odds.passing import Passing
 from app.engine.odds.under import AT_ONCE, UnderRule

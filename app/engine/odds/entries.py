@@ -7,9 +7,9 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from app.engine.compiled import compiled
 from app.engine.kinds import Flags, Floats
 from app.engine.odds.block import Block
-from app.engine.odds.compiled import compiled
 from app.engine.odds.evenly import evenly, evenly_from
 from app.engine.odds.many import sampled
 from app.engine.odds.passing import Passing, Steps

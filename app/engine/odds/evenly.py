@@ -3,8 +3,8 @@
 import numpy as np
 from numpy.typing import NDArray
 
+from app.engine.compiled import compiled
 from app.engine.kinds import Floats
-from app.engine.odds.compiled import compiled
 
 
 def evenly(weight: Floats, count: int, random: np.random.Generator) -> NDArray[np.intp]:

@@ -5,9 +5,9 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from app.engine.compiled import compiled
 from app.engine.draw import Draws
 from app.engine.kinds import Flags, Floats
-from app.engine.odds.compiled import compiled
 from app.engine.odds.quantities import OF_INVERTER, OneQuantity, use_w
 from app.engine.odds.stairs import Stairs, steps_passed
 

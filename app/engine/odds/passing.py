@@ -8,10 +8,10 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from app.engine.compiled import compiled
 from app.engine.heat import Check, exceeds
 from app.engine.kinds import Flags, Floats
 from app.engine.odds.block import Block
-from app.engine.odds.compiled import compiled
 from app.engine.odds.loads import Loads
 from app.engine.odds.tables import Table
 from app.engine.odds.under import UnderRule

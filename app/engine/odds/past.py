@@ -10,11 +10,11 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from app.engine.compiled import compiled
 from app.engine.draw import Draws
 from app.engine.inverter import VOLT_AMPERES, WATTS
 from app.engine.kinds import Flags, Floats
 from app.engine.odds.broken import Broken
-from app.engine.odds.compiled import compiled
 from app.engine.odds.quantities import OF_INVERTER
 from app.engine.odds.tables import table_of
 from app.engine.odds.under import UnderRule

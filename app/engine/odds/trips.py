@@ -12,10 +12,10 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from app.engine.compiled import compiled
 from app.engine.draw import HAIR
 from app.engine.kinds import Flags, Floats
 from app.engine.odds.broken import Broken, since_at_random, thinned, together
-from app.engine.odds.compiled import compiled
 from app.engine.odds.entries import BY_PLAN, Moments
 from app.engine.odds.lasting import Lasted
 from app.engine.odds.passing import SEED, Passing

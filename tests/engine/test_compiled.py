@@ -9,13 +9,15 @@ import numpy as np
 import pytest
 from numba.core.errors import TypingError
 
+from app.engine import flows
 from app.engine.assess import assess_day
+from app.engine.compiled import compiled
 from app.engine.day import PlannedDay, lay_day
 from app.engine.odds import by_state, entries, evenly, first_step, lasting, passing, past, trips
-from app.engine.odds.compiled import compiled
 from app.engine.odds.odds import OddsOfDay
 from app.engine.odds.passing import Passing
 from app.engine.ready import get_ready
+from app.engine.sun import suns_of
 from app.household.file import household_from
 from app.household.resolve import resolve
 from tests.benchmarks.odds import LIMITS, everything, household
@@ -30,6 +32,7 @@ LOOPS: tuple[tuple[Any, str], ...] = (
     (passing, "moved_per_day"),
     (past, "walk_back"),
     (trips, "nothing_before"),
+    (flows, "followed"),
 )
 
 
@@ -38,7 +41,7 @@ def test_made_ready_nothing_is_compiled_any_more() -> None:
     get_ready()
     for document in (household(12, supply=1.15), household(8, seed=3), household(5)):
         day = lay_day(resolve(household_from(document)))
-        assess_day(day, None)
+        assess_day(day, suns_of(day.resolved))
         everything(day)
 
     for module, loop in LOOPS:
