@@ -136,7 +136,7 @@ def _starting(generator: Generator | None) -> _Starting:
 @compiled
 def followed(
     edges_ms: Floats, loads_w: Floats, arrays_w: Floats, controller_a: Floats, limited: Flags, dc_sums_w: Floats,
-    ac_suns_w: Floats, most: Floats, through: Floats, cells: Cells, losses: Losses, house: _House,
+    ac_suns_w: Floats, mosts_a: Floats, throughs_w: Floats, cells: Cells, losses: Losses, house: _House,
     generator: _Starting, charge: float, on: bool, running: bool,
 ) -> tuple[Floats, Flags]:  # fmt: skip
     """What happens piece by piece: when it ends, the charge then, and what else `Flows` tells.
@@ -161,7 +161,7 @@ def followed(
     at_ms = edges_ms[0]
     for step in range(len(loads_w)):
         end_ms, load_w, dc_sun_w, ac_sun_w = edges_ms[step + 1], loads_w[step], dc_sums_w[step], ac_suns_w[step]
-        most_a, through_w = most[step], through[step]
+        most_a, through_w = mosts_a[step], throughs_w[step]
         while at_ms < end_ms:
             hours = left_h = (end_ms - at_ms) / 3_600_000
             place = charge * entries
