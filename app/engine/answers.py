@@ -12,8 +12,8 @@ class MaySwitch(NamedTuple):
     """Whether an appliance may be switched on at an instant.
 
     answer: `go`: nothing it takes part in is broken or passed while it runs; `ask`: fine only for a while, or it
-    could cut out if everything happens to be on, or the charge would go below the reserve, or an interlock speaks
-    against it; `not_now`: certain draws break a limit, or a limit that odds cannot talk down (battery voltage, fuse,
+    could cut out if everything happens to be on, or the charge would go below the reserve, or the generator run while
+    too much is on when it is off again, or an interlock speaks against it; `not_now`: certain draws break a limit, or a limit that odds cannot talk down (battery voltage, fuse,
     circuits, voltage drop, generator) is broken in the worst case, or it is too much alone.
     verdict: the worst of the limits it presses on from then on while it runs; `tight` is still `go`.
     limit: the one that decides, as in `LimitReading.id`; None where all fit, or where only `caution` speaks.
@@ -30,8 +30,8 @@ class MaySwitch(NamedTuple):
     above_s, allowed_s: where it is fine for a while only: for how long it would be above the limit, and for how long
     the supply may; None where that is not the first level.
     caution: the code of a caution it would bring (`interlocked_at_once`), else None.
-    later_unknown: what the generator would do later is not known: `go` may hold for longer than until_ms, and `not_now`
-    without until_ms may be better later today.
+    later_unknown: what would become of the charge, or the generator do, later is not known: `go` may hold for longer
+    than until_ms, and the others without until_ms may change later today.
     """
 
     appliance: str

@@ -1,6 +1,6 @@
 """Asking for many guests at once, whenever they come: may they, and until when."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -12,11 +12,12 @@ from app.engine.dipping import Dip, Dipping
 from app.engine.guest import Guest
 from app.engine.guests import guests_of
 from app.engine.holding import Holding
+from app.engine.later_on import Kind
 from app.engine.levels import sure_breaks
 from app.engine.moment import Inspection
-from app.engine.objections import below_the_reserve, into_the_generator, kept_apart, members_of
+from app.engine.objections import kept_apart, members_of, through_the_bank
 from app.engine.pressing import pressing
-from app.engine.results import Assessment, Flags, Floats
+from app.engine.results import Flags, Floats
 from app.engine.told import FITS, NEVER, UNSURE, Limits
 
 A_SECOND_MS, MINUTE_MS = 1000, 60_000
@@ -52,9 +53,14 @@ class Asking:
         self.interlocked = limits.add("", "W")
         parts += kept_apart(self.beside, self.interlocked)
         self.reserve = limits.add("reserve", "%")
-        parts += below_the_reserve(self.beside, inspection.assessment, self.reserve)
-        self.unknown = limits.add("generator", "W", lesser=True)  # what the generator would do is not known
-        parts += self._of_the_generator(inspection.assessment, members)
+        beside, self.later = self._of_the_generator(), self._of_the_generator()
+        # What is not known of later.
+        self.unknown = limits.add("reserve", "%", lesser=True), limits.add("generator", "W", lesser=True)
+        told: dict[Kind, int] = {
+            "reserve": self.reserve, "generator": beside, "later": self.later,
+            "reserve?": self.unknown[0], "generator?": self.unknown[1],
+        }  # fmt: skip
+        parts += through_the_bank(self.beside, inspection.assessment, members, told)
         found = together(parts)
         found = found.where(found.before_ms > self.at_ms)
         found = found.take(np.lexsort((found.after_ms, found.which)))
@@ -68,14 +74,13 @@ class Asking:
         self.holding, self._dipping = Holding(self.beside, limits), Dipping(self.beside)
         self._alone = Alone(self.beside)
 
-    def _of_the_generator(self, assessment: Assessment, members: Flags) -> Iterator[Passing]:
-        """Where a guest has it start into what is too much."""
+    def _of_the_generator(self) -> int:
+        """The number under which it is told that more is on than the generator carries beside its charger."""
         generator = self.day.resolved.household.supply.generator
         if generator is None:
-            return
+            return -1
         rated_w, charger_w = float(generator.rated_w), float(generator.charger_w)
-        told = self.limits.add("generator", "W", lambda use_w: use_w + charger_w, rated_w)
-        yield from into_the_generator(self.beside, assessment, members, told, self.unknown)
+        return self.limits.add("generator", "W", lambda use_w: use_w + charger_w, rated_w)
 
     def lasts_ms(self, which: int) -> int:
         """How long its run lasts, with all it sets off."""
@@ -201,15 +206,14 @@ class Asking:
         return None
 
     def is_unknown_later(self, which: int, from_ms: float) -> bool:
-        """From some beginning on, after an instant, nobody knows what the generator would do."""
+        """From some beginning on, after an instant, nobody knows what would become of it."""
         passing = self.passing[which]
-        return bool(((passing.told == self.unknown) & (passing.before_ms > from_ms)).any())
+        return bool((np.isin(passing.told, self.unknown) & (passing.before_ms > from_ms)).any())
 
     def is_unknown_from(self, which: int, begin_ms: float) -> bool:
-        """That nobody knows what the generator would do is all that speaks against beginning then."""
-        passing = self.passing[which]
-        refusing = covers(passing, begin_ms) & (passing.level == NEVER)
-        return bool(refusing.any() and (passing.told[refusing] == self.unknown).all())
+        """That nobody knows what would become of it is all that speaks against beginning then."""
+        told = self.passing[which].told[covers(self.passing[which], begin_ms)]
+        return len(told) > 0 and bool(np.isin(told, self.unknown).all())
 
     def alone_too_much(self, which: int, level: int) -> bool:
         """It breaks a limit with nothing else on at all."""

@@ -96,7 +96,13 @@ class Beside:
         theirs = np.zeros(len(day.rows.appliances), dtype=bool)
         theirs[self.places] = True
         later = np.flatnonzero((pieces.begin_ms >= from_ms) & theirs[pieces.appliance])
-        self._own = {place: later[pieces.appliance[later] == place] for place in self.places.tolist()}
+        self._own: dict[int, Instants] = {
+            place: later[pieces.appliance[later] == place] for place in self.places.tolist()
+        }
+
+    def later_runs(self, place: int) -> Instants:
+        """The day's pieces that are runs to come of the appliance at a place: the guest in their stead, moved."""
+        return self._own[place]
 
     def drawn(self, view: View, *, certain: bool = False) -> Sums:
         """What each row of the guests draws in a view."""
@@ -213,8 +219,25 @@ class Beside:
 
         cold: as they come back after a power cut. paired: one column for each row, shape (rows,).
         """
-        day, scope, pieces = self.day, view.scope, self.day.laid.pieces
         whose = np.unique(self.places[self.guests.which[rows]])
+        gone = self._gone(view, whose, certain=certain, started=started, cold=cold)
+        if gone is None:
+            return None
+        place = np.zeros(len(self.day.rows.appliances), dtype=np.int64)
+        place[whose] = np.arange(len(whose))
+        asked = place[self.places[self.guests.which[rows]]]
+        if paired:
+            return Sums(gone[:, asked, columns.stretch])
+        return Sums(gone[:, :, columns.stretch][:, asked])
+
+    def moved_in(self, view: View, which: int) -> Sums | None:
+        """What a guest's own later runs draw in each stretch of a view; None for nothing at all."""
+        gone = self._gone(view, self.places[which : which + 1], certain=False, started=False, cold=False)
+        return None if gone is None else Sums(gone[:, 0, : len(view.scope.t_ms) - 1])
+
+    def _gone(self, view: View, whose: Instants, *, certain: bool, started: bool, cold: bool) -> Floats | None:
+        """Figures of what later runs of some appliances draw, shape (5, whose, stretches + 1)."""
+        day, scope, pieces = self.day, view.scope, self.day.laid.pieces
         own = np.concatenate([self._own[place] for place in whose.tolist()])
         if not len(own):
             return None
@@ -228,9 +251,7 @@ class Beside:
         draws = (day.rows.cold if cold else day.rows.running).take(row).times(part)
         # What comes back after a power cut is on one side of zero already.
         figures = sums_of(draws, pieces.cycling[own] & (not cold)).figures
-        place = np.zeros(len(day.rows.appliances), dtype=np.int64)
-        place[whose] = np.arange(len(whose))
-        which = place[pieces.appliance[own]]
+        which = whose.searchsorted(pieces.appliance[own])
         steps = [(pieces.begin_ms[own], which, figures), (pieces.end_ms[own], which, -figures)]
         kicks = pieces.scheduled[own] & (day.rows.start_ms[row] > 0)
         if started and kicks.any():
@@ -242,10 +263,7 @@ class Beside:
         sums = np.zeros((5, len(whose), len(scope.t_ms) + 1))
         for at_ms, one, change in steps:
             np.add.at(sums, (slice(None), one, scope.t_ms.searchsorted(at_ms)), change)  # type: ignore[arg-type]
-        gone, asked = sums.cumsum(axis=2), place[self.places[self.guests.which[rows]]]
-        if paired:
-            return Sums(gone[:, asked, columns.stretch])
-        return Sums(gone[:, :, columns.stretch][:, asked])
+        return np.asarray(sums.cumsum(axis=2))
 
 
 def _near(own: Sums, base: Sums, low: Floats, fraction: float) -> tuple[Instants, Instants]:

@@ -67,7 +67,7 @@ class Deciding:
         asking, passing = self._asking, self._asking.passing[which]
         kept_apart = there & (passing.told == asking.interlocked)
         # What is about later, or needs a power cut first, is told where nothing else decides.
-        apart = np.isin(passing.told, (asking.interlocked, asking.reserve, *self._after_a_cut))
+        apart = np.isin(passing.told, (asking.interlocked, asking.reserve, asking.later, *self._after_a_cut))
         if (there & ~apart).any():
             there &= ~apart
             level = int(passing.level[there].max())
@@ -76,8 +76,11 @@ class Deciding:
             there &= ~lesser if (there & ~lesser).any() else True
         elif np.isin(passing.told[there], self._after_a_cut).any():
             there &= np.isin(passing.told, self._after_a_cut)
-        elif (there & (passing.told == asking.reserve)).any():
-            there &= passing.told == asking.reserve
+        else:
+            for told in (asking.later, asking.reserve):
+                if (there & (passing.told == told)).any():
+                    there &= passing.told == told
+                    break
         places = np.flatnonzero(there)
         guests, rows = self._beside.guests, passing.row[places]
         from_ms = np.maximum(passing.from_ms[places], begin_ms + guests.from_ms[rows])
@@ -93,7 +96,7 @@ class Deciding:
         caution = INTERLOCKED if kept_apart.any() else None
         if told == asking.reserve:
             return self._at_the_reserve()._replace(caution=caution)
-        verdict: Verdict = ("fits", "short_time", "chance", "over")[level]
+        verdict: Verdict = "over" if told == asking.later else ("fits", "short_time", "chance", "over")[level]
         if level == CAREFUL and asking.holding.too_long(which, begin_ms, certain=False):
             verdict = "chance"
         found = self._told(told, verdict, at_ms, float(passing.use[place]), float(most[number]))

@@ -1,15 +1,18 @@
 """What speaks against guests though no limit is passed by themselves: an interlock, the reserve, the generator."""
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 import numpy as np
 
 from app.engine.beside import Beside, Passing
+from app.engine.later_on import Kind, later_on
 from app.engine.results import Assessment, Flags, Floats
-from app.engine.shortfall import STEP_MS, short_of_charge
-from app.engine.sooner import started_sooner
 from app.engine.told import CAREFUL, NEVER, UNSURE
+
+# What is about later only can be gone into knowingly; what it would do beside the generator cannot.
+LEVEL: dict[Kind, int] = {
+    "reserve": UNSURE, "reserve?": UNSURE, "later": UNSURE, "generator": NEVER, "generator?": NEVER
+}  # fmt: skip
 
 
 def members_of(beside: Beside) -> Flags:
@@ -42,28 +45,21 @@ def kept_apart(beside: Beside, told: int) -> Iterator[Passing]:
             yield _flagged(beside, which, (from_ms - end_ms, to_ms - begin_ms), (from_ms, to_ms), told, CAREFUL)
 
 
-def below_the_reserve(beside: Beside, assessment: Assessment, told: int) -> Iterator[Passing]:
-    """When beginning would take the charge below the reserve, half hour by half hour."""
-    begins_ms, below = short_of_charge(beside.day, assessment, beside.guests.guests, beside.from_ms)
-    for which in np.flatnonzero(below.any(axis=1)).tolist():
-        at_ms = begins_ms[below[which]]
-        # Between two half hours it is as bad as at the worse of them.
-        around = (at_ms - STEP_MS, at_ms + STEP_MS)
-        yield _flagged(beside, which, around, around, told, UNSURE)
-
-
-def into_the_generator(
-    beside: Beside, assessment: Assessment, members: Flags, told: int, unknown: int
+def through_the_bank(
+    beside: Beside, assessment: Assessment, members: Flags, told: dict[Kind, int]
 ) -> Iterator[Passing]:
-    """When beginning would have the generator start sooner, into what is too much for it.
-
-    unknown: the number under which it is told where nobody knows.
-    """
-    for one in started_sooner(beside, assessment, (~members).tolist()):
-        begins, there = (one.after_ms, one.before_ms), (one.at_ms, one.to_ms)
-        spans = [(np.array([after_ms]), np.array([before_ms])) for after_ms, before_ms in (begins, there)]
-        found = _flagged(beside, one.which, spans[0], spans[1], told if one.is_known else unknown, NEVER)
-        yield replace(found, use=np.array([one.use_w]))
+    """What guests lead to later on, by what comes of the charge; told: as what each kind of it is told."""
+    found = list(later_on(beside, assessment, (~members).tolist()))
+    if not found:
+        return
+    which, numbers, levels = (
+        np.array(each, dtype=np.int64)
+        for each in zip(*((one.which, told[one.kind], LEVEL[one.kind]) for one in found), strict=True)
+    )
+    after_ms, before_ms, at_ms, to_ms, use_w = np.array([one[2:] for one in found]).T
+    row = np.array([int(np.flatnonzero(beside.guests.which == one)[0]) for one in range(len(beside.guests.guests))])
+    ones = np.ones(len(found))
+    yield Passing(which, after_ms, before_ms, levels, numbers, row[which], at_ms, to_ms, use_w, ones, ones)
 
 
 def _flagged(

@@ -6,11 +6,11 @@ from typing import NamedTuple
 import numpy as np
 
 from app.engine.cells import cells_of
+from app.engine.charge import BankDay
 from app.engine.day import PlannedDay
 from app.engine.dc import bank_current_a, input_w
-from app.engine.draw import HAIR
 from app.engine.guest import Guest
-from app.engine.results import Assessment, Flags, Floats, Instants
+from app.engine.results import Assessment, Floats, Instants
 from app.household.losses import inverter_losses
 from app.household.supply import Generator
 
@@ -32,28 +32,13 @@ class Lacking(NamedTuple):
     points: Floats
 
 
-def short_of_charge(
-    day: PlannedDay, assessment: Assessment, guests: tuple[Guest, ...], from_ms: float
-) -> tuple[Floats, Flags]:
-    """Half hour by half hour: (shape (n,) instants, shape (guests, n)) whether beginning then goes below."""
-    battery = assessment.battery
-    dark = battery is not None and battery.expected.dark_ms is not None
-    reserve = 0.0 if battery is None else battery.reserve
-    # Before the reserve the generator starts, and then the guest takes nothing from the bank.
-    kept = not dark and _fills(day, day.resolved.household.supply.generator)
-    found = lacking(day, assessment, () if kept else guests, from_ms, max(reserve, LEAST_CHARGE), all_of_them=dark)
-    below = np.zeros((len(guests), len(found.begins_ms)), dtype=bool)
-    if len(found.asked):
-        short = (found.charge - found.points < max(reserve, LEAST_CHARGE) - HAIR) | dark
-        # On a day on which the house goes dark all the same, the charge is short whatever there is of it.
-        below[found.asked] = ((found.points > HAIR) & short).any(axis=2)
-    return found.begins_ms, below
+def least_charge(battery: BankDay) -> float:
+    """What the charge must not sink below."""
+    return max(battery.reserve, LEAST_CHARGE)
 
 
-def _fills(day: PlannedDay, generator: Generator | None) -> bool:
-    """Whether there is a generator that, once it runs, does not let the charge sink."""
-    if generator is None:
-        return False
+def keeps_itself(day: PlannedDay, generator: Generator) -> bool:
+    """Whether a generator, once it runs, does not let the charge sink."""
     supply = day.resolved.household.supply
     idle_w, per_w, per_w2 = inverter_losses(supply.inverter)
     charger_w = float(generator.charger_w)

@@ -85,10 +85,12 @@ def _answer(asking: Asking, deciding: Deciding, tight: Tight, which: int, applia
         begin_ms = change.at_ms + 1.0
         level, change = _asked(asking, which, begin_ms)
     decisive, alone = deciding.decisive(which, begin_ms, level), asking.alone_too_much(which, level)
+    if change is None:
+        unknown = level > FITS and not alone and asking.is_unknown_later(which, begin_ms)
+    else:
+        unknown = change.begins and asking.is_unknown_from(which, change.at_ms + 1.0)
+        change = None if unknown and level > FITS else change
     until_ms, then = (None, None) if change is None else (change.at_ms, ANSWER[change.level])
-    unknown = level == NEVER and change is None and not alone and asking.is_unknown_later(which, begin_ms)
-    if level == FITS and change is not None:
-        unknown = asking.is_unknown_from(which, change.at_ms + 1.0)
     because = deciding.because(which, decisive, change)
     own = Decisive("tight" if tight.is_tight(which) else "fits") if decisive is None else decisive
     return MaySwitch(

@@ -23,9 +23,10 @@ DIMENSIONLESS = {
     "latitude", "longitude", "power_factor", "losses", "sharing", "reserve", "wanted_margin", "cloud_oktas",
     "start_state_of_charge", "state_of_charge", "end_state_of_charge",
     "temperature_coefficient", "share", "matters", "weight", "cos_phi", "factor",
-    "fraction", "spread", "charge", "keeps", "filling", "emptying", "below", "above", "closely", "charge_factor", "held_from", "curved_from", "peukert", "pessimistic", "points",
+    "fraction", "spread", "charge", "charge_factor", "held_from", "curved_from", "peukert", "pessimistic", "points",
     "taken", "back", "counted", "leaves", "rate", "flow", "part", "by_load", "by_plan", "left",
     "parts", "empties", "unsure", "own", "tilted", "outside", "inside", "error",
+    "keeps", "filling", "emptying", "below", "above", "closely", "least",
 }  # fmt: skip
 ANY_UNIT = {
     "limit", "use", "margin", "use_certain", "level", "value", "ceiling", "floor", "percent", "of", "one", "sums",

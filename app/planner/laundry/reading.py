@@ -240,7 +240,7 @@ def _load(base: PlannedDay, wish: Wish, run: Run, laid: Laid, weights: list[Floa
     whole_ms = int(pieces.end_ms[own].max(initial=length_ms(resolved, run)))
     slots = -(-whole_ms // SLOT_MS)
     edges_ms = np.arange(slots + 1) * SLOT_MS
-    w = (laid.rows.running.p_w[pieces.row] * share_on(laid))[own]
+    w = (laid.rows.running.p_w[pieces.row] * share_on(pieces))[own]
     begin_ms, end_ms = pieces.begin_ms[own][:, None], pieces.end_ms[own][:, None]
     overlap_ms = np.clip(np.minimum(end_ms, edges_ms[1:]) - np.maximum(begin_ms, edges_ms[:-1]), 0, None)
     slots_w = (w[:, None] * overlap_ms).sum(axis=0) / SLOT_MS

@@ -94,7 +94,7 @@ class Energy:
         """Who takes most of the energy until an instant."""
         pieces, rows = self.day.laid.pieces, self.day.laid.rows
         lasts_ms = np.minimum(pieces.end_ms, until_ms) - np.maximum(pieces.begin_ms, self.begin_ms)
-        taken = rows.running.p_w[pieces.row] * share_on(self.day.laid) * np.maximum(lasts_ms, 0)
+        taken = rows.running.p_w[pieces.row] * share_on(pieces) * np.maximum(lasts_ms, 0)
         if not len(taken) or taken.max() <= 0:
             return None
         each = np.bincount(pieces.appliance, taken, minlength=len(rows.appliances))

@@ -146,7 +146,10 @@ def _why(resolved: Resolved, may: MaySwitch, *, anyway: bool) -> str:
     at = f" at {clock(resolved.frame, may.at_ms)}" if may.at_ms is not None else ""
     without = ", even without it" if anyway else ""
     if may.limit == "generator":
-        return f"the generator runs then, and it is too much beside its charging{at}{without}"
+        if may.answer == "not_now":
+            return f"too much for the generator beside its charging{at}{without}"
+        beside = f" while {doing(resolved, may.because, may.because_stage)}" if may.because else ""
+        return f"it would have the generator run{at}{beside}, which is too much for it"
     name = _limit_name(resolved, may.limit)
     if may.verdict == "short_time":
         return _for_a_while(may, at, without)

@@ -1,0 +1,224 @@
+"""What a run leads to through the bank: the charge sinks below its reserve, the generator runs at another time.
+
+Bounds (`shortfall`) say of most runs, whenever they begin, that they do not. For the others the whole day is followed
+with the run in it: half hour by half hour, and between two of them where what becomes of it is not the same, or may
+not be in between. What is found is told by when the run begins.
+"""
+
+from collections.abc import Iterator
+from itertools import pairwise
+from typing import Literal, NamedTuple
+
+import numpy as np
+
+from app.engine.beside import Beside
+from app.engine.charge import BankDay
+from app.engine.draw import HAIR
+from app.engine.overloading import Overload, Overloading
+from app.engine.results import Assessment, Floats
+from app.engine.shortfall import STEP_MS, keeps_itself, lacking, least_charge
+from app.engine.sun import known_suns
+from app.engine.with_guest import WithGuest
+
+MOST_FOLLOWED = 100  # days followed for one answer, each a quarter of a millisecond; more only for what begins now
+FOLLOWED_MORE = 40  # to see when answers turn
+AT_ONCE = 2  # half hours for which each guest is followed all the same
+SECOND_MS, MINUTE_MS = 1000, 60_000
+TURNS_WITHIN_MS = 15_000
+NOTICED = 1e-4  # of the charge; less comes of where steps of time are cut
+
+NO_SPELLS = np.zeros((0, 2))
+
+Kind = Literal["reserve", "generator", "later", "reserve?", "generator?"]
+
+
+class Found(NamedTuple):
+    """A guest that leads to something, beginning between two instants, neither included.
+
+    kind: the charge sinks below the reserve; the generator runs while too much is on, the guest among it; so it does,
+    at another time than it would, when the guest is off again; nobody knows whether the charge sinks so low, or the
+    generator runs so. at_ms, to_ms: when. use_w: of the house.
+    """
+
+    which: int
+    kind: Kind
+    after_ms: float
+    before_ms: float
+    at_ms: float
+    to_ms: float
+    use_w: float
+
+
+class Outcome(NamedTuple):
+    """What becomes of the day with a guest that begins at an instant.
+
+    below: the charge sinks below the reserve, and lower than without it. least: of the charge. spells_ms: when the
+    generator runs, shape (n, 2).
+    """
+
+    begin_ms: float
+    below: bool
+    least: float
+    spells_ms: Floats
+    overload: Overload | None
+
+    @property
+    def kinds(self) -> tuple[bool, bool | None]:
+        """What two beginnings are alike in."""
+        return self.below, None if self.overload is None else self.overload.is_on
+
+
+def later_on(beside: Beside, assessment: Assessment, kept_apart: list[bool]) -> Iterator[Found]:
+    """What guests lead to, by when they begin on this day.
+
+    Each is followed until what becomes of it is another than at first. What may come after that, or for what there is
+    no time, is told as not known; of a day on which the house goes dark all the same, by the bound.
+    kept_apart: per guest, whether what interlocks keep off is off for it.
+    """
+    battery, suns = assessment.battery, known_suns(beside.day.resolved)
+    if battery is None or suns is None:
+        return
+    generator = beside.day.resolved.household.supply.generator
+    overloading = None
+    if generator is not None:
+        overloading = Overloading(beside, battery, float(generator.rated_w - generator.charger_w), kept_apart)
+    may = _May(beside, assessment, overloading)
+    following = _Following(WithGuest(beside, battery, suns.expected), battery, may.floor, overloading)
+    open_, first, before = set(range(len(may.asked))), dict[int, Outcome](), dict[int, Outcome]()
+    for place, begin_ms in enumerate(may.begins_ms.tolist()):
+        for number in sorted(open_):
+            if not may.is_near[number, place]:
+                before.pop(number, None)
+                continue
+            if following.is_over and place >= AT_ONCE:
+                open_.remove(number)
+                yield from may.after(number, place - 1)
+                continue
+            which = int(may.asked[number])
+            row = [following.outcome(which, begin_ms)]
+            if number in before:
+                row = [before[number], *following.between(which, before[number], row[0])]
+            before[number] = row[-1]
+            yield from _told(which, row)
+            if any(one.kinds != first.setdefault(number, row[0]).kinds for one in row):
+                open_.remove(number)
+                yield from may.after(number, place)
+    if may.is_dark:
+        for number in range(len(may.asked)):
+            yield from may.after(number, -1)
+
+
+def _told(which: int, row: list[Outcome]) -> Iterator[Found]:
+    """What outcomes of beginnings that follow on one another say; between two it is as bad as the worse."""
+    for one in row:
+        yield from _between(which, [one], one.begin_ms - 1.0, one.begin_ms + 1.0)
+    for one, then in pairwise(row):
+        yield from _between(which, [one, then], one.begin_ms, then.begin_ms)
+
+
+def _between(which: int, row: list[Outcome], after_ms: float, before_ms: float) -> Iterator[Found]:
+    if any(one.below for one in row):
+        yield Found(which, "reserve", after_ms, before_ms, after_ms, before_ms, 1.0)
+    overloads = [one.overload for one in row if one.overload is not None]
+    if overloads:
+        worst = max(overloads, key=lambda one: one.is_on)
+        kind: Kind = "generator" if worst.is_on else "later"
+        yield Found(which, kind, after_ms, before_ms, worst.from_ms, worst.to_ms, worst.use_w)
+
+
+class _May:
+    """Which guests may lead to something, half hour by half hour, by bounds on what they take of the charge.
+
+    asked: those that may at all. is_near: shape (asked, n): beginning then may, or half an hour sooner or later.
+    """
+
+    def __init__(self, beside: Beside, assessment: Assessment, overloading: Overloading | None) -> None:
+        day, battery = beside.day, assessment.battery
+        assert battery is not None  # of the caller
+        generator = day.resolved.household.supply.generator
+        self.is_dark = battery.expected.dark_ms is not None
+        # Before the reserve the generator starts, and then the guest takes nothing from the bank.
+        asks = self.is_dark or not (generator is not None and keeps_itself(day, generator))
+        self.floor = least_charge(battery) if asks and not self.is_dark else None
+        lowest = max(least_charge(battery) if asks else 0.0, generator.start_below + HAIR if generator else 0.0)
+        found = lacking(day, assessment, beside.guests.guests, beside.from_ms, lowest, all_of_them=self.is_dark)
+        self._day_ms = float(assessment.day_ms)
+        days = int((found.begins_ms < self._day_ms + STEP_MS).sum())  # what turns in the last minutes of the day, too
+        self.asked, self.begins_ms = found.asked, found.begins_ms[:days]
+        short = (found.charge - found.points < least_charge(battery) - HAIR) | self.is_dark
+        # On a day on which the house goes dark all the same, the charge is short whatever there is of it.
+        self._below = np.any((found.points > HAIR) & short & asks, axis=2)[:, :days]
+        self._overloads = np.zeros_like(self._below)
+        if overloading is not None and generator is not None and len(self.asked):
+            left = found.charge - found.points
+            starts = (left <= generator.start_below + HAIR) & np.tri(len(found.begins_ms), dtype=bool).T
+            for number, which in enumerate(self.asked.tolist()):
+                self._overloads[number] = overloading.may_come(which, starts[number], found.begins_ms, STEP_MS)[:days]
+        flagged = self._overloads | (self._below & (not self.is_dark))
+        wide = np.pad(flagged, ((0, 0), (1, 1)))
+        self.is_near = wide[:, :-2] | flagged | wide[:, 2:]
+
+    def after(self, number: int, place: int) -> Iterator[Found]:
+        """What is told of a guest that begins after one of the half hours, -1 for from the first on."""
+        which, begins_ms = int(self.asked[number]), self.begins_ms
+        known_ms = float(begins_ms[place]) if place >= 0 else float(begins_ms[0] - STEP_MS)
+        for one in np.flatnonzero(self._below[number]).tolist():
+            if one > place:
+                # Between two half hours it is as bad as at the worse of them.
+                around = max(float(begins_ms[one]) - STEP_MS, known_ms), float(begins_ms[one]) + STEP_MS
+                yield Found(which, "reserve" if self.is_dark else "reserve?", *around, *around, 1.0)
+        unknown = np.flatnonzero(self._overloads[number, place + 1 :])
+        if len(unknown) and not self.is_dark:
+            from_ms = max(float(begins_ms[place + 1 + unknown[0]]) - STEP_MS, known_ms)
+            yield Found(which, "generator?", from_ms, self._day_ms + STEP_MS, from_ms, self._day_ms, 1.0)
+
+
+class _Following:
+    """Follows days with a guest in them."""
+
+    def __init__(self, days: WithGuest, battery: BankDay, floor: float | None, overloading: Overloading | None) -> None:
+        """floor: what the charge must not sink below because of the guest; None where nothing of it is asked."""
+        self._days, self._battery, self._floor, self._overloading = days, battery, floor, overloading
+
+    @property
+    def is_over(self) -> bool:
+        """As many days were followed as there is time for."""
+        return self._days.count >= MOST_FOLLOWED
+
+    def outcome(self, which: int, begin_ms: float) -> Outcome:
+        """What becomes of the day with the guest."""
+        happens = self._days.follow(which, begin_ms)
+        below = False
+        if self._floor is not None:
+            was = np.interp(happens.edges_ms, self._battery.edges_ms, self._battery.state_of_charge)
+            below = bool(((happens.charge < self._floor - HAIR) & (happens.charge < was - NOTICED)).any())
+        if self._overloading is None:
+            return Outcome(begin_ms, below, float(happens.charge.min()), NO_SPELLS, None)
+        runs = np.concatenate(([False], happens.generator_on, [False]))
+        turns = (runs[1:] != runs[:-1]).nonzero()[0]
+        spells_ms = happens.edges_ms[turns].reshape(-1, 2)
+        overload = self._overloading.first(which, begin_ms, spells_ms)
+        return Outcome(begin_ms, below, float(happens.charge.min()), spells_ms, overload)
+
+    def between(self, which: int, one: Outcome, then: Outcome) -> list[Outcome]:
+        """Outcomes from one beginning to another, the first not among them: closely where they are not alike."""
+        near_ms = MINUTE_MS if one.kinds == then.kinds else TURNS_WITHIN_MS
+        if then.begin_ms - one.begin_ms <= near_ms or not self._differ(which, one, then):
+            return [then]
+        if self._days.count >= MOST_FOLLOWED + FOLLOWED_MORE:
+            return [then]
+        middle_ms = (one.begin_ms + then.begin_ms) / 2 // SECOND_MS * SECOND_MS
+        middle = self.outcome(which, middle_ms)
+        return [*self.between(which, one, middle), *self.between(which, middle, then)]
+
+    def _differ(self, which: int, one: Outcome, then: Outcome) -> bool:
+        """They are not alike, or something may come of a beginning between them that comes of neither."""
+        if one.kinds != then.kinds:
+            return True
+        if self._floor is not None and not one.below:
+            least = min(one.least, then.least)
+            if abs(one.least - then.least) > least - self._floor:
+                return True
+        if self._overloading is None or one.overload is not None:
+            return False
+        return self._overloading.may_be_between(which, (one.begin_ms, then.begin_ms), (one.spells_ms, then.spells_ms))

@@ -1,0 +1,162 @@
+"""Whether what is on while the generator runs is too much for it beside its charger, and a guest's doing."""
+
+from bisect import bisect_right
+from collections.abc import Iterator
+from itertools import pairwise
+from typing import NamedTuple
+
+import numpy as np
+
+from app.engine.beside import Beside
+from app.engine.charge import BankDay
+from app.engine.draw import HAIR
+from app.engine.everything import everything_on
+from app.engine.results import Flags, Floats
+from app.engine.sums import Sums
+
+SHIFTED_MS = 1_800_000  # what the plan overloads it with anyway may come so much sooner or later
+AROUND_MS = 120_000  # of when it starts and stops with two beginnings, with one between them
+LONGER_MS = 300_000  # and last so much longer: as finely as the day's energy is followed
+
+
+class Overload(NamedTuple):
+    """The generator runs while too much is on. use_w: of the house. is_on: the guest is, and part of it."""
+
+    from_ms: float
+    to_ms: float
+    use_w: float
+    is_on: bool
+
+
+class Overloading:
+    """A generator beside the loads of a day, with one of some guests each; its own later runs are this one, moved."""
+
+    def __init__(self, beside: Beside, battery: BankDay, most_w: float, kept_apart: list[bool]) -> None:
+        """most_w: what it carries beside its charger. kept_apart: per guest, whether interlocks hold in the plan."""
+        self._beside, self._view, self._scope = beside, beside.day.house, beside.day.house.scope
+        self._most_w, self._apart = most_w * (1 + HAIR), kept_apart
+        self._t_ms: list[float] = self._scope.t_ms.tolist()
+        self._plan = {apart: everything_on(self._scope, kept_apart=apart) for apart in set(kept_apart)}
+        ran_ms = [(float(one.from_ms), float(one.to_ms)) for one in battery.generator]
+        self._anyway = {
+            apart: np.array([one for span in ran_ms for one in self._too_much(sums, *span)]).reshape(-1, 3)
+            for apart, sums in self._plan.items()
+        }
+        self._others: dict[int, Sums] = {}
+        self._least_w: dict[int, Floats] = {}
+        guests, self._own = beside.guests, beside.drawn(self._view)
+        self._phases = [
+            np.array([row for row in np.flatnonzero((guests.which == which) & (guests.starting < 0)).tolist()
+                      if not guests.standing[row]], dtype=np.int64)
+            for which in range(len(guests.guests))
+        ]  # fmt: skip
+        self._own_w: list[list[float]] = [self._own.use_w[phases].tolist() for phases in self._phases]
+
+    def first(self, which: int, begin_ms: float, spells_ms: Floats) -> Overload | None:
+        """The first overload that comes of a guest that begins at an instant; spells_ms: when the generator runs.
+
+        While the guest is on, any. Later, what the plan overloads it with anyway is none if it comes at most half an
+        hour sooner or later and lasts no longer between all of it; nor is what is too much all the rest of the day.
+        """
+        others, always_w = self._without_own(which), self._always_w(which, begin_ms)
+        edges_ms = (begin_ms + self._beside.guests.guests[which].edge_ms).tolist()
+        later: list[tuple[float, float, float]] = []
+        for runs_ms, to_ms in spells_ms[spells_ms[:, 1] > begin_ms].tolist():
+            from_ms = max(runs_ms, begin_ms)
+            for phase, (on_ms, off_ms) in enumerate(pairwise(edges_ms)):
+                for part in self._beside_it(which, phase, max(on_ms, from_ms), min(off_ms, to_ms)):
+                    return Overload(*part, is_on=True)
+            after_ms = max(from_ms, edges_ms[-1])
+            if self._may_be(which, after_ms, to_ms, 0.0):
+                later += [one for one in self._too_much(others, after_ms, to_ms) if one[2] > always_w]
+        for part in later:
+            if not self._is_anyway(which, *part):
+                return Overload(*part, is_on=False)
+        anyway = self._anyway[self._apart[which]]
+        anyway = anyway[anyway[:, 2] > always_w]
+        longer_ms = sum(to_ms - from_ms for from_ms, to_ms, _ in later) - float(
+            np.maximum(anyway[:, 1] - np.maximum(anyway[:, 0], begin_ms), 0.0).sum()
+        )
+        return Overload(*later[0], is_on=False) if later and longer_ms > LONGER_MS else None
+
+    def may_be_between(self, which: int, begins_ms: tuple[float, float], spells_ms: tuple[Floats, Floats]) -> bool:
+        """Whether one may come of some beginning between two of which none comes. spells_ms: with each of them."""
+        if len(spells_ms[0]) != len(spells_ms[1]):
+            return True
+        others, begin_ms = self._without_own(which), begins_ms[0]
+        always_w = self._always_w(which, begin_ms)
+        edges_ms, own_w = self._beside.guests.guests[which].edge_ms, self._own_w[which]
+        first, last = spells_ms
+        for runs_ms, ends_ms in zip(
+            np.minimum(first[:, 0], last[:, 0]).tolist(), np.maximum(first[:, 1], last[:, 1]).tolist(), strict=True
+        ):
+            from_ms, to_ms = max(runs_ms - AROUND_MS, begin_ms), ends_ms + AROUND_MS
+            on_ms = np.maximum(begin_ms + edges_ms[:-1], from_ms), np.minimum(begins_ms[1] + edges_ms[1:], to_ms)
+            if any(self._may_be(which, *one) for one in zip(*map(np.ndarray.tolist, on_ms), own_w, strict=True)):
+                return True
+            if from_ms < to_ms and any(
+                one[2] > always_w and not self._is_anyway(which, *one) for one in self._too_much(others, from_ms, to_ms)
+            ):
+                return True
+        return False
+
+    def may_come(self, which: int, starts: Flags, begins_ms: Floats, step_ms: float) -> Flags:
+        """Of which beginnings one may come, shape (n,), by when the generator may start with each: shape (n, steps)."""
+        t_ms, use_w = self._scope.t_ms, self._plan[self._apart[which]].use_w
+        first = self._scope.stretch_at(begins_ms)
+        last = self._scope.stretch_at(np.minimum(begins_ms + step_ms, t_ms[-1]) - 1)
+        most_w = np.array([use_w[one : then + 1].max() for one, then in zip(first, last, strict=True)])
+        from_then_on = np.maximum.accumulate(most_w[::-1])[::-1]
+        step, comes = starts.argmax(axis=1), starts.any(axis=1)
+        found = comes & (from_then_on[step] > self._most_w)
+        off = np.arange(len(starts)) + int(np.ceil(self._lasts_ms(which) / step_ms))
+        for place in np.flatnonzero(comes & ~found & (off >= step)).tolist():
+            found[place] = most_w[step[place] : off[place] + 1].max() + max(self._own_w[which]) > self._most_w
+        return np.asarray(found)
+
+    def _lasts_ms(self, which: int) -> float:
+        return float(self._beside.guests.guests[which].edge_ms[-1])
+
+    def _always_w(self, which: int, from_ms: float) -> float:
+        """What is on at least, whenever it runs, from an instant on."""
+        if which not in self._least_w:
+            self._least_w[which] = np.minimum.accumulate(self._without_own(which).use_w[::-1])[::-1] * (1 + HAIR)
+        return float(self._least_w[which][self._place(from_ms)])
+
+    def _place(self, at_ms: float) -> int:
+        """The stretch that holds an instant: as the scope's own, for one is asked for thousands of times."""
+        return min(max(bisect_right(self._t_ms, at_ms) - 1, 0), len(self._t_ms) - 2)
+
+    def _without_own(self, which: int) -> Sums:
+        """All that the plan has on, stretch by stretch, without the guest's own later runs."""
+        if which not in self._others:
+            sums, own = self._plan[self._apart[which]], self._beside.moved_in(self._view, which)
+            self._others[which] = sums if own is None else sums - own
+        return self._others[which]
+
+    def _may_be(self, which: int, from_ms: float, to_ms: float, own_w: float) -> bool:
+        """With so much more it may be too much at some time between two instants."""
+        if to_ms <= from_ms:
+            return False
+        use_w = self._without_own(which).use_w[self._place(from_ms) : self._place(to_ms - 1) + 1]
+        return bool(use_w.max() + own_w > self._most_w)
+
+    def _too_much(self, sums: Sums, from_ms: float, to_ms: float) -> Iterator[tuple[float, float, float]]:
+        """When so much is on, stretch by stretch, between two instants: from, to, watts."""
+        first, last = self._place(from_ms), self._place(to_ms - 1)
+        for place in (first + np.flatnonzero(sums.use_w[first : last + 1] > self._most_w)).tolist():
+            begin_ms, end_ms = self._t_ms[place : place + 2]
+            yield max(begin_ms, from_ms), min(end_ms, to_ms), float(sums.use_w[place])
+
+    def _beside_it(self, which: int, phase: int, from_ms: float, to_ms: float) -> Iterator[tuple[float, float, float]]:
+        """The same of what is on beside the guest in one of its phases, if it draws anything in it."""
+        own_w = self._own_w[which][phase]
+        if own_w > 0 and self._may_be(which, from_ms, to_ms, own_w):
+            own = self._own.rows(self._phases[which][phase : phase + 1]).figures
+            yield from self._too_much(Sums(self._without_own(which).figures + own), from_ms, to_ms)
+
+    def _is_anyway(self, which: int, from_ms: float, to_ms: float, use_w: float) -> bool:
+        """The plan overloads it by itself about then, and by as much."""
+        runs_ms, ends_ms, was_w = self._anyway[self._apart[which]].T
+        near = (runs_ms < to_ms + SHIFTED_MS) & (ends_ms > from_ms - SHIFTED_MS)
+        return bool((near & (was_w * (1 + HAIR) >= use_w)).any())
