@@ -105,7 +105,7 @@ def later_on(beside: Beside, assessment: Assessment, kept_apart: list[bool]) -> 
                 yield from may.after(number, place)
     if may.is_dark:
         for number in range(len(may.asked)):
-            yield from may.after(number, -1)
+            yield from may.below_after(number, -1)
 
 
 def _told(which: int, row: list[Outcome]) -> Iterator[Found]:
@@ -159,18 +159,22 @@ class _May:
         self.is_near = wide[:, :-2] | flagged | wide[:, 2:]
 
     def after(self, number: int, place: int) -> Iterator[Found]:
-        """What is told of a guest that begins after one of the half hours, -1 for from the first on."""
-        which, begins_ms = int(self.asked[number]), self.begins_ms
-        known_ms = float(begins_ms[place]) if place >= 0 else float(begins_ms[0] - STEP_MS)
-        for one in np.flatnonzero(self._below[number]).tolist():
-            if one > place:
-                # Between two half hours it is as bad as at the worse of them.
-                around = max(float(begins_ms[one]) - STEP_MS, known_ms), float(begins_ms[one]) + STEP_MS
-                yield Found(which, "reserve" if self.is_dark else "reserve?", *around, *around, 1.0)
-        unknown = np.flatnonzero(self._overloads[number, place + 1 :])
-        if len(unknown) and not self.is_dark:
-            from_ms = max(float(begins_ms[place + 1 + unknown[0]]) - STEP_MS, known_ms)
-            yield Found(which, "generator?", from_ms, self._day_ms + STEP_MS, from_ms, self._day_ms, 1.0)
+        """What is not known of a guest that begins after one of the half hours."""
+        yield from self.below_after(number, place)
+        first = np.flatnonzero(self._overloads[number, place + 1 :])
+        if len(first):
+            from_ms = max(float(self.begins_ms[place + 1 + first[0]]) - STEP_MS, float(self.begins_ms[place]))
+            until_ms = self._day_ms + STEP_MS
+            yield Found(int(self.asked[number]), "generator?", from_ms, until_ms, from_ms, until_ms, 1.0)
+
+    def below_after(self, number: int, place: int) -> Iterator[Found]:
+        """What the bound says of the reserve, for what begins after one of the half hours, -1 for all of them."""
+        kind: Kind = "reserve" if self.is_dark else "reserve?"
+        for one in np.flatnonzero(self._below[number, place + 1 :]) + place + 1:
+            # Between two half hours it is as bad as at the worse of them.
+            after_ms, before_ms = float(self.begins_ms[one]) - STEP_MS, float(self.begins_ms[one]) + STEP_MS
+            after_ms = after_ms if place < 0 else max(after_ms, float(self.begins_ms[place]))
+            yield Found(int(self.asked[number]), kind, after_ms, before_ms, after_ms, before_ms, 1.0)
 
 
 class _Following:

@@ -95,7 +95,7 @@ def test_what_is_not_known_of_later_is_not_told_as_no() -> None:
     assert (
         may_line(plan, may(until_ms=NOON_MS, then="not_now", later_unknown=True), switching) == " until 12:00 at least."
     )
-    assert may_line(plan, refused, switching).startswith(", and later today is not known yet: the generator runs then")
+    assert may_line(plan, refused, switching).startswith(", and later today is not known yet: the generator runs")
     assert partner.not_now(plan, refused, None) == "not now"
 
 
@@ -178,6 +178,23 @@ def test_what_is_too_much_even_without_it_says_so(plan: Resolved) -> None:
     line = plain(may_line(plan, may(**OVER), nothing_on, anyway=True))
     assert line == " any more today: too much for “Inverter, for hours” at 10:00, even without it."
     assert plain(may_line(plan, may(**ASK), nothing_on, anyway=True)) == ": could cut out at 12:00, even without it."
+
+
+def test_what_it_would_do_to_the_generator(plan: Resolved) -> None:
+    """While it is on itself it is refused; what would come later is asked about, with who is on then by name."""
+    nothing_on = Switching(TEN_MS, Room(0, 0, 0, None, None, None, None, False, False, False, None), (), ())
+    later = may(answer="ask", verdict="over", limit="generator", at_ms=NOON_MS, because="washer", because_stage="heat")
+
+    refused = later._replace(answer="not_now", until_ms=NOON_MS * 2 - 60_000, then="go")
+    assert plain(may_line(plan, refused, nothing_on)) == (
+        " until 23:59: the generator runs at 12:00, and this is too much beside its charging."
+    )
+    assert plain(may_line(plan, later, nothing_on)) == (
+        ": it would have the generator run at 12:00 while Washing machine heats, which is too much for it."
+    )
+    assert plain(may_line(plan, later._replace(because=None), nothing_on)) == (
+        ": it would have the generator run at 12:00, which is too much for it."
+    )
 
 
 def test_figures_stand_behind_an_answer(plan: Resolved) -> None:

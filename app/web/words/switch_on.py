@@ -147,7 +147,7 @@ def _why(resolved: Resolved, may: MaySwitch, *, anyway: bool) -> str:
     without = ", even without it" if anyway else ""
     if may.limit == "generator":
         if may.answer == "not_now":
-            return f"too much for the generator beside its charging{at}{without}"
+            return f"the generator runs{at}, and this is too much beside its charging{without}"
         beside = f" while {doing(resolved, may.because, may.because_stage)}" if may.because else ""
         return f"it would have the generator run{at}{beside}, which is too much for it"
     name = _limit_name(resolved, may.limit)
