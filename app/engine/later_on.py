@@ -1,7 +1,7 @@
 """What a run leads to through the bank: the charge sinks below its reserve, the generator runs at another time.
 
 Bounds (`shortfall`) say of most runs, whenever they begin, that they do not. For the others the whole day is followed
-with the run in it: half hour by half hour, and between two of them where what becomes of it is not the same, or may
+with the run in it: every two hours, and between two such beginnings where what becomes of it is not the same, or may
 not be in between. What is found is told by when the run begins.
 """
 
@@ -20,9 +20,9 @@ from app.engine.shortfall import STEP_MS, keeps_itself, lacking, least_charge
 from app.engine.sun import known_suns
 from app.engine.with_guest import WithGuest
 
-MOST_FOLLOWED = 100  # days followed for one answer, each a quarter of a millisecond; more only for what begins now
+MOST_FOLLOWED = 100  # days followed for one answer, each a third of a millisecond; more only for what begins now
 FOLLOWED_MORE = 40  # to see when answers turn
-AT_ONCE = 2  # half hours for which each guest is followed all the same
+EVERY = 4  # half hours between two that are followed first; for the first two hours each guest is all the same
 SECOND_MS, MINUTE_MS = 1000, 60_000
 TURNS_WITHIN_MS = 15_000
 NOTICED = 1e-4  # of the charge; less comes of where steps of time are cut
@@ -85,15 +85,20 @@ def later_on(beside: Beside, assessment: Assessment, kept_apart: list[bool]) -> 
     may = _May(beside, assessment, overloading)
     following = _Following(WithGuest(beside, battery, suns.expected), battery, may.floor, overloading)
     open_, first, before = set(range(len(may.asked))), dict[int, Outcome](), dict[int, Outcome]()
+    known = [-1] * len(may.asked)
     for place, begin_ms in enumerate(may.begins_ms.tolist()):
         for number in sorted(open_):
             if not may.is_near[number, place]:
                 before.pop(number, None)
+                known[number] = place
                 continue
-            if following.is_over and place >= AT_ONCE:
+            if not may.is_asked[number, place]:
+                continue
+            if following.is_over and place > EVERY:
                 open_.remove(number)
-                yield from may.after(number, place - 1)
+                yield from may.after(number, known[number])
                 continue
+            known[number] = place
             which = int(may.asked[number])
             row = [following.outcome(which, begin_ms)]
             if number in before:
@@ -130,6 +135,7 @@ class _May:
     """Which guests may lead to something, half hour by half hour, by bounds on what they take of the charge.
 
     asked: those that may at all. is_near: shape (asked, n): beginning then may, or half an hour sooner or later.
+    is_asked: where of that it is followed first.
     """
 
     def __init__(self, beside: Beside, assessment: Assessment, overloading: Overloading | None) -> None:
@@ -157,6 +163,8 @@ class _May:
         flagged = self._overloads | (self._below & (not self.is_dark))
         wide = np.pad(flagged, ((0, 0), (1, 1)))
         self.is_near = wide[:, :-2] | flagged | wide[:, 2:]
+        wide = np.pad(self.is_near, ((0, 0), (1, 1)))
+        self.is_asked = self.is_near & ((np.arange(days) % EVERY == 0) | ~(wide[:, :-2] & wide[:, 2:]))
 
     def after(self, number: int, place: int) -> Iterator[Found]:
         """What is not known of a guest that begins after one of the half hours."""

@@ -72,11 +72,7 @@ class Overloading:
         for part in later:
             if not self._is_anyway(which, *part):
                 return Overload(*part, is_on=False)
-        anyway = self._anyway[self._apart[which]]
-        anyway = anyway[anyway[:, 2] > always_w]
-        longer_ms = sum(to_ms - from_ms for from_ms, to_ms, _ in later) - float(
-            np.maximum(anyway[:, 1] - np.maximum(anyway[:, 0], begin_ms), 0.0).sum()
-        )
+        longer_ms = sum(to_ms - from_ms for from_ms, to_ms, _ in later) - self._anyway_ms(which, begin_ms, always_w)
         return Overload(*later[0], is_on=False) if later and longer_ms > LONGER_MS else None
 
     def may_be_between(self, which: int, begins_ms: tuple[float, float], spells_ms: tuple[Floats, Floats]) -> bool:
@@ -85,20 +81,24 @@ class Overloading:
             return True
         others, begin_ms = self._without_own(which), begins_ms[0]
         always_w = self._always_w(which, begin_ms)
+        around_ms = max(AROUND_MS, (begins_ms[1] - begin_ms) / 8)
         edges_ms, own_w = self._beside.guests.guests[which].edge_ms, self._own_w[which]
-        first, last = spells_ms
+        (first, last), later_ms = spells_ms, 0.0
         for runs_ms, ends_ms in zip(
             np.minimum(first[:, 0], last[:, 0]).tolist(), np.maximum(first[:, 1], last[:, 1]).tolist(), strict=True
         ):
-            from_ms, to_ms = max(runs_ms - AROUND_MS, begin_ms), ends_ms + AROUND_MS
+            from_ms, to_ms = max(runs_ms - around_ms, begin_ms), ends_ms + around_ms
             on_ms = np.maximum(begin_ms + edges_ms[:-1], from_ms), np.minimum(begins_ms[1] + edges_ms[1:], to_ms)
             if any(self._may_be(which, *one) for one in zip(*map(np.ndarray.tolist, on_ms), own_w, strict=True)):
                 return True
-            if from_ms < to_ms and any(
-                one[2] > always_w and not self._is_anyway(which, *one) for one in self._too_much(others, from_ms, to_ms)
-            ):
-                return True
-        return False
+            if from_ms >= to_ms:
+                continue
+            for one in self._too_much(others, from_ms, to_ms):
+                if one[2] > always_w:
+                    if not self._is_anyway(which, *one):
+                        return True
+                    later_ms += one[1] - one[0]
+        return later_ms - self._anyway_ms(which, begin_ms, always_w) > LONGER_MS and later_ms > 0
 
     def may_come(self, which: int, starts: Flags, begins_ms: Floats, step_ms: float) -> Flags:
         """Of which beginnings one may come, shape (n,), by when the generator may start with each: shape (n, steps)."""
@@ -154,6 +154,11 @@ class Overloading:
         if own_w > 0 and self._may_be(which, from_ms, to_ms, own_w):
             own = self._own.rows(self._phases[which][phase : phase + 1]).figures
             yield from self._too_much(Sums(self._without_own(which).figures + own), from_ms, to_ms)
+
+    def _anyway_ms(self, which: int, since_ms: float, always_w: float) -> float:
+        """For how long the plan overloads it by itself from an instant on, by more than it always does."""
+        from_ms, to_ms, use_w = self._anyway[self._apart[which]].T
+        return float((np.maximum(to_ms - np.maximum(from_ms, since_ms), 0.0) * (use_w > always_w)).sum())
 
     def _is_anyway(self, which: int, from_ms: float, to_ms: float, use_w: float) -> bool:
         """The plan overloads it by itself about then, and by as much."""
