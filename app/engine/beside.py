@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -79,6 +80,14 @@ def together(parts: Sequence[Passing]) -> Passing:
 NOBODY = Passing(*(np.empty(0, dtype=kind) for kind in (int, float, float, int, int, int, *[float] * 5)))
 
 
+class _Run(NamedTuple):
+    """A run of the plan, of one appliance's pieces alone."""
+
+    begin_ms: float
+    end_ms: float
+    pieces: Instants
+
+
 class Beside:
     """Some guests beside a day; asked view after view."""
 
@@ -96,13 +105,39 @@ class Beside:
         theirs = np.zeros(len(day.rows.appliances), dtype=bool)
         theirs[self.places] = True
         later = np.flatnonzero((pieces.begin_ms >= from_ms) & theirs[pieces.appliance])
+        self._runs: dict[int, tuple[_Run, ...]] = {}
         self._own: dict[int, Instants] = {
             place: later[pieces.appliance[later] == place] for place in self.places.tolist()
         }
 
-    def later_runs(self, place: int) -> Instants:
-        """The day's pieces that are runs to come of the appliance at a place: the guest in their stead, moved."""
-        return self._own[place]
+    def overlapped(self, which: int, begin_ms: float) -> tuple[int, ...]:
+        """Numbers of a guest's own runs to come that it would overlap, beginning then: they are this one, moved."""
+        ends_ms = begin_ms + self._own_ms(which)
+        runs = enumerate(self._later_runs(which))
+        return tuple(number for number, one in runs if one.begin_ms < ends_ms and one.end_ms > begin_ms)
+
+    def overlaps_turn_ms(self, which: int) -> list[float]:
+        """Beginnings of a guest from which on it overlaps another number of its own runs."""
+        own_ms = self._own_ms(which)
+        return [at_ms for one in self._later_runs(which) for at_ms in (one.begin_ms - own_ms, one.end_ms)]
+
+    def pieces_of(self, which: int, numbers: tuple[int, ...]) -> Instants:
+        """The day's pieces of some of its own runs to come."""
+        runs = self._later_runs(which)
+        return np.concatenate([np.empty(0, dtype=np.int64), *(runs[number].pieces for number in numbers)])
+
+    def _own_ms(self, which: int) -> float:
+        guest = self.guests.guests[which]
+        return float(guest.pieces.end_ms[guest.machine == guest.place].max())
+
+    def _later_runs(self, which: int) -> tuple[_Run, ...]:
+        if which not in self._runs:
+            pieces, own = self.day.laid.pieces, self._own[int(self.places[which])]
+            each = [own[pieces.run[own] == run] for run in np.unique(pieces.run[own]).tolist()]
+            self._runs[which] = tuple(
+                _Run(float(pieces.begin_ms[one].min()), float(pieces.end_ms[one].max()), one) for one in each
+            )
+        return self._runs[which]
 
     def drawn(self, view: View, *, certain: bool = False) -> Sums:
         """What each row of the guests draws in a view."""
@@ -220,7 +255,8 @@ class Beside:
         cold: as they come back after a power cut. paired: one column for each row, shape (rows,).
         """
         whose = np.unique(self.places[self.guests.which[rows]])
-        gone = self._gone(view, whose, certain=certain, started=started, cold=cold)
+        own = np.concatenate([self._own[place] for place in whose.tolist()])
+        gone = self._gone(view, whose, own, certain=certain, started=started, cold=cold)
         if gone is None:
             return None
         place = np.zeros(len(self.day.rows.appliances), dtype=np.int64)
@@ -230,15 +266,17 @@ class Beside:
             return Sums(gone[:, asked, columns.stretch])
         return Sums(gone[:, :, columns.stretch][:, asked])
 
-    def moved_in(self, view: View, which: int) -> Sums | None:
-        """What a guest's own later runs draw in each stretch of a view; None for nothing at all."""
-        gone = self._gone(view, self.places[which : which + 1], certain=False, started=False, cold=False)
+    def moved_in(self, view: View, which: int, numbers: tuple[int, ...]) -> Sums | None:
+        """What some of a guest's own runs to come draw in each stretch of a view; None for nothing at all."""
+        whose, own = self.places[which : which + 1], self.pieces_of(which, numbers)
+        gone = self._gone(view, whose, own, certain=False, started=False, cold=False)
         return None if gone is None else Sums(gone[:, 0, : len(view.scope.t_ms) - 1])
 
-    def _gone(self, view: View, whose: Instants, *, certain: bool, started: bool, cold: bool) -> Floats | None:
-        """Figures of what later runs of some appliances draw, shape (5, whose, stretches + 1)."""
+    def _gone(
+        self, view: View, whose: Instants, own: Instants, *, certain: bool, started: bool, cold: bool
+    ) -> Floats | None:
+        """Figures of what pieces of some appliances draw, shape (5, whose, stretches + 1). whose: places, rising."""
         day, scope, pieces = self.day, view.scope, self.day.laid.pieces
-        own = np.concatenate([self._own[place] for place in whose.tolist()])
         if not len(own):
             return None
         own = own[scope.weight[pieces.appliance[own]] > 0]

@@ -157,7 +157,10 @@ class _May:
         self._overloads = np.zeros_like(self._below)
         if overloading is not None and generator is not None and len(self.asked):
             left = found.charge - found.points
-            starts = (left <= generator.start_below + HAIR) & np.tri(len(found.begins_ms), dtype=bool).T
+            runs = np.zeros(len(found.begins_ms), dtype=bool)
+            for spell in battery.generator:
+                runs |= (found.begins_ms < spell.to_ms) & (found.begins_ms + STEP_MS > spell.from_ms)
+            starts = ((left <= generator.start_below + HAIR) | runs) & np.tri(len(runs), dtype=bool).T
             for number, which in enumerate(self.asked.tolist()):
                 self._overloads[number] = overloading.may_come(which, starts[number], found.begins_ms, STEP_MS)[:days]
         flagged = self._overloads | (self._below & (not self.is_dark))
@@ -225,7 +228,7 @@ class _Following:
 
     def _differ(self, which: int, one: Outcome, then: Outcome) -> bool:
         """They are not alike, or something may come of a beginning between them that comes of neither."""
-        if one.kinds != then.kinds:
+        if one.kinds != then.kinds or self._days.moves_others(which, one.begin_ms, then.begin_ms):
             return True
         if self._floor is not None and not one.below:
             least = min(one.least, then.least)

@@ -28,8 +28,15 @@ class Overload(NamedTuple):
     is_on: bool
 
 
+class _Others(NamedTuple):
+    """What the plan has on, stretch by stretch, without the guest's own. least_w: from there on, a hair more."""
+
+    sums: Sums
+    least_w: Floats
+
+
 class Overloading:
-    """A generator beside the loads of a day, with one of some guests each; its own later runs are this one, moved."""
+    """A generator beside the loads of a day, with one of some guests each; what it overlaps of its own is it, moved."""
 
     def __init__(self, beside: Beside, battery: BankDay, most_w: float, kept_apart: list[bool]) -> None:
         """most_w: what it carries beside its charger. kept_apart: per guest, whether interlocks hold in the plan."""
@@ -42,8 +49,7 @@ class Overloading:
             apart: np.array([one for span in ran_ms for one in self._too_much(sums, *span)]).reshape(-1, 3)
             for apart, sums in self._plan.items()
         }
-        self._others: dict[int, Sums] = {}
-        self._least_w: dict[int, Floats] = {}
+        self._others: dict[tuple[int, tuple[int, ...]], _Others] = {}
         guests, self._own = beside.guests, beside.drawn(self._view)
         self._phases = [
             np.array([row for row in np.flatnonzero((guests.which == which) & (guests.starting < 0)).tolist()
@@ -58,17 +64,17 @@ class Overloading:
         While the guest is on, any. Later, what the plan overloads it with anyway is none if it comes at most half an
         hour sooner or later and lasts no longer between all of it; nor is what is too much all the rest of the day.
         """
-        others, always_w = self._without_own(which), self._always_w(which, begin_ms)
+        others = self._others_of(which, begin_ms)
+        always_w = float(others.least_w[self._place(begin_ms)])
         edges_ms = (begin_ms + self._beside.guests.guests[which].edge_ms).tolist()
         later: list[tuple[float, float, float]] = []
         for runs_ms, to_ms in spells_ms[spells_ms[:, 1] > begin_ms].tolist():
             from_ms = max(runs_ms, begin_ms)
             for phase, (on_ms, off_ms) in enumerate(pairwise(edges_ms)):
-                for part in self._beside_it(which, phase, max(on_ms, from_ms), min(off_ms, to_ms)):
+                for part in self._beside_it(others, which, phase, max(on_ms, from_ms), min(off_ms, to_ms)):
                     return Overload(*part, is_on=True)
             after_ms = max(from_ms, edges_ms[-1])
-            if self._may_be(which, after_ms, to_ms, 0.0):
-                later += [one for one in self._too_much(others, after_ms, to_ms) if one[2] > always_w]
+            later += [one for one in self._too_much(others.sums, after_ms, to_ms) if one[2] > always_w]
         for part in later:
             if not self._is_anyway(which, *part):
                 return Overload(*part, is_on=False)
@@ -79,8 +85,8 @@ class Overloading:
         """Whether one may come of some beginning between two of which none comes. spells_ms: with each of them."""
         if len(spells_ms[0]) != len(spells_ms[1]):
             return True
-        others, begin_ms = self._without_own(which), begins_ms[0]
-        always_w = self._always_w(which, begin_ms)
+        others, begin_ms = self._others_of(which, begins_ms[0]), begins_ms[0]
+        always_w = float(others.least_w[self._place(begin_ms)])
         around_ms = max(AROUND_MS, (begins_ms[1] - begin_ms) / 8)
         edges_ms, own_w = self._beside.guests.guests[which].edge_ms, self._own_w[which]
         (first, last), later_ms = spells_ms, 0.0
@@ -89,11 +95,9 @@ class Overloading:
         ):
             from_ms, to_ms = max(runs_ms - around_ms, begin_ms), ends_ms + around_ms
             on_ms = np.maximum(begin_ms + edges_ms[:-1], from_ms), np.minimum(begins_ms[1] + edges_ms[1:], to_ms)
-            if any(self._may_be(which, *one) for one in zip(*map(np.ndarray.tolist, on_ms), own_w, strict=True)):
+            if any(self._may_be(others, *one) for one in zip(*map(np.ndarray.tolist, on_ms), own_w, strict=True)):
                 return True
-            if from_ms >= to_ms:
-                continue
-            for one in self._too_much(others, from_ms, to_ms):
+            for one in self._too_much(others.sums, from_ms, to_ms):
                 if one[2] > always_w:
                     if not self._is_anyway(which, *one):
                         return True
@@ -117,43 +121,42 @@ class Overloading:
     def _lasts_ms(self, which: int) -> float:
         return float(self._beside.guests.guests[which].edge_ms[-1])
 
-    def _always_w(self, which: int, from_ms: float) -> float:
-        """What is on at least, whenever it runs, from an instant on."""
-        if which not in self._least_w:
-            self._least_w[which] = np.minimum.accumulate(self._without_own(which).use_w[::-1])[::-1] * (1 + HAIR)
-        return float(self._least_w[which][self._place(from_ms)])
-
     def _place(self, at_ms: float) -> int:
         """The stretch that holds an instant: as the scope's own, for one is asked for thousands of times."""
         return min(max(bisect_right(self._t_ms, at_ms) - 1, 0), len(self._t_ms) - 2)
 
-    def _without_own(self, which: int) -> Sums:
-        """All that the plan has on, stretch by stretch, without the guest's own later runs."""
-        if which not in self._others:
-            sums, own = self._plan[self._apart[which]], self._beside.moved_in(self._view, which)
-            self._others[which] = sums if own is None else sums - own
-        return self._others[which]
+    def _others_of(self, which: int, begin_ms: float) -> _Others:
+        asked = which, self._beside.overlapped(which, begin_ms)
+        if asked not in self._others:
+            sums, own = self._plan[self._apart[which]], self._beside.moved_in(self._view, *asked)
+            sums = sums if own is None else sums - own
+            self._others[asked] = _Others(sums, np.minimum.accumulate(sums.use_w[::-1])[::-1] * (1 + HAIR))
+        return self._others[asked]
 
-    def _may_be(self, which: int, from_ms: float, to_ms: float, own_w: float) -> bool:
+    def _may_be(self, others: _Others, from_ms: float, to_ms: float, own_w: float) -> bool:
         """With so much more it may be too much at some time between two instants."""
         if to_ms <= from_ms:
             return False
-        use_w = self._without_own(which).use_w[self._place(from_ms) : self._place(to_ms - 1) + 1]
+        use_w = others.sums.use_w[self._place(from_ms) : self._place(to_ms - 1) + 1]
         return bool(use_w.max() + own_w > self._most_w)
 
     def _too_much(self, sums: Sums, from_ms: float, to_ms: float) -> Iterator[tuple[float, float, float]]:
         """When so much is on, stretch by stretch, between two instants: from, to, watts."""
+        if to_ms <= from_ms:
+            return
         first, last = self._place(from_ms), self._place(to_ms - 1)
         for place in (first + np.flatnonzero(sums.use_w[first : last + 1] > self._most_w)).tolist():
             begin_ms, end_ms = self._t_ms[place : place + 2]
             yield max(begin_ms, from_ms), min(end_ms, to_ms), float(sums.use_w[place])
 
-    def _beside_it(self, which: int, phase: int, from_ms: float, to_ms: float) -> Iterator[tuple[float, float, float]]:
+    def _beside_it(
+        self, others: _Others, which: int, phase: int, from_ms: float, to_ms: float
+    ) -> Iterator[tuple[float, float, float]]:
         """The same of what is on beside the guest in one of its phases, if it draws anything in it."""
         own_w = self._own_w[which][phase]
-        if own_w > 0 and self._may_be(which, from_ms, to_ms, own_w):
+        if own_w > 0 and self._may_be(others, from_ms, to_ms, own_w):
             own = self._own.rows(self._phases[which][phase : phase + 1]).figures
-            yield from self._too_much(Sums(self._without_own(which).figures + own), from_ms, to_ms)
+            yield from self._too_much(Sums(others.sums.figures + own), from_ms, to_ms)
 
     def _anyway_ms(self, which: int, since_ms: float, always_w: float) -> float:
         """For how long the plan overloads it by itself from an instant on, by more than it always does."""

@@ -1,6 +1,6 @@
 """Which limits guests press on, whenever they come: every one that an assessment reads, but for the energy's."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import replace
 
 import numpy as np
@@ -89,7 +89,6 @@ def pressing(beside: Beside, limits: Limits, members: Instants, *, everything: b
             yield from beside.passing(view, rows, sums, columns, tests.certain_starting, certain=True, started=True)
     yield from drop_passing(beside, limits, phases, (sure, free), seen)
     yield from _cold(beside, limits, phases)
-    yield from _generator(beside, limits, phases, seen)
 
 
 def tests_of(day: PlannedDay, limits: Limits) -> Iterator[tuple[View, Comparisons]]:
@@ -181,24 +180,6 @@ def _of_breaker(tests: Comparisons, limits: Limits, day: PlannedDay, wired: Wire
     trip_a = circuit.breaker_a * getattr(day.resolved.household.supply.rules.trip_multiple, circuit.curve)
     tests.add(told, VOLT_AMPERES, circuit.breaker_a * volts, level=NEVER)
     tests.add(told, VOLT_AMPERES, trip_a * volts, level=NEVER, longer_than_s=0.0)
-
-
-def _generator(beside: Beside, limits: Limits, phases: Instants, seen: Callable[[View], Day]) -> Iterator[Passing]:
-    """While it runs, and not a minute more, it carries the house and its charger."""
-    day, generator = beside.day, beside.day.resolved.household.supply.generator
-    bank = None if limits.assessment is None else limits.assessment.battery
-    if generator is None or bank is None or not bank.generator:
-        return
-    charger_w = float(generator.charger_w)
-    told = limits.add("generator", "W", lambda use_w: use_w + charger_w)
-    most = np.full(len(day.house.scope.t_ms) - 1, generator.rated_w - charger_w)
-    never = np.full(len(most), NEVER)
-    tests, own = [Comparison(told, WATTS, most, most, None, never)], beside.drawn(day.house).rows(phases)
-    running = seen(day.house).running
-    for spell in bank.generator:
-        columns = running.take(np.flatnonzero((running.t_ms < spell.to_ms) & (running.end_ms > spell.from_ms)))
-        begin_ms, end_ms = np.maximum(columns.t_ms, spell.from_ms), np.minimum(columns.end_ms, spell.to_ms)
-        yield from beside.passing(day.house, phases, own, replace(columns, t_ms=begin_ms, end_ms=end_ms), tests)
 
 
 def _cold(beside: Beside, limits: Limits, phases: Instants) -> Iterator[Passing]:

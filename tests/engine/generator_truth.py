@@ -1,7 +1,4 @@
-"""What becomes of the generator with one more run: the whole plan with it, assessed, spell by spell.
-
-The run's appliance has no later runs of its own then: they are this one, moved.
-"""
+"""What becomes of the generator with one more run: the day as people tap it, assessed, spell by spell."""
 
 from typing import Literal, NamedTuple
 
@@ -12,10 +9,10 @@ from app.engine.day import PlannedDay, lay_day
 from app.engine.moment import Inspection
 from app.engine.results import Assessment
 from app.engine.sun import known_suns
+from app.household.beside_plan import Tap, beside_plan
 from app.household.clocks import clock_of
 from app.household.fields import wall_clock_s
-from app.household.replanned import free_id, replanned
-from app.household.scenario import Run
+from app.household.replanned import replanned
 
 MINUTE_MS = 60_000
 SHORT_MS = 2000  # nobody can tell an overload of so little from none
@@ -36,28 +33,31 @@ class Truth(NamedTuple):
     parts: list[Part]
 
 
-def without_later_runs(inspection: Inspection, appliance_id: str, at_ms: int) -> Inspection:
-    """The plan without the appliance's own runs from an instant on."""
-    resolved = inspection.day.resolved
-    runs = tuple(
-        one
-        for one in resolved.day.runs
-        if one.appliance != appliance_id or resolved.frame.at_ms(wall_clock_s(one.start)) < at_ms
-    )
-    day = lay_day(replanned(resolved, runs))
-    return Inspection(day, assess_day(day, known_suns(day.resolved)))
+def with_run(inspection: Inspection, appliance_id: str, at_ms: int) -> tuple[PlannedDay, Assessment, float] | None:
+    """The day with a run that begins at an instant, and when all that it comes to is over; None while it is on.
 
-
-def with_run(inspection: Inspection, appliance_id: str, at_ms: int) -> tuple[PlannedDay, Assessment, float]:
-    """The plan with a run that begins at an instant, and when all that it comes to is over."""
+    As if somebody tapped it on then: its planned runs that would begin while this one lasts are left out.
+    """
     resolved = inspection.day.resolved
     clock = clock_of(resolved, at_ms)
     assert clock is not None
-    run = Run(id=free_id(resolved), appliance=appliance_id, start=clock)
-    day = lay_day(replanned(resolved, (*resolved.day.runs, run)))
-    place = next(place for place, one in enumerate(day.resolved.day.runs) if one.id == run.id)
+    tapped = beside_plan(resolved, [Tap(appliance_id, True, round(wall_clock_s(clock)))])
+    if not tapped.begun:
+        return None
+    day = lay_day(tapped.resolved)
+    place = next(place for place, one in enumerate(day.resolved.day.runs) if one.id in tapped.begun)
     pieces = day.laid.pieces
     return day, assess_day(day, known_suns(day.resolved)), float(pieces.end_ms[pieces.run == place].max())
+
+
+def without_moved(inspection: Inspection, appliance_id: str, at_ms: int) -> Inspection:
+    """The plan without the runs that are left out for one that begins at an instant."""
+    resolved, clock = inspection.day.resolved, clock_of(inspection.day.resolved, at_ms)
+    assert clock is not None
+    dropped = beside_plan(resolved, [Tap(appliance_id, True, round(wall_clock_s(clock)))]).dropped
+    ids = {one.id for one in dropped}
+    day = lay_day(replanned(resolved, tuple(one for one in resolved.day.runs if one.id not in ids)))
+    return Inspection(day, assess_day(day, known_suns(day.resolved)))
 
 
 def overloads(day: PlannedDay, assessment: Assessment) -> list[Part]:
@@ -75,15 +75,18 @@ def overloads(day: PlannedDay, assessment: Assessment) -> list[Part]:
     return found
 
 
-def generator_truth(inspection: Inspection, appliance_id: str, at_ms: int, asked_ms: int | None = None) -> Truth:
-    """What a run that begins at an instant does to it; asked_ms: since when its own runs are to come, if earlier."""
-    base = without_later_runs(inspection, appliance_id, at_ms if asked_ms is None else asked_ms)
-    day, assessment, end_ms = with_run(base, appliance_id, at_ms)
+def generator_truth(inspection: Inspection, appliance_id: str, at_ms: int) -> Truth:
+    """What a run that begins at an instant does to it."""
+    begun = with_run(inspection, appliance_id, at_ms)
+    if begun is None:
+        return Truth("nothing", [])
+    day, assessment, end_ms = begun
     was, now = overloads(inspection.day, inspection.assessment), overloads(day, assessment)
     beside = [(max(one[0], at_ms), min(one[1], end_ms), one[2]) for one in now]
     beside = [one for one in beside if one[1] - one[0] > SHORT_MS]
     if beside:
         return Truth("beside", beside)
+    base = without_moved(inspection, appliance_id, at_ms)
     scope = base.day.house.scope
     always_w = float(scope.worst.use_w[int(scope.stretch_at(at_ms)) :].min()) * (1 + 1e-6)
     later = [(max(one[0], end_ms), *one[1:]) for one in now if one[2] > always_w]

@@ -6,7 +6,7 @@ import pytest
 from app.engine.answers import MaySwitch
 from app.engine.moment import Inspection
 from app.engine.switching import switching
-from tests.engine.generator_truth import generator_truth, with_run, without_later_runs
+from tests.engine.generator_truth import generator_truth, with_run, without_moved
 from tests.engine.home import Document, house, load, steady
 from tests.engine.test_moment import HOUR_MS, MINUTE_MS, inspected
 from tests.engine.test_switching_agrees import MOST_STRICTER, STRICTNESS, wanted
@@ -199,11 +199,11 @@ def test_random_houses_are_told_what_the_generator_would_do() -> None:
             if one.answer == "go":
                 until_ms = 24 * HOUR_MS if one.until_ms is None else one.until_ms
                 for begun in (at_ms, until_ms - 2000, int(random.integers(at_ms, max(until_ms - 1000, at_ms + 1)))):
-                    truth = generator_truth(inspection, one.appliance, max(begun, at_ms), at_ms)
+                    truth = generator_truth(inspection, one.appliance, max(begun, at_ms))
                     assert truth.doing in ("nothing", "perhaps"), (seed, one, begun, truth)
             elif one.limit == "generator":
                 kinds = [
-                    generator_truth(inspection, one.appliance, at_ms + later_ms, at_ms).doing
+                    generator_truth(inspection, one.appliance, at_ms + later_ms).doing
                     for later_ms in (0, MINUTE_MS // 2, 2 * MINUTE_MS)
                 ]
                 if one.answer == "ask":
@@ -222,12 +222,14 @@ def test_random_houses_are_never_told_more_than_the_whole_plan_allows() -> None:
         inspection = inspected(drawn(random))
         at_ms = int(random.integers(1, 23)) * HOUR_MS + MINUTE_MS // 2
         for one in switching(inspection, at_ms).may:
-            without = without_later_runs(inspection, one.appliance, at_ms)
+            without = without_moved(inspection, one.appliance, at_ms)
             trial = could_start(without, one.appliance, at_ms, own_doing=True)
             if trial.verdict is None or trial.limit == "generator":
                 continue
             asked += 1
-            reading = None if trial.limit is None else with_run(without, one.appliance, at_ms)[1].limit(trial.limit)
+            begun = with_run(inspection, one.appliance, at_ms)
+            assert begun is not None
+            reading = None if trial.limit is None else begun[1].limit(trial.limit)
             # What is too much for it comes so often, and may come once, is asked about.
             by_odds = reading is not None and reading.broken_per_day is not None and reading.verdict_certain != "over"
             most = "ask" if by_odds and wanted(trial) == "not_now" else wanted(trial)
@@ -244,6 +246,17 @@ def test_its_own_planned_run_put_on_early_is_that_run(minutes_before: int) -> No
 
     assert generator_truth(inspection, "oven", begun).doing == "nothing"
     assert may(inspection, "oven", begun).answer == "go"
+
+
+@pytest.mark.parametrize("minutes_before", [74, 90, 300])
+def test_its_own_planned_run_that_comes_later_comes_all_the_same(minutes_before: int) -> None:
+    """The oven twice, an hour and a quarter each: one that is over before the other begins is no such run."""
+    inspection = inspected(with_generator({"oven": "15:00"}))
+    begun = 15 * HOUR_MS - minutes_before * MINUTE_MS
+    twice = minutes_before > 75
+
+    assert generator_truth(inspection, "oven", begun).doing == ("later" if twice else "nothing")
+    assert may(inspection, "oven", begun).answer == ("ask" if twice else "go")
 
 
 def test_its_own_draw_is_no_part_of_what_the_plan_does_anyway() -> None:
