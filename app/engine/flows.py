@@ -12,7 +12,7 @@ import numpy as np
 
 from app.engine.cells import CLOSELY, Cells
 from app.engine.compiled import compiled
-from app.engine.results import Flags, Floats
+from app.engine.results import Flags, Floats, Instants
 from app.household.losses import Losses
 from app.household.supply import Generator
 
@@ -90,22 +90,56 @@ NEAR_CUT_OFF = 1.02  # times the cut-off's volts; from there on small pieces, to
 HAIR = 1e-9
 
 
-def flows(plant: Plant, steps: Steps, start: State) -> Flows:
-    """Let the steps happen, one after the other; a step is cut where something begins or ends within it."""
+class Given(NamedTuple):
+    """The same as `Steps`, as the loop takes it for one plant. limited: some controller may be at its current limit."""
+
+    edges_ms: Floats
+    load_w: Floats
+    dc_w: Floats
+    controller_a: Floats
+    limited: Flags
+    dc_sum_w: Floats
+    ac_w: Floats
+    charge_a: Floats
+    through_w: Floats
+
+    def with_load(self, edges_ms: Floats, of: Instants, load_w: Floats) -> "Given":
+        """Of finer steps, each a part of one of these, with another load. of: which, shape (n,)."""
+        return Given(
+            edges_ms, load_w, self.dc_w[:, of], self.controller_a, self.limited[of], self.dc_sum_w[of], self.ac_w[of],
+            self.charge_a[of], self.through_w[of],
+        )  # fmt: skip
+
+
+def given_of(plant: Plant, steps: Steps) -> Given:
+    """What the loop takes."""
     controller_a = np.array(steps.controller_a, dtype=float)
     # Only where some controller may be at its current limit does it matter which array the sun falls on.
     limited = (steps.dc_w > (controller_a * plant.cells.rest_v.min())[:, None]).any(axis=0)
+    charge_a = steps.charge_factor * plant.cells.charge_a
+    return Given(
+        steps.edges_ms, steps.load_w, steps.dc_w, controller_a, limited, steps.dc_w.sum(axis=0), steps.ac_w, charge_a,
+        steps.through_w,
+    )  # fmt: skip
+
+
+def flows(plant: Plant, steps: Steps, start: State) -> Flows:
+    """Let the steps happen, one after the other; a step is cut where something begins or ends within it."""
+    return happened(plant, given_of(plant, steps), start)
+
+
+def happened(plant: Plant, given: Given, start: State) -> Flows:
+    """The same of what is ready for the loop."""
     # Whole numbers would be another kind, for which the loop would be compiled anew.
     house = _House(*map(float, (plant.dc_load_w, plant.cut_off_v, plant.restart_v, CLOSELY)))
     told, ran = followed(
-        steps.edges_ms, steps.load_w, steps.dc_w, controller_a, limited, steps.dc_w.sum(axis=0), steps.ac_w,
-        steps.charge_factor * plant.cells.charge_a, steps.through_w, plant.cells, Losses(*map(float, plant.losses)),
-        house, _starting(plant.generator), float(start.charge), bool(start.inverter_on), bool(start.generator_on),
+        *given, plant.cells, Losses(*map(float, plant.losses)), house, _starting(plant.generator),
+        float(start.charge), bool(start.inverter_on), bool(start.generator_on),
     )  # fmt: skip
     table = np.ascontiguousarray(told.T)
     np.maximum(table[3], 0.0, out=table[3])  # a rounding below nothing
     return Flows(
-        np.concatenate((steps.edges_ms[:1], table[0])), np.concatenate(([start.charge], table[1])), table[2], table[3],
+        np.concatenate((given.edges_ms[:1], table[0])), np.concatenate(([start.charge], table[1])), table[2], table[3],
         table[4], table[5], table[6], table[7], table[8], table[9], table[10], ran[:, 0].copy(), ran[:, 1].copy(),
     )  # fmt: skip
 

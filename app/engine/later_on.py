@@ -5,6 +5,7 @@ with the run in it: every two hours, and between two such beginnings where what 
 not be in between. What is found is told by when the run begins.
 """
 
+from collections import Counter
 from collections.abc import Iterator
 from itertools import pairwise
 from typing import Literal, NamedTuple
@@ -22,6 +23,7 @@ from app.engine.with_guest import WithGuest
 
 MOST_FOLLOWED = 100  # days followed for one answer, each a third of a millisecond; more only for what begins now
 FOLLOWED_MORE = 40  # to see when answers turn
+FOR_EACH = 7  # of these at least, so that the next minutes are known of all
 EVERY = 4  # half hours between two that are followed first; for the first two hours each guest is all the same
 SECOND_MS, MINUTE_MS = 1000, 60_000
 TURNS_WITHIN_MS = 15_000
@@ -53,7 +55,7 @@ class Outcome(NamedTuple):
     """What becomes of the day with a guest that begins at an instant.
 
     below: the charge sinks below the reserve, and lower than without it. least: of the charge. spells_ms: when the
-    generator runs, shape (n, 2).
+    generator runs, shape (n, 2). is_after_a_gap: there was no time to see what comes of beginning a little sooner.
     """
 
     begin_ms: float
@@ -61,6 +63,7 @@ class Outcome(NamedTuple):
     least: float
     spells_ms: Floats
     overload: Overload | None
+    is_after_a_gap: bool = False
 
     @property
     def kinds(self) -> tuple[bool, bool | None]:
@@ -118,7 +121,11 @@ def _told(which: int, row: list[Outcome]) -> Iterator[Found]:
     for one in row:
         yield from _between(which, [one], one.begin_ms - 1.0, one.begin_ms + 1.0)
     for one, then in pairwise(row):
-        yield from _between(which, [one, then], one.begin_ms, then.begin_ms)
+        if then.is_after_a_gap:
+            kind: Kind = "reserve?" if then.spells_ms is NO_SPELLS else "generator?"
+            yield Found(which, kind, one.begin_ms, then.begin_ms, one.begin_ms, then.begin_ms, 1.0)
+        else:
+            yield from _between(which, [one, then], one.begin_ms, then.begin_ms)
 
 
 def _between(which: int, row: list[Outcome], after_ms: float, before_ms: float) -> Iterator[Found]:
@@ -147,7 +154,9 @@ class _May:
         asks = self.is_dark or not (generator is not None and keeps_itself(day, generator))
         self.floor = least_charge(battery) if asks and not self.is_dark else None
         lowest = max(least_charge(battery) if asks else 0.0, generator.start_below + HAIR if generator else 0.0)
-        found = lacking(day, assessment, beside.guests.guests, beside.from_ms, lowest, all_of_them=self.is_dark)
+        runs = battery.generator[-1:] and battery.generator[-1].to_ms > beside.from_ms
+        every = self.is_dark or bool(runs)
+        found = lacking(day, assessment, beside.guests.guests, beside.from_ms, lowest, all_of_them=every)
         self._day_ms = float(assessment.day_ms)
         days = int((found.begins_ms < self._day_ms + STEP_MS).sum())  # what turns in the last minutes of the day, too
         self.asked, self.begins_ms = found.asked, found.begins_ms[:days]
@@ -157,10 +166,10 @@ class _May:
         self._overloads = np.zeros_like(self._below)
         if overloading is not None and generator is not None and len(self.asked):
             left = found.charge - found.points
-            runs = np.zeros(len(found.begins_ms), dtype=bool)
+            ran = np.zeros(len(found.begins_ms), dtype=bool)
             for spell in battery.generator:
-                runs |= (found.begins_ms < spell.to_ms) & (found.begins_ms + STEP_MS > spell.from_ms)
-            starts = ((left <= generator.start_below + HAIR) | runs) & np.tri(len(runs), dtype=bool).T
+                ran |= (found.begins_ms < spell.to_ms) & (found.begins_ms + STEP_MS > spell.from_ms)
+            starts = ((left <= generator.start_below + HAIR) | ran) & np.tri(len(ran), dtype=bool).T
             for number, which in enumerate(self.asked.tolist()):
                 self._overloads[number] = overloading.may_come(which, starts[number], found.begins_ms, STEP_MS)[:days]
         flagged = self._overloads | (self._below & (not self.is_dark))
@@ -172,9 +181,9 @@ class _May:
     def after(self, number: int, place: int) -> Iterator[Found]:
         """What is not known of a guest that begins after one of the half hours."""
         yield from self.below_after(number, place)
-        first = np.flatnonzero(self._overloads[number, place + 1 :])
-        if len(first):
-            from_ms = max(float(self.begins_ms[place + 1 + first[0]]) - STEP_MS, float(self.begins_ms[place]))
+        near = np.flatnonzero(self.is_near[number, place + 1 :])
+        if len(near) and self._overloads[number, place:].any():
+            from_ms = max(float(self.begins_ms[place + 1 + near[0]]) - STEP_MS, float(self.begins_ms[place]))
             until_ms = self._day_ms + STEP_MS
             yield Found(int(self.asked[number]), "generator?", from_ms, until_ms, from_ms, until_ms, 1.0)
 
@@ -194,6 +203,7 @@ class _Following:
     def __init__(self, days: WithGuest, battery: BankDay, floor: float | None, overloading: Overloading | None) -> None:
         """floor: what the charge must not sink below because of the guest; None where nothing of it is asked."""
         self._days, self._battery, self._floor, self._overloading = days, battery, floor, overloading
+        self._turning = Counter[int]()  # days followed for each, to see when its answer turns
 
     @property
     def is_over(self) -> bool:
@@ -220,8 +230,9 @@ class _Following:
         near_ms = MINUTE_MS if one.kinds == then.kinds else TURNS_WITHIN_MS
         if then.begin_ms - one.begin_ms <= near_ms or not self._differ(which, one, then):
             return [then]
-        if self._days.count >= MOST_FOLLOWED + FOLLOWED_MORE:
-            return [then]
+        if self._days.count >= MOST_FOLLOWED + FOLLOWED_MORE and self._turning[which] >= FOR_EACH:
+            return [then._replace(is_after_a_gap=True)]
+        self._turning[which] += 1
         middle_ms = (one.begin_ms + then.begin_ms) / 2 // SECOND_MS * SECOND_MS
         middle = self.outcome(which, middle_ms)
         return [*self.between(which, one, middle), *self.between(which, middle, then)]
