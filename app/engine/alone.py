@@ -6,6 +6,7 @@ import numpy as np
 
 from app.engine.beside import Beside, Comparison
 from app.engine.draw import HAIR
+from app.engine.drops import lost_alone
 from app.engine.heat import Rule, exceeds, store_s
 from app.engine.pressing import tests_of
 from app.engine.results import Flags, Floats, Instants
@@ -47,7 +48,7 @@ class Alone:
                 for test in some:
                     if test.level.max() >= UNSURE:
                         broken |= _breaks(test, use, guests.seconds) & ((guests.seconds > 0) == starting)
-        return broken
+        return np.asarray(broken | lost_alone(beside))
 
     def _too_long(self, phases: Instants, own: Sums, rule: Rule) -> bool:
         """Some store holds too much after its own run alone."""

@@ -11,7 +11,7 @@ from app.engine.circuits import Conductor, Wired, has_cable
 from app.engine.columns import Columns, Day
 from app.engine.draw import HAIR
 from app.engine.readings import View
-from app.engine.results import Floats, Instants
+from app.engine.results import Flags, Floats, Instants
 from app.engine.sums import Sums, plain
 from app.engine.told import NEVER, Limits
 
@@ -47,6 +47,28 @@ def drop_passing(
         ):
             most = 100 * (rules.drop_starting if starting else rules.drop_running)
             yield from lost.passing(rows, columns, most, told)
+
+
+def lost_alone(beside: Beside) -> Flags:
+    """Rows of the guests with which too much is lost though nothing else is on, at the best hour; shape (rows,)."""
+    day, guests = beside.day, beside.guests
+    rules = day.resolved.household.supply.rules
+    starting = guests.seconds > 0
+    most = 100 * np.where(starting, rules.drop_starting, rules.drop_running)
+    found = np.zeros(len(guests.which), dtype=bool)
+    for wired in day.wired.values():
+        if not has_cable(wired.circuit):
+            continue
+        path = feed_path(wired, day.wired)
+        behind = np.max([conductor.view.scope.weight[guests.machine] for conductor in path.own], axis=0) > 0
+        lost = [
+            _percent(one, conductor, beside.drawn(conductor.view))
+            - np.max(back_percent(one, conductor, path.t_ms[:-1]), initial=0.0)
+            for one, conductor in path.parts
+        ]
+        # Its own starts count where they stand behind the circuit; on a feeder it shares it only runs.
+        found |= (path.on_the_worse_leg(lost) > most * (1 + HAIR)) & (~starting | behind[guests.starting])
+    return np.asarray(found)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

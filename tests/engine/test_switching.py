@@ -105,11 +105,14 @@ def test_a_breaker_is_not_to_be_talked_down() -> None:
         load("kiln", 4500, 3600 * 2),
         load("kiln", 3000, 60, circuit="shed"),
         load("kiln", 300, 60, start={"va": 9500, "power_factor": 0.5, "duration_s": 1.0}),
+        load("kiln", 2000, 60, circuit="field"),
+        load("kiln", 300, 60, circuit="field", start={"va": 8000, "power_factor": 0.9, "duration_s": 1.0}),
     ],
 )
 def test_what_is_too_much_alone_is_said_so(kiln: Document) -> None:
-    """Above the top, above the rating for too long, above its breaker, or by its start; on an empty day."""
-    found = may(house(kiln, supply={"circuits": [{"id": "shed", "breaker_a": 10}]}), "kiln")
+    """Above the top, above the rating for too long, above its breaker, by its start, or on a thin cable."""
+    field = {"id": "field", "breaker_a": 40, "cable_m": 80, "conductor_mm2": 1.5}
+    found = may(house(kiln, steady("base", 10), supply={"circuits": [{"id": "shed", "breaker_a": 10}, field]}), "kiln")
 
     assert (found.answer, found.alone_too_much, found.because, found.until_ms) == ("not_now", True, None, None)
 
