@@ -148,14 +148,13 @@ class _May:
     def __init__(self, beside: Beside, assessment: Assessment, overloading: Overloading | None) -> None:
         day, battery = beside.day, assessment.battery
         assert battery is not None  # of the caller
-        generator = day.resolved.household.supply.generator
+        generator, ran = day.resolved.household.supply.generator, battery.generator
         self.is_dark = battery.expected.dark_ms is not None
         # Before the reserve the generator starts, and then the guest takes nothing from the bank.
         asks = self.is_dark or not (generator is not None and keeps_itself(day, generator))
         self.floor = least_charge(battery) if asks and not self.is_dark else None
         lowest = max(least_charge(battery) if asks else 0.0, generator.start_below + HAIR if generator else 0.0)
-        runs = battery.generator[-1:] and battery.generator[-1].to_ms > beside.from_ms
-        every = self.is_dark or bool(runs)
+        every = self.is_dark or any(one.to_ms > beside.from_ms for one in ran)
         found = lacking(day, assessment, beside.guests.guests, beside.from_ms, lowest, all_of_them=every)
         self._day_ms = float(assessment.day_ms)
         days = int((found.begins_ms < self._day_ms + STEP_MS).sum())  # what turns in the last minutes of the day, too
@@ -165,13 +164,12 @@ class _May:
         self._below = np.any((found.points > HAIR) & short & asks, axis=2)[:, :days]
         self._overloads = np.zeros_like(self._below)
         if overloading is not None and generator is not None and len(self.asked):
-            left = found.charge - found.points
-            ran = np.zeros(len(found.begins_ms), dtype=bool)
-            for spell in battery.generator:
-                ran |= (found.begins_ms < spell.to_ms) & (found.begins_ms + STEP_MS > spell.from_ms)
-            starts = ((left <= generator.start_below + HAIR) | ran) & np.tri(len(ran), dtype=bool).T
+            begins_ms = found.begins_ms
+            runs = [(begins_ms < one.to_ms) & (begins_ms + STEP_MS > one.from_ms) for one in ran]
+            starts = found.charge - found.points <= generator.start_below + HAIR
+            starts = (starts | np.any(runs or [begins_ms < 0], axis=0)) & np.tri(len(begins_ms), dtype=bool).T
             for number, which in enumerate(self.asked.tolist()):
-                self._overloads[number] = overloading.may_come(which, starts[number], found.begins_ms, STEP_MS)[:days]
+                self._overloads[number] = overloading.may_come(which, starts[number], begins_ms, STEP_MS)[:days]
         flagged = self._overloads | (self._below & (not self.is_dark))
         wide = np.pad(flagged, ((0, 0), (1, 1)))
         self.is_near = wide[:, :-2] | flagged | wide[:, 2:]

@@ -62,7 +62,7 @@ class Overloading:
         """The first overload that comes of a guest that begins at an instant; spells_ms: when the generator runs.
 
         While the guest is on, any. Later, what the plan overloads it with anyway is none if it comes at most half an
-        hour sooner or later and lasts no longer between all of it; nor is what is too much all the rest of the day.
+        hour sooner or later and lasts five minutes longer at most; nor is what is too much all the rest of the day.
         """
         others = self._others_of(which, begin_ms)
         always_w = float(others.least_w[self._place(begin_ms)])
