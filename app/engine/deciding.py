@@ -154,16 +154,21 @@ class Deciding:
         if decisive is None or decisive.at_ms is None:
             return None, None
         pieces = self._day.laid.pieces
-        return self._largest(which, (pieces.begin_ms <= decisive.at_ms) & (pieces.end_ms > decisive.at_ms), weight)
+        there = (pieces.begin_ms <= decisive.at_ms) & (pieces.end_ms > decisive.at_ms)
+        is_over = decisive.at_ms >= self._asking.at_ms + self._asking.lasts_ms(which)
+        return self._largest(which, there, weight, own_too=is_over)
 
-    def _largest(self, which: int, chosen: Flags, weight: Floats | None) -> tuple[str | None, str | None]:
+    def _largest(
+        self, which: int, chosen: Flags, weight: Floats | None, *, own_too: bool = False
+    ) -> tuple[str | None, str | None]:
         """The largest draw among some pieces that are not its own, what is certain first.
 
         Not what draws evenly day and night: it makes no difference to one hour.
         """
         pieces, rows = self._day.laid.pieces, self._day.rows
         always = np.array([one.always_on for one in rows.appliances])[pieces.appliance] & ~pieces.cycling
-        there = np.flatnonzero(chosen & ~always & (pieces.appliance != self._asking.guests[which].place))
+        others = (pieces.appliance != self._asking.guests[which].place) | own_too
+        there = np.flatnonzero(chosen & ~always & others)
         watts = rows.running.p_w[pieces.row[there]]
         if weight is not None:
             watts = watts * weight[pieces.appliance[there]]

@@ -190,10 +190,10 @@ def test_what_it_would_do_to_the_generator(plan: Resolved) -> None:
         " until 23:59: the generator runs at 12:00, and this is too much beside its charging."
     )
     assert plain(may_line(plan, later, nothing_on)) == (
-        ": it would have the generator run at 12:00 while Washing machine heats, which is too much for it."
+        ": the generator would run at 12:00 while Washing machine heats, too much for it."
     )
     assert plain(may_line(plan, later._replace(because=None), nothing_on)) == (
-        ": it would have the generator run at 12:00, which is too much for it."
+        ": the generator would run at 12:00, too much for it."
     )
 
 

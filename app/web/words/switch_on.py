@@ -149,7 +149,7 @@ def _why(resolved: Resolved, may: MaySwitch, *, anyway: bool) -> str:
         if may.answer == "not_now":
             return f"the generator runs{at}, and this is too much beside its charging{without}"
         beside = f" while {doing(resolved, may.because, may.because_stage)}" if may.because else ""
-        return f"it would have the generator run{at}{beside}, which is too much for it"
+        return f"the generator would run{at}{beside}, too much for it"
     name = _limit_name(resolved, may.limit)
     if may.verdict == "short_time":
         return _for_a_while(may, at, without)
