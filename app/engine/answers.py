@@ -32,7 +32,7 @@ class MaySwitch(NamedTuple):
     the supply may; None where that is not the first level.
     caution: the code of a caution it would bring (`interlocked_at_once`), else None.
     later_unknown: what would become of the charge, or the generator do, later is not known: `go` may hold for longer
-    than until_ms, and the others without until_ms may change later today.
+    than until_ms, the others may be better before until_ms, or, without it, later today.
     """
 
     appliance: str

@@ -205,10 +205,11 @@ class Asking:
                 return float(some[int(refused.argmin())])
         return None
 
-    def is_unknown_later(self, which: int, from_ms: float) -> bool:
-        """From some beginning on, after an instant, nobody knows what would become of it."""
+    def is_unknown_later(self, which: int, from_ms: float, until_ms: float = np.inf) -> bool:
+        """Of some beginning between two instants nobody knows what would become of it."""
         passing = self.passing[which]
-        return bool((np.isin(passing.told, self.unknown) & (passing.before_ms > from_ms)).any())
+        inside = (passing.before_ms > from_ms) & (passing.after_ms < until_ms)
+        return bool((np.isin(passing.told, self.unknown) & inside).any())
 
     def is_unknown_from(self, which: int, begin_ms: float) -> bool:
         """That nobody knows what would become of it is all that speaks against beginning then."""

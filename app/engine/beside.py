@@ -112,14 +112,17 @@ class Beside:
 
     def overlapped(self, which: int, begin_ms: float) -> tuple[int, ...]:
         """Numbers of a guest's own runs to come that it would overlap, beginning then: they are this one, moved."""
+        runs = self._later_runs(which)
+        if not runs:
+            return ()
         ends_ms = begin_ms + self._own_ms(which)
-        runs = enumerate(self._later_runs(which))
-        return tuple(number for number, one in runs if one.begin_ms < ends_ms and one.end_ms > begin_ms)
+        return tuple(number for number, one in enumerate(runs) if one.begin_ms < ends_ms and one.end_ms > begin_ms)
 
     def overlaps_turn_ms(self, which: int) -> list[float]:
         """Beginnings of a guest from which on it overlaps another number of its own runs."""
-        own_ms = self._own_ms(which)
-        return [at_ms for one in self._later_runs(which) for at_ms in (one.begin_ms - own_ms, one.end_ms)]
+        runs = self._later_runs(which)
+        own_ms = self._own_ms(which) if runs else 0.0
+        return [at_ms for one in runs for at_ms in (one.begin_ms - own_ms, one.end_ms)]
 
     def pieces_of(self, which: int, numbers: tuple[int, ...]) -> Instants:
         """The day's pieces of some of its own runs to come."""

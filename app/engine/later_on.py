@@ -21,15 +21,17 @@ from app.engine.shortfall import STEP_MS, keeps_itself, lacking, least_charge
 from app.engine.sun import known_suns
 from app.engine.with_guest import WithGuest
 
-MOST_FOLLOWED = 100  # days followed for one answer, each a third of a millisecond; more only for what begins now
-FOLLOWED_MORE = 40  # to see when answers turn
-FOR_EACH = 7  # of these at least, so that the next minutes are known of all
+MOST_FOLLOWED = 70  # days followed for one answer, each a third of a millisecond; more only for what begins now
+FOLLOWED_MORE = 30  # to see when answers turn
+FOR_EACH = 7  # of these at least for what fits now, so that the next minutes are known of all
 EVERY = 4  # half hours between two that are followed first; for the first two hours each guest is all the same
 SECOND_MS, MINUTE_MS = 1000, 60_000
 TURNS_WITHIN_MS = 15_000
+FITS_FOR_MS = 5 * MINUTE_MS  # what fits for less between two times that are too much is not looked for
 NOTICED = 1e-4  # of the charge; less comes of where steps of time are cut
 
 NO_SPELLS = np.zeros((0, 2))
+ALL_FITS = (False, None)
 
 Kind = Literal["reserve", "generator", "later", "reserve?", "generator?"]
 
@@ -225,15 +227,33 @@ class _Following:
 
     def between(self, which: int, one: Outcome, then: Outcome) -> list[Outcome]:
         """Outcomes from one beginning to another, the first not among them: closely where they are not alike."""
-        near_ms = MINUTE_MS if one.kinds == then.kinds else TURNS_WITHIN_MS
-        if then.begin_ms - one.begin_ms <= near_ms or not self._differ(which, one, then):
+        middle_ms = self._looked_at(which, one, then)
+        if middle_ms is None:
             return [then]
-        if self._days.count >= MOST_FOLLOWED + FOLLOWED_MORE and self._turning[which] >= FOR_EACH:
+        is_needed = one.kinds == ALL_FITS and self._turning[which] < FOR_EACH
+        if self._days.count >= MOST_FOLLOWED + FOLLOWED_MORE and not is_needed:
             return [then._replace(is_after_a_gap=True)]
         self._turning[which] += 1
-        middle_ms = (one.begin_ms + then.begin_ms) / 2 // SECOND_MS * SECOND_MS
         middle = self.outcome(which, middle_ms)
         return [*self.between(which, one, middle), *self.between(which, middle, then)]
+
+    def _looked_at(self, which: int, one: Outcome, then: Outcome) -> float | None:
+        """A beginning between two at which it may be otherwise; None where none may, or they are near enough."""
+        lasts_ms = then.begin_ms - one.begin_ms
+        middle_ms = (one.begin_ms + then.begin_ms) / 2 // SECOND_MS * SECOND_MS
+        if lasts_ms > (MINUTE_MS if one.kinds == then.kinds else TURNS_WITHIN_MS) and self._differ(which, one, then):
+            return middle_ms
+        if self._overloading is None or one.overload is None or then.overload is None:
+            return None
+        # Both are too much, perhaps for two reasons, and in between it fits.
+        if lasts_ms > STEP_MS:
+            return middle_ms
+        # Nearer to one another the generator runs about as with either of them.
+        for begin_ms in np.arange(one.begin_ms + FITS_FOR_MS, then.begin_ms - FITS_FOR_MS / 2, FITS_FOR_MS).tolist():
+            for spells_ms in (one.spells_ms, then.spells_ms):
+                if self._overloading.first(which, begin_ms, spells_ms) is None:
+                    return float(begin_ms)
+        return None
 
     def _differ(self, which: int, one: Outcome, then: Outcome) -> bool:
         """They are not alike, or something may come of a beginning between them that comes of neither."""

@@ -1,7 +1,5 @@
 """Whether what is on while the generator runs is too much for it beside its charger, and a guest's doing."""
 
-from bisect import bisect_right
-from collections.abc import Iterator
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -19,6 +17,9 @@ AROUND_MS = 120_000  # of when it starts and stops with two beginnings, with one
 LONGER_MS = 300_000  # and last so much longer: as finely as the day's energy is followed
 
 
+NOTHING = np.zeros((0, 3))
+
+
 class Overload(NamedTuple):
     """The generator runs while too much is on. use_w: of the house. is_on: the guest is, and part of it."""
 
@@ -29,10 +30,15 @@ class Overload(NamedTuple):
 
 
 class _Others(NamedTuple):
-    """What the plan has on, stretch by stretch, without the guest's own. least_w: from there on, a hair more."""
+    """What the plan has on without the guest's own.
 
-    sums: Sums
+    least_w: at least, from each stretch on, a hair more. over: where it is too much for the generator; beside: with the
+    guest in each of its phases. Parts are from, to, watts; shape (n, 3).
+    """
+
     least_w: Floats
+    over: Floats
+    beside: list[Floats]
 
 
 class Overloading:
@@ -42,11 +48,10 @@ class Overloading:
         """most_w: what it carries beside its charger. kept_apart: per guest, whether interlocks hold in the plan."""
         self._beside, self._view, self._scope = beside, beside.day.house, beside.day.house.scope
         self._most_w, self._apart = most_w * (1 + HAIR), kept_apart
-        self._t_ms: list[float] = self._scope.t_ms.tolist()
         self._plan = {apart: everything_on(self._scope, kept_apart=apart) for apart in set(kept_apart)}
         ran_ms = [(float(one.from_ms), float(one.to_ms)) for one in battery.generator]
         self._anyway = {
-            apart: np.array([one for span in ran_ms for one in self._too_much(sums, *span)]).reshape(-1, 3)
+            apart: np.array(_common(self._over(sums), np.array(ran_ms).reshape(-1, 2), -np.inf, np.inf)).reshape(-1, 3)
             for apart, sums in self._plan.items()
         }
         self._others: dict[tuple[int, tuple[int, ...]], _Others] = {}
@@ -65,16 +70,12 @@ class Overloading:
         hour sooner or later and lasts five minutes longer at most; nor is what is too much all the rest of the day.
         """
         others = self._others_of(which, begin_ms)
-        always_w = float(others.least_w[self._place(begin_ms)])
+        always_w = float(others.least_w[self._scope.stretch_at(begin_ms)])
         edges_ms = (begin_ms + self._beside.guests.guests[which].edge_ms).tolist()
-        later: list[tuple[float, float, float]] = []
-        for runs_ms, to_ms in spells_ms[spells_ms[:, 1] > begin_ms].tolist():
-            from_ms = max(runs_ms, begin_ms)
-            for phase, (on_ms, off_ms) in enumerate(pairwise(edges_ms)):
-                for part in self._beside_it(others, which, phase, max(on_ms, from_ms), min(off_ms, to_ms)):
-                    return Overload(*part, is_on=True)
-            after_ms = max(from_ms, edges_ms[-1])
-            later += [one for one in self._too_much(others.sums, after_ms, to_ms) if one[2] > always_w]
+        for over, (on_ms, off_ms) in zip(others.beside, pairwise(edges_ms), strict=True):
+            for part in _common(over, spells_ms, on_ms, off_ms):
+                return Overload(*part, is_on=True)
+        later = [one for one in _common(others.over, spells_ms, edges_ms[-1], np.inf) if one[2] > always_w]
         for part in later:
             if not self._is_anyway(which, *part):
                 return Overload(*part, is_on=False)
@@ -86,22 +87,19 @@ class Overloading:
         if len(spells_ms[0]) != len(spells_ms[1]):
             return True
         others, begin_ms = self._others_of(which, begins_ms[0]), begins_ms[0]
-        always_w = float(others.least_w[self._place(begin_ms)])
+        always_w = float(others.least_w[self._scope.stretch_at(begin_ms)])
         around_ms = max(AROUND_MS, (begins_ms[1] - begin_ms) / 8)
-        edges_ms, own_w = self._beside.guests.guests[which].edge_ms, self._own_w[which]
-        (first, last), later_ms = spells_ms, 0.0
-        for runs_ms, ends_ms in zip(
-            np.minimum(first[:, 0], last[:, 0]).tolist(), np.maximum(first[:, 1], last[:, 1]).tolist(), strict=True
-        ):
-            from_ms, to_ms = max(runs_ms - around_ms, begin_ms), ends_ms + around_ms
-            on_ms = np.maximum(begin_ms + edges_ms[:-1], from_ms), np.minimum(begins_ms[1] + edges_ms[1:], to_ms)
-            if any(self._may_be(others, *one) for one in zip(*map(np.ndarray.tolist, on_ms), own_w, strict=True)):
-                return True
-            for one in self._too_much(others.sums, from_ms, to_ms):
-                if one[2] > always_w:
-                    if not self._is_anyway(which, *one):
-                        return True
-                    later_ms += one[1] - one[0]
+        edges_ms, (first, last), later_ms = self._beside.guests.guests[which].edge_ms, spells_ms, 0.0
+        hull_ms = np.stack((np.minimum(first[:, 0], last[:, 0]), np.maximum(first[:, 1], last[:, 1])), axis=1)
+        hull_ms += (-around_ms, around_ms)
+        on_ms = zip((begin_ms + edges_ms[:-1]).tolist(), (begins_ms[1] + edges_ms[1:]).tolist(), strict=True)
+        if any(_common(over, hull_ms, *one) for over, one in zip(others.beside, on_ms, strict=True)):
+            return True
+        for one in _common(others.over, hull_ms, begin_ms, np.inf):
+            if one[2] > always_w:
+                if not self._is_anyway(which, *one):
+                    return True
+                later_ms += one[1] - one[0]
         return later_ms - self._anyway_ms(which, begin_ms, always_w) > LONGER_MS and later_ms > 0
 
     def may_come(self, which: int, starts: Flags, begins_ms: Floats, step_ms: float) -> Flags:
@@ -121,42 +119,25 @@ class Overloading:
     def _lasts_ms(self, which: int) -> float:
         return float(self._beside.guests.guests[which].edge_ms[-1])
 
-    def _place(self, at_ms: float) -> int:
-        """The stretch that holds an instant: as the scope's own, for one is asked for thousands of times."""
-        return min(max(bisect_right(self._t_ms, at_ms) - 1, 0), len(self._t_ms) - 2)
-
     def _others_of(self, which: int, begin_ms: float) -> _Others:
         asked = which, self._beside.overlapped(which, begin_ms)
         if asked not in self._others:
             sums, own = self._plan[self._apart[which]], self._beside.moved_in(self._view, *asked)
             sums = sums if own is None else sums - own
-            self._others[asked] = _Others(sums, np.minimum.accumulate(sums.use_w[::-1])[::-1] * (1 + HAIR))
+            least_w = np.minimum.accumulate(sums.use_w[::-1])[::-1] * (1 + HAIR)
+            own_draws = self._own.rows(self._phases[which])
+            beside = [
+                self._over(Sums(sums.figures + own_draws.figures[:, phase : phase + 1])) if own_w > 0 else NOTHING
+                for phase, own_w in enumerate(self._own_w[which])
+            ]
+            self._others[asked] = _Others(least_w, self._over(sums), beside)
         return self._others[asked]
 
-    def _may_be(self, others: _Others, from_ms: float, to_ms: float, own_w: float) -> bool:
-        """With so much more it may be too much at some time between two instants."""
-        if to_ms <= from_ms:
-            return False
-        use_w = others.sums.use_w[self._place(from_ms) : self._place(to_ms - 1) + 1]
-        return bool(use_w.max() + own_w > self._most_w)
-
-    def _too_much(self, sums: Sums, from_ms: float, to_ms: float) -> Iterator[tuple[float, float, float]]:
-        """When so much is on, stretch by stretch, between two instants: from, to, watts."""
-        if to_ms <= from_ms:
-            return
-        first, last = self._place(from_ms), self._place(to_ms - 1)
-        for place in (first + np.flatnonzero(sums.use_w[first : last + 1] > self._most_w)).tolist():
-            begin_ms, end_ms = self._t_ms[place : place + 2]
-            yield max(begin_ms, from_ms), min(end_ms, to_ms), float(sums.use_w[place])
-
-    def _beside_it(
-        self, others: _Others, which: int, phase: int, from_ms: float, to_ms: float
-    ) -> Iterator[tuple[float, float, float]]:
-        """The same of what is on beside the guest in one of its phases, if it draws anything in it."""
-        own_w = self._own_w[which][phase]
-        if own_w > 0 and self._may_be(others, from_ms, to_ms, own_w):
-            own = self._own.rows(self._phases[which][phase : phase + 1]).figures
-            yield from self._too_much(Sums(others.sums.figures + own), from_ms, to_ms)
+    def _over(self, sums: Sums) -> Floats:
+        """Where so much is too much for it, stretch by stretch."""
+        places = np.flatnonzero(sums.use_w > self._most_w)
+        t_ms = self._scope.t_ms
+        return np.stack((t_ms[places], t_ms[places + 1], sums.use_w[places]), axis=1)
 
     def _anyway_ms(self, which: int, since_ms: float, always_w: float) -> float:
         """For how long the plan overloads it by itself from an instant on, by more than it always does."""
@@ -168,3 +149,14 @@ class Overloading:
         runs_ms, ends_ms, was_w = self._anyway[self._apart[which]].T
         near = (runs_ms < to_ms + SHIFTED_MS) & (ends_ms > from_ms - SHIFTED_MS)
         return bool((near & (was_w * (1 + HAIR) >= use_w)).any())
+
+
+def _common(parts: Floats, spells_ms: Floats, from_ms: float, to_ms: float) -> list[tuple[float, float, float]]:
+    """Parts as far as they lie in some spell and between two instants, in order; spells_ms: shape (m, 2)."""
+    if not len(parts) or not len(spells_ms):
+        return []
+    begin_ms = np.maximum(parts[:, None, 0], np.maximum(spells_ms[:, 0], from_ms))
+    end_ms = np.minimum(parts[:, None, 1], np.minimum(spells_ms[:, 1], to_ms))
+    part, spell = (begin_ms < end_ms).nonzero()
+    found = zip(begin_ms[part, spell].tolist(), end_ms[part, spell].tolist(), parts[part, 2].tolist(), strict=True)
+    return sorted(found)

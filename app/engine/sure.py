@@ -44,6 +44,9 @@ def is_broken_without(inspection: Inspection, may: MaySwitch, from_ms: int) -> b
     """
     if may.limit is None or may.at_ms is None:
         return False
+    if may.limit == "reserve":
+        reading = inspection.assessment.limit("reserve")
+        return reading is not None and reading.verdict == "over"
     if may.above_s is not None:
         until_ms = may.at_ms + round(1000 * may.above_s)
         return _is_passed(inspection, may.limit, max(may.at_ms, from_ms), until_ms)

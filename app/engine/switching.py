@@ -88,8 +88,10 @@ def _answer(asking: Asking, deciding: Deciding, tight: Tight, which: int, applia
     decisive, alone = deciding.decisive(which, begin_ms, level), asking.alone_too_much(which, level)
     if change is None:
         unknown = level > FITS and not alone and asking.is_unknown_later(which, begin_ms)
+    elif not change.begins:
+        unknown = asking.is_unknown_later(which, begin_ms, change.at_ms)
     else:
-        unknown = change.begins and asking.is_unknown_from(which, change.at_ms + 1.0)
+        unknown = asking.is_unknown_from(which, change.at_ms + 1.0)
         change = None if unknown and level > FITS else change
     until_ms, then = (None, None) if change is None else (change.at_ms, ANSWER[change.level])
     because = deciding.because(which, decisive, change)

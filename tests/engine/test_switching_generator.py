@@ -214,6 +214,48 @@ def test_random_houses_are_told_what_the_generator_would_do() -> None:
     assert stricter <= MOST_STRICTER * told["not_now"]
 
 
+def test_random_houses_are_not_told_to_wait_for_longer_than_need_be() -> None:
+    """In no five minutes before its end does an answer say better: not between two times that are both too much."""
+    waited = 0
+    for seed in range(100, 124):
+        random = np.random.default_rng(seed)
+        inspection = inspected(drawn(random))
+        at_ms = int(random.integers(0, 20 * 60)) * MINUTE_MS
+        for one in switching(inspection, at_ms).may:
+            until_ms = 24 * HOUR_MS if one.until_ms is None else one.until_ms
+            if one.answer != "not_now" or one.limit != "generator" or one.later_unknown or one.alone_too_much:
+                continue
+            for _ in range(3):
+                then_ms = int(random.integers(at_ms, max(until_ms - 8 * MINUTE_MS, at_ms + 1)))
+                later = [
+                    answer.answer
+                    for ms in (then_ms, then_ms + 3 * MINUTE_MS, then_ms + 6 * MINUTE_MS)
+                    for answer in switching(inspection, ms).may
+                    if answer.appliance == one.appliance
+                ]
+                waited += 1
+                assert "not_now" in later or not later or until_ms - then_ms < 7 * MINUTE_MS, (seed, one, then_ms)
+
+    assert waited > 10
+
+
+def test_it_may_go_between_two_times_that_are_too_much() -> None:
+    """The generator runs, and starts anew later; in between there is an hour for the oven, which neither carries."""
+    document = with_generator({}, start_state_of_charge=0.3, state_of_charge_at="08:00")
+    document["supply"]["generator"] |= {"stop_above": 0.45, "charger_w": 1500}
+    document["appliances"].append(load("grill", 2400, 600))
+    inspection = inspected(document)
+    battery = inspection.assessment.battery
+    assert battery is not None
+    first, second, *_ = battery.generator
+    found = may(inspection, "grill", int(first.from_ms) + MINUTE_MS)
+
+    assert (found.answer, found.limit, found.later_unknown) == ("not_now", "generator", False)
+    assert found.until_ms == pytest.approx(first.to_ms, abs=2 * MINUTE_MS)
+    assert second.from_ms > first.to_ms + HOUR_MS
+    assert may(inspection, "grill", int(first.to_ms) + 2 * MINUTE_MS).answer == "go"
+
+
 def test_random_houses_are_never_told_more_than_the_whole_plan_allows() -> None:
     """Of all other limits, the generator left to itself."""
     asked = 0

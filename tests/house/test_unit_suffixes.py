@@ -26,7 +26,7 @@ DIMENSIONLESS = {
     "fraction", "spread", "charge", "charge_factor", "held_from", "curved_from", "peukert", "pessimistic", "points",
     "taken", "back", "counted", "leaves", "rate", "flow", "part", "by_load", "by_plan", "left",
     "parts", "empties", "unsure", "own", "tilted", "outside", "inside", "error",
-    "keeps", "filling", "emptying", "below", "above", "closely", "least",
+    "keeps", "filling", "emptying", "below", "above", "closely", "least", "over",
 }  # fmt: skip
 ANY_UNIT = {
     "limit", "use", "margin", "use_certain", "level", "value", "ceiling", "floor", "percent", "of", "one", "sums",

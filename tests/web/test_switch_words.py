@@ -180,6 +180,26 @@ def test_what_is_too_much_even_without_it_says_so(plan: Resolved) -> None:
     assert plain(may_line(plan, may(**ASK), nothing_on, anyway=True)) == ": could cut out at 12:00, even without it."
 
 
+def test_the_reserve_that_is_passed_anyway_says_so(plan: Resolved) -> None:
+    """It is not its doing."""
+    nothing_on = Switching(TEN_MS, Room(0, 0, 0, None, None, None, None, False, False, False, None), (), ())
+    below = may(answer="ask", verdict="over", limit="reserve", at_ms=NOON_MS)
+
+    assert plain(may_line(plan, below, nothing_on)) == ": the charge would go below the reserve."
+    assert plain(may_line(plan, below, nothing_on, anyway=True)) == (
+        ": the charge goes below the reserve even without it."
+    )
+
+
+def test_what_has_no_length_is_answered_for_an_hour(plan: Resolved) -> None:
+    """It is asked about for that; on it stays until somebody says off."""
+    nothing_on = Switching(TEN_MS, Room(0, 0, 0, None, None, None, None, False, False, False, None), (), ())
+    open_ended = next(one.id for one in plan.household.appliances if one.stages[0].duration_s is None)
+
+    go = may(appliance=open_ended, answer="go", lasts_ms=3_600_000)
+    assert plain(may_line(plan, go, nothing_on)) == " for the rest of today, 1 h at a time."
+
+
 def test_what_it_would_do_to_the_generator(plan: Resolved) -> None:
     """While it is on itself it is refused; what would come later is asked about, with who is on then by name."""
     nothing_on = Switching(TEN_MS, Room(0, 0, 0, None, None, None, None, False, False, False, None), (), ())
@@ -191,6 +211,13 @@ def test_what_it_would_do_to_the_generator(plan: Resolved) -> None:
     )
     assert plain(may_line(plan, later, nothing_on)) == (
         ": the generator would run at 12:00 while Washing machine heats, too much for it."
+    )
+    unknown = later._replace(until_ms=NOON_MS, then="go", later_unknown=True, because=None)
+    assert plain(may_line(plan, unknown, nothing_on)) == (
+        ": the generator would run at 12:00, too much for it. GO from 12:00 at the latest."
+    )
+    assert plain(may_line(plan, unknown._replace(answer="not_now", then="ask"), nothing_on)).startswith(
+        " until 12:00 at the latest, then ask: the generator runs at 12:00"
     )
     assert plain(may_line(plan, later._replace(because=None), nothing_on)) == (
         ": the generator would run at 12:00, too much for it."

@@ -86,6 +86,7 @@ def may_line(resolved: Resolved, may: MaySwitch, switching: Switching, *, anyway
     if may.answer == "go":
         return _go(resolved, may)
     until = clock_after(resolved.frame, may.until_ms) if may.until_ms is not None else ""
+    until += " at the latest" if until and may.later_unknown else ""
     if may.alone_too_much:
         return ": too much alone, whatever else is off."
     why = _why(resolved, may, anyway=anyway)
@@ -118,7 +119,8 @@ def _is_in_the_way(may: MaySwitch, switching: Switching) -> bool:
 def _go(resolved: Resolved, may: MaySwitch) -> str:
     just = ", but only just" if may.verdict == "tight" else ""
     if may.until_ms is None:
-        return f" for the rest of today{just}."
+        length = f", {duration(may.lasts_ms / 1000)} at a time" if _is_open(resolved, may.appliance) else ""
+        return f" for the rest of today{length}{just}."
     still = f" until {clock(resolved.frame, may.until_ms)}{' at least' if may.later_unknown else ''}{just}"
     if _is_open(resolved, may.appliance):
         # It was asked about for a while; nobody says that it goes off by itself then.
@@ -140,7 +142,9 @@ def _why(resolved: Resolved, may: MaySwitch, *, anyway: bool) -> str:
         beside = f" with {short_names(resolved).get(may.because, may.because)}" if may.because else ""
         return f"only one of them may be on, so not together{beside}"
     if may.limit == "reserve":
-        return "the charge would go below the reserve"
+        return (
+            "the charge goes below the reserve even without it" if anyway else "the charge would go below the reserve"
+        )
     if may.limit == "cold_restart":
         return "after a power cut it would be too much at once"
     at = f" at {clock(resolved.frame, may.at_ms)}" if may.at_ms is not None else ""
