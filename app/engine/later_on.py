@@ -21,9 +21,9 @@ from app.engine.shortfall import STEP_MS, keeps_itself, lacking, least_charge
 from app.engine.sun import known_suns
 from app.engine.with_guest import WithGuest
 
-MOST_FOLLOWED = 70  # days followed for one answer, each a third of a millisecond; more only for what begins now
-FOLLOWED_MORE = 30  # to see when answers turn
-FOR_EACH = 7  # of these at least for what fits now, so that the next minutes are known of all
+MOST_FOLLOWED = 60  # days followed for one answer, each a third of a millisecond; more only for what begins now
+FOLLOWED_MORE = 20  # to see when answers turn
+FOR_EACH = 9  # of these at least for what is not refused, so that the next minutes are known of all
 EVERY = 4  # half hours between two that are followed first; for the first two hours each guest is all the same
 SECOND_MS, MINUTE_MS = 1000, 60_000
 TURNS_WITHIN_MS = 15_000
@@ -31,7 +31,6 @@ FITS_FOR_MS = 5 * MINUTE_MS  # what fits for less between two times that are too
 NOTICED = 1e-4  # of the charge; less comes of where steps of time are cut
 
 NO_SPELLS = np.zeros((0, 2))
-ALL_FITS = (False, None)
 
 Kind = Literal["reserve", "generator", "later", "reserve?", "generator?"]
 
@@ -230,9 +229,11 @@ class _Following:
         middle_ms = self._looked_at(which, one, then)
         if middle_ms is None:
             return [then]
-        is_needed = one.kinds == ALL_FITS and self._turning[which] < FOR_EACH
+        is_on = one.overload is not None and one.overload.is_on
+        is_needed = not is_on and self._turning[which] < FOR_EACH
         if self._days.count >= MOST_FOLLOWED + FOLLOWED_MORE and not is_needed:
-            return [then._replace(is_after_a_gap=True)]
+            # What is asked about at both goes on to be; else nobody knows.
+            return [then._replace(is_after_a_gap=is_on or one.kinds != then.kinds or one.overload is None)]
         self._turning[which] += 1
         middle = self.outcome(which, middle_ms)
         return [*self.between(which, one, middle), *self.between(which, middle, then)]

@@ -202,6 +202,9 @@ def test_random_houses_are_told_what_the_generator_would_do() -> None:
                     truth = generator_truth(inspection, one.appliance, max(begun, at_ms))
                     assert truth.doing in ("nothing", "perhaps"), (seed, one, begun, truth)
             elif one.limit == "generator":
+                # What becomes of it now is known, whatever there was no time for.
+                assert one.use is not None, (seed, one)
+                assert one.use > 100, (seed, one)
                 kinds = [
                     generator_truth(inspection, one.appliance, at_ms + later_ms).doing
                     for later_ms in (0, MINUTE_MS // 2, 2 * MINUTE_MS)
