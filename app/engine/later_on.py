@@ -21,12 +21,14 @@ from app.engine.shortfall import STEP_MS, keeps_itself, lacking, least_charge
 from app.engine.sun import known_suns
 from app.engine.with_guest import WithGuest
 
-MOST_FOLLOWED = 60  # days followed for one answer, each a third of a millisecond; more only for what begins now
+MOST_FOLLOWED = 80  # days followed for one answer, each a third of a millisecond; more only for what begins now
 FOLLOWED_MORE = 20  # to see when answers turn
 FOR_EACH = 9  # of these at least for what is not refused, so that the next minutes are known of all
+FOR_ALL = 150  # shared evenly, where that is more: of few each can be looked at closer
 EVERY = 4  # half hours between two that are followed first; for the first two hours each guest is all the same
 SECOND_MS, MINUTE_MS = 1000, 60_000
 TURNS_WITHIN_MS = 15_000
+ALIKE_MS = 4 * MINUTE_MS  # between two that are alike no other is looked for
 FITS_FOR_MS = 5 * MINUTE_MS  # what fits for less between two times that are too much is not looked for
 NOTICED = 1e-4  # of the charge; less comes of where steps of time are cut
 
@@ -87,7 +89,8 @@ def later_on(beside: Beside, assessment: Assessment, kept_apart: list[bool]) -> 
     if generator is not None:
         overloading = Overloading(beside, battery, float(generator.rated_w - generator.charger_w), kept_apart)
     may = _May(beside, assessment, overloading)
-    following = _Following(WithGuest(beside, battery, suns.expected), battery, may.floor, overloading)
+    each = max(FOR_EACH, FOR_ALL // max(len(may.asked), 1))
+    following = _Following(WithGuest(beside, battery, suns.expected), battery, may.floor, overloading, each)
     open_, first, before = set(range(len(may.asked))), dict[int, Outcome](), dict[int, Outcome]()
     known = [-1] * len(may.asked)
     for place, begin_ms in enumerate(may.begins_ms.tolist()):
@@ -199,9 +202,15 @@ class _May:
 class _Following:
     """Follows days with a guest in them."""
 
-    def __init__(self, days: WithGuest, battery: BankDay, floor: float | None, overloading: Overloading | None) -> None:
-        """floor: what the charge must not sink below because of the guest; None where nothing of it is asked."""
+    def __init__(
+        self, days: WithGuest, battery: BankDay, floor: float | None, overloading: Overloading | None, each: int
+    ) -> None:
+        """floor: what the charge must not sink below because of the guest; None where nothing of it is asked.
+
+        each: days that may be followed for one guest all the same.
+        """
         self._days, self._battery, self._floor, self._overloading = days, battery, floor, overloading
+        self._each = each
         self._turning = Counter[int]()  # days followed for each, to see when its answer turns
 
     @property
@@ -230,7 +239,7 @@ class _Following:
         if middle_ms is None:
             return [then]
         is_on = one.overload is not None and one.overload.is_on
-        is_needed = not is_on and self._turning[which] < FOR_EACH
+        is_needed = not is_on and self._turning[which] < self._each
         if self._days.count >= MOST_FOLLOWED + FOLLOWED_MORE and not is_needed:
             # What is asked about at both goes on to be; else nobody knows.
             return [then._replace(is_after_a_gap=is_on or one.kinds != then.kinds or one.overload is None)]
@@ -242,7 +251,7 @@ class _Following:
         """A beginning between two at which it may be otherwise; None where none may, or they are near enough."""
         lasts_ms = then.begin_ms - one.begin_ms
         middle_ms = (one.begin_ms + then.begin_ms) / 2 // SECOND_MS * SECOND_MS
-        if lasts_ms > (MINUTE_MS if one.kinds == then.kinds else TURNS_WITHIN_MS) and self._differ(which, one, then):
+        if lasts_ms > (ALIKE_MS if one.kinds == then.kinds else TURNS_WITHIN_MS) and self._differ(which, one, then):
             return middle_ms
         if self._overloading is None or one.overload is None or then.overload is None:
             return None
