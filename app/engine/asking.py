@@ -205,11 +205,20 @@ class Asking:
                 return float(some[int(refused.argmin())])
         return None
 
-    def is_unknown_later(self, which: int, from_ms: float, until_ms: float = np.inf) -> bool:
-        """Of some beginning between two instants nobody knows what would become of it."""
+    def is_unknown_later(self, which: int, level: int, from_ms: float, until_ms: float = np.inf) -> bool:
+        """Of some beginning between two instants nobody knows whether it would be better than a level."""
         passing = self.passing[which]
-        inside = (passing.before_ms > from_ms) & (passing.after_ms < until_ms)
-        return bool((np.isin(passing.told, self.unknown) & inside).any())
+        passing = passing.where(
+            (passing.level >= level) & (passing.before_ms > from_ms) & (passing.after_ms < until_ms)
+        )
+        is_unknown = np.isin(passing.told, self.unknown)
+        if not is_unknown.any():
+            return False
+        known, unknown = passing.where(~is_unknown), passing.where(is_unknown)
+        edges_ms = np.clip(np.concatenate([passing.after_ms, passing.before_ms]), from_ms, min(until_ms, self.day_ms))
+        edges_ms = np.unique(edges_ms)
+        middle_ms = (edges_ms[:-1] + edges_ms[1:]) / 2
+        return bool((_any_of(unknown, middle_ms, middle_ms) & ~_any_of(known, middle_ms, middle_ms)).any())
 
     def is_unknown_from(self, which: int, begin_ms: float) -> bool:
         """That nobody knows what would become of it is all that speaks against beginning then."""

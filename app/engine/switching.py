@@ -87,9 +87,9 @@ def _answer(asking: Asking, deciding: Deciding, tight: Tight, which: int, applia
         level, change = _asked(asking, which, begin_ms)
     decisive, alone = deciding.decisive(which, begin_ms, level), asking.alone_too_much(which, level)
     if change is None:
-        unknown = level > FITS and not alone and asking.is_unknown_later(which, begin_ms)
+        unknown = level > FITS and not alone and asking.is_unknown_later(which, level, begin_ms)
     elif not change.begins:
-        unknown = asking.is_unknown_later(which, begin_ms, change.at_ms)
+        unknown = asking.is_unknown_later(which, level, begin_ms, change.at_ms)
     else:
         unknown = asking.is_unknown_from(which, change.at_ms + 1.0)
         change = None if unknown and level > FITS else change
