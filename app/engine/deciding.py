@@ -6,6 +6,7 @@ from typing import NamedTuple
 import numpy as np
 
 from app.engine.asking import Asking, Change, covers
+from app.engine.holding import Drawn
 from app.engine.levels import above_hours, levels_of
 from app.engine.results import Flags, Floats, Instants, Verdict
 from app.engine.told import CAREFUL, FITS, NEVER
@@ -56,7 +57,7 @@ class Deciding:
         """A store that surely holds too much, or else a dip that lasts too long."""
         held = None
         if self._asking.is_hot(which, begin_ms):
-            held = self._asking.holding.too_long(which, begin_ms, certain=True)
+            held = self._asking.holding.too_long(which, begin_ms, "certain")
         if held is not None:
             return self._told(held.told, "over", held.at_ms, held.use, held.most)
         dip = self._asking.dips_too_long(which, begin_ms)
@@ -97,7 +98,9 @@ class Deciding:
         if told == asking.reserve:
             return self._at_the_reserve()._replace(caution=caution)
         verdict: Verdict = "over" if told == asking.later else ("fits", "short_time", "chance", "over")[level]
-        if level == CAREFUL and asking.holding.too_long(which, begin_ms, certain=False):
+        # With everything on a store may be full without it too, though that may never come to be.
+        guesses: tuple[Drawn, ...] = ("everything", "lasting")
+        if level == CAREFUL and any(asking.holding.too_long(which, begin_ms, one) for one in guesses):
             verdict = "chance"
         found = self._told(told, verdict, at_ms, float(passing.use[place]), float(most[number]))
         if verdict == "short_time" and found.limit in self._allowed_s:

@@ -12,7 +12,7 @@ import numpy as np
 
 from app.engine.cells import CLOSELY, Cells
 from app.engine.compiled import compiled
-from app.engine.results import Flags, Floats, Instants
+from app.engine.results import Flags, Floats
 from app.household.losses import Losses
 from app.household.supply import Generator
 
@@ -91,7 +91,7 @@ HAIR = 1e-9
 
 
 class Given(NamedTuple):
-    """The same as `Steps`, as the loop takes it for one plant. limited: some controller may be at its current limit."""
+    """Plant and steps as the loop takes them. limited: some controller may be at its current limit."""
 
     edges_ms: Floats
     load_w: Floats
@@ -102,13 +102,37 @@ class Given(NamedTuple):
     ac_w: Floats
     charge_a: Floats
     through_w: Floats
+    cells: Cells
+    losses: Losses
+    house: "_House"
+    generator: "_Starting"
 
-    def with_load(self, edges_ms: Floats, of: Instants, load_w: Floats) -> "Given":
-        """Of finer steps, each a part of one of these, with another load. of: which, shape (n,)."""
-        return Given(
-            edges_ms, load_w, self.dc_w[:, of], self.controller_a, self.limited[of], self.dc_sum_w[of], self.ac_w[of],
-            self.charge_a[of], self.through_w[of],
-        )  # fmt: skip
+
+class More(NamedTuple):
+    """What is drawn on top of the steps' loads.
+
+    edges_ms: shape (n,), rising. w: shape (n + 1,), before the first edge, between them, after the last.
+    """
+
+    edges_ms: Floats
+    w: Floats
+
+
+NO_MORE = More(np.empty(0), np.zeros(1))
+
+
+class Course(NamedTuple):
+    """How the charge goes, shape (n + 1,) at the edges, and whether the generator runs in between, shape (n,)."""
+
+    edges_ms: Floats
+    charge: Floats
+    generator_on: Flags
+
+    def generator_ms(self) -> list[tuple[float, float]]:
+        """From when to when the generator runs."""
+        runs = np.concatenate(([False], self.generator_on, [False]))
+        turns = self.edges_ms[(runs[1:] != runs[:-1]).nonzero()[0]].tolist()
+        return list(zip(turns[::2], turns[1::2], strict=True))
 
 
 def given_of(plant: Plant, steps: Steps) -> Given:
@@ -117,31 +141,34 @@ def given_of(plant: Plant, steps: Steps) -> Given:
     # Only where some controller may be at its current limit does it matter which array the sun falls on.
     limited = (steps.dc_w > (controller_a * plant.cells.rest_v.min())[:, None]).any(axis=0)
     charge_a = steps.charge_factor * plant.cells.charge_a
+    # Whole numbers would be another kind, for which the loop would be compiled anew.
+    house = _House(*map(float, (plant.dc_load_w, plant.cut_off_v, plant.restart_v, CLOSELY)))
     return Given(
         steps.edges_ms, steps.load_w, steps.dc_w, controller_a, limited, steps.dc_w.sum(axis=0), steps.ac_w, charge_a,
-        steps.through_w,
+        steps.through_w, plant.cells, Losses(*map(float, plant.losses)), house, _starting(plant.generator),
     )  # fmt: skip
 
 
 def flows(plant: Plant, steps: Steps, start: State) -> Flows:
     """Let the steps happen, one after the other; a step is cut where something begins or ends within it."""
-    return happened(plant, given_of(plant, steps), start)
-
-
-def happened(plant: Plant, given: Given, start: State) -> Flows:
-    """The same of what is ready for the loop."""
-    # Whole numbers would be another kind, for which the loop would be compiled anew.
-    house = _House(*map(float, (plant.dc_load_w, plant.cut_off_v, plant.restart_v, CLOSELY)))
-    told, ran = followed(
-        *given, plant.cells, Losses(*map(float, plant.losses)), house, _starting(plant.generator),
-        float(start.charge), bool(start.inverter_on), bool(start.generator_on),
-    )  # fmt: skip
+    told, ran = _followed(given_of(plant, steps), start, 0, NO_MORE)
     table = np.ascontiguousarray(told.T)
     np.maximum(table[3], 0.0, out=table[3])  # a rounding below nothing
     return Flows(
-        np.concatenate((given.edges_ms[:1], table[0])), np.concatenate(([start.charge], table[1])), table[2], table[3],
+        np.concatenate((steps.edges_ms[:1], table[0])), np.concatenate(([start.charge], table[1])), table[2], table[3],
         table[4], table[5], table[6], table[7], table[8], table[9], table[10], ran[:, 0].copy(), ran[:, 1].copy(),
     )  # fmt: skip
+
+
+def course(given: Given, start: State, first: int, more: More) -> Course:
+    """How the charge goes from a step on, with more drawn than is given."""
+    told, ran = _followed(given, start, first, more)
+    edges_ms = np.concatenate((given.edges_ms[first : first + 1], told[:, 0]))
+    return Course(edges_ms, np.concatenate(([start.charge], told[:, 1])), ran[:, 1])
+
+
+def _followed(given: Given, start: State, first: int, more: More) -> tuple[Floats, Flags]:
+    return followed(*given, *more, first, float(start.charge), bool(start.inverter_on), bool(start.generator_on))
 
 
 class _House(NamedTuple):
@@ -171,9 +198,9 @@ def _starting(generator: Generator | None) -> _Starting:
 def followed(
     edges_ms: Floats, loads_w: Floats, arrays_w: Floats, controller_a: Floats, limited: Flags, dc_sums_w: Floats,
     ac_suns_w: Floats, mosts_a: Floats, throughs_w: Floats, cells: Cells, losses: Losses, house: _House,
-    generator: _Starting, charge: float, on: bool, running: bool,
+    generator: _Starting, more_ms: Floats, mores_w: Floats, first: int, charge: float, on: bool, running: bool,
 ) -> tuple[Floats, Flags]:  # fmt: skip
-    """What happens piece by piece: when it ends, the charge then, and what else `Flows` tells.
+    """What happens piece by piece from the first step on: when it ends, the charge then, and what else `Flows` tells.
 
     Shape (pieces, 11) of figures, and (pieces, 2) whether inverter and generator run.
     One long loop, for a call a step would cost as much as the step.
@@ -192,11 +219,15 @@ def followed(
 
     count, room = 0, 2 * len(loads_w) + 16
     told, ran = np.empty((room, 11)), np.empty((room, 2), dtype=np.bool_)
-    at_ms = edges_ms[0]
-    for step in range(len(loads_w)):
-        end_ms, load_w, dc_sun_w, ac_sun_w = edges_ms[step + 1], loads_w[step], dc_sums_w[step], ac_suns_w[step]
-        most_a, through_w = mosts_a[step], throughs_w[step]
-        while at_ms < end_ms:
+    at_ms, part = edges_ms[first], 0
+    for step in range(first, len(loads_w)):
+        dc_sun_w, ac_sun_w, most_a, through_w = dc_sums_w[step], ac_suns_w[step], mosts_a[step], throughs_w[step]
+        while at_ms < edges_ms[step + 1]:
+            while part < len(more_ms) and more_ms[part] <= at_ms:
+                part += 1
+            load_w, end_ms = loads_w[step] + mores_w[part], edges_ms[step + 1]
+            if part < len(more_ms) and more_ms[part] < end_ms:
+                end_ms = more_ms[part]
             hours = left_h = (end_ms - at_ms) / 3_600_000
             place = charge * entries
             entry = int(place)

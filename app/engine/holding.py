@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 import numpy as np
 
@@ -22,6 +22,10 @@ from app.engine.told import Limits, amperes
 WITHOUT = 1e-6  # of what is allowed: a store that holds no more than this beyond what it does without a guest
 A_MOMENT_MS = 1.0
 NOBODY, MOVED, FIRST_PHASE = 0, 1, 2  # rows of what is drawn
+
+
+# Everything that comes and goes is on all the while; what stays on for longer than a store takes; none of it.
+Drawn = Literal["everything", "lasting", "certain"]
 
 
 class Held(NamedTuple):
@@ -44,16 +48,16 @@ class Holding:
         self.beside, self.limits = beside, limits
         self._levels = list(levels_of(beside.day))
         self._told: dict[tuple[str, str], int] = {}
-        self._bases: dict[tuple[View, bool], Sums] = {}
+        self._bases: dict[tuple[View, Drawn, float], Sums] = {}
         bank = beside.day.bank
         self._lines = {check: in_watts(bank, check.line) for check in bank.rule.checks}
         self._lowest_w = min(line.lowest for line in self._lines.values())
-        self._stores: dict[tuple[int, bool], list[_Store]] = {}
+        self._stores: dict[tuple[int, Drawn], list[_Store]] = {}
 
-    def too_long(self, which: int, begin_ms: float, *, certain: bool) -> Held | None:
-        """What first comes to hold too much because a guest begins then; with certain draws alone, or everything on."""
+    def too_long(self, which: int, begin_ms: float, drawn: Drawn) -> Held | None:
+        """What first comes to hold too much because a guest begins then."""
         found = []
-        for store in self._of(which, certain=certain):
+        for store in self._of(which, drawn):
             full = store.first_full(begin_ms)
             if full is not None:
                 found.append((full, store))
@@ -65,17 +69,17 @@ class Holding:
     def sure(self, which: int, begin_ms: Floats) -> Flags:
         """Whether some store comes to hold too much of certain draws, from each of some beginnings."""
         found = np.zeros(len(begin_ms), dtype=bool)
-        for store in self._of(which, certain=True):
+        for store in self._of(which, "certain"):
             found |= store.too_much(begin_ms)
         return found
 
-    def _of(self, which: int, *, certain: bool) -> "list[_Store]":
-        if (which, certain) not in self._stores:
-            self._stores[which, certain] = list(self._made(which, certain=certain))
-        return self._stores[which, certain]
+    def _of(self, which: int, drawn: Drawn) -> "list[_Store]":
+        if (which, drawn) not in self._stores:
+            self._stores[which, drawn] = list(self._made(which, drawn))
+        return self._stores[which, drawn]
 
-    def _made(self, which: int, *, certain: bool) -> "Iterator[_Store]":
-        beside = self.beside
+    def _made(self, which: int, drawn: Drawn) -> "Iterator[_Store]":
+        beside, certain = self.beside, drawn == "certain"
         phases = np.flatnonzero((beside.guests.which == which) & (beside.guests.starting < 0))
         # What it sets off counts though it may stand already: the safe side.
         phases = phases[[not beside.guests.standing[row] for row in phases.tolist()]]
@@ -84,20 +88,22 @@ class Holding:
             own = beside.drawn(levels.view, certain=certain).rows(phases)
             if not own.p_w.any():
                 continue
-            base = self._base(levels.view, certain=certain)
-            if not self._comes_near(levels, base, own):
-                continue
             stretch = np.arange(len(scope.t_ms) - 1)
-            columns = Columns(scope.t_ms[:-1], scope.t_ms[1:], stretch, np.zeros(len(stretch)), stretch, base)
-            gone = beside.moved(levels.view, columns, phases[:1], certain=certain, started=False)
-            moved = base if gone is None else base - gone.row(0)
-            with_it = moved.flat() + own.upright()
-            # Of the bank only the first is asked.
-            use = [
-                np.vstack((base.use_w, moved.use_w, with_it.use_w)),
-                np.vstack((base.use_va, moved.use_va, with_it.use_va)),
-            ]
             for number, (allowed_s, cooling_s) in enumerate(zip(rule.allowed_s, rule.cooling_s, strict=True)):
+                base = self._base(levels.view, drawn, allowed_s)
+                if not self._comes_near(levels, base, own):
+                    continue
+                columns = Columns(scope.t_ms[:-1], scope.t_ms[1:], stretch, np.zeros(len(stretch)), stretch, base)
+                # What of its own may not be in what is drawn stays in it.
+                known = drawn != "everything"
+                gone = beside.moved(levels.view, columns, phases[:1], certain=known, started=False)
+                moved = base if gone is None else base - gone.row(0)
+                with_it = moved.flat() + own.upright()
+                # Of the bank only the first is asked.
+                use = [
+                    np.vstack((base.use_w, moved.use_w, with_it.use_w)),
+                    np.vstack((base.use_va, moved.use_va, with_it.use_va)),
+                ]
                 lines = [
                     _Line(check.quantity, self._lines[check] if levels.bank else check.line, use[check.quantity])
                     for check in rule.of_store(number)
@@ -109,15 +115,19 @@ class Holding:
                 if store.ever_passed:
                     yield store
 
-    def _base(self, view: View, *, certain: bool) -> Sums:
-        if (view, certain) not in self._bases:
+    def _base(self, view: View, drawn: Drawn, allowed_s: float) -> Sums:
+        longer_than_s = allowed_s if drawn == "lasting" else 0.0
+        asked = view, drawn, longer_than_s
+        if asked not in self._bases:
             scope = view.scope
-            if certain:
+            if drawn == "certain":
                 base = plain(scope.certain)
+            elif drawn == "everything" and scope.interlocked:
+                base = plain(scope.worst)
             else:
-                base = plain(scope.worst) if scope.interlocked else everything_on(scope)
-            self._bases[view, certain] = base
-        return self._bases[view, certain]
+                base = everything_on(scope, kept_apart=True, longer_than_s=longer_than_s)
+            self._bases[asked] = base
+        return self._bases[asked]
 
     def _comes_near(self, levels: Levels, base: Sums, own: Sums) -> bool:
         """The most of both together comes up to some level."""

@@ -15,8 +15,8 @@ import numpy as np
 from app.engine.beside import Beside
 from app.engine.charge import BankDay
 from app.engine.draw import HAIR
-from app.engine.overloading import Overload, Overloading
-from app.engine.results import Assessment, Floats
+from app.engine.overloading import Overload, Overloading, Spells
+from app.engine.results import Assessment
 from app.engine.shortfall import STEP_MS, keeps_itself, lacking, least_charge
 from app.engine.sun import known_suns
 from app.engine.with_guest import WithGuest
@@ -32,7 +32,7 @@ ALIKE_MS = 4 * MINUTE_MS  # between two that are alike no other is looked for
 FITS_FOR_MS = 5 * MINUTE_MS  # what fits for less between two times that are too much is not looked for
 NOTICED = 1e-4  # of the charge; less comes of where steps of time are cut
 
-NO_SPELLS = np.zeros((0, 2))
+NO_SPELLS: Spells = []
 
 Kind = Literal["reserve", "generator", "later", "reserve?", "generator?"]
 
@@ -58,13 +58,13 @@ class Outcome(NamedTuple):
     """What becomes of the day with a guest that begins at an instant.
 
     below: the charge sinks below the reserve, and lower than without it. least: of the charge. spells_ms: when the
-    generator runs, shape (n, 2). is_after_a_gap: there was no time to see what comes of beginning a little sooner.
+    generator runs. is_after_a_gap: there was no time to see what comes of beginning a little sooner.
     """
 
     begin_ms: float
     below: bool
     least: float
-    spells_ms: Floats
+    spells_ms: Spells
     overload: Overload | None
     is_after_a_gap: bool = False
 
@@ -221,17 +221,15 @@ class _Following:
     def outcome(self, which: int, begin_ms: float) -> Outcome:
         """What becomes of the day with the guest."""
         happens = self._days.follow(which, begin_ms)
-        below = False
-        if self._floor is not None:
+        least, below = float(happens.charge.min()), False
+        if self._floor is not None and least < self._floor - HAIR:
             was = np.interp(happens.edges_ms, self._battery.edges_ms, self._battery.state_of_charge)
             below = bool(((happens.charge < self._floor - HAIR) & (happens.charge < was - NOTICED)).any())
         if self._overloading is None:
-            return Outcome(begin_ms, below, float(happens.charge.min()), NO_SPELLS, None)
-        runs = np.concatenate(([False], happens.generator_on, [False]))
-        turns = (runs[1:] != runs[:-1]).nonzero()[0]
-        spells_ms = happens.edges_ms[turns].reshape(-1, 2)
+            return Outcome(begin_ms, below, least, NO_SPELLS, None)
+        spells_ms = happens.generator_ms()
         overload = self._overloading.first(which, begin_ms, spells_ms)
-        return Outcome(begin_ms, below, float(happens.charge.min()), spells_ms, overload)
+        return Outcome(begin_ms, below, least, spells_ms, overload)
 
     def between(self, which: int, one: Outcome, then: Outcome) -> list[Outcome]:
         """Outcomes from one beginning to another, the first not among them: closely where they are not alike."""

@@ -1,5 +1,7 @@
 """Whether what is on while the generator runs is too much for it beside its charger, and a guest's doing."""
 
+from bisect import bisect_left
+from collections.abc import Iterator
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -17,7 +19,8 @@ AROUND_MS = 120_000  # of when it starts and stops with two beginnings, with one
 LONGER_MS = 300_000  # and last so much longer: as finely as the day's energy is followed
 
 
-NOTHING = np.zeros((0, 3))
+Part = tuple[float, float, float]  # from, to, watts
+Spells = list[tuple[float, float]]
 
 
 class Overload(NamedTuple):
@@ -33,12 +36,12 @@ class _Others(NamedTuple):
     """What the plan has on without the guest's own.
 
     least_w: at least, from each stretch on, a hair more. over: where it is too much for the generator; beside: with the
-    guest in each of its phases. Parts are from, to, watts; shape (n, 3).
+    guest in each of its phases. Parts in order.
     """
 
     least_w: Floats
-    over: Floats
-    beside: list[Floats]
+    over: list[Part]
+    beside: list[list[Part]]
 
 
 class Overloading:
@@ -51,9 +54,9 @@ class Overloading:
         self._plan = {apart: everything_on(self._scope, kept_apart=apart) for apart in set(kept_apart)}
         ran_ms = [(float(one.from_ms), float(one.to_ms)) for one in battery.generator]
         self._anyway = {
-            apart: np.array(_common(self._over(sums), np.array(ran_ms).reshape(-1, 2), -np.inf, np.inf)).reshape(-1, 3)
-            for apart, sums in self._plan.items()
+            apart: list(_common(self._over(sums), ran_ms, -np.inf, np.inf)) for apart, sums in self._plan.items()
         }
+        self._most_of_steps: dict[bool, Floats] = {}
         self._others: dict[tuple[int, tuple[int, ...]], _Others] = {}
         guests, self._own = beside.guests, beside.drawn(self._view)
         self._phases = [
@@ -63,26 +66,29 @@ class Overloading:
         ]  # fmt: skip
         self._own_w: list[list[float]] = [self._own.use_w[phases].tolist() for phases in self._phases]
 
-    def first(self, which: int, begin_ms: float, spells_ms: Floats) -> Overload | None:
+    def first(self, which: int, begin_ms: float, spells_ms: Spells) -> Overload | None:
         """The first overload that comes of a guest that begins at an instant; spells_ms: when the generator runs.
 
         While the guest is on, any. Later, what the plan overloads it with anyway is none if it comes at most half an
         hour sooner or later and lasts five minutes longer at most; nor is what is too much all the rest of the day.
         """
         others = self._others_of(which, begin_ms)
-        always_w = float(others.least_w[self._scope.stretch_at(begin_ms)])
         edges_ms = (begin_ms + self._beside.guests.guests[which].edge_ms).tolist()
         for over, (on_ms, off_ms) in zip(others.beside, pairwise(edges_ms), strict=True):
             for part in _common(over, spells_ms, on_ms, off_ms):
                 return Overload(*part, is_on=True)
-        later = [one for one in _common(others.over, spells_ms, edges_ms[-1], np.inf) if one[2] > always_w]
+        later = list(_common(others.over, spells_ms, edges_ms[-1], np.inf))
+        if not later:
+            return None
+        always_w = float(others.least_w[self._scope.stretch_at(begin_ms)])
+        later = [one for one in later if one[2] > always_w]
         for part in later:
             if not self._is_anyway(which, *part):
                 return Overload(*part, is_on=False)
         longer_ms = sum(to_ms - from_ms for from_ms, to_ms, _ in later) - self._anyway_ms(which, begin_ms, always_w)
         return Overload(*later[0], is_on=False) if later and longer_ms > LONGER_MS else None
 
-    def may_be_between(self, which: int, begins_ms: tuple[float, float], spells_ms: tuple[Floats, Floats]) -> bool:
+    def may_be_between(self, which: int, begins_ms: tuple[float, float], spells_ms: tuple[Spells, Spells]) -> bool:
         """Whether one may come of some beginning between two of which none comes. spells_ms: with each of them."""
         if len(spells_ms[0]) != len(spells_ms[1]):
             return True
@@ -90,11 +96,14 @@ class Overloading:
         always_w = float(others.least_w[self._scope.stretch_at(begin_ms)])
         around_ms = max(AROUND_MS, (begins_ms[1] - begin_ms) / 8)
         edges_ms, (first, last), later_ms = self._beside.guests.guests[which].edge_ms, spells_ms, 0.0
-        hull_ms = np.stack((np.minimum(first[:, 0], last[:, 0]), np.maximum(first[:, 1], last[:, 1])), axis=1)
-        hull_ms += (-around_ms, around_ms)
+        hull_ms = [
+            (min(one[0], then[0]) - around_ms, max(one[1], then[1]) + around_ms)
+            for one, then in zip(first, last, strict=True)
+        ]
         on_ms = zip((begin_ms + edges_ms[:-1]).tolist(), (begins_ms[1] + edges_ms[1:]).tolist(), strict=True)
-        if any(_common(over, hull_ms, *one) for over, one in zip(others.beside, on_ms, strict=True)):
-            return True
+        for over, (first_ms, last_ms) in zip(others.beside, on_ms, strict=True):
+            if any(True for _ in _common(over, hull_ms, first_ms, last_ms)):
+                return True
         for one in _common(others.over, hull_ms, begin_ms, np.inf):
             if one[2] > always_w:
                 if not self._is_anyway(which, *one):
@@ -104,17 +113,25 @@ class Overloading:
 
     def may_come(self, which: int, starts: Flags, begins_ms: Floats, step_ms: float) -> Flags:
         """Of which beginnings one may come, shape (n,), by when the generator may start with each: shape (n, steps)."""
-        t_ms, use_w = self._scope.t_ms, self._plan[self._apart[which]].use_w
-        first = self._scope.stretch_at(begins_ms)
-        last = self._scope.stretch_at(np.minimum(begins_ms + step_ms, t_ms[-1]) - 1)
-        most_w = np.array([use_w[one : then + 1].max() for one, then in zip(first, last, strict=True)])
+        most_w = self._most_in(self._apart[which], begins_ms, step_ms)
         from_then_on = np.maximum.accumulate(most_w[::-1])[::-1]
         step, comes = starts.argmax(axis=1), starts.any(axis=1)
         found = comes & (from_then_on[step] > self._most_w)
         off = np.arange(len(starts)) + int(np.ceil(self._lasts_ms(which) / step_ms))
+        most_beside_w = self._most_w - max(self._own_w[which])
         for place in np.flatnonzero(comes & ~found & (off >= step)).tolist():
-            found[place] = most_w[step[place] : off[place] + 1].max() + max(self._own_w[which]) > self._most_w
+            found[place] = most_w[step[place] : off[place] + 1].max() > most_beside_w
         return np.asarray(found)
+
+    def _most_in(self, apart: bool, begins_ms: Floats, step_ms: float) -> Floats:
+        """The most that the plan has on in each step."""
+        if apart not in self._most_of_steps:
+            t_ms, use_w = self._scope.t_ms, self._plan[apart].use_w
+            first = self._scope.stretch_at(begins_ms)
+            last = self._scope.stretch_at(np.minimum(begins_ms + step_ms, t_ms[-1]) - 1)
+            each = [use_w[one : then + 1].max() for one, then in zip(first, last, strict=True)]
+            self._most_of_steps[apart] = np.array(each)
+        return self._most_of_steps[apart]
 
     def _lasts_ms(self, which: int) -> float:
         return float(self._beside.guests.guests[which].edge_ms[-1])
@@ -127,36 +144,40 @@ class Overloading:
             least_w = np.minimum.accumulate(sums.use_w[::-1])[::-1] * (1 + HAIR)
             own_draws = self._own.rows(self._phases[which])
             beside = [
-                self._over(Sums(sums.figures + own_draws.figures[:, phase : phase + 1])) if own_w > 0 else NOTHING
+                self._over(Sums(sums.figures + own_draws.figures[:, phase : phase + 1])) if own_w > 0 else []
                 for phase, own_w in enumerate(self._own_w[which])
             ]
             self._others[asked] = _Others(least_w, self._over(sums), beside)
         return self._others[asked]
 
-    def _over(self, sums: Sums) -> Floats:
+    def _over(self, sums: Sums) -> list[Part]:
         """Where so much is too much for it, stretch by stretch."""
         places = np.flatnonzero(sums.use_w > self._most_w)
         t_ms = self._scope.t_ms
-        return np.stack((t_ms[places], t_ms[places + 1], sums.use_w[places]), axis=1)
+        parts = (t_ms[places].tolist(), t_ms[places + 1].tolist(), sums.use_w[places].tolist())
+        return list(zip(*parts, strict=True))
 
     def _anyway_ms(self, which: int, since_ms: float, always_w: float) -> float:
         """For how long the plan overloads it by itself from an instant on, by more than it always does."""
-        from_ms, to_ms, use_w = self._anyway[self._apart[which]].T
-        return float((np.maximum(to_ms - np.maximum(from_ms, since_ms), 0.0) * (use_w > always_w)).sum())
+        each = self._anyway[self._apart[which]]
+        return sum(max(to_ms - max(from_ms, since_ms), 0.0) for from_ms, to_ms, use_w in each if use_w > always_w)
 
     def _is_anyway(self, which: int, from_ms: float, to_ms: float, use_w: float) -> bool:
         """The plan overloads it by itself about then, and by as much."""
-        runs_ms, ends_ms, was_w = self._anyway[self._apart[which]].T
-        near = (runs_ms < to_ms + SHIFTED_MS) & (ends_ms > from_ms - SHIFTED_MS)
-        return bool((near & (was_w * (1 + HAIR) >= use_w)).any())
+        return any(
+            runs_ms < to_ms + SHIFTED_MS and ends_ms > from_ms - SHIFTED_MS and was_w * (1 + HAIR) >= use_w
+            for runs_ms, ends_ms, was_w in self._anyway[self._apart[which]]
+        )
 
 
-def _common(parts: Floats, spells_ms: Floats, from_ms: float, to_ms: float) -> list[tuple[float, float, float]]:
-    """Parts as far as they lie in some spell and between two instants, in order; spells_ms: shape (m, 2)."""
-    if not len(parts) or not len(spells_ms):
-        return []
-    begin_ms = np.maximum(parts[:, None, 0], np.maximum(spells_ms[:, 0], from_ms))
-    end_ms = np.minimum(parts[:, None, 1], np.minimum(spells_ms[:, 1], to_ms))
-    part, spell = (begin_ms < end_ms).nonzero()
-    found = zip(begin_ms[part, spell].tolist(), end_ms[part, spell].tolist(), parts[part, 2].tolist(), strict=True)
-    return sorted(found)
+def _common(parts: list[Part], spells_ms: Spells, from_ms: float, to_ms: float) -> Iterator[Part]:
+    """Parts as far as they lie in some spell and between two instants; in order, as the parts are."""
+    for starts_ms, stops_ms in spells_ms if parts else ():
+        first_ms, last_ms = max(starts_ms, from_ms), min(stops_ms, to_ms)
+        if first_ms >= last_ms:
+            continue
+        for begins_ms, ends_ms, use_w in parts[max(bisect_left(parts, (first_ms,)) - 1, 0) :]:
+            if begins_ms >= last_ms:
+                break
+            if ends_ms > first_ms:
+                yield max(begins_ms, first_ms), min(ends_ms, last_ms), use_w

@@ -5,10 +5,10 @@ import numpy as np
 from app.engine.bankday import plant_of, steps_of
 from app.engine.beside import Beside
 from app.engine.charge import BankDay
-from app.engine.flows import Flows, State, given_of, happened
+from app.engine.flows import Course, Given, More, State, course, given_of
 from app.engine.results import Floats
 from app.engine.sun import Sun
-from app.engine.typical import Profile, share_on, typical_draw, typical_without
+from app.engine.typical import share_on, typical_draw, typical_without
 from app.household.fields import wall_clock_s
 
 
@@ -19,54 +19,46 @@ class WithGuest:
         """battery: of the plan, up to the guest as it is."""
         day = beside.day
         resolved = day.resolved
-        self._beside, self._battery, self._plant = beside, battery, plant_of(resolved)
-        self._known_ms = float(resolved.frame.at_ms(wall_clock_s(resolved.day.state_of_charge_at)))
+        self._beside, self._battery = beside, battery
+        known_ms = float(resolved.frame.at_ms(wall_clock_s(resolved.day.state_of_charge_at)))
         self._known = State(resolved.day.start_state_of_charge)
-        self._given = given_of(self._plant, steps_of(resolved, sun, typical_draw(day.laid), self._known_ms))
-        self._drawn: dict[tuple[int, tuple[int, ...]], tuple[Profile, Floats, Floats]] = {}
+        self._given = given_of(plant_of(resolved), steps_of(resolved, sun, typical_draw(day.laid), known_ms))
+        edges_ms = self._given.edges_ms
+        self._charge = np.interp(edges_ms, battery.edges_ms, battery.state_of_charge)
+        runs = [(one.from_ms < edges_ms) & (edges_ms <= one.to_ms) for one in battery.generator]
+        self._runs = np.any(runs or [edges_ms < 0], axis=0)
+        self._drawn: dict[tuple[int, tuple[int, ...]], tuple[Given, Floats]] = {}
         self.count = 0  # of days that were followed
 
-    def follow(self, which: int, begin_ms: float) -> Flows:
-        """What happens from a little before a guest begins, at an instant of the day, to the horizon."""
+    def follow(self, which: int, begin_ms: float) -> Course:
+        """How the charge goes from a little before a guest begins, at an instant of the day, to the horizon."""
         self.count += 1
-        given, (from_ms, state) = self._given, self._before(begin_ms)
-        others, means_w, own_w = self._draw(which, self._beside.overlapped(which, begin_ms))
-        # Only while the guest is on are there other edges than without it.
-        own_ms, steps_ms = begin_ms + self._beside.guests.guests[which].edge_ms, given.edges_ms
-        own_ms = own_ms[own_ms < steps_ms[-1]]
-        first, after = steps_ms.searchsorted((from_ms, begin_ms + self._beside.guests.guests[which].edge_ms[-1]))
-        after = min(int(after), len(steps_ms) - 1)
-        near_ms = np.unique(np.concatenate((steps_ms[first : after + 1], own_ms[own_ms > from_ms])))
-        middle_ms = (near_ms[:-1] + near_ms[1:]) / 2
-        phase = own_ms.searchsorted(middle_ms, side="right") - 1
-        near_w = others.mean_on(near_ms) + own_w[np.where(phase < len(own_w) - 1, phase, -1)]
-        edges_ms = np.concatenate((near_ms, steps_ms[after + 1 :]))
-        of = np.concatenate((steps_ms.searchsorted(middle_ms) - 1, np.arange(after, len(steps_ms) - 1)))
-        load_w = np.concatenate((near_w, means_w[after:]))
-        return happened(self._plant, given.with_load(edges_ms, of, load_w), state)
+        given, own_w = self._draw(which, self._beside.overlapped(which, begin_ms))
+        more = More(begin_ms + self._beside.guests.guests[which].edge_ms, own_w)
+        first = self._step(begin_ms)
+        return course(given, self._state(first), first, more)
 
     def moves_others(self, which: int, from_ms: float, to_ms: float) -> bool:
         """Between two beginnings it comes to overlap another number of its own runs."""
         return any(from_ms < at_ms < to_ms for at_ms in self._beside.overlaps_turn_ms(which))
 
-    def _before(self, begin_ms: float) -> tuple[float, State]:
-        """The last step's edge before a beginning, and how things stand there: as without the guest."""
-        battery, steps_ms = self._battery, self._given.edges_ms
-        edge_ms = float(steps_ms[max(int(steps_ms.searchsorted(begin_ms, side="right")) - 1, 0)])
-        if edge_ms <= self._known_ms or battery.expected.dark_ms is not None:
-            return self._known_ms, self._known
-        runs = any(one.from_ms < edge_ms <= one.to_ms for one in battery.generator)
-        return edge_ms, State(battery.charge_at(edge_ms), generator_on=runs)
+    def _step(self, begin_ms: float) -> int:
+        """The step in which it begins, or the first, where nothing else tells how things stand."""
+        if self._battery.expected.dark_ms is not None:
+            return 0
+        return max(int(self._given.edges_ms.searchsorted(begin_ms, side="right")) - 1, 0)
 
-    def _draw(self, which: int, moved: tuple[int, ...]) -> tuple[Profile, Floats, Floats]:
-        """What the plan draws without some of the guest's own runs, and step by step; the guest's phases, and nothing.
+    def _state(self, step: int) -> State:
+        """How things stand as a step begins: as without the guest."""
+        return State(float(self._charge[step]), generator_on=bool(self._runs[step])) if step else self._known
 
-        With nothing at the end, for before and after.
-        """
+    def _draw(self, which: int, moved: tuple[int, ...]) -> tuple[Given, Floats]:
+        """The day without some of the guest's own runs; the guest's draw before, phase by phase, and after."""
         if (which, moved) not in self._drawn:
             guest, laid = self._beside.guests.guests[which], self._beside.day.laid
-            gone = self._beside.pieces_of(which, moved)
-            others = typical_without(laid, gone) if len(gone) else typical_draw(laid)
+            gone, given = self._beside.pieces_of(which, moved), self._given
+            if len(gone):
+                given = given._replace(load_w=typical_without(laid, gone).mean_on(given.edges_ms))
             own_w = laid.rows.running.p_w[guest.pieces.row] * share_on(guest.pieces)
-            self._drawn[which, moved] = others, others.mean_on(self._given.edges_ms), np.append(own_w @ guest.on, 0.0)
+            self._drawn[which, moved] = given, np.concatenate(([0.0], own_w @ guest.on, [0.0]))
         return self._drawn[which, moved]

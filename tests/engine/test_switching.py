@@ -84,6 +84,23 @@ def test_ask_where_it_could_cut_out() -> None:
     assert found.because == "heater"
 
 
+def test_what_comes_and_goes_for_a_minute_hides_nothing_that_stays() -> None:
+    """Above 6000 W one minute is allowed. Oven, heater and pump pass it for fifty seconds; with 600 W no pump is needed.
+
+    Were the pump on all the while, the minute would be passed without them too.
+    """
+    heater = steady("heater", 2000, cycle={"on_s": 1200, "period_s": 2400})
+    pump = steady("pump", 1000, cycle={"on_s": 50, "period_s": 1200})
+    others, inverter = (load("oven", 3500, 1200), heater, pump), {"overload": [[6000, 1800], [9000, 60]]}
+    found, smaller = (
+        may(house(*others, load("fan", watts, 1200), runs={"oven": "12:00"}, inverter=inverter), "fan")
+        for watts in (600, 400)
+    )
+
+    assert (found.answer, found.verdict) == ("ask", "chance")
+    assert (smaller.answer, smaller.verdict) == ("ask", "short_time")
+
+
 def test_a_breaker_is_not_to_be_talked_down() -> None:
     """Above it for a second is too much, whoever comes and goes; it says amperes."""
     heater = steady("heater", 1500, circuit="shed", cycle={"on_s": 60, "period_s": 600})
