@@ -21,10 +21,8 @@ from app.engine.shortfall import STEP_MS, keeps_itself, lacking, least_charge
 from app.engine.sun import known_suns
 from app.engine.with_guest import WithGuest
 
-MOST_FOLLOWED = 80  # days followed for one answer, each a third of a millisecond; more only for what begins now
-FOLLOWED_MORE = 20  # to see when answers turn
-FOR_EACH = 9  # of these at least for what is not refused, so that the next minutes are known of all
-FOR_ALL = 150  # shared evenly, where that is more: of few each can be looked at closer
+MOST_FOLLOWED = 160  # days followed for one answer, each a tenth of a millisecond; more only for what begins now
+FOR_EACH = 9  # of these at least, to see when its answer turns, for what is not refused; of few runs each has more
 EVERY = 4  # half hours between two that are followed first; for the first two hours each guest is all the same
 SECOND_MS, MINUTE_MS = 1000, 60_000
 TURNS_WITHIN_MS = 15_000
@@ -89,7 +87,7 @@ def later_on(beside: Beside, assessment: Assessment, kept_apart: list[bool]) -> 
     if generator is not None:
         overloading = Overloading(beside, battery, float(generator.rated_w - generator.charger_w), kept_apart)
     may = _May(beside, assessment, overloading)
-    each = max(FOR_EACH, FOR_ALL // max(len(may.asked), 1))
+    each = max(FOR_EACH, MOST_FOLLOWED // max(len(may.asked), 1))
     following = _Following(WithGuest(beside, battery, suns.expected), battery, may.floor, overloading, each)
     open_, first, before = set(range(len(may.asked))), dict[int, Outcome](), dict[int, Outcome]()
     known = [-1] * len(may.asked)
@@ -238,7 +236,7 @@ class _Following:
             return [then]
         is_on = one.overload is not None and one.overload.is_on
         is_needed = not is_on and self._turning[which] < self._each
-        if self._days.count >= MOST_FOLLOWED + FOLLOWED_MORE and not is_needed:
+        if self.is_over and not is_needed:
             # What is asked about at both goes on to be; else nobody knows.
             return [then._replace(is_after_a_gap=is_on or one.kinds != then.kinds or one.overload is None)]
         self._turning[which] += 1
