@@ -7,11 +7,11 @@ import numpy as np
 
 from app.engine.bankday import plant_of, steps_of
 from app.engine.draw import HAIR
-from app.engine.flows import Flows, Plant, State, flows
+from app.engine.flows import Course, Given, More, State, course, given_of
 from app.engine.moment import Inspection
 from app.engine.results import Floats, Instants
-from app.engine.sun import Sun, suns_of
-from app.engine.typical import Profile, typical_draw
+from app.engine.sun import suns_of
+from app.engine.typical import typical_draw
 from app.household.fields import wall_clock_s
 
 CLOSE = 1e-3  # what is told is this part, or a watt, below the most
@@ -47,7 +47,8 @@ class Carried:
         """
         if not self._asks:
             return True
-        day, generator = self.inspection.day, self._plant.generator
+        day = self.inspection.day
+        generator = day.resolved.household.supply.generator
         assert generator is not None  # else nothing is asked
         scope, followed = day.house.scope, self._followed(watts, from_ms, to_ms)
         t_ms = np.unique(np.concatenate([scope.t_ms, followed.edges_ms, [from_ms, to_ms]]))
@@ -66,29 +67,20 @@ class Carried:
 
     @cached_property
     def _asks(self) -> bool:
-        return self._plant.generator is not None and self.inspection.assessment.battery is not None
+        generator = self.inspection.day.resolved.household.supply.generator
+        return generator is not None and self.inspection.assessment.battery is not None
 
-    def _followed(self, watts: float, from_ms: int, to_ms: int) -> Flows:
+    def _followed(self, watts: float, from_ms: int, to_ms: int) -> Course:
         """As an assessment follows it."""
-        resolved, draw = self.inspection.day.resolved, self._draw
-        edges_ms = np.union1d(draw.edges_ms, (from_ms, to_ms))
-        there = (edges_ms[:-1] >= from_ms) & (edges_ms[:-1] < to_ms)
-        more = Profile(edges_ms, draw.w[_place(draw.edges_ms, edges_ms)] + np.where(there, watts, 0.0))
+        more = More(np.array([from_ms, to_ms], dtype=float), np.array([0.0, watts, 0.0]))
+        return course(self._given, State(self.inspection.day.resolved.day.start_state_of_charge), 0, more)
+
+    @cached_property
+    def _given(self) -> Given:
+        day, resolved = self.inspection.day, self.inspection.day.resolved
         begin_ms = resolved.frame.at_ms(wall_clock_s(resolved.day.state_of_charge_at))
-        steps = steps_of(resolved, self._sun, more, begin_ms)
-        return flows(self._plant, steps, State(resolved.day.start_state_of_charge))
-
-    @cached_property
-    def _plant(self) -> Plant:
-        return plant_of(self.inspection.day.resolved)
-
-    @cached_property
-    def _sun(self) -> Sun:
-        return suns_of(self.inspection.day.resolved).expected
-
-    @cached_property
-    def _draw(self) -> Profile:
-        return typical_draw(self.inspection.day.laid)
+        sun = suns_of(resolved).expected
+        return given_of(plant_of(resolved), steps_of(resolved, sun, typical_draw(day.laid), begin_ms))
 
 
 def _place(edges_ms: Floats, finer_ms: Floats) -> Instants:
