@@ -14,6 +14,7 @@ from app.engine.guests import guests_of
 from app.engine.holding import Holding
 from app.engine.later_on import Kind
 from app.engine.levels import sure_breaks
+from app.engine.may_hold import MayHold
 from app.engine.moment import Inspection
 from app.engine.objections import kept_apart, members_of, through_the_bank
 from app.engine.pressing import pressing
@@ -72,6 +73,7 @@ class Asking:
         self.passing = _by_guest(found.where(found.level > FITS), len(guests))
         self._turns_ms: dict[int, Floats] = {}
         self.holding, self._dipping = Holding(self.beside, limits), Dipping(self.beside)
+        self.may_hold = MayHold(self.beside)
         self._alone = Alone(self.beside)
 
     def _of_the_generator(self) -> int:

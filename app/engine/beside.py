@@ -9,6 +9,7 @@ import numpy as np
 from app.engine.columns import Columns
 from app.engine.day import PlannedDay
 from app.engine.draw import HAIR
+from app.engine.expand import Laid, lay_out
 from app.engine.guests import Guests, called_as
 from app.engine.readings import View
 from app.engine.results import Flags, Floats, Instants
@@ -81,11 +82,11 @@ NOBODY = Passing(*(np.empty(0, dtype=kind) for kind in (int, float, float, int, 
 
 
 class _Run(NamedTuple):
-    """A run of the plan, of one appliance's pieces alone."""
+    """A run of the plan: its place there, and its time, of one appliance's pieces alone."""
 
+    place: int
     begin_ms: float
     end_ms: float
-    pieces: Instants
 
 
 class Beside:
@@ -106,6 +107,7 @@ class Beside:
         theirs[self.places] = True
         later = np.flatnonzero((pieces.begin_ms >= from_ms) & theirs[pieces.appliance])
         self._runs: dict[int, tuple[_Run, ...]] = {}
+        self._without: dict[tuple[int, tuple[int, ...]], Laid] = {}
         self._own: dict[int, Instants] = {
             place: later[pieces.appliance[later] == place] for place in self.places.tolist()
         }
@@ -124,10 +126,16 @@ class Beside:
         own_ms = self._own_ms(which) if runs else 0.0
         return [at_ms for one in runs for at_ms in (one.begin_ms - own_ms, one.end_ms)]
 
-    def pieces_of(self, which: int, numbers: tuple[int, ...]) -> Instants:
-        """The day's pieces of some of its own runs to come."""
-        runs = self._later_runs(which)
-        return np.concatenate([np.empty(0, dtype=np.int64), *(runs[number].pieces for number in numbers)])
+    def without(self, which: int, numbers: tuple[int, ...]) -> Laid:
+        """The day laid without some of a guest's own runs to come, and without what these set off."""
+        asked = int(self.places[which]), numbers
+        if numbers and asked not in self._without:
+            resolved, runs = self.day.resolved, self._later_runs(which)
+            gone = {runs[number].place for number in numbers}
+            left = tuple(run for place, run in enumerate(resolved.day.runs) if place not in gone)
+            supply = resolved.household.supply
+            self._without[asked] = lay_out(self.day.rows, left, resolved.day.off, supply.water, resolved.frame)
+        return self._without[asked] if numbers else self.day.laid
 
     def _own_ms(self, which: int) -> float:
         guest = self.guests.guests[which]
@@ -138,7 +146,8 @@ class Beside:
             pieces, own = self.day.laid.pieces, self._own[int(self.places[which])]
             each = [own[pieces.run[own] == run] for run in np.unique(pieces.run[own]).tolist()]
             self._runs[which] = tuple(
-                _Run(float(pieces.begin_ms[one].min()), float(pieces.end_ms[one].max()), one) for one in each
+                _Run(int(pieces.run[one[0]]), float(pieces.begin_ms[one].min()), float(pieces.end_ms[one].max()))
+                for one in each
             )
         return self._runs[which]
 
@@ -175,7 +184,7 @@ class Beside:
             return
         if self._on_terms[rows[place]].any():
             asked, back = np.unique(rows[place], return_inverse=True)
-            where = guests.applies(asked, self.stands(columns))
+            where = guests.applies(asked, self.stands(columns.t_ms, self.day.laid))
             if where is not None:
                 place, column = (one[where[back, column]] for one in (place, column))
         starter = columns.starter[column]
@@ -238,15 +247,15 @@ class Beside:
             to_ms=to_ms, use=use, most_first=np.where(later, use, begin), most_last=np.where(sooner, use, end),
         )  # fmt: skip
 
-    def stands(self, columns: Columns) -> dict[int, Flags]:
-        """Whether machines that guests set off stand already; see `guests.called_as`."""
+    def stands(self, at_ms: Floats, laid: Laid) -> dict[int, Flags]:
+        """Whether machines that guests set off stand already at instants; see `guests.called_as`."""
         found: dict[int, Flags] = {}
-        pieces = self.day.laid.pieces
+        pieces = laid.pieces
         for called in self._called:
             machine, always_on = called_as(called)
             there = np.flatnonzero((pieces.appliance == machine) & ~(pieces.cycling & always_on))
             begin_ms, end_ms = pieces.begin_ms[there][:, None], pieces.end_ms[there][:, None]
-            found[called] = np.asarray(((begin_ms <= columns.t_ms) & (end_ms > columns.t_ms)).any(axis=0))
+            found[called] = np.asarray(((begin_ms <= at_ms) & (end_ms > at_ms)).any(axis=0))
         return found
 
     def moved(
@@ -259,7 +268,7 @@ class Beside:
         """
         whose = np.unique(self.places[self.guests.which[rows]])
         own = np.concatenate([self._own[place] for place in whose.tolist()])
-        gone = self._gone(view, whose, own, certain=certain, started=started, cold=cold)
+        gone = self._drawn_by(view, self.day.laid, whose, own, certain=certain, started=started, cold=cold)
         if gone is None:
             return None
         place = np.zeros(len(self.day.rows.appliances), dtype=np.int64)
@@ -270,16 +279,23 @@ class Beside:
         return Sums(gone[:, :, columns.stretch][:, asked])
 
     def moved_in(self, view: View, which: int, numbers: tuple[int, ...]) -> Sums | None:
-        """What some of a guest's own runs to come draw in each stretch of a view; None for nothing at all."""
-        whose, own = self.places[which : which + 1], self.pieces_of(which, numbers)
-        gone = self._gone(view, whose, own, certain=False, started=False, cold=False)
-        return None if gone is None else Sums(gone[:, 0, : len(view.scope.t_ms) - 1])
+        """What some of a guest's own runs to come draw with what they set off, in each stretch of a view."""
+        if not numbers:
+            return None
+        machines = np.unique(self.guests.guests[which].machine)
 
-    def _gone(
-        self, view: View, whose: Instants, own: Instants, *, certain: bool, started: bool, cold: bool
+        def drawn(laid: Laid) -> Floats:
+            own = np.flatnonzero(np.isin(laid.pieces.appliance, machines))
+            found = self._drawn_by(view, laid, machines, own, certain=False, started=False, cold=False)
+            return np.zeros((5, 1)) if found is None else found.sum(axis=1)[:, : len(view.scope.t_ms) - 1]
+
+        return Sums(drawn(self.day.laid) - drawn(self.without(which, numbers)))
+
+    def _drawn_by(
+        self, view: View, laid: Laid, whose: Instants, own: Instants, *, certain: bool, started: bool, cold: bool
     ) -> Floats | None:
         """Figures of what pieces of some appliances draw, shape (5, whose, stretches + 1). whose: places, rising."""
-        day, scope, pieces = self.day, view.scope, self.day.laid.pieces
+        day, scope, pieces = self.day, view.scope, laid.pieces
         if not len(own):
             return None
         own = own[scope.weight[pieces.appliance[own]] > 0]

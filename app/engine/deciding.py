@@ -6,14 +6,13 @@ from typing import NamedTuple
 import numpy as np
 
 from app.engine.asking import Asking, Change, covers
-from app.engine.holding import Drawn
-from app.engine.levels import above_hours, levels_of
-from app.engine.results import Flags, Floats, Instants, Verdict
+from app.engine.levels import levels_of
+from app.engine.results import Flags, Floats, Verdict
 from app.engine.told import CAREFUL, FITS, NEVER
 from app.engine.traces import Unit
 
 INTERLOCKED = "interlocked_at_once"
-CERTAIN_FIRST = 1e9
+CERTAIN_FIRST = 4.0  # times what comes and goes
 
 
 class Decisive(NamedTuple):
@@ -57,7 +56,7 @@ class Deciding:
         """A store that surely holds too much, or else a dip that lasts too long."""
         held = None
         if self._asking.is_hot(which, begin_ms):
-            held = self._asking.holding.too_long(which, begin_ms, "certain")
+            held = self._asking.holding.too_long(which, begin_ms)
         if held is not None:
             return self._told(held.told, "over", held.at_ms, held.use, held.most)
         dip = self._asking.dips_too_long(which, begin_ms)
@@ -98,14 +97,11 @@ class Deciding:
         if told == asking.reserve:
             return self._at_the_reserve()._replace(caution=caution)
         verdict: Verdict = "over" if told == asking.later else ("fits", "short_time", "chance", "over")[level]
-        # With everything on a store may be full without it too, though that may never come to be.
-        guesses: tuple[Drawn, ...] = ("everything", "lasting")
-        if level == CAREFUL and any(asking.holding.too_long(which, begin_ms, one) for one in guesses):
+        if level == CAREFUL and asking.may_hold.too_long(which, begin_ms):
             verdict = "chance"
         found = self._told(told, verdict, at_ms, float(passing.use[place]), float(most[number]))
         if verdict == "short_time" and found.limit in self._allowed_s:
-            own = places[passing.told[places] == told]
-            since_ms, until_ms = self._above(which, begin_ms, own, at_ms, found.limit)
+            since_ms, until_ms = asking.may_hold.longest_ms(which, begin_ms, found.limit)
             above_s, allowed_s = (until_ms - since_ms) / 1000, self._allowed_s[found.limit]
             if above_s > allowed_s:  # it is too long without it too
                 found = found._replace(verdict="chance")
@@ -117,26 +113,6 @@ class Deciding:
     def _allowed_s(self) -> dict[str, float]:
         """For how long the first level of each limit may be passed."""
         return {limit: levels.rule.allowed_s[0] for levels in levels_of(self._day) for limit in levels.steady}
-
-    def _above(self, which: int, begin_ms: float, places: Instants, at_ms: float, limit: str) -> tuple[float, float]:
-        """From when to when it is above a limit for hours around an instant, with a guest that begins then.
-
-        places: of the guest's passings. What the plan is above it by itself, before or after, counts.
-        """
-        passing, guests = self._asking.passing[which], self._beside.guests
-        row = passing.row[places]
-        from_ms = np.maximum(passing.from_ms[places], begin_ms + guests.from_ms[row])
-        to_ms = np.minimum(passing.to_ms[places], begin_ms + guests.until_ms[row])
-        levels = next(one for one in levels_of(self._day) if limit in one.steady)
-        anyway, t_ms = np.flatnonzero(above_hours(levels, limit)), levels.view.scope.t_ms
-        from_ms, to_ms = np.append(from_ms, t_ms[anyway]), np.append(to_ms, t_ms[anyway + 1])
-        spans: list[tuple[float, float]] = []
-        for begins_ms, ends_ms in sorted(zip(from_ms.tolist(), to_ms.tolist(), strict=True)):
-            if spans and begins_ms <= spans[-1][1]:
-                spans[-1] = spans[-1][0], max(spans[-1][1], ends_ms)
-            else:
-                spans.append((begins_ms, ends_ms))
-        return next((span for span in spans if span[0] <= at_ms <= span[1]), (at_ms, at_ms))
 
     def _told(self, told: int, verdict: Verdict, at_ms: float, use: float, most: float) -> Decisive:
         limit = self._limits.told[told]
@@ -164,7 +140,7 @@ class Deciding:
     def _largest(
         self, which: int, chosen: Flags, weight: Floats | None, *, own_too: bool = False
     ) -> tuple[str | None, str | None]:
-        """The largest draw among some pieces that are not its own, what is certain first.
+        """The largest draw among some pieces that are not its own; what is certain first, unless it is little beside.
 
         Not what draws evenly day and night: it makes no difference to one hour.
         """
@@ -178,7 +154,7 @@ class Deciding:
         there, watts = there[watts > 0], watts[watts > 0]
         if not len(there):
             return None, None
-        piece = there[int(np.argmax(watts + np.where(pieces.cycling[there], 0.0, CERTAIN_FIRST)))]
+        piece = there[int(np.argmax(watts * np.where(pieces.cycling[there], 1.0, CERTAIN_FIRST)))]
         return rows.names[int(pieces.row[piece])]
 
     def _at_the_reserve(self) -> Decisive:

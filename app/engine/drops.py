@@ -143,7 +143,7 @@ class _Lost:
         if not len(rows) or not len(columns[0].t_ms):
             return
         percent, before = list[Floats](), list[Floats]()
-        where = guests.applies(rows, beside.stands(columns[0]))
+        where = guests.applies(rows, beside.stands(columns[0].t_ms, beside.day.laid))
         if (columns[0].starter >= 0).any():
             others = beside.places[guests.which[rows]][:, None] != columns[0].starter
             where = others if where is None else where & others

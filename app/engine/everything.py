@@ -11,17 +11,14 @@ from app.engine.sums import Sums, plain, sums_of
 from app.engine.worst import KeptApart
 
 
-def everything_on(
-    scope: Scope, *, kept_apart: bool = False, starters: Sequence[int] = (), longer_than_s: float = 0.0
-) -> Sums:
+def everything_on(scope: Scope, *, kept_apart: bool = False, starters: Sequence[int] = ()) -> Sums:
     """Certain draws and every cycling load that stands, either side of zero kept apart; shape (stretches,).
 
-    kept_apart: without what interlocks keep off. starters: cycling pieces that count first in them. longer_than_s:
-    without those that are never on for longer.
+    kept_apart: without what interlocks keep off. starters: cycling pieces that count first in them.
     """
     if kept_apart and scope.interlocked and len(scope.cyclers):
-        return _kept_apart(scope, starters, longer_than_s)[0]
-    return _sums(scope, plain(scope.certain), _standing(scope, longer_than_s))
+        return _kept_apart(scope, starters)[0]
+    return _sums(scope, plain(scope.certain), standing(scope.cyclers, scope.begin_ms))
 
 
 def ways_on(scope: Scope, starters: Sequence[int] = ()) -> tuple[Sums, ...]:
@@ -29,15 +26,9 @@ def ways_on(scope: Scope, starters: Sequence[int] = ()) -> tuple[Sums, ...]:
     return _kept_apart(scope, starters) if scope.interlocked else (everything_on(scope),)
 
 
-def _standing(scope: Scope, longer_than_s: float) -> Flags:
-    """Which cycling loads stand in each stretch, shape (cyclers, stretches)."""
-    cyclers = scope.cyclers
-    return standing(cyclers, scope.begin_ms) & (cyclers.on_ms > 1000 * longer_than_s)[:, None]
-
-
-def _kept_apart(scope: Scope, starters: Sequence[int], longer_than_s: float = 0.0) -> tuple[Sums, ...]:
+def _kept_apart(scope: Scope, starters: Sequence[int]) -> tuple[Sums, ...]:
     begin_ms, nothing = scope.begin_ms, np.zeros(len(scope.begin_ms))
-    on = _standing(scope, longer_than_s)
+    on = standing(scope.cyclers, begin_ms)
     kept = KeptApart(scope.certain, scope.cyclers, on, scope.interlocked, begin_ms, starters=starters)
     return tuple(
         _sums(scope, plain(left.certain) + Sums.of(nothing, *left.beside_var, nothing, nothing), left.on)

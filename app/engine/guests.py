@@ -21,7 +21,7 @@ class _Shape:
 
     seconds: how long a start lasts, 0 for a phase. starting: the piece that starts, -1 for a phase. entry_starts: its
     entry, and those of what starts with it.
-    standing, coming: of each row, the machines (`_as_called`) that must stand already where it applies, and that must
+    standing, coming: of each row, the machines (`as_called`) that must stand already where it applies, and that must
     not.
     """
 
@@ -55,7 +55,7 @@ def _shape_of(guest: Guest, start_ms: tuple[int, ...]) -> _Shape:
     )
 
 
-def _as_called(guest: Guest, piece: int) -> int:
+def as_called(guest: Guest, piece: int) -> int:
     """A machine as it is set off: one that is on throughout is answered only by one that is on throughout."""
     machine = int(guest.machine[piece])
     return machine if guest.pieces.cycling[piece] else -1 - machine
@@ -74,7 +74,7 @@ def _rows_of(guest: Guest, start_ms: tuple[int, ...]) -> Iterator[_Row]:
     for phase in range(len(guest.edge_ms) - 1):
         from_ms, until_ms = float(guest.edge_ms[phase]), float(guest.edge_ms[phase + 1])
         on = np.flatnonzero(guest.on[:, phase]).tolist()
-        called_for = {piece: _as_called(guest, piece) for piece in on if guest.machine[piece] != guest.place}
+        called_for = {piece: as_called(guest, piece) for piece in on if guest.machine[piece] != guest.place}
         called = sorted(set(called_for.values()))
         subsets = chain.from_iterable(combinations(called, size) for size in range(len(called) + 1))
         for subset in subsets if len(called) <= MANY_MACHINES else [()]:

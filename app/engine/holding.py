@@ -1,20 +1,18 @@
-"""Stores of time above a level with a guest in the house, whenever it begins."""
+"""Stores of time above a level, of certain draws, with a guest in the house, whenever it begins."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Literal, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
 from app.engine.beside import VOLT_AMPERES, Beside
 from app.engine.columns import Columns
 from app.engine.curve import Line
-from app.engine.everything import everything_on
 from app.engine.heat import exceeds, store_s
 from app.engine.levels import Levels, levels_of
 from app.engine.pressing import in_watts
-from app.engine.readings import View
 from app.engine.results import Flags, Floats, Instants
 from app.engine.sums import Sums, plain
 from app.engine.told import Limits, amperes
@@ -22,10 +20,6 @@ from app.engine.told import Limits, amperes
 WITHOUT = 1e-6  # of what is allowed: a store that holds no more than this beyond what it does without a guest
 A_MOMENT_MS = 1.0
 NOBODY, MOVED, FIRST_PHASE = 0, 1, 2  # rows of what is drawn
-
-
-# Everything that comes and goes is on all the while; what stays on for longer than a store takes; none of it.
-Drawn = Literal["everything", "lasting", "certain"]
 
 
 class Held(NamedTuple):
@@ -48,16 +42,15 @@ class Holding:
         self.beside, self.limits = beside, limits
         self._levels = list(levels_of(beside.day))
         self._told: dict[tuple[str, str], int] = {}
-        self._bases: dict[tuple[View, Drawn, float], Sums] = {}
         bank = beside.day.bank
         self._lines = {check: in_watts(bank, check.line) for check in bank.rule.checks}
         self._lowest_w = min(line.lowest for line in self._lines.values())
-        self._stores: dict[tuple[int, Drawn], list[_Store]] = {}
+        self._stores: dict[int, list[_Store]] = {}
 
-    def too_long(self, which: int, begin_ms: float, drawn: Drawn) -> Held | None:
-        """What first comes to hold too much because a guest begins then."""
+    def too_long(self, which: int, begin_ms: float) -> Held | None:
+        """What first comes to hold too much, of certain draws, because a guest begins then."""
         found = []
-        for store in self._of(which, drawn):
+        for store in self._of(which):
             full = store.first_full(begin_ms)
             if full is not None:
                 found.append((full, store))
@@ -69,41 +62,39 @@ class Holding:
     def sure(self, which: int, begin_ms: Floats) -> Flags:
         """Whether some store comes to hold too much of certain draws, from each of some beginnings."""
         found = np.zeros(len(begin_ms), dtype=bool)
-        for store in self._of(which, "certain"):
+        for store in self._of(which):
             found |= store.too_much(begin_ms)
         return found
 
-    def _of(self, which: int, drawn: Drawn) -> "list[_Store]":
-        if (which, drawn) not in self._stores:
-            self._stores[which, drawn] = list(self._made(which, drawn))
-        return self._stores[which, drawn]
+    def _of(self, which: int) -> "list[_Store]":
+        if which not in self._stores:
+            self._stores[which] = list(self._made(which))
+        return self._stores[which]
 
-    def _made(self, which: int, drawn: Drawn) -> "Iterator[_Store]":
-        beside, certain = self.beside, drawn == "certain"
+    def _made(self, which: int) -> "Iterator[_Store]":
+        beside = self.beside
         phases = np.flatnonzero((beside.guests.which == which) & (beside.guests.starting < 0))
         # What it sets off counts though it may stand already: the safe side.
         phases = phases[[not beside.guests.standing[row] for row in phases.tolist()]]
         for levels in self._levels:
             scope, rule = levels.view.scope, levels.rule
-            own = beside.drawn(levels.view, certain=certain).rows(phases)
+            own = beside.drawn(levels.view, certain=True).rows(phases)
             if not own.p_w.any():
                 continue
+            base = plain(scope.certain)
+            if not self._comes_near(levels, base, own):
+                continue
             stretch = np.arange(len(scope.t_ms) - 1)
+            columns = Columns(scope.t_ms[:-1], scope.t_ms[1:], stretch, np.zeros(len(stretch)), stretch, base)
+            gone = beside.moved(levels.view, columns, phases[:1], certain=True, started=False)
+            moved = base if gone is None else base - gone.row(0)
+            with_it = moved.flat() + own.upright()
+            # Of the bank only the first is asked.
+            use = [
+                np.vstack((base.use_w, moved.use_w, with_it.use_w)),
+                np.vstack((base.use_va, moved.use_va, with_it.use_va)),
+            ]
             for number, (allowed_s, cooling_s) in enumerate(zip(rule.allowed_s, rule.cooling_s, strict=True)):
-                base = self._base(levels.view, drawn, allowed_s)
-                if not self._comes_near(levels, base, own):
-                    continue
-                columns = Columns(scope.t_ms[:-1], scope.t_ms[1:], stretch, np.zeros(len(stretch)), stretch, base)
-                # What of its own may not be in what is drawn stays in it.
-                known = drawn != "everything"
-                gone = beside.moved(levels.view, columns, phases[:1], certain=known, started=False)
-                moved = base if gone is None else base - gone.row(0)
-                with_it = moved.flat() + own.upright()
-                # Of the bank only the first is asked.
-                use = [
-                    np.vstack((base.use_w, moved.use_w, with_it.use_w)),
-                    np.vstack((base.use_va, moved.use_va, with_it.use_va)),
-                ]
                 lines = [
                     _Line(check.quantity, self._lines[check] if levels.bank else check.line, use[check.quantity])
                     for check in rule.of_store(number)
@@ -114,20 +105,6 @@ class Holding:
                 )  # fmt: skip
                 if store.ever_passed:
                     yield store
-
-    def _base(self, view: View, drawn: Drawn, allowed_s: float) -> Sums:
-        longer_than_s = allowed_s if drawn == "lasting" else 0.0
-        asked = view, drawn, longer_than_s
-        if asked not in self._bases:
-            scope = view.scope
-            if drawn == "certain":
-                base = plain(scope.certain)
-            elif drawn == "everything" and scope.interlocked:
-                base = plain(scope.worst)
-            else:
-                base = everything_on(scope, kept_apart=True, longer_than_s=longer_than_s)
-            self._bases[asked] = base
-        return self._bases[asked]
 
     def _comes_near(self, levels: Levels, base: Sums, own: Sums) -> bool:
         """The most of both together comes up to some level."""

@@ -78,13 +78,6 @@ def _stores(levels: Levels, *, certain: bool) -> Iterator[tuple[list[Flags], Flo
         yield above, store_s(seconds, np.any(above, axis=0)[None, :], allowed_s, cooling_s)[0]
 
 
-def above_hours(levels: Levels, limit: str) -> Flags:
-    """In which stretches of the view the worst case is above a limit for hours, shape (n,)."""
-    comparisons = zip(levels.rule.of_store(0), _above(levels, 0, certain=False), strict=True)
-    above = [flags for check, flags in comparisons if levels.steady[check.quantity] == limit]
-    return np.asarray(np.any(above, axis=0))
-
-
 def sure_breaks(day: PlannedDay, limits: Iterable[LimitReading]) -> dict[str, tuple[Levels, Flags]]:
     """Of limits that certain draws alone break, by id: in which stretches of their view they do."""
     broken = {one.id for one in limits if one.verdict_certain == "over"}

@@ -58,13 +58,10 @@ class Overloading:
         }
         self._most_of_steps: dict[bool, Floats] = {}
         self._others: dict[tuple[int, tuple[int, ...]], _Others] = {}
-        guests, self._own = beside.guests, beside.drawn(self._view)
-        self._phases = [
-            np.array([row for row in np.flatnonzero((guests.which == which) & (guests.starting < 0)).tolist()
-                      if not guests.standing[row]], dtype=np.int64)
-            for which in range(len(guests.guests))
-        ]  # fmt: skip
-        self._own_w: list[list[float]] = [self._own.use_w[phases].tolist() for phases in self._phases]
+        guests, own_w = beside.guests, beside.drawn(self._view).use_w
+        rows = [np.flatnonzero((guests.which == which) & (guests.starting < 0)) for which in range(len(kept_apart))]
+        self._rows = [one[np.argsort(guests.from_ms[one], kind="stable")] for one in rows]
+        self._own_w = [float(own_w[one].max(initial=0.0)) for one in rows]
 
     def first(self, which: int, begin_ms: float, spells_ms: Spells) -> Overload | None:
         """The first overload that comes of a guest that begins at an instant; spells_ms: when the generator runs.
@@ -118,7 +115,7 @@ class Overloading:
         step, comes = starts.argmax(axis=1), starts.any(axis=1)
         found = comes & (from_then_on[step] > self._most_w)
         off = np.arange(len(starts)) + int(np.ceil(self._lasts_ms(which) / step_ms))
-        most_beside_w = self._most_w - max(self._own_w[which])
+        most_beside_w = self._most_w - self._own_w[which]
         for place in np.flatnonzero(comes & ~found & (off >= step)).tolist():
             found[place] = most_w[step[place] : off[place] + 1].max() > most_beside_w
         return np.asarray(found)
@@ -142,13 +139,19 @@ class Overloading:
             sums, own = self._plan[self._apart[which]], self._beside.moved_in(self._view, *asked)
             sums = sums if own is None else sums - own
             least_w = np.minimum.accumulate(sums.use_w[::-1])[::-1] * (1 + HAIR)
-            own_draws = self._own.rows(self._phases[which])
-            beside = [
-                self._over(Sums(sums.figures + own_draws.figures[:, phase : phase + 1])) if own_w > 0 else []
-                for phase, own_w in enumerate(self._own_w[which])
-            ]
-            self._others[asked] = _Others(least_w, self._over(sums), beside)
+            self._others[asked] = _Others(least_w, self._over(sums), list(self._beside_it(*asked, sums)))
         return self._others[asked]
+
+    def _beside_it(self, which: int, moved: tuple[int, ...], others: Sums) -> Iterator[list[Part]]:
+        """Where it is too much beside each phase of a guest; what it sets off is one machine, and may stand already."""
+        guests, rows = self._beside.guests, self._rows[which]
+        own = self._beside.drawn(self._view).rows(rows)
+        applies = guests.applies(rows, self._beside.stands(self._scope.begin_ms, self._beside.without(which, moved)))
+        here = own.upright() if applies is None else own.upright().where(applies)
+        for from_ms in np.unique(guests.from_ms[rows]):
+            phase = guests.from_ms[rows] == from_ms
+            drawn = here.figures[:, phase].sum(axis=1)
+            yield self._over(Sums(others.figures + drawn)) if own.use_w[phase].any() else []
 
     def _over(self, sums: Sums) -> list[Part]:
         """Where so much is too much for it, stretch by stretch."""

@@ -6,7 +6,7 @@ from functools import cached_property, lru_cache
 import numpy as np
 
 from app.engine.expand import Laid, Pieces
-from app.engine.results import Floats, Instants
+from app.engine.results import Floats
 
 CUT_FROM_W = 300.0  # a change of the draw by less is told well enough by its mean over some minutes
 
@@ -66,14 +66,6 @@ def repeated_day(laid: Laid, day_ms: int) -> Profile:
     begin_ms = np.concatenate((pieces.begin_ms, np.zeros(int(over.sum()), dtype=np.int64)))
     end_ms = np.concatenate((pieces.end_ms, pieces.end_ms[over] - day_ms))
     return _stepped(np.minimum(begin_ms, day_ms), np.minimum(end_ms, day_ms), np.concatenate((w, w[over])), day_ms)
-
-
-def typical_without(laid: Laid, gone: Instants) -> Profile:
-    """The same without some of its pieces."""
-    pieces = laid.pieces
-    w = laid.rows.running.p_w[pieces.row] * share_on(pieces)
-    w[gone] = 0.0
-    return _stepped(pieces.begin_ms, pieces.end_ms, w, laid.horizon_ms)
 
 
 def share_on(pieces: Pieces) -> Floats:

@@ -6,9 +6,10 @@ from app.engine.bankday import plant_of, steps_of
 from app.engine.beside import Beside
 from app.engine.charge import BankDay
 from app.engine.flows import Course, Given, More, State, course, given_of
+from app.engine.guests import as_called
 from app.engine.results import Floats
 from app.engine.sun import Sun
-from app.engine.typical import share_on, typical_draw, typical_without
+from app.engine.typical import share_on, typical_draw
 from app.household.fields import wall_clock_s
 
 
@@ -27,16 +28,16 @@ class WithGuest:
         self._charge = np.interp(edges_ms, battery.edges_ms, battery.state_of_charge)
         runs = [(one.from_ms < edges_ms) & (edges_ms <= one.to_ms) for one in battery.generator]
         self._runs = np.any(runs or [edges_ms < 0], axis=0)
-        self._drawn: dict[tuple[int, tuple[int, ...]], tuple[Given, Floats]] = {}
+        self._moved: dict[tuple[int, tuple[int, ...]], Given] = {}
+        self._own: dict[int, tuple[Floats, Floats]] = {}
         self.count = 0  # of days that were followed
 
     def follow(self, which: int, begin_ms: float) -> Course:
         """How the charge goes from a little before a guest begins, at an instant of the day, to the horizon."""
         self.count += 1
-        given, own_w = self._draw(which, self._beside.overlapped(which, begin_ms))
-        more = More(begin_ms + self._beside.guests.guests[which].edge_ms, own_w)
+        moved = self._beside.overlapped(which, begin_ms)
         first = self._step(begin_ms)
-        return course(given, self._state(first), first, more)
+        return course(self._without(which, moved), self._state(first), first, self._more(which, moved, begin_ms))
 
     def moves_others(self, which: int, from_ms: float, to_ms: float) -> bool:
         """Between two beginnings it comes to overlap another number of its own runs."""
@@ -52,13 +53,33 @@ class WithGuest:
         """How things stand as a step begins: as without the guest."""
         return State(float(self._charge[step]), generator_on=bool(self._runs[step])) if step else self._known
 
-    def _draw(self, which: int, moved: tuple[int, ...]) -> tuple[Given, Floats]:
-        """The day without some of the guest's own runs; the guest's draw before, phase by phase, and after."""
-        if (which, moved) not in self._drawn:
-            guest, laid = self._beside.guests.guests[which], self._beside.day.laid
-            gone, given = self._beside.pieces_of(which, moved), self._given
-            if len(gone):
-                given = given._replace(load_w=typical_without(laid, gone).mean_on(given.edges_ms))
+    def _without(self, which: int, moved: tuple[int, ...]) -> Given:
+        """The day without some of the guest's own runs."""
+        if not moved:
+            return self._given
+        if (which, moved) not in self._moved:
+            draw = typical_draw(self._beside.without(which, moved))
+            self._moved[which, moved] = self._given._replace(load_w=draw.mean_on(self._given.edges_ms))
+        return self._moved[which, moved]
+
+    def _more(self, which: int, moved: tuple[int, ...], begin_ms: float) -> More:
+        """What the guest draws; what it sets off is one machine, and draws nothing more where it stands already."""
+        guest, laid = self._beside.guests.guests[which], self._beside.day.laid
+        if which not in self._own:
             own_w = laid.rows.running.p_w[guest.pieces.row] * share_on(guest.pieces)
-            self._drawn[which, moved] = given, np.concatenate(([0.0], own_w @ guest.on, [0.0]))
-        return self._drawn[which, moved]
+            self._own[which] = own_w, np.concatenate(([0.0], own_w @ guest.on, [0.0]))
+        own_w, phases_w = self._own[which]
+        edges_ms, called = begin_ms + guest.edge_ms, np.unique(guest.machine[guest.machine != guest.place])
+        if not len(called):
+            return More(edges_ms, phases_w)
+        laid = self._beside.without(which, moved)
+        there = np.isin(laid.pieces.appliance, called)
+        turns_ms = np.concatenate((laid.pieces.begin_ms[there], laid.pieces.end_ms[there])).astype(float)
+        turns_ms = turns_ms[(turns_ms > edges_ms[0]) & (turns_ms < edges_ms[-1])]
+        cut_ms = np.union1d(edges_ms, turns_ms)
+        stands = self._beside.stands(cut_ms[:-1], laid)
+        phase = edges_ms.searchsorted(cut_ms[:-1], side="right") - 1
+        on = guest.on[:, phase]
+        for piece in np.flatnonzero(guest.machine != guest.place).tolist():
+            on[piece] &= ~stands[as_called(guest, piece)]
+        return More(cut_ms, np.concatenate(([0.0], own_w @ on, [0.0])))

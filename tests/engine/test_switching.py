@@ -85,7 +85,7 @@ def test_ask_where_it_could_cut_out() -> None:
 
 
 def test_what_comes_and_goes_for_a_minute_hides_nothing_that_stays() -> None:
-    """Above 6000 W one minute is allowed. Oven, heater and pump pass it for fifty seconds; with 600 W no pump is needed.
+    """Above 6000 W one minute is allowed. Oven, heater and pump pass it for 50 s; with 600 W no pump is needed.
 
     Were the pump on all the while, the minute would be passed without them too.
     """
@@ -99,6 +99,30 @@ def test_what_comes_and_goes_for_a_minute_hides_nothing_that_stays() -> None:
 
     assert (found.answer, found.verdict) == ("ask", "chance")
     assert (smaller.answer, smaller.verdict) == ("ask", "short_time")
+
+
+def test_what_comes_for_a_moment_is_not_above_all_the_while() -> None:
+    """Only with the pump, for 40 s of each 400 s, are 4000 W passed: forty seconds of the half hour that is allowed.
+
+    Two heaters, of which both are needed: a quarter of an hour.
+    """
+    pump = steady("pump", 900, cycle={"on_s": 40, "period_s": 400})
+    twice = [steady(name, 1200, cycle={"on_s": 900, "period_s": 3600}) for name in ("one", "other")]
+    fan = may(house(steady("base", 2000), pump, load("fan", 1500, 2400)), "fan")
+    oven = may(house(*twice, load("oven", 2200, 2400)), "oven")
+
+    assert [(one.answer, one.verdict) for one in (fan, oven)] == [("ask", "short_time")] * 2
+    assert [(one.above_s, one.allowed_s) for one in (fan, oven)] == [(40, 1800), (900, 1800)]
+
+
+def test_what_is_never_off_is_no_chance() -> None:
+    """A heater on for an hour of every hour, an oven, and a kettle: too much for sure."""
+    heater = steady("heater", 500, cycle={"on_s": 3600, "period_s": 3600})
+    document = house(
+        heater, load("oven", 3400, 1200), load("kettle", 2200, 420), runs={"oven": "12:00"}, inverter=QUICK
+    )
+
+    assert (may(document, "kettle").answer, may(document, "kettle").verdict) == ("not_now", "over")
 
 
 def test_a_breaker_is_not_to_be_talked_down() -> None:

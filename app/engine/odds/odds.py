@@ -6,16 +6,18 @@ fills on the mean, or where loads come again before it is empty. Starts of two l
 orders of more than a day.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
+from app.engine.at_most import may_break
 from app.engine.day import PlannedDay
 from app.engine.heat import Rule
 from app.engine.inverter import VOLT_AMPERES, WATTS
+from app.engine.levels import levels_of
 from app.engine.likely import Above, Band, Lasting
 from app.engine.odds.band import band_of
 from app.engine.odds.filling import filled
@@ -35,6 +37,7 @@ from app.engine.results import LimitReading, Verdict
 from app.household import library
 
 ONCE_A_DAY = 1.0
+NOW_AND_THEN = 1e-4  # a day: what is seldomer is no order that anybody will meet
 
 
 @dataclass(frozen=True, eq=False)
@@ -109,39 +112,61 @@ def _vital_pieces(view: View) -> NDArray[np.intp]:
     return np.flatnonzero(vital[seen] & (view.scope.weight[seen] > 0))
 
 
+class Expected(dict[str, float]):
+    """How often a day each limit is broken, worked out when it is first asked for."""
+
+    def __init__(self, figures: Mapping[str, tuple[Ruled, Callable[[Ruled], float]]]) -> None:
+        super().__init__()
+        self._figures = figures
+
+    def __missing__(self, limit: str) -> float:
+        ruled, of = self._figures[limit]
+        self[limit] = of(ruled)
+        return self[limit]
+
+
 @dataclass(frozen=True, eq=False)
 class OddsOfDay:
     """How often what the worst case warns of is to be expected; each figure is worked out when it is first asked for.
 
-    chances: ids of the limits that only the worst case breaks. until_ms: up to when is counted; to local midnight
-    where it is not given.
+    chances: ids of the limits that only the worst case breaks. doubtful: of those that no pattern tried breaks, though
+    some order of what comes and goes might. until_ms: up to when is counted; to local midnight where it is not given.
     """
 
     day: PlannedDay
     chances: frozenset[str]
     until_ms: float | None = None
+    doubtful: frozenset[str] = frozenset()
     _of_house: list[Loads] = field(default_factory=list)  # inverter and bank see the same
 
     @cached_property
     def per_day(self) -> dict[str, float]:
         """Expected times a day at which a limit is broken, by its id; only where nobody's health hangs on it."""
-        return {limit: of(ruled) for limit, (ruled, of) in self._figures.items() if not ruled.carries_a_vital_load}
+        told = (limit for limit in self._figures if not self._figures[limit][0].carries_a_vital_load)
+        return {limit: self._expected[limit] for limit in told if self.is_chance(limit)}
+
+    def is_chance(self, limit: str) -> bool:
+        """Whether only the worst case breaks it: some pattern does, or else it is to be expected now and then."""
+        return limit in self.chances or (limit in self.doubtful and self._expected[limit] >= NOW_AND_THEN)
 
     def comes_daily(self, limit: str) -> bool:
-        """Whether a limit in `chances` is broken at least once a day, as expected; whatever hangs on it."""
-        ruled, of = self._figures[limit]
-        return (self.per_day[limit] if limit in self.per_day else of(ruled)) >= ONCE_A_DAY
+        """Whether a limit that only the worst case breaks is broken at least once a day; whatever hangs on it."""
+        return self._expected[limit] >= ONCE_A_DAY
+
+    @cached_property
+    def _expected(self) -> "Expected":
+        return Expected(self._figures)
 
     @cached_property
     def _figures(self) -> dict[str, tuple[Ruled, Callable[[Ruled], float]]]:
-        """Per limit in `chances`, its rule, and which of its figures says how often it is broken."""
+        """Per limit in question, its rule, and which of its figures says how often it is broken."""
         figures: dict[str, tuple[Ruled, Callable[[Ruled], float]]] = {
             "inverter_continuous": (self._house, lambda one: one.held[0].own[WATTS]),
             "inverter_apparent": (self._house, lambda one: one.held[0].own[VOLT_AMPERES]),
             "battery_continuous": (self._bank, lambda one: one.held[0].per_day),
         }
         figures |= {limit: (one, lambda one: one.broken_per_day) for limit, one in self.rules.items()}
-        return {limit: figure for limit, figure in figures.items() if limit in self.chances}
+        return {limit: figure for limit, figure in figures.items() if limit in self.chances | self.doubtful}
 
     @cached_property
     def rules(self) -> dict[str, Ruled]:
@@ -230,7 +255,13 @@ class OddsOfDay:
 
 def odds_of(day: PlannedDay, readings: Sequence[LimitReading]) -> OddsOfDay:
     """The odds of a plan whose limits were judged so in the worst case."""
-    return OddsOfDay(day, frozenset(one.id for one in readings if one.verdict == "chance"))
+    verdicts = {one.id: one.verdict for one in readings}
+    chances, doubtful = frozenset(one for one in verdicts if verdicts[one] == "chance"), set[str]()
+    for levels in levels_of(day):
+        passed = {limit for limit in (*levels.steady, levels.top) if verdicts.get(limit) == "short_time"}
+        if passed and may_break(levels):
+            doubtful |= passed
+    return OddsOfDay(day, chances, doubtful=frozenset(doubtful))
 
 
 def talked_down(reading: LimitReading, odds: OddsOfDay) -> LimitReading:
@@ -238,7 +269,7 @@ def talked_down(reading: LimitReading, odds: OddsOfDay) -> LimitReading:
 
     Of none that somebody's health hangs on.
     """
-    if reading.id not in odds.chances:
+    if not odds.is_chance(reading.id):
         return reading
     if reading.id == "cold_restart":
         if odds.carries_a_vital_load:

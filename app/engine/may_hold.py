@@ -1,0 +1,143 @@
+"""How long a guest may keep levels passed beside what comes and goes, in whatever order that comes."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from app.engine.at_most import Cycles, Needed, at_most, base_of, cycles_of, needed_of
+from app.engine.beside import Beside
+from app.engine.columns import Columns
+from app.engine.curve import Line
+from app.engine.guest import Guest
+from app.engine.heat import exceeds, store_s
+from app.engine.levels import Levels, levels_of
+from app.engine.pressing import in_watts
+from app.engine.results import Flags, Floats
+from app.engine.sums import Sums, sums_of
+
+WITHOUT = 1e-6  # of what is allowed: what holds no more than this beyond what it does without a guest
+
+
+class MayHold:
+    """Asked for one guest and one beginning at a time; few are worth asking for."""
+
+    def __init__(self, beside: Beside) -> None:
+        self._beside = beside
+        self._levels = list(levels_of(beside.day))
+        self._asked: dict[tuple[int, int], _Together] = {}
+
+    def too_long(self, which: int, begin_ms: float) -> bool:
+        """Some store may come to hold too much because a guest begins then."""
+        return any(self._of(which, number).too_long(begin_ms) for number in range(len(self._levels)))
+
+    def longest_ms(self, which: int, begin_ms: float, limit: str) -> tuple[float, float]:
+        """From when to when a limit for hours may be passed while a guest is there that begins then: the longest."""
+        number = next(number for number, one in enumerate(self._levels) if limit in one.steady)
+        return self._of(which, number).longest_ms(begin_ms, self._levels[number].steady.index(limit))
+
+    def _of(self, which: int, number: int) -> "_Together":
+        if (which, number) not in self._asked:
+            self._asked[which, number] = _together(self._beside, self._levels[number], which)
+        return self._asked[which, number]
+
+
+@dataclass(frozen=True, eq=False)
+class _Together:
+    """A guest beside what a view has.
+
+    base, moved: everything on, and so without the guest's own later runs, figures of shape (5, stretches). own: the
+    guest in each phase, figures (5, phases). needed: what comes and goes, and is not the guest's.
+    own_needed: what of the guest does, figures (5, loads, phases).
+    """
+
+    levels: Levels
+    guest: Guest
+    base: Sums
+    moved: Sums
+    own: Sums
+    needed: Needed
+    own_needed: Needed
+    lines: dict[int, Line]
+
+    def too_long(self, begin_ms: float) -> bool:
+        """Some store may come to hold too much because the guest begins then."""
+        rule = self.levels.rule
+        for store, (allowed_s, cooling_s) in enumerate(zip(rule.allowed_s, rule.cooling_s, strict=True)):
+            with_it, without = (self._passed(begin_ms, store, with_it=one) for one in (True, False))
+            if not with_it[1].any():
+                continue
+            t_ms = np.union1d(with_it[0], without[0])
+            seconds, middle_ms = np.diff(t_ms)[None] / 1000, (t_ms[:-1] + t_ms[1:]) / 2
+            held_s, was_s = (
+                store_s(seconds, flags[None, edges_ms.searchsorted(middle_ms) - 1], allowed_s, cooling_s)
+                for edges_ms, flags in (with_it, without)
+            )
+            if (exceeds(held_s, allowed_s) & (held_s > was_s + WITHOUT * allowed_s)).any():
+                return True
+        return False
+
+    def longest_ms(self, begin_ms: float, quantity: int) -> tuple[float, float]:
+        """From when to when a quantity may be above its limit for hours, the longest that the guest takes part in."""
+        edges_ms, flags = self._passed(begin_ms, 0, with_it=True, quantity=quantity)
+        turns = np.diff(np.concatenate(([False], flags, [False])).astype(np.int8))
+        from_ms, to_ms = edges_ms[(turns == 1).nonzero()[0]], edges_ms[(turns == -1).nonzero()[0]]
+        there = (from_ms < begin_ms + self.guest.edge_ms[-1]) & (to_ms > begin_ms)
+        if not there.any():
+            return begin_ms, begin_ms
+        place = int(np.where(there, to_ms - from_ms, -1.0).argmax())
+        return float(from_ms[place]), float(to_ms[place])
+
+    def _passed(
+        self, begin_ms: float, store: int, *, with_it: bool, quantity: int | None = None
+    ) -> tuple[Floats, Flags]:
+        """Parts of the day, and in which of them a store fills at most; quantity: by that one alone."""
+        scope, own_ms = self.levels.view.scope, begin_ms + self.guest.edge_ms
+        t_ms = np.union1d(scope.t_ms.astype(float), own_ms[own_ms < scope.t_ms[-1]])
+        stretch = scope.stretch_at(t_ms[:-1])
+        phase = own_ms.searchsorted(t_ms[:-1], side="right") - 1
+        there = (phase >= 0) & (phase < len(own_ms) - 1)
+        total = np.where(there, self.moved.figures[:, stretch], self.base.figures[:, stretch])
+        fewer, cycles = self.needed.sums.figures[:, :, stretch], [self.needed.cycles]
+        if with_it:
+            place = np.where(there, phase, 0)
+            total = total + np.where(there, self.own.figures[:, place], 0.0)
+            fewer = np.concatenate((fewer, np.where(there, self.own_needed.sums.figures[:, :, place], 0.0)), axis=1)
+            cycles.append(self.own_needed.cycles)
+        uses = [(one.use_w, one.use_va) for one in (Sums(total), Sums(total[:, None] - fewer))]
+        passed, without = (np.zeros(one[0].shape, dtype=bool) for one in uses)
+        for check in self.levels.rule.of_store(store):
+            if quantity is None or check.quantity == quantity:
+                limit = self.lines[id(check)].at(t_ms)
+                low = np.minimum(limit[:-1], limit[1:])
+                passed |= exceeds(uses[0][check.quantity], low)
+                without |= exceeds(uses[1][check.quantity], low)
+        return at_most(t_ms, passed, without, Cycles(*map(np.concatenate, zip(*cycles, strict=True))))
+
+
+def _together(beside: Beside, levels: Levels, which: int) -> _Together:
+    view, scope, guest = levels.view, levels.view.scope, beside.guests.guests[which]
+    guests, day = beside.guests, beside.day
+    phases = np.flatnonzero((guests.which == which) & (guests.starting < 0))
+    # What it sets off counts though it may stand already: the safe side.
+    phases = phases[[not guests.standing[row] for row in phases.tolist()]]
+    own = beside.drawn(view).rows(phases)
+    base, stretch = base_of(scope), np.arange(len(scope.begin_ms))
+    columns = Columns(scope.t_ms[:-1], scope.t_ms[1:], stretch, np.zeros(len(stretch)), stretch, base)
+    gone = beside.moved(view, columns, phases[:1], certain=False, started=False)
+    others = np.flatnonzero(day.laid.pieces.appliance != guest.place)
+    lines = {id(one): in_watts(day.bank, one.line) if levels.bank else one.line for one in levels.rule.checks}
+    return _Together(
+        levels, guest, base, base if gone is None else base - gone.row(0), own, needed_of(scope, others),
+        _own_needed(beside, levels, guest), lines,
+    )  # fmt: skip
+
+
+def _own_needed(beside: Beside, levels: Levels, guest: Guest) -> Needed:
+    """What of a guest comes and goes, phase by phase."""
+    pieces, rows = guest.pieces, beside.day.rows
+    draws = sums_of(rows.running.take(pieces.row).times(levels.view.scope.weight[guest.machine]), pieces.cycling)
+    loads = dict.fromkeys(pieces.load[pieces.cycling].tolist())
+    groups = [np.flatnonzero(pieces.cycling & (pieces.load == load)) for load in loads]
+    each = np.array([draws.figures[:, one] @ guest.on[one].astype(float) for one in groups])
+    figures = each.reshape(-1, 5, guest.on.shape[1]).swapaxes(0, 1)
+    return Needed(cycles_of(pieces, groups), Sums(figures))
