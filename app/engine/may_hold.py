@@ -1,11 +1,12 @@
 """How long a guest may keep levels passed beside what comes and goes, in whatever order that comes."""
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
 from app.engine.at_most import Cycles, Needed, at_most, base_of, cycles_of, needed_of
-from app.engine.beside import Beside
+from app.engine.beside import VOLT_AMPERES, Beside
 from app.engine.columns import Columns
 from app.engine.curve import Line
 from app.engine.guest import Guest
@@ -41,6 +42,15 @@ class MayHold:
         return self._asked[which, number]
 
 
+class _Uses(NamedTuple):
+    """What is drawn in parts of a day: with everything on, and without each load that comes and goes."""
+
+    t_ms: Floats
+    whole: Sums
+    fewer: Sums
+    cycles: Cycles
+
+
 @dataclass(frozen=True, eq=False)
 class _Together:
     """A guest beside what a view has.
@@ -61,24 +71,22 @@ class _Together:
 
     def too_long(self, begin_ms: float) -> bool:
         """Some store may come to hold too much because the guest begins then."""
-        rule = self.levels.rule
+        rule, beside, alone = self.levels.rule, self._uses(begin_ms, with_it=True), None
         for store, (allowed_s, cooling_s) in enumerate(zip(rule.allowed_s, rule.cooling_s, strict=True)):
-            with_it, without = (self._passed(begin_ms, store, with_it=one) for one in (True, False))
-            if not with_it[1].any():
+            with_it = self._passed(beside, store)
+            if not exceeds(_held_s(with_it, with_it[0], allowed_s, cooling_s), allowed_s).any():
                 continue
+            alone = alone or self._uses(begin_ms, with_it=False)
+            without = self._passed(alone, store)
             t_ms = np.union1d(with_it[0], without[0])
-            seconds, middle_ms = np.diff(t_ms)[None] / 1000, (t_ms[:-1] + t_ms[1:]) / 2
-            held_s, was_s = (
-                store_s(seconds, flags[None, edges_ms.searchsorted(middle_ms) - 1], allowed_s, cooling_s)
-                for edges_ms, flags in (with_it, without)
-            )
+            held_s, was_s = (_held_s(one, t_ms, allowed_s, cooling_s) for one in (with_it, without))
             if (exceeds(held_s, allowed_s) & (held_s > was_s + WITHOUT * allowed_s)).any():
                 return True
         return False
 
     def longest_ms(self, begin_ms: float, quantity: int) -> tuple[float, float]:
         """From when to when a quantity may be above its limit for hours, the longest that the guest takes part in."""
-        edges_ms, flags = self._passed(begin_ms, 0, with_it=True, quantity=quantity)
+        edges_ms, flags = self._passed(self._uses(begin_ms, with_it=True), 0, quantity)
         turns = np.diff(np.concatenate(([False], flags, [False])).astype(np.int8))
         from_ms, to_ms = edges_ms[(turns == 1).nonzero()[0]], edges_ms[(turns == -1).nonzero()[0]]
         there = (from_ms < begin_ms + self.guest.edge_ms[-1]) & (to_ms > begin_ms)
@@ -87,10 +95,8 @@ class _Together:
         place = int(np.where(there, to_ms - from_ms, -1.0).argmax())
         return float(from_ms[place]), float(to_ms[place])
 
-    def _passed(
-        self, begin_ms: float, store: int, *, with_it: bool, quantity: int | None = None
-    ) -> tuple[Floats, Flags]:
-        """Parts of the day, and in which of them a store fills at most; quantity: by that one alone."""
+    def _uses(self, begin_ms: float, *, with_it: bool) -> _Uses:
+        """What is drawn over the day, with a guest that begins then or without it."""
         scope, own_ms = self.levels.view.scope, begin_ms + self.guest.edge_ms
         t_ms = np.union1d(scope.t_ms.astype(float), own_ms[own_ms < scope.t_ms[-1]])
         stretch = scope.stretch_at(t_ms[:-1])
@@ -103,15 +109,30 @@ class _Together:
             total = total + np.where(there, self.own.figures[:, place], 0.0)
             fewer = np.concatenate((fewer, np.where(there, self.own_needed.sums.figures[:, :, place], 0.0)), axis=1)
             cycles.append(self.own_needed.cycles)
-        uses = [(one.use_w, one.use_va) for one in (Sums(total), Sums(total[:, None] - fewer))]
-        passed, without = (np.zeros(one[0].shape, dtype=bool) for one in uses)
+        all_cycles = Cycles(*map(np.concatenate, zip(*cycles, strict=True)))
+        return _Uses(t_ms, Sums(total), Sums(total[:, None] - fewer), all_cycles)
+
+    def _passed(self, uses: _Uses, store: int, quantity: int | None = None) -> tuple[Floats, Flags]:
+        """Parts of the day, and in which of them a store fills at most; quantity: by that one alone."""
+        passed = np.zeros(len(uses.t_ms) - 1, dtype=bool)
+        without = np.zeros((len(uses.cycles.on_ms), len(passed)), dtype=bool)
         for check in self.levels.rule.of_store(store):
             if quantity is None or check.quantity == quantity:
-                limit = self.lines[id(check)].at(t_ms)
+                limit = self.lines[id(check)].at(uses.t_ms)
                 low = np.minimum(limit[:-1], limit[1:])
-                passed |= exceeds(uses[0][check.quantity], low)
-                without |= exceeds(uses[1][check.quantity], low)
-        return at_most(t_ms, passed, without, Cycles(*map(np.concatenate, zip(*cycles, strict=True))))
+                whole, fewer = (
+                    one.use_va if check.quantity == VOLT_AMPERES else one.use_w for one in (uses.whole, uses.fewer)
+                )
+                passed |= exceeds(whole, low)
+                without |= exceeds(fewer, low)
+        return at_most(uses.t_ms, passed, without, uses.cycles)
+
+
+def _held_s(passed: tuple[Floats, Flags], t_ms: Floats, allowed_s: float, cooling_s: float) -> Floats:
+    """What a store holds as each of some parts of the day ends, which are finer."""
+    edges_ms, flags = passed
+    middle_ms = (t_ms[:-1] + t_ms[1:]) / 2
+    return store_s(np.diff(t_ms)[None] / 1000, flags[None, edges_ms.searchsorted(middle_ms) - 1], allowed_s, cooling_s)
 
 
 def _together(beside: Beside, levels: Levels, which: int) -> _Together:

@@ -27,8 +27,8 @@ class CycleMs:
 
     @classmethod
     def of(cls, cycle: Cycle | None) -> "CycleMs | None":
-        """A stage's cycle, if it has one; what is never off has none."""
-        if cycle is None or to_ms(cycle.on_s) >= to_ms(cycle.period_s):
+        """A stage's cycle, if it has one."""
+        if cycle is None:
             return None
         return cls(to_ms(cycle.on_s), to_ms(cycle.period_s), to_ms(cycle.longest_s))
 

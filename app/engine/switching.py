@@ -4,13 +4,14 @@
 it may be switched on now, until when, and who makes the difference. The results are described in `app.engine.answers`.
 
 It agrees with the assessment of the whole plan with the run in it, or is stricter; never laxer. How often something
-could cut out is not asked here. Five differences are meant: what the plan breaks by itself at other hours, earlier or
-later, refuses nothing; what is said about later only, the reserve, what comes back after a power cut, and what the
-generator would be started into once the run is over, asks at most; an appliance whose own planned run would begin while
-this one lasts is answered for as well: that run is taken to be this one, moved; what the plan overloads the generator
-with anyway is not the run's doing if it comes at most half an hour sooner or later and lasts five minutes longer at
-most between all of it, nor is what is too much for it whenever it runs; and what is too much alone had better not go on
-at all, though it comes and goes and might be lucky.
+could cut out is not asked here: what only the odds make too much, by coming every day, is asked about. Five
+differences are meant: what the plan breaks by itself at other hours, earlier or later, refuses nothing; what is said
+about later only, the reserve, what comes back after a power cut, and what the generator would be started into once the
+run is over, asks at most; an appliance whose own planned run would begin while this one lasts is answered for as well:
+that run is taken to be this one, moved; what the plan overloads the generator with anyway is not the run's doing if it
+comes at most half an hour sooner or later and lasts five minutes longer at most between all of it, nor is what is too
+much for it whenever it runs; and what is too much alone had better not go on at all, though it comes and goes and
+might be lucky.
 """
 
 from collections.abc import Container, Iterator

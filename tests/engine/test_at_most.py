@@ -9,7 +9,7 @@ from app.engine.day import lay_day
 from app.engine.heat import store_s
 from app.household.file import household_from
 from app.household.resolve import resolve
-from tests.engine.home import Document, house, load, steady
+from tests.engine.home import Document, house, steady
 
 SECOND_MS = 1000
 COOLING = 1800.0
@@ -77,13 +77,3 @@ def test_what_no_order_breaks_is_fine_for_a_while() -> None:
     found = {one.id: one for one in assess_day(day, None).limits}
 
     assert (found["inverter_continuous"].verdict, found["inverter_continuous"].broken_per_day) == ("short_time", None)
-
-
-def test_what_is_never_off_is_certain() -> None:
-    """On for an hour of every hour: with the oven it is too much for sure, not by chance."""
-    never_off = steady("heater", 1500, cycle={"on_s": 3600, "period_s": 3600})
-    document = house(never_off, load("oven", 3900, 2400), runs={"oven": "12:00"})
-    day = lay_day(resolve(household_from(document)))
-    found = {one.id: one for one in assess_day(day, None).limits}
-
-    assert (found["inverter_continuous"].verdict, found["inverter_continuous"].verdict_certain) == ("over", "over")

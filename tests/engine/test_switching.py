@@ -115,16 +115,6 @@ def test_what_comes_for_a_moment_is_not_above_all_the_while() -> None:
     assert [(one.above_s, one.allowed_s) for one in (fan, oven)] == [(40, 1800), (900, 1800)]
 
 
-def test_what_is_never_off_is_no_chance() -> None:
-    """A heater on for an hour of every hour, an oven, and a kettle: too much for sure."""
-    heater = steady("heater", 500, cycle={"on_s": 3600, "period_s": 3600})
-    document = house(
-        heater, load("oven", 3400, 1200), load("kettle", 2200, 420), runs={"oven": "12:00"}, inverter=QUICK
-    )
-
-    assert (may(document, "kettle").answer, may(document, "kettle").verdict) == ("not_now", "over")
-
-
 def test_a_breaker_is_not_to_be_talked_down() -> None:
     """Above it for a second is too much, whoever comes and goes; it says amperes."""
     heater = steady("heater", 1500, circuit="shed", cycle={"on_s": 60, "period_s": 600})
