@@ -129,14 +129,14 @@ class Expected(dict[str, float]):
 class OddsOfDay:
     """How often what the worst case warns of is to be expected; each figure is worked out when it is first asked for.
 
-    chances: ids of the limits that only the worst case breaks. doubtful: of those that no pattern tried breaks, though
-    some order of what comes and goes might. until_ms: up to when is counted; to local midnight where it is not given.
+    chances: ids of the limits that only the worst case breaks. passed: of those that it passes for a time. until_ms: up
+    to when is counted; to local midnight where it is not given.
     """
 
     day: PlannedDay
     chances: frozenset[str]
     until_ms: float | None = None
-    doubtful: frozenset[str] = frozenset()
+    passed: frozenset[str] = frozenset()
     _of_house: list[Loads] = field(default_factory=list)  # inverter and bank see the same
 
     @cached_property
@@ -148,6 +148,14 @@ class OddsOfDay:
     def is_chance(self, limit: str) -> bool:
         """Whether only the worst case breaks it: some pattern does, or else it is to be expected now and then."""
         return limit in self.chances or (limit in self.doubtful and self._expected[limit] >= NOW_AND_THEN)
+
+    @cached_property
+    def doubtful(self) -> frozenset[str]:
+        """Ids of limits that are passed for a time, and that some order of what comes and goes might break."""
+        each = [levels for levels in levels_of(self.day) if self.passed & {*levels.steady, levels.top}]
+        return self.passed & frozenset(
+            limit for levels in each if may_break(levels) for limit in (*levels.steady, levels.top)
+        )
 
     def comes_daily(self, limit: str) -> bool:
         """Whether a limit that only the worst case breaks is broken at least once a day; whatever hangs on it."""
@@ -255,13 +263,10 @@ class OddsOfDay:
 
 def odds_of(day: PlannedDay, readings: Sequence[LimitReading]) -> OddsOfDay:
     """The odds of a plan whose limits were judged so in the worst case."""
-    verdicts = {one.id: one.verdict for one in readings}
-    chances, doubtful = frozenset(one for one in verdicts if verdicts[one] == "chance"), set[str]()
-    for levels in levels_of(day):
-        passed = {limit for limit in (*levels.steady, levels.top) if verdicts.get(limit) == "short_time"}
-        if passed and may_break(levels):
-            doubtful |= passed
-    return OddsOfDay(day, chances, doubtful=frozenset(doubtful))
+    chances, passed = (
+        frozenset(one.id for one in readings if one.verdict == verdict) for verdict in ("chance", "short_time")
+    )
+    return OddsOfDay(day, chances, passed=passed)
 
 
 def talked_down(reading: LimitReading, odds: OddsOfDay) -> LimitReading:
