@@ -13,6 +13,7 @@ from app.household.file import household_from, read_document
 from app.household.resolve import resolve
 from app.web import words
 from app.web.words.verdict import headline
+from tests.engine.test_at_most import in_turn
 from tests.households import assessed
 from tests.web.conftest import House
 
@@ -91,6 +92,18 @@ def test_what_no_cycle_ever_does_is_told_so() -> None:
     )
     assert words.exactly(replace(CHANCE, broken_per_day=0.0)) == ""
     assert words.exactly(replace(CHANCE, broken_per_day=1e-31)) == "less than once in 1,000,000 such days"
+
+
+def test_what_only_an_order_breaks_says_what_is_too_much() -> None:
+    """All at once it is fine for a while, so that alone would explain nothing."""
+    resolved = resolve(household_from(in_turn(900)))
+    found = headline(resolved, assess_day(lay_day(resolved), None))
+
+    assert found.lead == "Could cut out."
+    assert (
+        "One after another, what comes and goes could keep it above 4.0\xa0kW for longer than the 15\xa0min"
+        in found.why
+    )
 
 
 @pytest.mark.parametrize(

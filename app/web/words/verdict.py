@@ -53,12 +53,21 @@ def headline(resolved: Resolved, assessment: Assessment, of: Of = "day") -> Head
     meets = _meets(resolved, reading)
     if reading.verdict in ("fits", "tight"):
         return Headline(lead, f"Nearest to a limit {when}: {meets}", _room(reading))
-    why = [how_often(reading, of), *_why(resolved, reading)]
+    why = [how_often(reading, of), _one_after_another(reading), *_why(resolved, reading)]
     return Headline(lead, f"{sentence_case(when)}, {_condition(reading)}{meets}", " ".join(filter(None, why)))
 
 
 def _condition(reading: LimitReading) -> str:
     return "if everything happens to be on, " if reading.by_chance else ""
+
+
+def _one_after_another(reading: LimitReading) -> str:
+    """Where not everything at once is too much, but some order in which things come is."""
+    heat = reading.heat
+    if heat is None or not reading.by_chance or reading.broken_at_ms is not None:
+        return ""
+    above, allowed = against(heat.use, heat.limit, heat.unit)[1], duration(heat.allowed_s)
+    return f"One after another, what comes and goes could keep it above {above} for longer than the {allowed} allowed."
 
 
 def _nothing_planned(resolved: Resolved, reading: LimitReading, *, drawn: bool) -> Headline:
