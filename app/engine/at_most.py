@@ -1,23 +1,29 @@
 """How long a level may be passed at most: what comes and goes, and is needed for it, at its worst point.
 
 A bound, and not laxer than any order in which loads come on. Where a level is passed with everything on, but not
-without one of the loads, it is passed no longer than that one is on; where any of them may be missing, all the while.
+without one of the loads, it is passed no longer than that one is on; where any of them may be missing, no longer than
+all of them are on, each by the part it gives of what is missing without any.
 """
 
+from collections.abc import Iterable
 from typing import NamedTuple
 
 import numpy as np
 
+from app.engine.curve import Line
 from app.engine.cyclers import Cyclers
+from app.engine.day import PlannedDay
 from app.engine.everything import everything_on
 from app.engine.expand import Pieces
 from app.engine.guest import edges_of
 from app.engine.heat import exceeds, store_s
+from app.engine.inverter import VOLT_AMPERES
 from app.engine.levels import Levels
 from app.engine.patterns import cycled
 from app.engine.results import Flags, Floats, Instants
 from app.engine.scope import Scope, standing
 from app.engine.sums import Sums, plain, sums_of
+from app.engine.told import in_watts
 
 
 class Cycles(NamedTuple):
@@ -60,25 +66,84 @@ def base_of(scope: Scope) -> Sums:
     return plain(scope.worst) if scope.interlocked else everything_on(scope)
 
 
-def at_most(t_ms: Floats, passed: Flags, without: Flags, cycles: Cycles) -> tuple[Floats, Flags]:
+class Uses(NamedTuple):
+    """What is drawn in parts of a day, in all and by each load that comes and goes; fraction: of it, uncertain at most.
+
+    t_ms: shape (n + 1,), edges. whole: figures (5, n). each: figures (5, loads, n).
+    """
+
+    t_ms: Floats
+    whole: Sums
+    each: Sums
+    cycles: Cycles
+    fraction: float
+
+    def passed(self, lines: Iterable[tuple[int, Line]]) -> tuple[Floats, Flags]:
+        """Finer parts, and in which of them one of some lines is passed at most; lines: (quantity, line) each."""
+        rest, fewer = Sums(self.whole.figures - self.each.figures.sum(axis=1)), self.whole.flat() - self.each
+        passed, sure = np.zeros((2, len(self.t_ms) - 1), dtype=bool)
+        without, share = np.zeros(fewer.p_w.shape, dtype=bool), np.zeros(fewer.p_w.shape)
+        for quantity, line in lines:
+            limit = line.at(self.t_ms)
+            low = np.minimum(limit[:-1], limit[1:])
+            in_va = quantity == VOLT_AMPERES
+            whole, less = ((one.use_va if in_va else one.use_w) for one in (self.whole, fewer))
+            passed |= exceeds(whole, low)
+            without |= exceeds(less, low)
+            # Watts with their uncertainty are at most the sum of both; volt-amperes too, by the largest fraction.
+            more = 1 + self.fraction
+            missing = low - (rest.va * more if in_va else rest.use_w)
+            sure |= missing <= 0
+            of_each = self.each.va * more if in_va else self.each.use_w
+            np.maximum(share, np.minimum(of_each / np.maximum(missing, 1e-9), 1.0), out=share)
+        return at_most(self.t_ms, passed, sure, without, share, self.cycles)
+
+
+NOT_PASSED, ALL_THE_WHILE, CROWD = -1, -2, -3
+CHUNKS, SHORTEST_CHUNK_MS = 200, 20_000.0
+
+
+def at_most(
+    t_ms: Floats, passed: Flags, sure: Flags, without: Flags, share: Floats, cycles: Cycles
+) -> tuple[Floats, Flags]:
     """Parts of the time, and in which of them a level is passed at most.
 
-    t_ms: shape (n + 1,), edges. passed: shape (n,), with everything on. without: shape (loads, n), without each.
+    t_ms: shape (n + 1,), edges. passed: shape (n,), with everything on; sure: with none of the loads. without: shape
+    (loads, n), without each. share: shape (loads, n), the part of what is missing without any that each gives.
     """
-    owner = np.full(len(passed), -1)
+    owner = np.where(passed, np.where(sure, ALL_THE_WHILE, CROWD), NOT_PASSED)
     for load in np.argsort(cycles.on_ms / np.maximum(cycles.period_ms, 1.0), kind="stable").tolist():
-        owner[passed & ~without[load] & (owner < 0)] = load
-    first = np.flatnonzero(np.concatenate(([True], (owner[1:] != owner[:-1]) | (passed[1:] != passed[:-1]))))
+        owner[passed & ~without[load] & (owner == CROWD)] = load
+    first = np.flatnonzero(np.concatenate(([True], owner[1:] != owner[:-1])))
     edges_ms, flags = [t_ms[:1]], []
     for begin, end in zip(first.tolist(), [*first[1:].tolist(), len(passed)], strict=True):
         load, from_ms, until_ms = int(owner[begin]), float(t_ms[begin]), float(t_ms[end])
-        if load < 0:
-            cut_ms, is_on = np.array([until_ms]), np.array([passed[begin]])
-        else:
+        cut_ms, is_on = np.array([until_ms]), np.array([load != NOT_PASSED])
+        if load >= 0:
             cut_ms, is_on = _on_and_off(from_ms, until_ms, *(float(one[load]) for one in cycles))
+        elif load == CROWD:
+            figures = _crowd(share[:, begin:end].max(axis=1), cycles, until_ms - from_ms)
+            if figures is not None:
+                cut_ms, is_on = _on_and_off(from_ms, until_ms, *figures)
         edges_ms.append(cut_ms)
         flags.append(is_on)
     return np.concatenate(edges_ms), np.concatenate(flags)
+
+
+def _crowd(share: Floats, cycles: Cycles, lasts_ms: float) -> tuple[float, float, float] | None:
+    """How one load would come and go that is on for at least as long as several give together what is missing.
+
+    Time on, period, longest; None for all the while. Whenever it is passed their shares make one at least: in any
+    time it is passed no longer than the sum of what each is on in it, times its share.
+    """
+    part = cycles.on_ms / np.maximum(cycles.period_ms, 1.0)
+    steady = float(share @ part)
+    if steady >= 1:
+        return None
+    # Beyond its part of the time a load is on by this much at most, wherever in its cycle one begins to look.
+    burst_ms = float(share @ (cycles.on_ms * (1 - part) + cycles.longest_ms - cycles.on_ms))
+    period_ms = max(SHORTEST_CHUNK_MS, lasts_ms / CHUNKS)
+    return steady * period_ms, period_ms, burst_ms / (1 - steady) + steady * period_ms
 
 
 def _on_and_off(
@@ -90,27 +155,31 @@ def _on_and_off(
     """
     lasts_ms = until_ms - from_ms
     turns_ms = edges_of(on_ms, period_ms, longest_ms, lasts_ms)
-    cut_ms = np.unique(np.concatenate((turns_ms, [max(lasts_ms - on_ms, 0.0), lasts_ms])))
+    cut_ms = np.unique(np.concatenate((turns_ms, [max(lasts_ms - longest_ms, 0.0), lasts_ms])))
     cut_ms = cut_ms[cut_ms > 0]
     middle_ms = (np.append(0.0, cut_ms[:-1]) + cut_ms) / 2
-    return from_ms + cut_ms, cycled(middle_ms, on_ms, period_ms, longest_ms) | (middle_ms > lasts_ms - on_ms)
+    return from_ms + cut_ms, cycled(middle_ms, on_ms, period_ms, longest_ms) | (middle_ms > lasts_ms - longest_ms)
 
 
-def may_break(levels: Levels) -> bool:
+def may_break(day: PlannedDay, levels: Levels) -> bool:
     """Whether some store of a rule may come to hold too much, in whatever order loads come on."""
     scope, rule = levels.view.scope, levels.rule
-    base, needed = base_of(scope), needed_of(scope)
-    fewer = base.flat() - needed.sums
-    use, use_without = (levels.quantities(one.draws(one.leads)) for one in (base, fewer))
+    needed = needed_of(scope)
+    uses = Uses(scope.t_ms.astype(float), base_of(scope), needed.sums, needed.cycles, uncertain_at_most(day))
     for store, (allowed_s, cooling_s) in enumerate(zip(rule.allowed_s, rule.cooling_s, strict=True)):
-        passed, without = np.zeros(use[0].shape, dtype=bool), np.zeros(use_without[0].shape, dtype=bool)
-        for check in rule.of_store(store):
-            limit = check.line.at(scope.t_ms)
-            low = np.minimum(limit[:-1], limit[1:])
-            passed |= exceeds(use[check.quantity], low)
-            without |= exceeds(use_without[check.quantity], low)
-        t_ms, flags = at_most(scope.t_ms.astype(float), passed, without, needed.cycles)
+        t_ms, flags = uses.passed(lines_of(day, levels, store))
         held_s = store_s(np.diff(t_ms)[None] / 1000, flags[None], allowed_s, cooling_s)
         if exceeds(held_s, allowed_s).any():
             return True
     return False
+
+
+def lines_of(day: PlannedDay, levels: Levels, store: int) -> list[tuple[int, Line]]:
+    """What fills a store: (quantity, line) each; of the bank in watts."""
+    checks = levels.rule.of_store(store)
+    return [(one.quantity, in_watts(day.bank, one.line) if levels.bank else one.line) for one in checks]
+
+
+def uncertain_at_most(day: PlannedDay) -> float:
+    """The largest fraction that any figure is uncertain by."""
+    return max((one.uncertainty for one in day.rows.appliances), default=0.0)

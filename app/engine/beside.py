@@ -1,6 +1,6 @@
 """Guests beside what the day has already: where a limit would be passed with them, whenever they come."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -137,6 +137,10 @@ class Beside:
             self._without[asked] = lay_out(self.day.rows, left, resolved.day.off, supply.water, resolved.frame)
         return self._without[asked] if numbers else self.day.laid
 
+    def numbers(self, which: int) -> tuple[int, ...]:
+        """All of a guest's own runs to come."""
+        return tuple(range(len(self._later_runs(which))))
+
     def _own_ms(self, which: int) -> float:
         guest = self.guests.guests[which]
         return float(guest.pieces.end_ms[guest.machine == guest.place].max())
@@ -144,6 +148,7 @@ class Beside:
     def _later_runs(self, which: int) -> tuple[_Run, ...]:
         if which not in self._runs:
             pieces, own = self.day.laid.pieces, self._own[int(self.places[which])]
+            own = own[~pieces.set_off[own]]  # what another sets off is a run of that
             each = [own[pieces.run[own] == run] for run in np.unique(pieces.run[own]).tolist()]
             self._runs[which] = tuple(
                 _Run(int(pieces.run[one[0]]), float(pieces.begin_ms[one].min()), float(pieces.end_ms[one].max()))
@@ -247,11 +252,11 @@ class Beside:
             to_ms=to_ms, use=use, most_first=np.where(later, use, begin), most_last=np.where(sooner, use, end),
         )  # fmt: skip
 
-    def stands(self, at_ms: Floats, laid: Laid) -> dict[int, Flags]:
-        """Whether machines that guests set off stand already at instants; see `guests.called_as`."""
+    def stands(self, at_ms: Floats, laid: Laid, machines: Iterable[int] | None = None) -> dict[int, Flags]:
+        """Whether machines stand already at instants, those that guests set off if not told; see `guests.called_as`."""
         found: dict[int, Flags] = {}
         pieces = laid.pieces
-        for called in self._called:
+        for called in self._called if machines is None else machines:
             machine, always_on = called_as(called)
             there = np.flatnonzero((pieces.appliance == machine) & ~(pieces.cycling & always_on))
             begin_ms, end_ms = pieces.begin_ms[there][:, None], pieces.end_ms[there][:, None]
@@ -278,18 +283,43 @@ class Beside:
             return Sums(gone[:, asked, columns.stretch])
         return Sums(gone[:, :, columns.stretch][:, asked])
 
-    def moved_in(self, view: View, which: int, numbers: tuple[int, ...]) -> Sums | None:
-        """What some of a guest's own runs to come draw with what they set off, in each stretch of a view."""
+    def gone_in(self, view: View, which: int, numbers: tuple[int, ...], *, certain: bool = False) -> Sums | None:
+        """What some of a guest's own runs to come draw, with what they set off, in each stretch of a view."""
         if not numbers:
             return None
         machines = np.unique(self.guests.guests[which].machine)
+        before, after = (
+            self._of_machines(view, laid, machines, 0.0, certain=certain)
+            for laid in (self.day.laid, self.without(which, numbers))
+        )
+        return before - after
 
-        def drawn(laid: Laid) -> Floats:
-            own = np.flatnonzero(np.isin(laid.pieces.appliance, machines))
-            found = self._drawn_by(view, laid, machines, own, certain=False, started=False, cold=False)
-            return np.zeros((5, 1)) if found is None else found.sum(axis=1)[:, : len(view.scope.t_ms) - 1]
+    def set_off_in(self, view: View, which: int, numbers: tuple[int, ...], *, certain: bool = False) -> Sums:
+        """What others set off of a guest's appliance to come, in each stretch of a view: one machine with it."""
+        laid, place = self.without(which, numbers), self.places[which : which + 1]
+        return self._of_machines(view, laid, place, self.from_ms, certain=certain)
 
-        return Sums(drawn(self.day.laid) - drawn(self.without(which, numbers)))
+    def phases_in(self, view: View, which: int, laid: Laid, *, certain: bool = False) -> Sums:
+        """What a guest draws in each of its phases in each stretch of a view, figures (5, phases, stretches).
+
+        What it sets off is one machine each, and not counted again where that stands.
+        """
+        guests, stretches = self.guests, len(view.scope.begin_ms)
+        rows = np.flatnonzero((guests.which == which) & (guests.starting < 0))
+        own = self.drawn(view, certain=certain).rows(rows).figures
+        applies = guests.applies(rows, self.stands(view.scope.begin_ms, laid))
+        here = np.ones((len(rows), stretches), dtype=bool) if applies is None else applies
+        begins_ms = guests.from_ms[rows]
+        each = [own[:, begins_ms == begin_ms] for begin_ms in np.unique(begins_ms).tolist()]
+        where = [here[begins_ms == begin_ms].astype(float) for begin_ms in np.unique(begins_ms).tolist()]
+        return Sums(np.stack([one @ flags for one, flags in zip(each, where, strict=True)], axis=1))
+
+    def _of_machines(self, view: View, laid: Laid, machines: Instants, since_ms: float, *, certain: bool) -> Sums:
+        """What pieces of some appliances draw that begin from an instant on, in each stretch of a view."""
+        own = np.flatnonzero(np.isin(laid.pieces.appliance, machines) & (laid.pieces.begin_ms >= since_ms))
+        found = self._drawn_by(view, laid, machines, own, certain=certain, started=False, cold=False)
+        stretches = len(view.scope.begin_ms)
+        return Sums(np.zeros((5, stretches)) if found is None else found.sum(axis=1)[:, :stretches])
 
     def _drawn_by(
         self, view: View, laid: Laid, whose: Instants, own: Instants, *, certain: bool, started: bool, cold: bool

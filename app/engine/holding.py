@@ -8,14 +8,12 @@ from typing import NamedTuple
 import numpy as np
 
 from app.engine.beside import VOLT_AMPERES, Beside
-from app.engine.columns import Columns
 from app.engine.curve import Line
 from app.engine.heat import exceeds, store_s
 from app.engine.levels import Levels, levels_of
-from app.engine.pressing import in_watts
 from app.engine.results import Flags, Floats, Instants
 from app.engine.sums import Sums, plain
-from app.engine.told import Limits, amperes
+from app.engine.told import Limits, amperes, in_watts
 
 WITHOUT = 1e-6  # of what is allowed: a store that holds no more than this beyond what it does without a guest
 A_MOMENT_MS = 1.0
@@ -72,23 +70,20 @@ class Holding:
         return self._stores[which]
 
     def _made(self, which: int) -> "Iterator[_Store]":
-        beside = self.beside
-        phases = np.flatnonzero((beside.guests.which == which) & (beside.guests.starting < 0))
-        # What it sets off counts though it may stand already: the safe side.
-        phases = phases[[not beside.guests.standing[row] for row in phases.tolist()]]
+        beside, numbers = self.beside, self.beside.numbers(which)
+        rows = np.flatnonzero((beside.guests.which == which) & (beside.guests.starting < 0))
         for levels in self._levels:
-            scope, rule = levels.view.scope, levels.rule
-            own = beside.drawn(levels.view, certain=True).rows(phases)
-            if not own.p_w.any():
+            view, scope, rule = levels.view, levels.view.scope, levels.rule
+            drawn = beside.drawn(view, certain=True).rows(rows)
+            if not drawn.p_w.any():
                 continue
             base = plain(scope.certain)
-            if not self._comes_near(levels, base, own):
+            if not self._comes_near(levels, base, drawn):
                 continue
-            stretch = np.arange(len(scope.t_ms) - 1)
-            columns = Columns(scope.t_ms[:-1], scope.t_ms[1:], stretch, np.zeros(len(stretch)), stretch, base)
-            gone = beside.moved(levels.view, columns, phases[:1], certain=True, started=False)
-            moved = base if gone is None else base - gone.row(0)
-            with_it = moved.flat() + own.upright()
+            gone = beside.gone_in(view, which, numbers, certain=True)
+            moved = base if gone is None else base - gone
+            own = beside.phases_in(view, which, beside.without(which, numbers), certain=True)
+            with_it = (moved - beside.set_off_in(view, which, numbers, certain=True)).flat() + own
             # Of the bank only the first is asked.
             use = [
                 np.vstack((base.use_w, moved.use_w, with_it.use_w)),

@@ -1,18 +1,15 @@
 """How long a guest may keep levels passed beside what comes and goes, in whatever order that comes."""
 
 from dataclasses import dataclass
-from typing import NamedTuple
 
 import numpy as np
 
-from app.engine.at_most import Cycles, Needed, at_most, base_of, cycles_of, needed_of
-from app.engine.beside import VOLT_AMPERES, Beside
-from app.engine.columns import Columns
+from app.engine.at_most import Cycles, Needed, Uses, base_of, cycles_of, lines_of, needed_of
+from app.engine.beside import Beside
 from app.engine.curve import Line
 from app.engine.guest import Guest
 from app.engine.heat import exceeds, store_s
 from app.engine.levels import Levels, levels_of
-from app.engine.pressing import in_watts
 from app.engine.results import Flags, Floats
 from app.engine.sums import Sums, sums_of
 
@@ -42,21 +39,12 @@ class MayHold:
         return self._asked[which, number]
 
 
-class _Uses(NamedTuple):
-    """What is drawn in parts of a day: with everything on, and without each load that comes and goes."""
-
-    t_ms: Floats
-    whole: Sums
-    fewer: Sums
-    cycles: Cycles
-
-
 @dataclass(frozen=True, eq=False)
 class _Together:
     """A guest beside what a view has.
 
-    base, moved: everything on, and so without the guest's own later runs, figures of shape (5, stretches). own: the
-    guest in each phase, figures (5, phases). needed: what comes and goes, and is not the guest's.
+    base, moved: everything on, and so without the guest's own later runs, figures of shape (5, stretches). with_it: so
+    with the guest in each phase, figures (5, phases, stretches). needed: what comes and goes, and is not the guest's.
     own_needed: what of the guest does, figures (5, loads, phases).
     """
 
@@ -64,10 +52,11 @@ class _Together:
     guest: Guest
     base: Sums
     moved: Sums
-    own: Sums
+    with_it: Sums
     needed: Needed
     own_needed: Needed
-    lines: dict[int, Line]
+    lines: list[list[tuple[int, Line]]]
+    fraction: float
 
     def too_long(self, begin_ms: float) -> bool:
         """Some store may come to hold too much because the guest begins then."""
@@ -95,37 +84,26 @@ class _Together:
         place = int(np.where(there, to_ms - from_ms, -1.0).argmax())
         return float(from_ms[place]), float(to_ms[place])
 
-    def _uses(self, begin_ms: float, *, with_it: bool) -> _Uses:
+    def _uses(self, begin_ms: float, *, with_it: bool) -> Uses:
         """What is drawn over the day, with a guest that begins then or without it."""
         scope, own_ms = self.levels.view.scope, begin_ms + self.guest.edge_ms
         t_ms = np.union1d(scope.t_ms.astype(float), own_ms[own_ms < scope.t_ms[-1]])
         stretch = scope.stretch_at(t_ms[:-1])
         phase = own_ms.searchsorted(t_ms[:-1], side="right") - 1
         there = (phase >= 0) & (phase < len(own_ms) - 1)
-        total = np.where(there, self.moved.figures[:, stretch], self.base.figures[:, stretch])
-        fewer, cycles = self.needed.sums.figures[:, :, stretch], [self.needed.cycles]
+        whole = np.where(there, self.moved.figures[:, stretch], self.base.figures[:, stretch])
+        each, cycles = self.needed.sums.figures[:, :, stretch], [self.needed.cycles]
         if with_it:
             place = np.where(there, phase, 0)
-            total = total + np.where(there, self.own.figures[:, place], 0.0)
-            fewer = np.concatenate((fewer, np.where(there, self.own_needed.sums.figures[:, :, place], 0.0)), axis=1)
+            whole = np.where(there, self.with_it.figures[:, place, stretch], whole)
+            each = np.concatenate((each, np.where(there, self.own_needed.sums.figures[:, :, place], 0.0)), axis=1)
             cycles.append(self.own_needed.cycles)
         all_cycles = Cycles(*map(np.concatenate, zip(*cycles, strict=True)))
-        return _Uses(t_ms, Sums(total), Sums(total[:, None] - fewer), all_cycles)
+        return Uses(t_ms, Sums(whole), Sums(each), all_cycles, self.fraction)
 
-    def _passed(self, uses: _Uses, store: int, quantity: int | None = None) -> tuple[Floats, Flags]:
+    def _passed(self, uses: Uses, store: int, quantity: int | None = None) -> tuple[Floats, Flags]:
         """Parts of the day, and in which of them a store fills at most; quantity: by that one alone."""
-        passed = np.zeros(len(uses.t_ms) - 1, dtype=bool)
-        without = np.zeros((len(uses.cycles.on_ms), len(passed)), dtype=bool)
-        for check in self.levels.rule.of_store(store):
-            if quantity is None or check.quantity == quantity:
-                limit = self.lines[id(check)].at(uses.t_ms)
-                low = np.minimum(limit[:-1], limit[1:])
-                whole, fewer = (
-                    one.use_va if check.quantity == VOLT_AMPERES else one.use_w for one in (uses.whole, uses.fewer)
-                )
-                passed |= exceeds(whole, low)
-                without |= exceeds(fewer, low)
-        return at_most(uses.t_ms, passed, without, uses.cycles)
+        return uses.passed(one for one in self.lines[store] if quantity in (None, one[0]))
 
 
 def _held_s(passed: tuple[Floats, Flags], t_ms: Floats, allowed_s: float, cooling_s: float) -> Floats:
@@ -137,19 +115,16 @@ def _held_s(passed: tuple[Floats, Flags], t_ms: Floats, allowed_s: float, coolin
 
 def _together(beside: Beside, levels: Levels, which: int) -> _Together:
     view, scope, guest = levels.view, levels.view.scope, beside.guests.guests[which]
-    guests, day = beside.guests, beside.day
-    phases = np.flatnonzero((guests.which == which) & (guests.starting < 0))
-    # What it sets off counts though it may stand already: the safe side.
-    phases = phases[[not guests.standing[row] for row in phases.tolist()]]
-    own = beside.drawn(view).rows(phases)
-    base, stretch = base_of(scope), np.arange(len(scope.begin_ms))
-    columns = Columns(scope.t_ms[:-1], scope.t_ms[1:], stretch, np.zeros(len(stretch)), stretch, base)
-    gone = beside.moved(view, columns, phases[:1], certain=False, started=False)
-    others = np.flatnonzero(day.laid.pieces.appliance != guest.place)
-    lines = {id(one): in_watts(day.bank, one.line) if levels.bank else one.line for one in levels.rule.checks}
+    day, base, numbers = beside.day, base_of(scope), beside.numbers(which)
+    gone = beside.gone_in(view, which, numbers)
+    moved = base if gone is None else base - gone
+    own = beside.phases_in(view, which, beside.without(which, numbers))
+    beside_it = moved - beside.set_off_in(view, which, numbers)
+    others = np.flatnonzero(~np.isin(day.laid.pieces.appliance, guest.machine))
+    lines = [lines_of(day, levels, store) for store in range(len(levels.rule.allowed_s))]
     return _Together(
-        levels, guest, base, base if gone is None else base - gone.row(0), own, needed_of(scope, others),
-        _own_needed(beside, levels, guest), lines,
+        levels, guest, base, moved, beside_it.flat() + own, needed_of(scope, others),
+        _own_needed(beside, levels, guest), lines, beside.uncertainty,
     )  # fmt: skip
 
 

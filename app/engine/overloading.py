@@ -59,9 +59,8 @@ class Overloading:
         self._most_of_steps: dict[bool, Floats] = {}
         self._others: dict[tuple[int, tuple[int, ...]], _Others] = {}
         guests, own_w = beside.guests, beside.drawn(self._view).use_w
-        rows = [np.flatnonzero((guests.which == which) & (guests.starting < 0)) for which in range(len(kept_apart))]
-        self._rows = [one[np.argsort(guests.from_ms[one], kind="stable")] for one in rows]
-        self._own_w = [float(own_w[one].max(initial=0.0)) for one in rows]
+        phases = [(guests.which == which) & (guests.starting < 0) for which in range(len(kept_apart))]
+        self._own_w = [float(own_w[one].max(initial=0.0)) for one in phases]
 
     def first(self, which: int, begin_ms: float, spells_ms: Spells) -> Overload | None:
         """The first overload that comes of a guest that begins at an instant; spells_ms: when the generator runs.
@@ -136,7 +135,7 @@ class Overloading:
     def _others_of(self, which: int, begin_ms: float) -> _Others:
         asked = which, self._beside.overlapped(which, begin_ms)
         if asked not in self._others:
-            sums, own = self._plan[self._apart[which]], self._beside.moved_in(self._view, *asked)
+            sums, own = self._plan[self._apart[which]], self._beside.gone_in(self._view, *asked)
             sums = sums if own is None else sums - own
             least_w = np.minimum.accumulate(sums.use_w[::-1])[::-1] * (1 + HAIR)
             self._others[asked] = _Others(least_w, self._over(sums), list(self._beside_it(*asked, sums)))
@@ -144,14 +143,11 @@ class Overloading:
 
     def _beside_it(self, which: int, moved: tuple[int, ...], others: Sums) -> Iterator[list[Part]]:
         """Where it is too much beside each phase of a guest; what it sets off is one machine, and may stand already."""
-        guests, rows = self._beside.guests, self._rows[which]
-        own = self._beside.drawn(self._view).rows(rows)
-        applies = guests.applies(rows, self._beside.stands(self._scope.begin_ms, self._beside.without(which, moved)))
-        here = own.upright() if applies is None else own.upright().where(applies)
-        for from_ms in np.unique(guests.from_ms[rows]):
-            phase = guests.from_ms[rows] == from_ms
-            drawn = here.figures[:, phase].sum(axis=1)
-            yield self._over(Sums(others.figures + drawn)) if own.use_w[phase].any() else []
+        own = self._beside.phases_in(self._view, which, self._beside.without(which, moved))
+        others = others - self._beside.set_off_in(self._view, which, moved)
+        for phase in range(own.figures.shape[1]):
+            draws = own.row(phase)
+            yield self._over(others + draws) if draws.use_w.any() else []
 
     def _over(self, sums: Sums) -> list[Part]:
         """Where so much is too much for it, stretch by stretch."""

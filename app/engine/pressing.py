@@ -18,7 +18,19 @@ from app.engine.inverter import VOLT_AMPERES as VA_OF_RULE
 from app.engine.readings import View
 from app.engine.results import Floats, Instants
 from app.engine.sums import plain
-from app.engine.told import CAREFUL, FITS, NEVER, NOTHING, UNSURE, Limits, amperes, most_w, terminal_volts, watts_for
+from app.engine.told import (
+    CAREFUL,
+    FITS,
+    NEVER,
+    NOTHING,
+    UNSURE,
+    Limits,
+    amperes,
+    in_watts,
+    most_w,
+    terminal_volts,
+    watts_for,
+)
 
 JUST_ABOVE = 1e-6  # a start as long as the inverter waits is long enough to cut out
 
@@ -161,11 +173,6 @@ def low_voltage_w(bank: Bank, cut_off_v: float) -> float:
     if bank.resistance_ohm:
         return watts_for(bank, (bank.rest_v - cut_off_v * (1 - HAIR)) / bank.resistance_ohm)
     return -1.0 if bank.rest_v < cut_off_v * (1 - HAIR) else most_w(bank)
-
-
-def in_watts(bank: Bank, line: Line) -> Line:
-    """A line in amperes as one in watts."""
-    return Line(line.t_ms, np.array([watts_for(bank, one) for one in line.value.tolist()]))
 
 
 def _of_breaker(tests: Comparisons, limits: Limits, day: PlannedDay, wired: Wired, volts: float) -> None:

@@ -7,6 +7,7 @@ from math import sqrt
 import numpy as np
 
 from app.engine.bank import Bank
+from app.engine.curve import Line
 from app.engine.dc import bank_current_a, input_w
 from app.engine.results import Assessment, Flags, Floats, Instants, LimitReading
 from app.engine.traces import Unit
@@ -67,6 +68,11 @@ class Limits:
     def number(self, limit: str) -> int:
         """The number of one that was told before; -1 where it was not."""
         return next((number for number, one in enumerate(self.told) if one.limit == limit), -1)
+
+
+def in_watts(bank: Bank, line: Line) -> Line:
+    """A line in amperes as one in watts."""
+    return Line(line.t_ms, np.array([watts_for(bank, one) for one in line.value.tolist()]))
 
 
 def watts_for(bank: Bank, current_a: float) -> float:

@@ -63,23 +63,22 @@ class WithGuest:
         return self._moved[which, moved]
 
     def _more(self, which: int, moved: tuple[int, ...], begin_ms: float) -> More:
-        """What the guest draws; what it sets off is one machine, and draws nothing more where it stands already."""
-        guest, laid = self._beside.guests.guests[which], self._beside.day.laid
+        """What the guest draws; it and what it sets off are one machine each: nothing more where that stands."""
+        guest = self._beside.guests.guests[which]
         if which not in self._own:
-            own_w = laid.rows.running.p_w[guest.pieces.row] * share_on(guest.pieces)
+            own_w = self._beside.day.rows.running.p_w[guest.pieces.row] * share_on(guest.pieces)
             self._own[which] = own_w, np.concatenate(([0.0], own_w @ guest.on, [0.0]))
         own_w, phases_w = self._own[which]
-        edges_ms, called = begin_ms + guest.edge_ms, np.unique(guest.machine[guest.machine != guest.place])
-        if not len(called):
+        edges_ms, laid = begin_ms + guest.edge_ms, self._beside.without(which, moved)
+        there = np.isin(laid.pieces.appliance, np.unique(guest.machine))
+        if not there.any():
             return More(edges_ms, phases_w)
-        laid = self._beside.without(which, moved)
-        there = np.isin(laid.pieces.appliance, called)
         turns_ms = np.concatenate((laid.pieces.begin_ms[there], laid.pieces.end_ms[there])).astype(float)
         turns_ms = turns_ms[(turns_ms > edges_ms[0]) & (turns_ms < edges_ms[-1])]
         cut_ms = np.union1d(edges_ms, turns_ms)
-        stands = self._beside.stands(cut_ms[:-1], laid)
-        phase = edges_ms.searchsorted(cut_ms[:-1], side="right") - 1
-        on = guest.on[:, phase]
-        for piece in np.flatnonzero(guest.machine != guest.place).tolist():
-            on[piece] &= ~stands[as_called(guest, piece)]
+        called = np.array([as_called(guest, piece) for piece in range(len(guest.machine))])
+        stands = self._beside.stands(cut_ms[:-1], laid, np.unique(called).tolist())
+        on = guest.on[:, edges_ms.searchsorted(cut_ms[:-1], side="right") - 1]
+        for piece, machine in enumerate(called.tolist()):
+            on[piece] &= ~stands[machine]
         return More(cut_ms, np.concatenate(([0.0], own_w @ on, [0.0])))

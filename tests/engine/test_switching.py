@@ -115,6 +115,18 @@ def test_what_comes_for_a_moment_is_not_above_all_the_while() -> None:
     assert [(one.above_s, one.allowed_s) for one in (fan, oven)] == [(40, 1800), (900, 1800)]
 
 
+def test_what_needs_fewer_with_it_could_cut_out() -> None:
+    """Four rings of 1500 W, 50 s of 300 s: above 6000 W a minute is allowed, and three of them seldom are on together.
+
+    With a fan two are enough, one pair after another.
+    """
+    rings = [steady(f"ring {turn}", 1500, cycle={"on_s": 50, "period_s": 300}) for turn in range(4)]
+    inverter = {"continuous_w": [[25, 4500]], "overload": [[6000, 1800], [10000, 60]]}
+    found = may(house(steady("base", 2000), *rings, load("fan", 1200, 1200), inverter=inverter), "fan")
+
+    assert (found.answer, found.verdict) == ("ask", "chance")
+
+
 def test_a_breaker_is_not_to_be_talked_down() -> None:
     """Above it for a second is too much, whoever comes and goes; it says amperes."""
     heater = steady("heater", 1500, circuit="shed", cycle={"on_s": 60, "period_s": 600})

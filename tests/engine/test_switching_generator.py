@@ -434,3 +434,25 @@ def test_what_comes_and_goes_is_named_where_what_is_certain_is_little() -> None:
     found = may(inspected(document), "heater", ONE)
 
     assert (found.answer, found.limit, found.because) == ("ask", "generator", "oven")
+
+
+def test_what_another_sets_off_is_no_run_of_its_own() -> None:
+    """The press of nine sets off the boiler; begun before, it takes nothing of the press away."""
+    press = load("press", 900, 3000, sets_off=[{"appliance": "boiler", "after_s": 660}])
+    generator = {"rated_w": 4500, "charger_w": 1800, "start_below": 0.4, "stop_above": 0.7}
+    inspection = inspected(
+        house(
+            steady("base", 170), press, load("boiler", 1500, 1800), load("kettle", 2000, 180), inverter=INVERTER,
+            runs={"press": "09:00", "kettle": "09:30"}, supply={"generator": generator},
+            battery={"modules": 3, "module_ah": 100, "reserve": 0.2, "module_resistance_ohm": 0.01},
+            day={"start_state_of_charge": 0.61, "state_of_charge_at": "00:00"},
+        )
+    )  # fmt: skip
+    checked = 0
+    for at_ms in range(8 * HOUR_MS, 9 * HOUR_MS, 5 * MINUTE_MS):
+        truth = generator_truth(inspection, "boiler", at_ms).doing
+        found = may(inspection, "boiler", at_ms)
+        assert (found.answer == "go") <= (truth == "nothing"), (at_ms, truth)
+        checked += truth != "nothing"
+
+    assert checked > 2

@@ -154,7 +154,7 @@ class OddsOfDay:
         """Ids of limits that are passed for a time, and that some order of what comes and goes might break."""
         each = [levels for levels in levels_of(self.day) if self.passed & {*levels.steady, levels.top}]
         return self.passed & frozenset(
-            limit for levels in each if may_break(levels) for limit in (*levels.steady, levels.top)
+            limit for levels in each if may_break(self.day, levels) for limit in (*levels.steady, levels.top)
         )
 
     def comes_daily(self, limit: str) -> bool:

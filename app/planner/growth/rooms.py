@@ -17,10 +17,9 @@ from app.engine.heat import Rule
 from app.engine.inverter import VOLT_AMPERES as VA_OF_RULE
 from app.engine.inverter import top_line
 from app.engine.moment import Inspection
-from app.engine.pressing import in_watts
 from app.engine.readings import View
 from app.engine.results import Flags, Floats
-from app.engine.told import most_w, watts_for
+from app.engine.told import in_watts, most_w, watts_for
 from app.planner.growth.hours import Added, Cut, Hour, cut_at, more_va, more_w
 
 A_START = 1 + 1e-9  # a start as long as a level allows is not too long
