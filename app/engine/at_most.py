@@ -13,6 +13,7 @@ import numpy as np
 from app.engine.curve import Line
 from app.engine.cyclers import Cyclers
 from app.engine.day import PlannedDay
+from app.engine.draw import HAIR
 from app.engine.everything import everything_on
 from app.engine.expand import Pieces
 from app.engine.guest import edges_of
@@ -67,7 +68,7 @@ def base_of(scope: Scope) -> Sums:
 
 
 class Uses(NamedTuple):
-    """What is drawn in parts of a day, in all and by each load that comes and goes; fraction: of it, uncertain at most.
+    """What is drawn in parts of a day, in all and by each load that comes and goes.
 
     t_ms: shape (n + 1,), edges. whole: figures (5, n). each: figures (5, loads, n).
     """
@@ -76,13 +77,14 @@ class Uses(NamedTuple):
     whole: Sums
     each: Sums
     cycles: Cycles
-    fraction: float
 
     def passed(self, lines: Iterable[tuple[int, Line]]) -> tuple[Floats, Flags]:
         """Finer parts, and in which of them one of some lines is passed at most; lines: (quantity, line) each."""
         rest, fewer = Sums(self.whole.figures - self.each.figures.sum(axis=1)), self.whole.flat() - self.each
         passed, sure = np.zeros((2, len(self.t_ms) - 1), dtype=bool)
         without, share = np.zeros(fewer.p_w.shape, dtype=bool), np.zeros(fewer.p_w.shape)
+        # Watts with their uncertainty are at most the sum of both; volt-amperes too, by the largest part uncertain.
+        more = 1 + np.maximum(_uncertain(rest), _uncertain(self.each).max(axis=0, initial=0.0))
         for quantity, line in lines:
             limit = line.at(self.t_ms)
             low = np.minimum(limit[:-1], limit[1:])
@@ -90,13 +92,16 @@ class Uses(NamedTuple):
             whole, less = ((one.use_va if in_va else one.use_w) for one in (self.whole, fewer))
             passed |= exceeds(whole, low)
             without |= exceeds(less, low)
-            # Watts with their uncertainty are at most the sum of both; volt-amperes too, by the largest fraction.
-            more = 1 + self.fraction
             missing = low - (rest.va * more if in_va else rest.use_w)
             sure |= missing <= 0
             of_each = self.each.va * more if in_va else self.each.use_w
             np.maximum(share, np.minimum(of_each / np.maximum(missing, 1e-9), 1.0), out=share)
         return at_most(self.t_ms, passed, sure, without, share, self.cycles)
+
+
+def _uncertain(sums: Sums) -> Floats:
+    """The part of the watts that is uncertain."""
+    return np.where(sums.p_w > 0, sums.sure_w / np.maximum(sums.p_w, HAIR), 0.0)
 
 
 NOT_PASSED, ALL_THE_WHILE, CROWD = -1, -2, -3
@@ -108,12 +113,13 @@ def at_most(
 ) -> tuple[Floats, Flags]:
     """Parts of the time, and in which of them a level is passed at most.
 
-    t_ms: shape (n + 1,), edges. passed: shape (n,), with everything on; sure: with none of the loads. without: shape
-    (loads, n), without each. share: shape (loads, n), the part of what is missing without any that each gives.
+    t_ms: shape (n + 1,), edges. passed: shape (n,), with everything on; sure: perhaps with none of the loads. without:
+    shape (loads, n), without each. share: shape (loads, n), the part of what is missing without any that each gives.
     """
-    owner = np.where(passed, np.where(sure, ALL_THE_WHILE, CROWD), NOT_PASSED)
+    owner = np.where(passed, CROWD, NOT_PASSED)
     for load in np.argsort(cycles.on_ms / np.maximum(cycles.period_ms, 1.0), kind="stable").tolist():
         owner[passed & ~without[load] & (owner == CROWD)] = load
+    owner[sure & (owner == CROWD)] = ALL_THE_WHILE
     first = np.flatnonzero(np.concatenate(([True], owner[1:] != owner[:-1])))
     edges_ms, flags = [t_ms[:1]], []
     for begin, end in zip(first.tolist(), [*first[1:].tolist(), len(passed)], strict=True):
@@ -165,7 +171,7 @@ def may_break(day: PlannedDay, levels: Levels) -> bool:
     """Whether some store of a rule may come to hold too much, in whatever order loads come on."""
     scope, rule = levels.view.scope, levels.rule
     needed = needed_of(scope)
-    uses = Uses(scope.t_ms.astype(float), base_of(scope), needed.sums, needed.cycles, uncertain_at_most(day))
+    uses = Uses(scope.t_ms.astype(float), base_of(scope), needed.sums, needed.cycles)
     for store, (allowed_s, cooling_s) in enumerate(zip(rule.allowed_s, rule.cooling_s, strict=True)):
         t_ms, flags = uses.passed(lines_of(day, levels, store))
         held_s = store_s(np.diff(t_ms)[None] / 1000, flags[None], allowed_s, cooling_s)
@@ -178,8 +184,3 @@ def lines_of(day: PlannedDay, levels: Levels, store: int) -> list[tuple[int, Lin
     """What fills a store: (quantity, line) each; of the bank in watts."""
     checks = levels.rule.of_store(store)
     return [(one.quantity, in_watts(day.bank, one.line) if levels.bank else one.line) for one in checks]
-
-
-def uncertain_at_most(day: PlannedDay) -> float:
-    """The largest fraction that any figure is uncertain by."""
-    return max((one.uncertainty for one in day.rows.appliances), default=0.0)

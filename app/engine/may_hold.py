@@ -56,7 +56,6 @@ class _Together:
     needed: Needed
     own_needed: Needed
     lines: list[list[tuple[int, Line]]]
-    fraction: float
 
     def too_long(self, begin_ms: float) -> bool:
         """Some store may come to hold too much because the guest begins then."""
@@ -99,7 +98,7 @@ class _Together:
             each = np.concatenate((each, np.where(there, self.own_needed.sums.figures[:, :, place], 0.0)), axis=1)
             cycles.append(self.own_needed.cycles)
         all_cycles = Cycles(*map(np.concatenate, zip(*cycles, strict=True)))
-        return Uses(t_ms, Sums(whole), Sums(each), all_cycles, self.fraction)
+        return Uses(t_ms, Sums(whole), Sums(each), all_cycles)
 
     def _passed(self, uses: Uses, store: int, quantity: int | None = None) -> tuple[Floats, Flags]:
         """Parts of the day, and in which of them a store fills at most; quantity: by that one alone."""
@@ -124,7 +123,7 @@ def _together(beside: Beside, levels: Levels, which: int) -> _Together:
     lines = [lines_of(day, levels, store) for store in range(len(levels.rule.allowed_s))]
     return _Together(
         levels, guest, base, moved, beside_it.flat() + own, needed_of(scope, others),
-        _own_needed(beside, levels, guest), lines, beside.uncertainty,
+        _own_needed(beside, levels, guest), lines,
     )  # fmt: skip
 
 

@@ -91,7 +91,8 @@ def test_what_comes_and_goes_for_a_minute_hides_nothing_that_stays() -> None:
     """
     heater = steady("heater", 2000, cycle={"on_s": 1200, "period_s": 2400})
     pump = steady("pump", 1000, cycle={"on_s": 50, "period_s": 1200})
-    others, inverter = (load("oven", 3500, 1200), heater, pump), {"overload": [[6000, 1800], [9000, 60]]}
+    unsure = load("unsure", 100, 60, uncertainty=0.25)  # what is off makes nothing else uncertain
+    others, inverter = (load("oven", 3500, 1200), heater, pump, unsure), {"overload": [[6000, 1800], [9000, 60]]}
     found, smaller = (
         may(house(*others, load("fan", watts, 1200), runs={"oven": "12:00"}, inverter=inverter), "fan")
         for watts in (600, 400)
