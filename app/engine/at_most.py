@@ -23,7 +23,7 @@ from app.engine.levels import Levels
 from app.engine.patterns import cycled
 from app.engine.results import Flags, Floats, Instants
 from app.engine.scope import Scope, standing
-from app.engine.sums import Sums, plain, sums_of
+from app.engine.sums import Sums, sums_of
 from app.engine.told import in_watts
 
 
@@ -63,8 +63,8 @@ def cycles_of(pieces: Cyclers | Pieces, groups: list[Instants]) -> Cycles:
 
 
 def base_of(scope: Scope) -> Sums:
-    """Everything on; with interlocks what they let on."""
-    return plain(scope.worst) if scope.interlocked else everything_on(scope)
+    """Everything on; with interlocks no less than any choice they let on, either side of zero kept apart."""
+    return everything_on(scope, kept_apart=True)
 
 
 class Uses(NamedTuple):

@@ -103,7 +103,7 @@ class Deciding:
         if verdict == "short_time" and found.limit in self._allowed_s:
             since_ms, until_ms = asking.may_hold.longest_ms(which, begin_ms, found.limit)
             above_s, allowed_s = (until_ms - since_ms) / 1000, self._allowed_s[found.limit]
-            if above_s > allowed_s:  # it is too long without it too
+            if above_s > allowed_s or above_s <= 0:  # it is too long without it too, or nobody knows for how long
                 found = found._replace(verdict="chance")
             else:
                 found = found._replace(at_ms=int(np.ceil(since_ms)), above_s=above_s, allowed_s=allowed_s)

@@ -128,6 +128,23 @@ def test_what_needs_fewer_with_it_could_cut_out() -> None:
     assert (found.answer, found.verdict) == ("ask", "chance")
 
 
+def test_what_an_interlock_lets_on_is_no_less_beside_what_draws_reactive_power() -> None:
+    """A motor of 700 W and a heater of 1200 W never at once: of the two the heater draws more, but not beside a pump.
+
+    Motor and pump come to 5200 VA where 5000 are rated, for 2100 s where 1800 are allowed.
+    """
+    on = {"on_s": 2100, "period_s": 2400}
+    motor, heater = steady("motor", 700, power_factor=0.45, cycle=on), steady("heater", 1200, cycle=on)
+    inverter = {"continuous_w": [[25, 4500]], "overload": [[6000, 1800], [7500, 60]]}
+    pump = load("pump", 1200, power_factor=0.5)
+    document = house(
+        steady("base", 2000), motor, heater, pump, inverter=inverter,
+        interlocks=[{"of": ["motor", "heater"], "at_most": 1}],
+    )  # fmt: skip
+
+    assert (may(document, "pump").answer, may(document, "pump").verdict) == ("ask", "chance")
+
+
 def test_a_breaker_is_not_to_be_talked_down() -> None:
     """Above it for a second is too much, whoever comes and goes; it says amperes."""
     heater = steady("heater", 1500, circuit="shed", cycle={"on_s": 60, "period_s": 600})
