@@ -170,14 +170,30 @@ def _on_and_off(
 def may_break(day: PlannedDay, levels: Levels) -> bool:
     """Whether some store of a rule may come to hold too much, in whatever order loads come on."""
     scope, rule = levels.view.scope, levels.rule
-    needed = needed_of(scope)
-    uses = Uses(scope.t_ms.astype(float), base_of(scope), needed.sums, needed.cycles)
+    base, t_ms, uses = base_of(scope), scope.t_ms.astype(float), None
     for store, (allowed_s, cooling_s) in enumerate(zip(rule.allowed_s, rule.cooling_s, strict=True)):
-        t_ms, flags = uses.passed(lines_of(day, levels, store))
-        held_s = store_s(np.diff(t_ms)[None] / 1000, flags[None], allowed_s, cooling_s)
-        if exceeds(held_s, allowed_s).any():
+        lines = lines_of(day, levels, store)
+        if not _holds_more((t_ms, _passed(t_ms, base, lines)), allowed_s, cooling_s):
+            continue  # nor with everything on all the while
+        if uses is None:
+            needed = needed_of(scope)
+            uses = Uses(t_ms, base, needed.sums, needed.cycles)
+        if _holds_more(uses.passed(lines), allowed_s, cooling_s):
             return True
     return False
+
+
+def _passed(t_ms: Floats, whole: Sums, lines: Iterable[tuple[int, Line]]) -> Flags:
+    """In which parts of a day one of some lines is passed."""
+    limits = [(whole.use_va if quantity == VOLT_AMPERES else whole.use_w, line.at(t_ms)) for quantity, line in lines]
+    each = [exceeds(use, np.minimum(limit[:-1], limit[1:])) for use, limit in limits]
+    return np.asarray(np.any(each, axis=0))
+
+
+def _holds_more(passed: tuple[Floats, Flags], allowed_s: float, cooling_s: float) -> bool:
+    """Whether a store that fills in some parts of a day comes to hold more than is allowed."""
+    t_ms, flags = passed
+    return bool(exceeds(store_s(np.diff(t_ms)[None] / 1000, flags[None], allowed_s, cooling_s), allowed_s).any())
 
 
 def lines_of(day: PlannedDay, levels: Levels, store: int) -> list[tuple[int, Line]]:
