@@ -624,9 +624,9 @@ def test_how_often_it_could_cut_out_is_a_question_away(house: House) -> None:
 
 def test_no_odds_are_told_of_what_goes(house: House) -> None:
     at(house, "10:12")
-    answer = look(house, run="lights").by_id("asked").text
+    answer = look(house, run="kettle").by_id("asked").text
 
-    assert "GO" in answer
+    assert "Kettle now: GO" in answer
     assert "such a run" not in answer
     assert "guess" not in answer
 
