@@ -2,18 +2,18 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import NamedTuple
 
 import numpy as np
 
 from app.engine.columns import Columns
 from app.engine.day import PlannedDay
 from app.engine.draw import HAIR
-from app.engine.expand import Laid, lay_out
+from app.engine.expand import Laid
 from app.engine.guests import Guests, called_as
+from app.engine.own_runs import CERTAIN, RUNNING, WHENEVER, Draws, OwnRuns, Span, begins_in
 from app.engine.readings import View
 from app.engine.results import Flags, Floats, Instants
-from app.engine.sums import Sums, sums_of
+from app.engine.sums import Sums
 
 WATTS, VOLT_AMPERES = 0, 1
 
@@ -81,14 +81,6 @@ def together(parts: Sequence[Passing]) -> Passing:
 NOBODY = Passing(*(np.empty(0, dtype=kind) for kind in (int, float, float, int, int, int, *[float] * 5)))
 
 
-class _Run(NamedTuple):
-    """A run of the plan: its place there, and its time, of one appliance's pieces alone."""
-
-    place: int
-    begin_ms: float
-    end_ms: float
-
-
 class Beside:
     """Some guests beside a day; asked view after view."""
 
@@ -101,60 +93,12 @@ class Beside:
         self._called = guests.called
         terms = zip(guests.standing, guests.coming, strict=True)
         self._on_terms = np.array([bool(standing or coming) for standing, coming in terms], dtype=bool)
-        pieces = day.laid.pieces
-        # Its own runs to come are this one, moved; set off while it runs, it is one machine all the same.
-        theirs = np.zeros(len(day.rows.appliances), dtype=bool)
-        theirs[self.places] = True
-        later = np.flatnonzero((pieces.begin_ms >= from_ms) & theirs[pieces.appliance])
-        self._runs: dict[int, tuple[_Run, ...]] = {}
-        self._without: dict[tuple[int, tuple[int, ...]], Laid] = {}
-        self._own: dict[int, Instants] = {
-            place: later[pieces.appliance[later] == place] for place in self.places.tolist()
-        }
-
-    def overlapped(self, which: int, begin_ms: float) -> tuple[int, ...]:
-        """Numbers of a guest's own runs to come that it would overlap, beginning then: they are this one, moved."""
-        runs = self._later_runs(which)
-        if not runs:
-            return ()
-        ends_ms = begin_ms + self._own_ms(which)
-        return tuple(number for number, one in enumerate(runs) if one.begin_ms < ends_ms and one.end_ms > begin_ms)
-
-    def overlaps_turn_ms(self, which: int) -> list[float]:
-        """Beginnings of a guest from which on it overlaps another number of its own runs."""
-        runs = self._later_runs(which)
-        own_ms = self._own_ms(which) if runs else 0.0
-        return [at_ms for one in runs for at_ms in (one.begin_ms - own_ms, one.end_ms)]
-
-    def without(self, which: int, numbers: tuple[int, ...]) -> Laid:
-        """The day laid without some of a guest's own runs to come, and without what these set off."""
-        asked = int(self.places[which]), numbers
-        if numbers and asked not in self._without:
-            resolved, runs = self.day.resolved, self._later_runs(which)
-            gone = {runs[number].place for number in numbers}
-            left = tuple(run for place, run in enumerate(resolved.day.runs) if place not in gone)
-            supply = resolved.household.supply
-            self._without[asked] = lay_out(self.day.rows, left, resolved.day.off, supply.water, resolved.frame)
-        return self._without[asked] if numbers else self.day.laid
-
-    def numbers(self, which: int) -> tuple[int, ...]:
-        """All of a guest's own runs to come."""
-        return tuple(range(len(self._later_runs(which))))
-
-    def _own_ms(self, which: int) -> float:
-        guest = self.guests.guests[which]
-        return float(guest.pieces.end_ms[guest.machine == guest.place].max())
-
-    def _later_runs(self, which: int) -> tuple[_Run, ...]:
-        if which not in self._runs:
-            pieces, own = self.day.laid.pieces, self._own[int(self.places[which])]
-            own = own[~pieces.set_off[own]]  # what another sets off is a run of that
-            each = [own[pieces.run[own] == run] for run in np.unique(pieces.run[own]).tolist()]
-            self._runs[which] = tuple(
-                _Run(int(pieces.run[one[0]]), float(pieces.begin_ms[one].min()), float(pieces.end_ms[one].max()))
-                for one in each
-            )
-        return self._runs[which]
+        self.own_runs = OwnRuns(day, guests, from_ms)
+        along = [self.own_runs.take_others(which) for which in range(len(guests.guests))]
+        self._spans = {which: self.own_runs.spans(which) for which in np.flatnonzero(along).tolist()}
+        self._along = np.array(along, dtype=bool)
+        own = guests.machine[guests.entry_piece] == self.places[guests.which[guests.entry_row]]
+        self._is_own = np.bincount(guests.entry_row[own], minlength=len(guests.which)) > 0
 
     def drawn(self, view: View, *, certain: bool = False) -> Sums:
         """What each row of the guests draws in a view."""
@@ -165,12 +109,11 @@ class Beside:
 
     def passing(
         self, view: View, rows: Instants, own: Sums, columns: Columns, tests: Sequence[Comparison],
-        *, certain: bool = False, started: bool = False, cold: bool = False,
+        draws: Draws = RUNNING,
     ) -> Iterator[Passing]:  # fmt: skip
         """Where rows of the guests, beside each column, pass what is tested.
 
-        own: their draws. started: the columns have scheduled starts in them. cold: they are of what comes back after a
-        power cut.
+        own: their draws. draws: as what the columns are.
         """
         guests = self.guests
         if not len(rows) or not len(columns.t_ms) or not tests:
@@ -187,34 +130,34 @@ class Beside:
         place, column = _near(own, columns.sums, low, self.uncertainty)
         if not len(place):
             return
-        if self._on_terms[rows[place]].any():
-            asked, back = np.unique(rows[place], return_inverse=True)
-            where = guests.applies(asked, self.stands(columns.t_ms, self.day.laid))
-            if where is not None:
-                place, column = (one[where[back, column]] for one in (place, column))
-        starter = columns.starter[column]
-        others = (starter < 0) | (starter != self.places[guests.which[rows[place]]])
-        place, column = place[others], column[others]
-        if not len(place):
-            return
         row = rows[place]
-        before, own = columns.sums.take(column), own.take(place)
-        gone = self.moved(view, columns.take(column), row, certain=certain, started=started, cold=cold, paired=True)
-        before = before if gone is None else before - gone
+        after_ms, before_ms = columns.t_ms[column] - guests.until_ms[row], columns.end_ms[column] - guests.from_ms[row]
+        for span, theirs in self.by_span(row):
+            pairs = np.flatnonzero(theirs & begins_in(span, after_ms, before_ms))
+            pairs = pairs[self.there(span, row[pairs], columns, column[pairs])]
+            if len(pairs):
+                chosen = columns.take(column[pairs])
+                gone = self.gone(view, span, row[pairs], chosen.stretch, draws)
+                before = chosen.sums if gone is None else chosen.sums - gone
+                yield from self._failing(tests, span, row[pairs], own.take(place[pairs]), chosen, before)
+
+    def _failing(
+        self, tests: Sequence[Comparison], span: Span, row: Instants, own: Sums, columns: Columns, before: Sums
+    ) -> Iterator[Passing]:
+        """Pairs of a row and a column, one for each, that fail what is tested. before: what is there without it."""
         total = own + before
         use, was = (total.use_w, total.use_va), (before.use_w, before.use_va)
-        seconds = np.maximum(guests.seconds[row], columns.seconds[column])
-        stretch = columns.stretch[column]
+        seconds = np.maximum(self.guests.seconds[row], columns.seconds)
         for test in tests:
-            begin, end = test.begin[stretch], test.end[stretch]
+            begin, end = test.begin[columns.stretch], test.end[columns.stretch]
             drawn = use[test.quantity]
             over = (drawn > np.minimum(begin, end) * (1 + HAIR)) & (drawn > was[test.quantity] * (1 + HAIR))
             if test.longer_than_s is not None:
                 over &= seconds > test.longer_than_s * (1 + HAIR)
             one = over.nonzero()[0]
             if len(one):
-                level = test.level[stretch[one]]
-                yield self.found(test, row[one], columns, column[one], begin[one], end[one], level, drawn[one])
+                level = test.level[columns.stretch[one]]
+                yield self.found(test, span, row[one], columns.take(one), begin[one], end[one], level, drawn[one])
 
     def _low(self, tests: Sequence[Comparison], kept: Sequence[Comparison]) -> Floats:
         """The lowest of the limits that are asked for, per quantity and stretch of the view; infinite for none."""
@@ -227,18 +170,11 @@ class Beside:
         return self._lowest[asked][1]
 
     def found(
-        self,
-        test: Comparison,
-        row: Instants,
-        columns: Columns,
-        column: Instants,
-        begin: Floats,
-        end: Floats,
-        level: Instants,
-        use: Floats,
-    ) -> Passing:
-        """Pairs of a row and a column in which a test is failed; begin, end: the limit there; level: as it is there."""
-        from_ms, to_ms = columns.t_ms[column], columns.end_ms[column]
+        self, test: Comparison, span: Span, row: Instants, columns: Columns, begin: Floats, end: Floats,
+        level: Instants, use: Floats,
+    ) -> Passing:  # fmt: skip
+        """Rows and columns, one for each, that fail a test; begin, end: the limit there; level: as it is there."""
+        from_ms, to_ms = columns.t_ms, columns.end_ms
         # A limit that moves is passed in a part of the stretch only.
         moves = begin != end
         with np.errstate(divide="ignore", invalid="ignore"):
@@ -246,11 +182,62 @@ class Beside:
         later, sooner = moves & (use < begin), moves & (use < end)
         from_ms, to_ms = np.where(later, at_ms, from_ms), np.where(sooner, at_ms, to_ms)
         guests = self.guests
-        return Passing(
-            which=guests.which[row], after_ms=from_ms - guests.until_ms[row], before_ms=to_ms - guests.from_ms[row],
+        after_ms = np.maximum(from_ms - guests.until_ms[row], span.from_ms)
+        before_ms = np.minimum(to_ms - guests.from_ms[row], span.until_ms)
+        found = Passing(
+            which=guests.which[row], after_ms=after_ms, before_ms=before_ms,
             level=level, told=np.full(len(row), test.told), row=row, from_ms=from_ms,
             to_ms=to_ms, use=use, most_first=np.where(later, use, begin), most_last=np.where(sooner, use, end),
         )  # fmt: skip
+        return found if span is WHENEVER else found.where(after_ms < before_ms)
+
+    def by_span(self, row: Instants) -> Iterator[tuple[Span, Flags]]:
+        """Which of some rows are of each span of beginnings; all at once those whose own runs take nothing along."""
+        which = self.guests.which[row]
+        along = self._along[which]
+        if not along.all():
+            yield WHENEVER, ~along
+        for one in np.unique(which[along]).tolist():
+            theirs = which == one
+            for span in self.spans(one):
+                yield span, theirs
+
+    def spans(self, which: int) -> list[Span]:
+        """Of beginnings of a guest, in each of which the same of its own runs are moved."""
+        return self._spans.get(which, [WHENEVER])
+
+    def there(self, span: Span, row: Instants, columns: Columns, column: Instants) -> Flags:
+        """Which pairs there are: what it sets off, and what starts by itself, is one machine with its like.
+
+        row, column: of any shapes that go together.
+        """
+        guests = self.guests
+        starter = columns.starter[column]
+        found = (starter < 0) | (starter != self.places[guests.which[row]])
+        laid = self.own_runs.without(span.which, span.numbers) if span.numbers else self.day.laid
+        if self._on_terms[row].any():
+            asked, back = np.unique(row, return_inverse=True)
+            where = guests.applies(asked, self.stands(columns.t_ms, laid))
+            if where is not None:
+                found = found & where[back.reshape(row.shape), column]
+        if span.numbers:  # nor does what has gone with a run that is moved
+            went = np.intersect1d(starter, guests.guests[span.which].machine)
+            for machine, stands in self.stands(columns.t_ms, laid, went.tolist()).items():
+                found = found & ((starter != machine) | stands[column])
+        return np.asarray(found)
+
+    def gone(self, view: View, span: Span, row: Instants, stretch: Instants, draws: Draws = RUNNING) -> Sums | None:
+        """What the day has not, of their own runs, beside rows in stretches; None for nothing at all.
+
+        row, stretch: of any shapes that go together, which is that of each figure.
+        """
+        own_runs, which = self.own_runs, self.guests.which[row]
+        if span is WHENEVER:
+            return own_runs.alone(view, which, stretch, draws)
+        row, stretch = np.broadcast_arrays(row, stretch)
+        one_machine = own_runs.set_off(view, span.which, span.numbers, draws).figures[:, stretch] * self._is_own[row]
+        moved = own_runs.gone(view, span.which, span.numbers, draws)
+        return Sums(one_machine if moved is None else one_machine + moved.figures[:, stretch])
 
     def stands(self, at_ms: Floats, laid: Laid, machines: Iterable[int] | None = None) -> dict[int, Flags]:
         """Whether machines stand already at instants, those that guests set off if not told; see `guests.called_as`."""
@@ -263,94 +250,29 @@ class Beside:
             found[called] = np.asarray(((begin_ms <= at_ms) & (end_ms > at_ms)).any(axis=0))
         return found
 
-    def moved(
-        self, view: View, columns: Columns, rows: Instants, *, certain: bool, started: bool, cold: bool = False,
-        paired: bool = False,
-    ) -> Sums | None:  # fmt: skip
-        """What the guests' own later runs draw in each column; shape (rows, n), None for nothing at all.
+    def with_phases(
+        self, base: Sums, view: View, which: int, numbers: tuple[int, ...], *, certain: bool = False
+    ) -> tuple[Sums, Sums]:
+        """A day without some of a guest's own runs to come, and so with the guest in each of its phases.
 
-        cold: as they come back after a power cut. paired: one column for each row, shape (rows,).
+        base: the day, figures of shape (5, stretches). With it: (5, phases, stretches); what sets off and what is set
+        off is one machine each, and not counted again where that stands.
         """
-        whose = np.unique(self.places[self.guests.which[rows]])
-        own = np.concatenate([self._own[place] for place in whose.tolist()])
-        gone = self._drawn_by(view, self.day.laid, whose, own, certain=certain, started=started, cold=cold)
-        if gone is None:
-            return None
-        place = np.zeros(len(self.day.rows.appliances), dtype=np.int64)
-        place[whose] = np.arange(len(whose))
-        asked = place[self.places[self.guests.which[rows]]]
-        if paired:
-            return Sums(gone[:, asked, columns.stretch])
-        return Sums(gone[:, :, columns.stretch][:, asked])
-
-    def gone_in(self, view: View, which: int, numbers: tuple[int, ...], *, certain: bool = False) -> Sums | None:
-        """What some of a guest's own runs to come draw, with what they set off, in each stretch of a view."""
-        if not numbers:
-            return None
-        machines = np.unique(self.guests.guests[which].machine)
-        before, after = (
-            self._of_machines(view, laid, machines, 0.0, certain=certain)
-            for laid in (self.day.laid, self.without(which, numbers))
-        )
-        return before - after
-
-    def set_off_in(self, view: View, which: int, numbers: tuple[int, ...], *, certain: bool = False) -> Sums:
-        """What others set off of a guest's appliance to come, in each stretch of a view: one machine with it."""
-        laid, place = self.without(which, numbers), self.places[which : which + 1]
-        return self._of_machines(view, laid, place, self.from_ms, certain=certain)
-
-    def phases_in(self, view: View, which: int, laid: Laid, *, certain: bool = False) -> Sums:
-        """What a guest draws in each of its phases in each stretch of a view, figures (5, phases, stretches).
-
-        What it sets off is one machine each, and not counted again where that stands.
-        """
-        guests, stretches = self.guests, len(view.scope.begin_ms)
+        guests, own_runs, stretches = self.guests, self.own_runs, len(view.scope.begin_ms)
+        draws = CERTAIN if certain else RUNNING
+        gone = own_runs.gone(view, which, numbers, draws)
+        moved = base if gone is None else base - gone
         rows = np.flatnonzero((guests.which == which) & (guests.starting < 0))
+        applies = guests.applies(rows, self.stands(view.scope.begin_ms, own_runs.without(which, numbers)))
+        there = np.ones((len(rows), stretches), dtype=bool) if applies is None else applies
         own = self.drawn(view, certain=certain).rows(rows).figures
-        applies = guests.applies(rows, self.stands(view.scope.begin_ms, laid))
-        here = np.ones((len(rows), stretches), dtype=bool) if applies is None else applies
+        one_machine = own_runs.set_off(view, which, numbers, draws).figures
         begins_ms = guests.from_ms[rows]
-        each = [own[:, begins_ms == begin_ms] for begin_ms in np.unique(begins_ms).tolist()]
-        where = [here[begins_ms == begin_ms].astype(float) for begin_ms in np.unique(begins_ms).tolist()]
-        return Sums(np.stack([one @ flags for one, flags in zip(each, where, strict=True)], axis=1))
-
-    def _of_machines(self, view: View, laid: Laid, machines: Instants, since_ms: float, *, certain: bool) -> Sums:
-        """What pieces of some appliances draw that begin from an instant on, in each stretch of a view."""
-        own = np.flatnonzero(np.isin(laid.pieces.appliance, machines) & (laid.pieces.begin_ms >= since_ms))
-        found = self._drawn_by(view, laid, machines, own, certain=certain, started=False, cold=False)
-        stretches = len(view.scope.begin_ms)
-        return Sums(np.zeros((5, stretches)) if found is None else found.sum(axis=1)[:, :stretches])
-
-    def _drawn_by(
-        self, view: View, laid: Laid, whose: Instants, own: Instants, *, certain: bool, started: bool, cold: bool
-    ) -> Floats | None:
-        """Figures of what pieces of some appliances draw, shape (5, whose, stretches + 1). whose: places, rising."""
-        day, scope, pieces = self.day, view.scope, laid.pieces
-        if not len(own):
-            return None
-        own = own[scope.weight[pieces.appliance[own]] > 0]
-        if certain:
-            own = own[~pieces.cycling[own]]
-        if not len(own):
-            return None
-        row = pieces.row[own]
-        part = scope.weight[pieces.appliance[own]]
-        draws = (day.rows.cold if cold else day.rows.running).take(row).times(part)
-        # What comes back after a power cut is on one side of zero already.
-        figures = sums_of(draws, pieces.cycling[own] & (not cold)).figures
-        which = whose.searchsorted(pieces.appliance[own])
-        steps = [(pieces.begin_ms[own], which, figures), (pieces.end_ms[own], which, -figures)]
-        kicks = pieces.scheduled[own] & (day.rows.start_ms[row] > 0)
-        if started and kicks.any():
-            start_p_w, start_q_var = day.rows.start_p_w[row] * part, day.rows.start_q_var[row] * part
-            nothing = np.zeros_like(start_p_w)
-            kick = (np.array([start_p_w, start_q_var, start_q_var, nothing, nothing]) - figures)[:, kicks]
-            over_ms = np.minimum(pieces.begin_ms[own] + day.rows.start_ms[row], pieces.end_ms[own])[kicks]
-            steps += [(pieces.begin_ms[own][kicks], which[kicks], kick), (over_ms, which[kicks], -kick)]
-        sums = np.zeros((5, len(whose), len(scope.t_ms) + 1))
-        for at_ms, one, change in steps:
-            np.add.at(sums, (slice(None), one, scope.t_ms.searchsorted(at_ms)), change)  # type: ignore[arg-type]
-        return np.asarray(sums.cumsum(axis=2))
+        with_it = np.stack([
+            moved.figures + own[:, phase] @ there[phase].astype(float) - one_machine * self._is_own[rows[phase]].any()
+            for phase in (begins_ms == begin_ms for begin_ms in np.unique(begins_ms).tolist())
+        ], axis=1)  # fmt: skip
+        return moved, Sums(with_it)
 
 
 def _near(own: Sums, base: Sums, low: Floats, fraction: float) -> tuple[Instants, Instants]:

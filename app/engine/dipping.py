@@ -7,7 +7,7 @@ import numpy as np
 from app.engine.beside import Beside
 from app.engine.columns import Columns, Day
 from app.engine.draw import HAIR
-from app.engine.pressing import low_voltage_w
+from app.engine.pressing import STARTED, low_voltage_w
 from app.engine.results import Floats
 from app.engine.sums import Sums
 
@@ -42,7 +42,8 @@ class Dipping:
         starts_ms = np.unique(np.concatenate([scheduled.begin_ms[dips], scheduled.end_ms[dips]])).astype(float)
         near_ms = np.concatenate([starts_ms, starts_ms - self._waits_ms, starts_ms + self._waits_ms])
         edges_ms = np.unique(np.concatenate([guests.from_ms[mine], guests.until_ms[mine]]))
-        return np.unique(np.subtract.outer(near_ms, edges_ms))
+        turns_ms = [one.until_ms for one in beside.spans(which)[:-1]]
+        return np.unique(np.append(np.subtract.outer(near_ms, edges_ms), turns_ms))
 
     def too_long(self, which: int, begin_ms: float) -> Dip | None:
         """The first dip that is too long, and that the guest is part of; None for none."""
@@ -63,14 +64,14 @@ class Dipping:
         middle_ms = (t_ms[:-1] + t_ms[1:]) / 2
         stretch = view.scope.stretch_at(middle_ms)
         base = columns.sums.take(stretch)
-        there = Columns(t_ms[:-1], t_ms[1:], stretch, np.zeros(len(stretch)), stretch, base)
-        gone = beside.moved(view, there, phases[:1], certain=False, started=True)
         # In a start its row is in place of the phase's.
         row = np.full(len(middle_ms), -1)
         for one in mine.tolist():
             inside = (begin_ms + guests.from_ms[one] <= middle_ms) & (middle_ms < begin_ms + guests.until_ms[one])
             row[inside] = one
-        before = base if gone is None else base - gone.row(0).where(row >= 0)
+        span = next(one for one in beside.spans(which) if one.from_ms <= begin_ms <= one.until_ms)
+        gone = beside.gone(view, span, np.where(row >= 0, row, phases[0]), stretch, STARTED)
+        before = base if gone is None else base - gone.where(row >= 0)
         added = Sums(own.figures.take(np.maximum(row, 0), axis=1)).where(row >= 0)
         use_w, was_w = (before + added).use_w, before.use_w
         low = use_w > self._low_w * (1 + HAIR)

@@ -10,6 +10,7 @@ from app.engine.cables import FeedPath, back_percent, drop_v, feed_path
 from app.engine.circuits import Conductor, Wired, has_cable
 from app.engine.columns import Columns, Day
 from app.engine.draw import HAIR
+from app.engine.own_runs import Span
 from app.engine.readings import View
 from app.engine.results import Flags, Floats, Instants
 from app.engine.sums import Sums, plain
@@ -139,34 +140,34 @@ class _Lost:
 
     def passing(self, rows: Instants, columns: list[Columns], most: float, told: int) -> Iterator[Passing]:
         """Where too much is lost, in per cent."""
-        beside, guests = self.beside, self.beside.guests
         if not len(rows) or not len(columns[0].t_ms):
             return
+        for span, theirs in self.beside.by_span(rows):
+            yield from self._passing_in(span, rows[theirs], columns, most, told)
+
+    def _passing_in(
+        self, span: Span, rows: Instants, columns: list[Columns], most: float, told: int
+    ) -> Iterator[Passing]:
+        beside, first = self.beside, columns[0]
+        where = beside.there(span, rows[:, None], first, np.arange(len(first.t_ms)))
         percent, before = list[Floats](), list[Floats]()
-        where = guests.applies(rows, beside.stands(columns[0].t_ms, beside.day.laid))
-        if (columns[0].starter >= 0).any():
-            others = beside.places[guests.which[rows]][:, None] != columns[0].starter
-            where = others if where is None else where & others
         for (wired, conductor), there in zip(self.path.parts, columns, strict=True):
             own = beside.drawn(conductor.view).rows(rows)
             base = there.sums.flat()
-            gone = beside.moved(conductor.view, there, rows, certain=False, started=False)
+            gone = beside.gone(conductor.view, span, rows[:, None], there.stretch)
             base = base if gone is None else base - gone
             back = back_percent(wired, conductor, there.t_ms)
             for found, sums in ((percent, own.upright() + base), (before, base)):
                 found.append(_percent(wired, conductor, sums) - back)
         use, was = map(self.path.on_the_worse_leg, (percent, before))
-        over = (use > most * (1 + HAIR)) & (use > was * (1 + HAIR))
-        if where is not None:
-            over &= where
-        row, column = over.nonzero()
+        row, column = (where & (use > most * (1 + HAIR)) & (use > was * (1 + HAIR))).nonzero()
         if len(row):
-            limit = np.full(len(columns[0].t_ms), most)
-            never = np.full(len(limit), NEVER)
+            limit, never = np.full(len(first.t_ms), most), np.full(len(first.t_ms), NEVER)
             test = Comparison(told, 0, limit, limit, None, never)
             yield beside.found(
-                test, rows[row], columns[0], column, limit[column], limit[column], never[column], use[row, column]
-            )
+                test, span, rows[row], first.take(column), limit[column], limit[column], never[column],
+                use[row, column],
+            )  # fmt: skip
 
 
 def _percent(wired: Wired, conductor: Conductor, sums: Sums) -> Floats:

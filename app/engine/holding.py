@@ -43,12 +43,13 @@ class Holding:
         bank = beside.day.bank
         self._lines = {check: in_watts(bank, check.line) for check in bank.rule.checks}
         self._lowest_w = min(line.lowest for line in self._lines.values())
-        self._stores: dict[int, list[_Store]] = {}
+        self._stores: dict[tuple[int, tuple[int, ...]], list[_Store]] = {}
 
     def too_long(self, which: int, begin_ms: float) -> Held | None:
         """What first comes to hold too much, of certain draws, because a guest begins then."""
         found = []
-        for store in self._of(which):
+        numbers, _ = next(self.beside.own_runs.moved(which, np.array([begin_ms])))
+        for store in self._of(which, numbers):
             full = store.first_full(begin_ms)
             if full is not None:
                 found.append((full, store))
@@ -60,17 +61,18 @@ class Holding:
     def sure(self, which: int, begin_ms: Floats) -> Flags:
         """Whether some store comes to hold too much of certain draws, from each of some beginnings."""
         found = np.zeros(len(begin_ms), dtype=bool)
-        for store in self._of(which):
-            found |= store.too_much(begin_ms)
+        for numbers, some in self.beside.own_runs.moved(which, begin_ms):
+            for store in self._of(which, numbers):
+                found[some] |= store.too_much(begin_ms[some])
         return found
 
-    def _of(self, which: int) -> "list[_Store]":
-        if which not in self._stores:
-            self._stores[which] = list(self._made(which))
-        return self._stores[which]
+    def _of(self, which: int, numbers: tuple[int, ...]) -> "list[_Store]":
+        if (which, numbers) not in self._stores:
+            self._stores[which, numbers] = list(self._made(which, numbers))
+        return self._stores[which, numbers]
 
-    def _made(self, which: int) -> "Iterator[_Store]":
-        beside, numbers = self.beside, self.beside.numbers(which)
+    def _made(self, which: int, numbers: tuple[int, ...]) -> "Iterator[_Store]":
+        beside = self.beside
         rows = np.flatnonzero((beside.guests.which == which) & (beside.guests.starting < 0))
         for levels in self._levels:
             view, scope, rule = levels.view, levels.view.scope, levels.rule
@@ -80,10 +82,7 @@ class Holding:
             base = plain(scope.certain)
             if not self._comes_near(levels, base, drawn):
                 continue
-            gone = beside.gone_in(view, which, numbers, certain=True)
-            moved = base if gone is None else base - gone
-            own = beside.phases_in(view, which, beside.without(which, numbers), certain=True)
-            with_it = (moved - beside.set_off_in(view, which, numbers, certain=True)).flat() + own
+            moved, with_it = beside.with_phases(base, view, which, numbers, certain=True)
             # Of the bank only the first is asked.
             use = [
                 np.vstack((base.use_w, moved.use_w, with_it.use_w)),

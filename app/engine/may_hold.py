@@ -7,9 +7,11 @@ import numpy as np
 from app.engine.at_most import Cycles, Needed, Uses, base_of, cycles_of, lines_of, needed_of
 from app.engine.beside import Beside
 from app.engine.curve import Line
+from app.engine.everything import everything_on
 from app.engine.guest import Guest
 from app.engine.heat import exceeds, store_s
 from app.engine.levels import Levels, levels_of
+from app.engine.objections import members_of
 from app.engine.results import Flags, Floats
 from app.engine.sums import Sums, sums_of
 
@@ -22,21 +24,22 @@ class MayHold:
     def __init__(self, beside: Beside) -> None:
         self._beside = beside
         self._levels = list(levels_of(beside.day))
-        self._asked: dict[tuple[int, int], _Together] = {}
+        self._asked: dict[tuple[int, int, tuple[int, ...]], _Together] = {}
 
     def too_long(self, which: int, begin_ms: float) -> bool:
         """Some store may come to hold too much because a guest begins then."""
-        return any(self._of(which, number).too_long(begin_ms) for number in range(len(self._levels)))
+        return any(self._of(which, number, begin_ms).too_long(begin_ms) for number in range(len(self._levels)))
 
     def longest_ms(self, which: int, begin_ms: float, limit: str) -> tuple[float, float]:
         """From when to when a limit for hours may be passed while a guest is there that begins then: the longest."""
         number = next(number for number, one in enumerate(self._levels) if limit in one.steady)
-        return self._of(which, number).longest_ms(begin_ms, self._levels[number].steady.index(limit))
+        return self._of(which, number, begin_ms).longest_ms(begin_ms, self._levels[number].steady.index(limit))
 
-    def _of(self, which: int, number: int) -> "_Together":
-        if (which, number) not in self._asked:
-            self._asked[which, number] = _together(self._beside, self._levels[number], which)
-        return self._asked[which, number]
+    def _of(self, which: int, number: int, begin_ms: float) -> "_Together":
+        moved, _ = next(self._beside.own_runs.moved(which, np.array([begin_ms])))
+        if (which, number, moved) not in self._asked:
+            self._asked[which, number, moved] = _together(self._beside, self._levels[number], which, moved)
+        return self._asked[which, number, moved]
 
 
 @dataclass(frozen=True, eq=False)
@@ -112,17 +115,16 @@ def _held_s(passed: tuple[Floats, Flags], t_ms: Floats, allowed_s: float, coolin
     return store_s(np.diff(t_ms)[None] / 1000, flags[None, edges_ms.searchsorted(middle_ms) - 1], allowed_s, cooling_s)
 
 
-def _together(beside: Beside, levels: Levels, which: int) -> _Together:
+def _together(beside: Beside, levels: Levels, which: int, numbers: tuple[int, ...]) -> _Together:
     view, scope, guest = levels.view, levels.view.scope, beside.guests.guests[which]
-    day, base, numbers = beside.day, base_of(scope), beside.numbers(which)
-    gone = beside.gone_in(view, which, numbers)
-    moved = base if gone is None else base - gone
-    own = beside.phases_in(view, which, beside.without(which, numbers))
-    beside_it = moved - beside.set_off_in(view, which, numbers)
+    day, base = beside.day, base_of(scope)
+    # Where it is in an interlock itself, what was kept off for a run that is moved is on.
+    everything = everything_on(scope) if members_of(beside)[which] else base
+    moved, with_it = beside.with_phases(everything, view, which, numbers)
     others = np.flatnonzero(~np.isin(day.laid.pieces.appliance, guest.machine))
     lines = [lines_of(day, levels, store) for store in range(len(levels.rule.allowed_s))]
     return _Together(
-        levels, guest, base, moved, beside_it.flat() + own, needed_of(scope, others),
+        levels, guest, base, moved, with_it, needed_of(scope, others),
         _own_needed(beside, levels, guest), lines,
     )  # fmt: skip
 

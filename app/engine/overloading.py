@@ -133,21 +133,19 @@ class Overloading:
         return float(self._beside.guests.guests[which].edge_ms[-1])
 
     def _others_of(self, which: int, begin_ms: float) -> _Others:
-        asked = which, self._beside.overlapped(which, begin_ms)
+        asked = which, self._beside.own_runs.overlapped(which, begin_ms)
         if asked not in self._others:
-            sums, own = self._plan[self._apart[which]], self._beside.gone_in(self._view, *asked)
-            sums = sums if own is None else sums - own
+            sums, with_it = self._beside.with_phases(self._plan[self._apart[which]], self._view, *asked)
             least_w = np.minimum.accumulate(sums.use_w[::-1])[::-1] * (1 + HAIR)
-            self._others[asked] = _Others(least_w, self._over(sums), list(self._beside_it(*asked, sums)))
+            self._others[asked] = _Others(least_w, self._over(sums), list(self._beside_it(which, with_it)))
         return self._others[asked]
 
-    def _beside_it(self, which: int, moved: tuple[int, ...], others: Sums) -> Iterator[list[Part]]:
-        """Where it is too much beside each phase of a guest; what it sets off is one machine, and may stand already."""
-        own = self._beside.phases_in(self._view, which, self._beside.without(which, moved))
-        others = others - self._beside.set_off_in(self._view, which, moved)
-        for phase in range(own.figures.shape[1]):
-            draws = own.row(phase)
-            yield self._over(others + draws) if draws.use_w.any() else []
+    def _beside_it(self, which: int, with_it: Sums) -> Iterator[list[Part]]:
+        """Where it is too much beside each phase of a guest that draws anything."""
+        guest = self._beside.guests.guests[which]
+        draws_w = self._beside.day.rows.running.p_w[guest.pieces.row] @ guest.on
+        for phase in range(with_it.figures.shape[1]):
+            yield self._over(with_it.row(phase)) if draws_w[phase] else []
 
     def _over(self, sums: Sums) -> list[Part]:
         """Where so much is too much for it, stretch by stretch."""

@@ -15,6 +15,7 @@ from app.engine.draw import HAIR
 from app.engine.drops import drop_passing
 from app.engine.heat import Rule
 from app.engine.inverter import VOLT_AMPERES as VA_OF_RULE
+from app.engine.own_runs import CERTAIN, Draws
 from app.engine.readings import View
 from app.engine.results import Floats, Instants
 from app.engine.sums import plain
@@ -32,6 +33,7 @@ from app.engine.told import (
     watts_for,
 )
 
+STARTED, CERTAIN_STARTED, COLD = Draws(started=True), Draws(certain=True, started=True), Draws(cold=True)
 JUST_ABOVE = 1e-6  # a start as long as the inverter waits is long enough to cut out
 
 
@@ -86,19 +88,19 @@ def pressing(beside: Beside, limits: Limits, members: Instants, *, everything: b
         there = seen(view)
         running = own.rows(phases)
         yield from beside.passing(view, phases, running, there.running, tests.running)
-        yield from beside.passing(view, phases, running, there.starts, tests.starting, started=True)
+        yield from beside.passing(view, phases, running, there.starts, tests.starting, STARTED)
         yield from beside.passing(view, phases, running, there.unscheduled, tests.starting)
-        yield from beside.passing(view, sure, own.rows(sure), there.started, tests.starting, started=True)
+        yield from beside.passing(view, sure, own.rows(sure), there.started, tests.starting, STARTED)
         yield from beside.passing(view, free, own.rows(free), there.running, tests.starting)
         if not tests.certain and not tests.certain_starting:
             continue
         own = beside.drawn(view, certain=True)
         running, starting = own.rows(phases), own.rows(sure)
-        yield from beside.passing(view, phases, running, there.certain, tests.certain, certain=True)
+        yield from beside.passing(view, phases, running, there.certain, tests.certain, CERTAIN)
         for rows, sums, columns in (
             (phases, running, there.certain_starts), (sure, starting, there.certain_started)
         ):  # fmt: skip
-            yield from beside.passing(view, rows, sums, columns, tests.certain_starting, certain=True, started=True)
+            yield from beside.passing(view, rows, sums, columns, tests.certain_starting, CERTAIN_STARTED)
     yield from drop_passing(beside, limits, phases, (sure, free), seen)
     yield from _cold(beside, limits, phases)
 
@@ -209,4 +211,4 @@ def _cold(beside: Beside, limits: Limits, phases: Instants) -> Iterator[Passing]
     longest_s = float(day.rows.start_ms.max(initial=0)) / 1000
     if longest_s >= inverter.cut_off_delay_s * (1 - JUST_ABOVE):
         tests.add(limits.add("cold_restart", "VA"), WATTS, low_voltage_w(bank, inverter.cut_off_v), level=UNSURE)
-    yield from beside.passing(day.house, phases, own, columns, tests.running, cold=True)
+    yield from beside.passing(day.house, phases, own, columns, tests.running, COLD)

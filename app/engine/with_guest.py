@@ -35,13 +35,13 @@ class WithGuest:
     def follow(self, which: int, begin_ms: float) -> Course:
         """How the charge goes from a little before a guest begins, at an instant of the day, to the horizon."""
         self.count += 1
-        moved = self._beside.overlapped(which, begin_ms)
+        moved = self._beside.own_runs.overlapped(which, begin_ms)
         first = self._step(begin_ms)
         return course(self._without(which, moved), self._state(first), first, self._more(which, moved, begin_ms))
 
     def moves_others(self, which: int, from_ms: float, to_ms: float) -> bool:
         """Between two beginnings it comes to overlap another number of its own runs."""
-        return any(from_ms < at_ms < to_ms for at_ms in self._beside.overlaps_turn_ms(which))
+        return any(from_ms < at_ms < to_ms for at_ms in self._beside.own_runs.turns_ms(which))
 
     def _step(self, begin_ms: float) -> int:
         """The step in which it begins, or the first, where nothing else tells how things stand."""
@@ -58,7 +58,7 @@ class WithGuest:
         if not moved:
             return self._given
         if (which, moved) not in self._moved:
-            draw = typical_draw(self._beside.without(which, moved))
+            draw = typical_draw(self._beside.own_runs.without(which, moved))
             self._moved[which, moved] = self._given._replace(load_w=draw.mean_on(self._given.edges_ms))
         return self._moved[which, moved]
 
@@ -69,7 +69,7 @@ class WithGuest:
             own_w = self._beside.day.rows.running.p_w[guest.pieces.row] * share_on(guest.pieces)
             self._own[which] = own_w, np.concatenate(([0.0], own_w @ guest.on, [0.0]))
         own_w, phases_w = self._own[which]
-        edges_ms, laid = begin_ms + guest.edge_ms, self._beside.without(which, moved)
+        edges_ms, laid = begin_ms + guest.edge_ms, self._beside.own_runs.without(which, moved)
         there = np.isin(laid.pieces.appliance, np.unique(guest.machine))
         if not there.any():
             return More(edges_ms, phases_w)
