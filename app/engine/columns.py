@@ -6,7 +6,7 @@ from functools import cached_property
 
 import numpy as np
 
-from app.engine.everything import everything_on
+from app.engine.everything import everything_on, most_on
 from app.engine.readings import View
 from app.engine.results import Floats, Instants
 from app.engine.sums import Sums, plain
@@ -104,7 +104,7 @@ class Day:
     @cached_property
     def _worst(self) -> Sums:
         scope = self.view.scope
-        return everything_on(scope, kept_apart=self._as_kept_apart)
+        return most_on(scope) if self._everything else everything_on(scope, kept_apart=self._as_kept_apart)
 
     @cached_property
     def _worst_started(self) -> Sums:

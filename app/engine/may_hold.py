@@ -7,7 +7,7 @@ import numpy as np
 from app.engine.at_most import Cycles, Needed, Uses, base_of, cycles_of, lines_of, needed_of
 from app.engine.beside import Beside
 from app.engine.curve import Line
-from app.engine.everything import everything_on
+from app.engine.everything import most_on
 from app.engine.guest import Guest
 from app.engine.heat import exceeds, store_s
 from app.engine.levels import Levels, levels_of
@@ -119,7 +119,7 @@ def _together(beside: Beside, levels: Levels, which: int, numbers: tuple[int, ..
     view, scope, guest = levels.view, levels.view.scope, beside.guests.guests[which]
     day, base = beside.day, base_of(scope)
     # Where it is in an interlock itself, what was kept off for a run that is moved is on.
-    everything = everything_on(scope) if members_of(beside)[which] else base
+    everything = most_on(scope) if members_of(beside)[which] else base
     moved, with_it = beside.with_phases(everything, view, which, numbers)
     others = np.flatnonzero(~np.isin(day.laid.pieces.appliance, guest.machine))
     lines = [lines_of(day, levels, store) for store in range(len(levels.rule.allowed_s))]

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from app.engine.cyclers import Cyclers, Interlocked
 from app.engine.draw import Draws, apparent_va
 from app.engine.expand import Laid
+from app.engine.interlocks import joined
 from app.engine.programmes import COLD, COLD_BESIDE, DRAWN, RUNNING
 from app.engine.results import Flags, Floats, Instants
 from app.engine.stack import Deltas, stack_runs
@@ -54,7 +55,7 @@ def scope_of(laid: Laid, weight: Floats, corners_ms: Floats, interlocks: Sequenc
     """The scope that sees each appliance with its weight.
 
     weight: shape (appliances,), 0 to 1. corners_ms: more instants that shall be edges.
-    interlocks: (at_most, places of the appliances) each.
+    interlocks: (at_most, places of the appliances) each; those that share an appliance count as one.
     """
     share = weight[laid.appliance]
     seen = share.nonzero()[0]
@@ -80,7 +81,7 @@ def scope_of(laid: Laid, weight: Floats, corners_ms: Floats, interlocks: Sequenc
     quiet = np.array_equal(of_all[DRAWN:RUNNING], of_all[RUNNING:COLD])  # nothing starts at an instant that is known
     drawn = certain if quiet else draws(DRAWN)
     active = standing(cyclers, grid[:-1])
-    members = tuple(_interlocked(laid, weight, at_most, places) for at_most, places in interlocks)
+    members = tuple(_interlocked(laid, weight, at_most, places) for at_most, places in joined(interlocks, weight))
     members = tuple(one for one in members if len(one.piece) > one.at_most)
     worst = started = worst_case(certain, cyclers, active, members, grid[:-1])
     if not quiet:

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from app.engine.draw import Draws
+from app.engine.everything import most_on
 from app.engine.heat import Check, Rule
 from app.engine.inverter import WATTS
 from app.engine.kinds import Floats
@@ -18,7 +19,6 @@ from app.engine.odds.loads import Loads
 from app.engine.odds.quantities import OF_INVERTER, OneQuantity
 from app.engine.odds.stairs import Stairs
 from app.engine.odds.tables import Table, table_of
-from app.engine.worst import with_cyclers
 
 AT_ONCE = 1 << 20  # states times stairs in a block
 KEPT = 1 << 21  # no more of them than this are kept for those who ask again
@@ -63,12 +63,15 @@ class UnderRule:
 
     @cached_property
     def most(self) -> Draws:
-        """What is drawn, stretch by stretch, with everything on that can be on.
+        """No less than is drawn, stretch by stretch, with everything on that can be on.
 
         An interlock lets on what is largest in volt-amperes; another of its members may take more watts.
         """
         scope = self.loads.scope
-        return with_cyclers(scope.certain, scope.cyclers.draws, self.loads.stands) if scope.interlocked else scope.worst
+        if not scope.interlocked:
+            return scope.worst
+        most = most_on(scope)
+        return most.draws(most.leads)
 
     @cached_property
     def most_used(self) -> list[Floats]:
