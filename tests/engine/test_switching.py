@@ -232,6 +232,72 @@ def test_a_run_that_is_planned_for_later_may_come_now() -> None:
     assert (found.answer, found.until_ms) == ("go", None)
 
 
+def chain() -> Document:
+    """A press whose planned run sets off a boiler, which is off by when the press comes on now has set it off."""
+    press = {
+        "id": "press", "name": "Press",
+        "stages": [
+            {"duration_s": 600, "watts": 400},
+            {"duration_s": 2400, "watts": 900, "sets_off": [{"appliance": "boiler", "after_s": 60}]},
+        ],
+    }  # fmt: skip
+    kettle = load("kettle", 2000, 180)
+    return house(
+        press, load("boiler", 1500, 1800), kettle, runs={"press": "12:20", "kettle": "12:50"},
+        inverter={"overload": [[6000, 60], [9000, 5]]},
+    )  # fmt: skip
+
+
+def test_what_its_own_planned_run_sets_off_comes_sooner_with_it() -> None:
+    """At noon its boiler runs until 12:41; that of the planned run, which would meet the kettle, does not come."""
+    assert (may(chain(), "press").answer, may(chain(), "press").until_ms) == ("go", NOON + 9 * MINUTE_MS)
+
+
+def test_what_an_interlock_kept_off_for_its_planned_run_is_on() -> None:
+    """A press planned for later, of 2.9 kW at first, kept apart from a heater of 1.5 kW that is nearly always on.
+
+    Put on now it draws 100 W by when the plan had it heat: the heater is on then, beside the oven, for 35 minutes.
+    """
+    press = {
+        "id": "press", "name": "Press",
+        "stages": [{"duration_s": 600, "watts": 2900}, {"duration_s": 3000, "watts": 100}],
+    }  # fmt: skip
+    heater = steady("heater", 1500, cycle={"on_s": 3400, "period_s": 3600})
+    document = house(
+        steady("base", 1700), heater, press, load("oven", 1500, 1500), runs={"press": "12:10", "oven": "12:10"},
+        interlocks=[{"of": ["press", "heater"], "at_most": 1}],
+        inverter={"continuous_w": [[25, 4500]], "overload": [[10000, 1800]]},
+    )  # fmt: skip
+
+    assert (may(document, "press").answer, may(document, "press").verdict) == ("ask", "chance")
+
+
+def test_by_hand_two_are_on_that_an_interlock_keeps_apart() -> None:
+    """Iron and lamp are on by hand, and beside two of its members the heater may count for one."""
+    heater = steady("heater", 1600, cycle={"on_s": 3000, "period_s": 3600})
+    document = house(
+        steady("base", 1900), heater, load("iron", 1500), load("lamp", 300), load("oven", 1000, 600),
+        runs={"iron": "12:00", "oven": "12:00"}, interlocks=[{"of": ["iron", "heater", "lamp"], "at_most": 1}],
+        inverter={"continuous_w": [[25, 4500]], "overload": [[10000, 1800]]},
+    )  # fmt: skip
+
+    assert (may(document, "lamp").answer, may(document, "lamp").verdict) == ("ask", "chance")
+
+
+def test_a_member_that_leads_does_not_help_another_interlocks_member() -> None:
+    """Filter off, heater on, and the fan: 4400 W and 2418 var that lag, 5020 VA where 5000 are rated."""
+    heater = steady("heater", 1500, cycle={"on_s": 2400, "period_s": 3600})
+    leads = load("filter", 100, 7200, power_factor=0.1, power_factor_kind="leading")
+    document = house(
+        steady("base", 2000, power_factor=0.8), heater, leads, load("fan", 900, power_factor=0.7),
+        steady("lamp", 12, cycle={"on_s": 300, "period_s": 600}), runs={"filter": "11:30"},
+        interlocks=[{"of": ["filter", "heater"], "at_most": 1}, {"of": ["fan", "lamp"], "at_most": 1}],
+        inverter={"continuous_w": [[25, 5000]], "overload": [[10000, 1800]]},
+    )  # fmt: skip
+
+    assert (may(document, "fan").answer, may(document, "fan").verdict) == ("ask", "chance")
+
+
 def test_what_has_no_length_is_taken_for_an_hour() -> None:
     """A lamp is switched off by hand."""
     assert may(house(load("lamp", 20, None)), "lamp").lasts_ms == HOUR_MS
