@@ -12,10 +12,10 @@ class MaySwitch(NamedTuple):
     """Whether an appliance may be switched on at an instant.
 
     answer: `go`: nothing it takes part in is broken or passed while it runs; `ask`: fine only for a while, or it
-    could cut out if everything happens to be on, or the charge would go below the reserve, or the generator run while
-    too much is on when it is off again, or an interlock speaks against it; `not_now`: certain draws break a limit, or
-    a limit that odds cannot talk down (battery voltage, fuse, circuits, voltage drop, generator) is broken in the worst
-    case, or it is too much alone.
+    could cut out if everything happens to be on or to follow one another, or the charge would go below the reserve,
+    or the generator run while too much is on when it is off again, or an interlock speaks against it; `not_now`:
+    certain draws break a limit, or a limit that odds cannot talk down (battery voltage, fuse, circuits, voltage drop,
+    generator) is broken in the worst case, or it is too much alone.
     verdict: the worst of the limits it presses on from then on while it runs; `tight` is still `go`.
     limit: the one that decides, as in `LimitReading.id`; None where all fit, or where only `caution` speaks.
     at_ms: when it presses most. use, most, unit: the figures then, with it. For a floor (`battery_voltage`, `reserve`)

@@ -368,7 +368,7 @@ DARK_BY_NOW = (
     "By the plan the battery is empty since {at} and the house dark. Look at the battery's meter first: the answers"
     " are about power alone."
 )
-COULD = "Could cut out: if everything that comes and goes happens to be on then."
+COULD = "Could cut out: if everything that comes and goes happens to be on then, or to follow one another."
 # What is refused.
 NO_SUCH = "There is no such appliance in this plan; take one of the list."
 WAS_DELETED = "This was deleted from the library meanwhile. Nothing was stored."
