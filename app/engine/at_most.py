@@ -5,7 +5,9 @@ without one of the loads, it is passed no longer than that one is on; where any 
 all of them are on, each by the part it gives of what is missing without any.
 """
 
-from collections.abc import Iterable
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
@@ -25,6 +27,8 @@ from app.engine.results import Flags, Floats, Instants
 from app.engine.scope import Scope, standing
 from app.engine.sums import Sums, sums_of
 from app.engine.told import in_watts
+
+Limit = tuple[int, Line]  # a quantity, and a line that it passes
 
 
 class Cycles(NamedTuple):
@@ -67,36 +71,61 @@ def base_of(scope: Scope) -> Sums:
     return everything_on(scope, kept_apart=True)
 
 
-class Uses(NamedTuple):
+@dataclass(frozen=True, eq=False)
+class Uses:
     """What is drawn in parts of a day, in all and by each load that comes and goes.
 
-    t_ms: shape (n + 1,), edges. whole: figures (5, n). each: figures (5, loads, n).
+    t_ms: shape (n + 1,), edges. whole: figures (5, n). of_loads: asked for where it is needed, figures (5, loads, n).
     """
 
     t_ms: Floats
     whole: Sums
-    each: Sums
-    cycles: Cycles
+    of_loads: Callable[[], Needed]
 
-    def passed(self, lines: Iterable[tuple[int, Line]]) -> tuple[Floats, Flags]:
-        """Finer parts, and in which of them one of some lines is passed at most; lines: (quantity, line) each."""
-        rest, fewer = Sums(self.whole.figures - self.each.figures.sum(axis=1)), self.whole.flat() - self.each
-        passed, sure = np.zeros((2, len(self.t_ms) - 1), dtype=bool)
-        without, share = np.zeros(fewer.p_w.shape, dtype=bool), np.zeros(fewer.p_w.shape)
+    @cached_property
+    def _needed(self) -> Needed:
+        return self.of_loads()
+
+    def too_much(self, lines: Sequence[Limit], allowed_s: float, cooling_s: float) -> bool:
+        """Whether a store that some lines fill may come to hold more than is allowed."""
+        if not _holds_more((self.t_ms, self._all_the_while(lines)), allowed_s, cooling_s):
+            return False  # nor with everything on all the while
+        return _holds_more(self.passed(lines), allowed_s, cooling_s)
+
+    def passed(self, lines: Sequence[Limit]) -> tuple[Floats, Flags]:
+        """Finer parts, and in which of them one of some lines is passed at most."""
+        passed = self._all_the_while(lines)
+        at = passed.nonzero()[0]
+        if not len(at):
+            return self.t_ms, passed
+        whole, each = self.whole.take(at), self._needed.sums.take(at)
+        rest, fewer = Sums(whole.figures - each.figures.sum(axis=1)), whole.flat() - each
+        sure = np.zeros(len(passed), dtype=bool)
+        without, share = np.zeros((each.figures.shape[1], len(passed)), dtype=bool), np.zeros(fewer.p_w.shape)
         # Watts with their uncertainty are at most the sum of both; volt-amperes too, by the largest part uncertain.
-        more = 1 + np.maximum(_uncertain(rest), _uncertain(self.each).max(axis=0, initial=0.0))
+        more = 1 + np.maximum(_uncertain(rest), _uncertain(each).max(axis=0, initial=0.0))
         for quantity, line in lines:
-            limit = line.at(self.t_ms)
-            low = np.minimum(limit[:-1], limit[1:])
+            low = _low(line, self.t_ms)[at]
             in_va = quantity == VOLT_AMPERES
-            whole, less = ((one.use_va if in_va else one.use_w) for one in (self.whole, fewer))
-            passed |= exceeds(whole, low)
-            without |= exceeds(less, low)
+            without[:, at] |= exceeds(fewer.use_va if in_va else fewer.use_w, low)
             missing = low - (rest.va * more if in_va else rest.use_w)
-            sure |= missing <= 0
-            of_each = self.each.va * more if in_va else self.each.use_w
+            sure[at] |= missing <= 0
+            of_each = each.va * more if in_va else each.use_w
             np.maximum(share, np.minimum(of_each / np.maximum(missing, 1e-9), 1.0), out=share)
-        return at_most(self.t_ms, passed, sure, without, share, self.cycles)
+        shares = np.zeros(without.shape)
+        shares[:, at] = share
+        return at_most(self.t_ms, passed, sure, without, shares, self._needed.cycles)
+
+    def _all_the_while(self, lines: Sequence[Limit]) -> Flags:
+        """In which parts one of some lines is passed with everything on."""
+        uses = [(self.whole.use_va if quantity == VOLT_AMPERES else self.whole.use_w, line) for quantity, line in lines]
+        return np.asarray(np.any([exceeds(use, _low(line, self.t_ms)) for use, line in uses], axis=0))
+
+
+def _low(line: Line, t_ms: Floats) -> Floats:
+    """A line at its lowest in parts of a day."""
+    limit = line.at(t_ms)
+    return np.minimum(limit[:-1], limit[1:])
 
 
 def _uncertain(sums: Sums) -> Floats:
@@ -170,24 +199,11 @@ def _on_and_off(
 def may_break(day: PlannedDay, levels: Levels) -> bool:
     """Whether some store of a rule may come to hold too much, in whatever order loads come on."""
     scope, rule = levels.view.scope, levels.rule
-    base, t_ms, uses = base_of(scope), scope.t_ms.astype(float), None
-    for store, (allowed_s, cooling_s) in enumerate(zip(rule.allowed_s, rule.cooling_s, strict=True)):
-        lines = lines_of(day, levels, store)
-        if not _holds_more((t_ms, _passed(t_ms, base, lines)), allowed_s, cooling_s):
-            continue  # nor with everything on all the while
-        if uses is None:
-            needed = needed_of(scope)
-            uses = Uses(t_ms, base, needed.sums, needed.cycles)
-        if _holds_more(uses.passed(lines), allowed_s, cooling_s):
-            return True
-    return False
-
-
-def _passed(t_ms: Floats, whole: Sums, lines: Iterable[tuple[int, Line]]) -> Flags:
-    """In which parts of a day one of some lines is passed."""
-    limits = [(whole.use_va if quantity == VOLT_AMPERES else whole.use_w, line.at(t_ms)) for quantity, line in lines]
-    each = [exceeds(use, np.minimum(limit[:-1], limit[1:])) for use, limit in limits]
-    return np.asarray(np.any(each, axis=0))
+    uses = Uses(scope.t_ms.astype(float), base_of(scope), lambda: needed_of(scope))
+    return any(
+        uses.too_much(lines_of(day, levels, store), allowed_s, cooling_s)
+        for store, (allowed_s, cooling_s) in enumerate(zip(rule.allowed_s, rule.cooling_s, strict=True))
+    )
 
 
 def _holds_more(passed: tuple[Floats, Flags], allowed_s: float, cooling_s: float) -> bool:
@@ -196,7 +212,7 @@ def _holds_more(passed: tuple[Floats, Flags], allowed_s: float, cooling_s: float
     return bool(exceeds(store_s(np.diff(t_ms)[None] / 1000, flags[None], allowed_s, cooling_s), allowed_s).any())
 
 
-def lines_of(day: PlannedDay, levels: Levels, store: int) -> list[tuple[int, Line]]:
-    """What fills a store: (quantity, line) each; of the bank in watts."""
+def lines_of(day: PlannedDay, levels: Levels, store: int) -> list[Limit]:
+    """What fills a store; of the bank in watts."""
     checks = levels.rule.of_store(store)
     return [(one.quantity, in_watts(day.bank, one.line) if levels.bank else one.line) for one in checks]

@@ -1,12 +1,13 @@
 """How long a guest may keep levels passed beside what comes and goes, in whatever order that comes."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 
-from app.engine.at_most import Cycles, Needed, Uses, base_of, cycles_of, lines_of, needed_of
+from app.engine.at_most import Cycles, Limit, Needed, Uses, base_of, cycles_of, lines_of, needed_of
 from app.engine.beside import Beside
-from app.engine.curve import Line
 from app.engine.everything import most_on
 from app.engine.guest import Guest
 from app.engine.heat import exceeds, store_s
@@ -56,19 +57,18 @@ class _Together:
     base: Sums
     moved: Sums
     with_it: Sums
-    needed: Needed
-    own_needed: Needed
-    lines: list[list[tuple[int, Line]]]
+    needed: Callable[[], Needed]
+    own_needed: Callable[[], Needed]
+    lines: list[list[Limit]]
 
     def too_long(self, begin_ms: float) -> bool:
         """Some store may come to hold too much because the guest begins then."""
         rule, beside, alone = self.levels.rule, self._uses(begin_ms, with_it=True), None
-        for store, (allowed_s, cooling_s) in enumerate(zip(rule.allowed_s, rule.cooling_s, strict=True)):
-            with_it = self._passed(beside, store)
-            if not exceeds(_held_s(with_it, with_it[0], allowed_s, cooling_s), allowed_s).any():
+        for lines, allowed_s, cooling_s in zip(self.lines, rule.allowed_s, rule.cooling_s, strict=True):
+            if not beside.too_much(lines, allowed_s, cooling_s):
                 continue
             alone = alone or self._uses(begin_ms, with_it=False)
-            without = self._passed(alone, store)
+            with_it, without = beside.passed(lines), alone.passed(lines)
             t_ms = np.union1d(with_it[0], without[0])
             held_s, was_s = (_held_s(one, t_ms, allowed_s, cooling_s) for one in (with_it, without))
             if (exceeds(held_s, allowed_s) & (held_s > was_s + WITHOUT * allowed_s)).any():
@@ -77,7 +77,8 @@ class _Together:
 
     def longest_ms(self, begin_ms: float, quantity: int) -> tuple[float, float]:
         """From when to when a quantity may be above its limit for hours, the longest that the guest takes part in."""
-        edges_ms, flags = self._passed(self._uses(begin_ms, with_it=True), 0, quantity)
+        lines = [one for one in self.lines[0] if one[0] == quantity]
+        edges_ms, flags = self._uses(begin_ms, with_it=True).passed(lines)
         turns = np.diff(np.concatenate(([False], flags, [False])).astype(np.int8))
         from_ms, to_ms = edges_ms[(turns == 1).nonzero()[0]], edges_ms[(turns == -1).nonzero()[0]]
         there = (from_ms < begin_ms + self.guest.edge_ms[-1]) & (to_ms > begin_ms)
@@ -93,19 +94,20 @@ class _Together:
         stretch = scope.stretch_at(t_ms[:-1])
         phase = own_ms.searchsorted(t_ms[:-1], side="right") - 1
         there = (phase >= 0) & (phase < len(own_ms) - 1)
-        whole = np.where(there, self.moved.figures[:, stretch], self.base.figures[:, stretch])
-        each, cycles = self.needed.sums.figures[:, :, stretch], [self.needed.cycles]
+        whole, place = np.where(there, self.moved.figures[:, stretch], self.base.figures[:, stretch]), phase * there
         if with_it:
-            place = np.where(there, phase, 0)
             whole = np.where(there, self.with_it.figures[:, place, stretch], whole)
-            each = np.concatenate((each, np.where(there, self.own_needed.sums.figures[:, :, place], 0.0)), axis=1)
-            cycles.append(self.own_needed.cycles)
-        all_cycles = Cycles(*map(np.concatenate, zip(*cycles, strict=True)))
-        return Uses(t_ms, Sums(whole), Sums(each), all_cycles)
 
-    def _passed(self, uses: Uses, store: int, quantity: int | None = None) -> tuple[Floats, Flags]:
-        """Parts of the day, and in which of them a store fills at most; quantity: by that one alone."""
-        return uses.passed(one for one in self.lines[store] if quantity in (None, one[0]))
+        def of_loads() -> Needed:
+            needed = self.needed()
+            others, own = needed.sums.figures[:, :, stretch], self.own_needed()
+            if not with_it:
+                return Needed(needed.cycles, Sums(others))
+            cycles = Cycles(*map(np.concatenate, zip(needed.cycles, own.cycles, strict=True)))
+            here = np.where(there, own.sums.figures[:, :, place], 0.0)
+            return Needed(cycles, Sums(np.concatenate((others, here), axis=1)))
+
+        return Uses(t_ms, Sums(whole), of_loads)
 
 
 def _held_s(passed: tuple[Floats, Flags], t_ms: Floats, allowed_s: float, cooling_s: float) -> Floats:
@@ -123,10 +125,8 @@ def _together(beside: Beside, levels: Levels, which: int, numbers: tuple[int, ..
     moved, with_it = beside.with_phases(everything, view, which, numbers)
     others = np.flatnonzero(~np.isin(day.laid.pieces.appliance, guest.machine))
     lines = [lines_of(day, levels, store) for store in range(len(levels.rule.allowed_s))]
-    return _Together(
-        levels, guest, base, moved, with_it, needed_of(scope, others),
-        _own_needed(beside, levels, guest), lines,
-    )  # fmt: skip
+    needed, own_needed = cache(lambda: needed_of(scope, others)), cache(lambda: _own_needed(beside, levels, guest))
+    return _Together(levels, guest, base, moved, with_it, needed, own_needed, lines)
 
 
 def _own_needed(beside: Beside, levels: Levels, guest: Guest) -> Needed:
