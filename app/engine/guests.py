@@ -3,7 +3,8 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import chain, combinations
+from itertools import chain, combinations, pairwise
+from typing import NamedTuple
 
 import numpy as np
 
@@ -40,18 +41,17 @@ class _Shape:
 def _shape_of(guest: Guest, start_ms: tuple[int, ...]) -> _Shape:
     """start_ms: per piece of the guest, how long its start lasts."""
     rows = list(_rows_of(guest, start_ms))
-    together = {piece: frozenset(others.tolist()) for _, piece, others in guest.starts}
-    entries = [(row, piece, piece in together.get(one[3], ())) for row, one in enumerate(rows) for piece in one[4]]
+    entries = [(row, piece, piece in one.in_start) for row, one in enumerate(rows) for piece in one.pieces]
     return _Shape(
-        np.array([one[0] for one in rows], dtype=float),
-        np.array([one[1] for one in rows], dtype=float),
-        np.array([one[2] for one in rows], dtype=float),
-        np.array([one[3] for one in rows], dtype=np.int64),
+        np.array([one.from_ms for one in rows], dtype=float),
+        np.array([one.until_ms for one in rows], dtype=float),
+        np.array([one.seconds for one in rows], dtype=float),
+        np.array([one.starting for one in rows], dtype=np.int64),
         np.array([row for row, _, _ in entries], dtype=np.int64),
         np.array([piece for _, piece, _ in entries], dtype=np.int64),
         np.array([starts for _, _, starts in entries], dtype=bool),
-        tuple(one[5] for one in rows),
-        tuple(one[6] for one in rows),
+        tuple(one.standing for one in rows),
+        tuple(one.coming for one in rows),
     )
 
 
@@ -66,11 +66,22 @@ def called_as(called: int) -> tuple[int, bool]:
     return (called, False) if called >= 0 else (-1 - called, True)
 
 
-_Row = tuple[float, float, float, int, list[int], frozenset[int], frozenset[int]]
+class _Row(NamedTuple):
+    """A row of one guest: from when to when, `_Shape`'s figures of it, its pieces, and which of them start."""
+
+    from_ms: float
+    until_ms: float
+    seconds: float
+    starting: int
+    pieces: list[int]
+    standing: frozenset[int]
+    coming: frozenset[int]
+    in_start: frozenset[int]
 
 
 def _rows_of(guest: Guest, start_ms: tuple[int, ...]) -> Iterator[_Row]:
-    pieces = guest.pieces
+    pieces, nobody = guest.pieces, frozenset[int]()
+    together = {piece: frozenset(others.tolist()) for _, piece, others in guest.starts}
     for phase in range(len(guest.edge_ms) - 1):
         from_ms, until_ms = float(guest.edge_ms[phase]), float(guest.edge_ms[phase + 1])
         on = np.flatnonzero(guest.on[:, phase]).tolist()
@@ -81,18 +92,30 @@ def _rows_of(guest: Guest, start_ms: tuple[int, ...]) -> Iterator[_Row]:
             standing = frozenset(subset)
             coming = frozenset(called) - standing if len(called) <= MANY_MACHINES else frozenset()
             there = [piece for piece in on if called_for.get(piece) not in standing]
-            yield from_ms, until_ms, 0.0, -1, there, standing, coming
+            yield _Row(from_ms, until_ms, 0.0, -1, there, standing, coming, nobody)
             for piece in there:
                 begin_ms, lasts_ms = float(pieces.begin_ms[piece]), start_ms[piece]
                 if not lasts_ms:
                     continue
                 if pieces.cycling[piece]:
-                    yield from_ms, until_ms, lasts_ms / 1000, piece, there, standing, coming
+                    yield _Row(from_ms, until_ms, lasts_ms / 1000, piece, there, standing, coming, together[piece])
                 elif begin_ms < until_ms and begin_ms + lasts_ms > from_ms:
                     over_ms = min(begin_ms + lasts_ms, float(pieces.end_ms[piece]))
-                    span_ms = max(begin_ms, from_ms), min(over_ms, until_ms)
-                    if span_ms[0] < span_ms[1]:
-                        yield *span_ms, (over_ms - begin_ms) / 1000, piece, there, standing, coming
+                    seconds = (over_ms - begin_ms) / 1000
+                    for since_ms, to_ms, starting in _under_way(guest, start_ms, together[piece], begin_ms, over_ms):
+                        span_ms = max(since_ms, from_ms), min(to_ms, until_ms)
+                        if span_ms[0] < span_ms[1]:
+                            yield _Row(*span_ms, seconds, piece, there, standing, coming, starting)
+
+
+def _under_way(
+    guest: Guest, start_ms: tuple[int, ...], together: frozenset[int], begin_ms: float, over_ms: float
+) -> Iterator[tuple[float, float, frozenset[int]]]:
+    """A start from beginning to end, and which of those that start with it are still under way: some are shorter."""
+    ends_ms = {one: float(guest.pieces.begin_ms[one]) + start_ms[one] for one in together}
+    edges_ms = [begin_ms, *sorted({end_ms for end_ms in ends_ms.values() if begin_ms < end_ms < over_ms}), over_ms]
+    for since_ms, to_ms in pairwise(edges_ms):
+        yield since_ms, to_ms, frozenset(one for one, end_ms in ends_ms.items() if end_ms > since_ms)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

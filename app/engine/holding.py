@@ -17,7 +17,7 @@ from app.engine.told import Limits, amperes, in_watts
 
 WITHOUT = 1e-6  # of what is allowed: a store that holds no more than this beyond what it does without a guest
 A_MOMENT_MS = 1.0
-NOBODY, MOVED, FIRST_PHASE = 0, 1, 2  # rows of what is drawn
+NOBODY, FIRST_PHASE = 0, 1  # rows of what is drawn: by all others, and with the guest in each phase
 
 
 class Held(NamedTuple):
@@ -85,8 +85,8 @@ class Holding:
             moved, with_it = beside.with_phases(base, view, which, numbers, certain=True)
             # Of the bank only the first is asked.
             use = [
-                np.vstack((base.use_w, moved.use_w, with_it.use_w)),
-                np.vstack((base.use_va, moved.use_va, with_it.use_va)),
+                np.vstack((moved.use_w, with_it.use_w)),
+                np.vstack((moved.use_va, with_it.use_va)),
             ]
             for number, (allowed_s, cooling_s) in enumerate(zip(rule.allowed_s, rule.cooling_s, strict=True)):
                 lines = [
@@ -124,9 +124,9 @@ class Holding:
 
 
 class _Line(NamedTuple):
-    """What may not be passed, and what is drawn: by nobody, with the guest's own later runs moved, and in each phase.
+    """What may not be passed, and what is drawn: by all others, and with the guest in each phase.
 
-    use: shape (2 + phases, stretches).
+    The others have not those of its own runs that are moved. use: shape (1 + phases, stretches).
     """
 
     quantity: int
@@ -146,7 +146,7 @@ class _Full(NamedTuple):
 class _Joined(NamedTuple):
     """Parts of the day in which some line is passed all the while, or not: t_ms, shape (n + 1,).
 
-    passed: shape (2 + phases, n).
+    passed: shape (1 + phases, n).
     """
 
     t_ms: Floats
@@ -233,7 +233,7 @@ class _Store:
         middle_ms = (t_ms[:, :-1] + t_ms[:, 1:]) / 2
         place = np.minimum(joined.t_ms.searchsorted(middle_ms, side="right"), joined.passed.shape[1]) - 1
         with_it = self._rows(middle_ms - begin_ms[:, None])
-        without = np.where(with_it == NOBODY, NOBODY, MOVED)
+        without = np.full_like(with_it, NOBODY)
         seconds = np.diff(t_ms, axis=1) / 1000
         was_s, held_s = (
             store_s(seconds, joined.passed[row, place], self.allowed_s, self.cooling_s) for row in (without, with_it)

@@ -47,15 +47,14 @@ class MayHold:
 class _Together:
     """A guest beside what a view has.
 
-    base, moved: everything on, and so without the guest's own later runs, figures of shape (5, stretches). with_it: so
-    with the guest in each phase, figures (5, phases, stretches). needed: what comes and goes, and is not the guest's.
-    own_needed: what of the guest does, figures (5, loads, phases).
+    others: everything on, without those of the guest's own runs that are moved, figures of shape (5, stretches).
+    with_it: so with the guest in each phase, figures (5, phases, stretches). needed: what comes and goes, and is not
+    the guest's. own_needed: what of the guest does, figures (5, loads, phases).
     """
 
     levels: Levels
     guest: Guest
-    base: Sums
-    moved: Sums
+    others: Sums
     with_it: Sums
     needed: Callable[[], Needed]
     own_needed: Callable[[], Needed]
@@ -94,7 +93,7 @@ class _Together:
         stretch = scope.stretch_at(t_ms[:-1])
         phase = own_ms.searchsorted(t_ms[:-1], side="right") - 1
         there = (phase >= 0) & (phase < len(own_ms) - 1)
-        whole, place = np.where(there, self.moved.figures[:, stretch], self.base.figures[:, stretch]), phase * there
+        whole, place = self.others.figures[:, stretch], phase * there
         if with_it:
             whole = np.where(there, self.with_it.figures[:, place, stretch], whole)
 
@@ -123,10 +122,12 @@ def _together(beside: Beside, levels: Levels, which: int, numbers: tuple[int, ..
     # Where it is in an interlock itself, what was kept off for a run that is moved is on.
     everything = most_on(scope) if members_of(beside)[which] else base
     moved, with_it = beside.with_phases(everything, view, which, numbers)
+    is_moved = (moved.figures != everything.figures).any(axis=0)
+    without = Sums(np.where(is_moved, moved.figures, base.figures))
     others = np.flatnonzero(~np.isin(day.laid.pieces.appliance, guest.machine))
     lines = [lines_of(day, levels, store) for store in range(len(levels.rule.allowed_s))]
     needed, own_needed = cache(lambda: needed_of(scope, others)), cache(lambda: _own_needed(beside, levels, guest))
-    return _Together(levels, guest, base, moved, with_it, needed, own_needed, lines)
+    return _Together(levels, guest, without, with_it, needed, own_needed, lines)
 
 
 def _own_needed(beside: Beside, levels: Levels, guest: Guest) -> Needed:

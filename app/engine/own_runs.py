@@ -1,6 +1,7 @@
 """Guests' own runs to come: which of them a guest is, put on sooner, and what of the day goes with them."""
 
 from collections.abc import Iterator
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -78,28 +79,21 @@ class OwnRuns:
         return [at_ms for one in runs for at_ms in (one.begin_ms - own_ms, one.end_ms)]
 
     def spans(self, which: int) -> list[Span]:
-        """Between all these, whenever it begins from now on."""
-        runs = self._runs_of(which)
-        own_ms = self._own_ms(which)
-        meets_ms = {one.begin_ms - own_ms for one in runs}
-        turns_ms = sorted({one for one in self.turns_ms(which) if one > self.from_ms})
+        """Between all these, whenever it begins from now on; the very instants are of the span on their side of it."""
+        turns_ms = sorted({one for one in self.turns_ms(which) if one >= self.from_ms})
+        middles_ms = [(one + then) / 2 for one, then in pairwise([self.from_ms, *turns_ms])]
+        between = [self.overlapped(which, at_ms) for at_ms in [*middles_ms, turns_ms[-1] + 1.0]]
         found, from_ms = list[Span](), -np.inf
-        for turn_ms in [*turns_ms, np.inf]:
-            inside_ms = (max(from_ms, self.from_ms) + turn_ms) / 2 if np.isfinite(turn_ms) else from_ms + 1.0
-            # Where it is over as the other begins, that is not this one yet.
-            until_ms = turn_ms + A_HAIR_MS if turn_ms in meets_ms else turn_ms
-            found.append(Span(which, self.overlapped(which, inside_ms), from_ms, until_ms))
-            from_ms = turn_ms
-        return found
+        for turn_ms, before, after in zip(turns_ms, between[:-1], between[1:], strict=True):
+            then = self.overlapped(which, turn_ms)
+            found.append(Span(which, before, from_ms, turn_ms + A_HAIR_MS if then == before else turn_ms))
+            if then not in (before, after):
+                found.append(Span(which, then, turn_ms - A_HAIR_MS, turn_ms + A_HAIR_MS))
+            from_ms = turn_ms - A_HAIR_MS if then == after else turn_ms
+        return [*found, Span(which, between[-1], from_ms, np.inf)]
 
     def moved(self, which: int, begin_ms: Floats) -> Iterator[tuple[tuple[int, ...], Flags]]:
-        """Numbers of those that are moved while it is there, and by which of some beginnings.
-
-        Where they take nothing along these are all: what is there beside it is moved.
-        """
-        if not self.take_others(which):
-            yield tuple(range(len(self._runs_of(which)))), np.ones(len(begin_ms), dtype=bool)
-            return
+        """Numbers of those that are moved, and by which of some beginnings."""
         each = [self.overlapped(which, one) for one in begin_ms.tolist()]
         for numbers in dict.fromkeys(each):
             yield numbers, np.array([one == numbers for one in each], dtype=bool)
