@@ -13,7 +13,7 @@ from app.engine import flows
 from app.engine.assess import assess_day
 from app.engine.compiled import compiled
 from app.engine.day import PlannedDay, lay_day
-from app.engine.odds import by_state, entries, evenly, first_step, lasting, passing, past, trips
+from app.engine.odds import block, by_state, entries, evenly, first_step, lasting, passing, past, trips
 from app.engine.odds.odds import OddsOfDay
 from app.engine.odds.passing import Passing
 from app.engine.ready import get_ready
@@ -28,6 +28,7 @@ LOOPS: tuple[tuple[Any, str], ...] = (
     (evenly, "places_reached"),
     (entries, "by_place"),
     (entries, "climbed"),
+    (block, "first_less"),
     (first_step, "first_steps"),
     (passing, "moved_per_day"),
     (past, "walk_back"),

@@ -7,6 +7,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from app.engine.compiled import compiled
 from app.engine.draw import HAIR, Draws
 from app.engine.heat import Check, Rule, part_above
 from app.engine.kinds import Flags, Floats
@@ -80,8 +81,8 @@ class Passed:
         """
         stairs, size = self.stairs, len(self.stairs.height) * self.stairs.width
         found = np.zeros(size)
-        for of_stair in np.moveaxis(place, -1, 0):
-            found += np.bincount(of_stair.ravel(), weight.ravel(), minlength=size)
+        for stair in range(place.shape[-1]):
+            found += np.bincount(place[..., stair].ravel(), weight.ravel(), minlength=size)
         return np.asarray(found.reshape(-1, stairs.width).cumsum(axis=1).ravel()[stairs.of_item])
 
     @cached_property
@@ -136,28 +137,31 @@ class Block:
         return stairs_of(np.concatenate([self.certain.figures, *(one[None] for one in moving)]), alone=not self.rises)
 
     @cached_property
+    def near(self) -> Flags:
+        """Which cells touch the one before, where that is in the block as well."""
+        found = self.cells.follows.copy()
+        found[:1] = False
+        found[1:] &= self.number[1:] == self.number[:-1] + 1
+        return found
+
+    @cached_property
+    def climbs(self) -> Flags:
+        """Which of these stand on the stair of the one before."""
+        stair, found = self.stairs.of_item // self.stairs.width, self.near.copy()
+        found[1:] &= stair[1:] == stair[:-1]
+        return found
+
+    @cached_property
     def less_ms(self) -> Floats:
         """When something certain is first less than in each cell; infinite where not for as long as a level may last.
 
         Where a line moves, at once.
         """
-        cells, count = self.cells, len(self.cells)
+        cells = self.cells
         if not all(check.line.is_flat for check in self.rule.checks):
             return cells.from_ms
         longest_ms, figures = max(self.rule.allowed_s, default=0.0) * 1000 * (1 + HAIR), self.certain.figures
-        found = np.full(count, np.inf)
-        near = np.concatenate(([False], np.diff(self.number) == 1)) & cells.follows
-        waiting = np.arange(count)
-        for ahead in range(1, count + 1):
-            other = np.minimum(waiting + ahead, count - 1)
-            ends = (waiting + ahead >= count) | ~near[other]
-            less = ends | (figures[:, other] < figures[:, waiting]).any(axis=0)
-            from_ms = np.where(ends, cells.to_ms[np.minimum(waiting + ahead - 1, count - 1)], cells.from_ms[other])
-            found[waiting[less]] = from_ms[less]
-            waiting = waiting[~less & (from_ms < cells.to_ms[waiting] + longest_ms)]
-            if not len(waiting):
-                break
-        return found
+        return first_less(figures, self.near, cells.from_ms, cells.to_ms, longest_ms)
 
     @cached_property
     def _places(self) -> dict[Check, NDArray[np.intp]]:
@@ -202,3 +206,26 @@ class Block:
             some = slice(first, first + count)
             sums = every_sum(self.table.draws.take(some), self.certain)
             yield some, {quantity: self.quantities[quantity](sums) for quantity in asked}
+
+
+@compiled
+def first_less(figures: Floats, near: Flags, from_ms: Floats, to_ms: Floats, longest_ms: float) -> Floats:
+    """When some figure is first less than in each cell; infinite where not for so long after it.
+
+    figures: shape (figures, cells). near: the cell before touches it; where none does, something is less at once.
+    """
+    cells = len(near)
+    found = np.full(cells, np.inf)
+    for cell in range(cells):
+        for other in range(cell + 1, cells + 1):
+            if other == cells or not near[other]:
+                found[cell] = to_ms[other - 1]
+                break
+            less = False
+            for figure in range(len(figures)):
+                less = less or figures[figure, other] < figures[figure, cell]
+            if less:
+                found[cell] = from_ms[other]
+            if less or from_ms[other] >= to_ms[cell] + longest_ms:
+                break
+    return found

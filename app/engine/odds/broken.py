@@ -26,7 +26,9 @@ class Broken(NamedTuple):
 
     def of(self, some: NDArray[np.intp]) -> "Broken":
         """Some of them."""
-        return Broken(self.at_ms[some], self.stretch[some], self.on[some], self.since_ms[some], self.weight[some])
+        # Rows are taken, not picked one figure after the other: that takes five times as long.
+        on, since_ms = self.on.take(some, axis=0), self.since_ms.take(some, axis=0)
+        return Broken(self.at_ms[some], self.stretch[some], on, since_ms, self.weight[some])
 
 
 def since_at_random(loads: Loads, on: Flags, random: np.random.Generator) -> Floats:
@@ -62,4 +64,4 @@ class Lasting(NamedTuple):
         """Their weights summed up, and their squares; of all, then of those with each quantity still passed."""
         weight = self.broken.weight
         square = weight * weight
-        return np.append(weight.sum(), self.own @ weight), np.append(square.sum(), self.own @ square)
+        return np.array((weight.sum(), *(self.own @ weight))), np.array((square.sum(), *(self.own @ square)))

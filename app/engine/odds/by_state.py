@@ -51,7 +51,7 @@ class ByState:
         period_ms = loads.on_ms + loads.off_ms
         takes_past = (passing.by_each_load * period_ms)[self._some]  # as likely as each does where it may
         self._matters = np.minimum(takes_past * len(self._some) / max(float(takes_past.sum()), RARE), 1.0)
-        self._any_of, self._each_of = whole.passed(passing.checks).short, np.stack([one.short for one in each_of])
+        self._any_of, self._each_of = whole.passed(passing.checks).short, np.array([one.short for one in each_of])
 
     def follow(self, entries: Entries, allowed_ms: float, random: np.random.Generator) -> Lasting:
         """Those that last too long, of some that are all followed."""
@@ -119,7 +119,8 @@ def follow_all(
     on_at_last, since_ms = np.empty((moments, loads), dtype=np.bool_), np.empty((moments, loads))
     where, when_ms = np.zeros(moments, dtype=np.intp), np.zeros(moments)
     next_ms, latest_ms, last_ms = np.empty(loads), np.empty(loads), np.empty(quantities)
-    held, acting = np.empty(loads, dtype=np.intp), np.empty(loads, dtype=np.intp)
+    # Without a sign: what may count from an array's end is looked up more slowly.
+    held, acting = np.empty(loads, dtype=np.uint32), np.empty(loads, dtype=np.uint32)
     # Of each that is off: how likely it is to come on in time, how often it is drawn to, and what it then counts for.
     # Load by load and not as arrays, which take the compiler three times as long.
     likely, drawn, weighs_in_time, weighs_late = np.empty(loads), np.empty(loads), np.empty(loads), np.empty(loads)
@@ -158,8 +159,7 @@ def follow_all(
             last_ms[one] = 0.0
         for event in range(MOST_EVENTS):
             place, stair = here[at], stair_of[at]
-            of_stair = any_of[:, stair]
-            if of_stair[on] > place or counts <= 0:
+            if any_of[on, stair] > place or counts <= 0:
                 break
             edge_ms = t_ms[at + 1]
             waiting = now_ms < stop_ms
@@ -168,8 +168,9 @@ def follow_all(
             # Loads whose change would end it are held; of the others one changes next, or the plan does.
             for number in range(many_acting):
                 load = acting[number]
-                may_end_it = waiting and (not rises or on >> load & 1) and next_ms[load] < latest_ms[load]
-                if may_end_it and of_stair[on ^ (1 << load)] > place:
+                # All of it is looked at, for which way it goes is at random, and a wrong guess costs more.
+                would_end_it = any_of[on ^ (1 << load), stair] > place
+                if would_end_it & waiting & (next_ms[load] < latest_ms[load]):
                     held[many] = load
                     many += 1
                 elif next_ms[load] <= then_ms:

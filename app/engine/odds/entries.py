@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from functools import cached_property
+from itertools import accumulate
 from typing import NamedTuple
 
 import numpy as np
@@ -107,7 +108,7 @@ class Moments:
         if not often.sum() > 0:
             return None
         many = np.bincount(evenly(often, count, random), minlength=len(often))
-        ends = np.cumsum([len(by_load), *map(len, by_plan)]).tolist()
+        ends = list(accumulate((len(by_load), *map(len, by_plan))))
         parts = [
             self._of_load(source, each, random)
             for source, each in zip(self._by_load, many[: ends[0]].tolist(), strict=True)
@@ -138,7 +139,8 @@ class Moments:
         The calm instants come first, so that as many of them are drawn as there are.
         """
         place, stood = block.passed(self.passing.checks).place, self._stood(block)
-        cell, left_ms = instants(place[state], place[before], random.random(), *stood)
+        first, end = place.take(state, axis=0), place.take(before, axis=0)
+        cell, left_ms = instants(first, end, random.random(), *stood)
         return block.number[cell], block.cells.to_ms[cell] - left_ms
 
     def _stood(self, block: Block) -> Stood:
@@ -280,4 +282,4 @@ def climbed(
 
 def calm(block: Block, allowed_ms: float) -> Floats:
     """How long of each cell, from its beginning, nothing certain is less for as long as is allowed from then on."""
-    return np.clip(block.less_ms - allowed_ms - block.cells.from_ms, 0.0, block.cells.lasts_ms)
+    return np.minimum(np.maximum(block.less_ms - allowed_ms - block.cells.from_ms, 0.0), block.cells.lasts_ms)

@@ -9,7 +9,7 @@ from app.engine.kinds import Floats
 
 def evenly(weight: Floats, count: int, random: np.random.Generator) -> NDArray[np.intp]:
     """So many places drawn in proportion to their weight, spread as evenly as can be, in order."""
-    return evenly_from(np.cumsum(weight), count, random)
+    return evenly_from(weight.cumsum(), count, random)
 
 
 def evenly_from(sums: Floats, count: int, random: np.random.Generator) -> NDArray[np.intp]:
@@ -31,6 +31,8 @@ def places_reached(sums: Floats, begin: float, count: int) -> NDArray[np.intp]:
         return found
     for step in range(count):
         reached = (step + begin) * (sums[-1] / count)
+        while place + FAR < len(sums) and sums[place + FAR] <= reached:
+            place += FAR
         while place < len(sums) - 1 and sums[place] <= reached:
             place += 1
         found[step] = place

@@ -86,8 +86,8 @@ def _times_full(under: UnderRule, rule: Rule, store: int, share: Floats) -> list
 
 def _ever_full(cells: Cells, allowed_s: float, empties: float, share: Floats) -> bool:
     """Whether a store ever holds too much, which most never do: that is told at once; as `heat.store_s` has it."""
-    rests_s = (np.append(cells.from_ms[1:], cells.to_ms[-1]) - cells.to_ms) / 1000
+    rests_s = (np.concatenate((cells.from_ms[1:], cells.to_ms[-1:])) - cells.to_ms) / 1000
     flowed_s = cells.lasts_ms / 1000 * (share - (1 - share) * empties)
-    summed = np.cumsum(np.stack([flowed_s, -rests_s * empties], axis=1))
+    summed = np.array((flowed_s, -rests_s * empties)).T.ravel().cumsum()
     held_s = summed - np.minimum(np.minimum.accumulate(summed), 0.0)
     return bool(held_s.max() > allowed_s * (1 + 1e-9))

@@ -23,7 +23,7 @@ def first_passed(
     steps where none is.
     """
     steps, none = certain.take(stairs.item.ravel()), np.zeros((1, 1, 1))
-    lines = np.stack([one[stairs.item.ravel()] for one in level])
+    lines = np.array([one[stairs.item.ravel()] for one in level])
     flat, which = bool((lines == lines[:, :1]).all()), np.arange(len(lines))[:, None, None]
     if flat and quantity in OF_INVERTER:
         in_watts = quantity is use_w

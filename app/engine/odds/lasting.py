@@ -72,7 +72,7 @@ def lasting(passing: Passing, allowed_s: float) -> Lasted:
         lasting = follow(entries, allowed_ms, random)
         more = lasting.sums()
         sums, squares = sums + more[0], squares + more[1]
-        long.append(lasting.broken)
+        long.append(lasting.broken.of(np.flatnonzero(lasting.broken.weight)))
         followed += len(entries.cell)
         wanted = [_wanted(passing.per_day, followed, *pair) for pair in zip(sums, squares, strict=True)]
         enough = max(max(min(sure, most_sure), min(fine, most_fine)) for sure, fine in wanted)

@@ -58,10 +58,10 @@ class Passing:
     def longest_s(self) -> float:
         """No longer than this could a line stay passed, whatever is on."""
         scope = self.under.loads.scope
-        passed = np.zeros(len(scope.begin_ms), dtype=bool)
+        passed = np.zeros(len(scope.begin_ms) + 2, dtype=bool)  # in none of the first and the last
         for check in self.checks:
-            passed |= exceeds(self.under.most_used[check.quantity], lowest(check.line.at(scope.t_ms)))
-        edge = np.flatnonzero(np.diff(np.concatenate(([0], passed.astype(np.int8), [0]))))
+            passed[1:-1] |= exceeds(self.under.most_used[check.quantity], lowest(check.line.at(scope.t_ms)))
+        edge = np.flatnonzero(passed[1:] != passed[:-1])
         return float((scope.t_ms[edge[1::2]] - scope.t_ms[edge[::2]]).max(initial=0.0)) / 1000
 
     # -- loads ----------------------------------------------------------------------------------------------
@@ -90,8 +90,10 @@ class Passing:
         ]
 
     def _by_each(self, block: Block, *, comes: bool) -> Floats:
-        reached = self.reached_per_day(block, comes=comes)
-        return np.diff(reached[:, -1], prepend=0.0)
+        if not comes and block.rises:
+            return np.zeros(len(block.table.loads))
+        reached = self.reached_per_day(block, comes=comes)[:, -1]
+        return reached - np.concatenate(([0.0], reached[:-1]))
 
     def reached_per_day(self, block: Block, *, comes: bool) -> Floats:
         """How often a day loads of a table do it by coming on, or by going off, per state of the others.
@@ -136,9 +138,7 @@ class Passing:
 
     def _steps_in(self, block: Block) -> Steps:
         # Most cells follow one on the same stair: what is passed in them and was not before, is quickly told.
-        here, likely = block.stairs.of_item, block.passed(self.checks).likely
-        near = np.concatenate(([False], np.diff(block.number) == 1)) & block.cells.follows
-        alike = near & np.concatenate(([False], np.diff(here // block.stairs.width) == 0))
+        likely, alike = block.passed(self.checks).likely, block.climbs
         more = np.where(alike, likely - np.concatenate((likely[:1], likely[:-1])), likely)
         for place in np.flatnonzero((likely > 0) & ~alike).tolist():
             more[place] = self.states_of(block, place).sum()
@@ -149,7 +149,7 @@ class Passing:
         """How often a day it happens as one of a block's cells begins, per state that it leads to."""
         passed, number = block.passed(self.checks), int(block.number[place])
         likely = block.table.weight * passed.flags(place)
-        if place and block.number[place - 1] == number - 1 and block.cells.follows[place]:
+        if block.near[place]:
             return np.asarray(likely * ~passed.flags(place - 1))
         return likely * self._not_before(number, block.table, float(passed.likely[place]))
 
@@ -242,8 +242,10 @@ def moved_per_day(passed_ms: Floats, weight: Floats, lasts_ms: Floats, comes: bo
     for load in range(loads):
         bit, of_load = 1 << load, 0.0
         for others in range(states // 2):
-            off = ((others >> load) << (load + 1)) | (others & (bit - 1))
-            after, before = (off | bit, off) if comes else (off, off | bit)
+            # Without a sign: what may count from an array's end is looked up more slowly.
+            off = np.uint64(((others >> load) << (load + 1)) | (others & (bit - 1)))
+            on = off | np.uint64(bit)
+            after, before = (on, off) if comes else (off, on)
             moved_ms = 0.0
             for stair in range(stairs):
                 moved_ms += max(passed_ms[after, stair] - passed_ms[before, stair], 0.0)

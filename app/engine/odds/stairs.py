@@ -47,20 +47,21 @@ def stairs_of(figures: Floats, *, alone: bool) -> Stairs:
     """
     order = np.lexsort(figures[::-1])
     rising = figures[:, order]
-    differs = np.concatenate(([True], (np.diff(rising, axis=1) != 0).any(axis=0))) if len(order) else np.zeros(0, bool)
+    differs = np.ones(len(order), dtype=bool)
+    differs[1:] = (rising[:, 1:] != rising[:, :-1]).any(axis=0)
     rows, row = rising[:, differs], np.zeros(len(order), dtype=np.intp)
-    row[order] = np.cumsum(differs) - 1
+    row[order] = differs.cumsum() - 1
     count = rows.shape[1]
     if alone:
         stair = np.arange(count)
-    elif (np.diff(rows, axis=1) >= 0).all():
+    elif (rows[:, 1:] >= rows[:, :-1]).all():
         stair = np.zeros(count, dtype=np.intp)
     else:
         stair = _climbing(rows)
     height = np.bincount(stair)
     by_stair = np.argsort(stair, kind="stable")
     step = np.zeros(count, dtype=np.intp)
-    step[by_stair] = np.arange(count) - np.repeat(np.cumsum(height) - height, height)
+    step[by_stair] = np.arange(count) - np.repeat(height.cumsum() - height, height)
     item = np.zeros((len(height), int(height.max(initial=0))), dtype=np.intp)
     item[stair, step] = order[differs]
     return Stairs(height, item, (stair * (item.shape[1] + 1) + step)[row])

@@ -118,7 +118,7 @@ class Starts:
             on = past.on.T[under.loads.of_piece] & under.loads.stands[:, past.stretch]
             starters, certain = under.loads.starters(int(start[0])), scope.certain.take(past.stretch)
             drawn = under.loads.drawn(certain, on, past.from_ms, starters=starters)
-        total = drawn + Draws(*under.loads.more_as_it_starts[:, start])
+        total = drawn + Draws(*under.loads.more_as_it_starts.take(start, axis=1))
         if len(self.view.scheduled):
             total += scope.certain_started.take(past.stretch) - scope.certain.take(past.stretch)
         found = np.zeros(len(start), dtype=bool)
@@ -138,9 +138,10 @@ class Starts:
         often = [one.held_ms / period_ms[self._load(start)] for start, one in where]
         chosen = evenly(np.concatenate(often), count, random)
         ends = np.cumsum([len(one) for one in often])
-        places = np.split(chosen, np.searchsorted(chosen, ends[:-1]))
+        places = np.searchsorted(chosen, ends).tolist()
         parts, on_stairs = list[Broken](), dict[tuple[int, tuple[Check, ...]], list[_Chosen]]()
-        for (start, one), some, end in zip(where, places, ends, strict=True):
+        for (start, one), first, last, end in zip(where, [0, *places[:-1]], places, ends, strict=True):
+            some = chosen[first:last]
             mine = _Chosen(start, one, some - (end - len(one.held_ms)))
             if not len(some):
                 continue
@@ -193,7 +194,7 @@ class Starts:
         count = [len(one.places) for one in group]
         piece = np.repeat([one.start.place for one in group], count)
         states = states_as_they_start(loads, table, piece, np.concatenate([one.places for one in group]))
-        draws = table.draws.take(states) + Draws(*loads.more_as_it_starts[:, piece])
+        draws = table.draws.take(states) + Draws(*loads.more_as_it_starts.take(piece, axis=1))
         first = places_from(under, draws, checks, stretches, stairs)
         end = np.broadcast_to(stairs.first + stairs.width - 1, first.shape)
         place, left_ms = instants(first, end, random.random(), *Stood.of(stairs, lasts_ms, lasts_ms))

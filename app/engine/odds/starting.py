@@ -1,6 +1,7 @@
 """Starts that are too much: of loads that come on by themselves, and planned ones with whatever is on then."""
 
 from collections.abc import Iterator, Sequence
+from weakref import WeakKeyDictionary
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,6 +11,8 @@ from app.engine.heat import Check, Rule, exceeds, part_above
 from app.engine.kinds import Flags, Floats
 from app.engine.odds.block import every_sum
 from app.engine.odds.first_step import first_passed
+from app.engine.odds.loads import Loads
+from app.engine.odds.parted import parted
 from app.engine.odds.stairs import Stairs, stairs_of
 from app.engine.odds.tables import beside_start, beside_starts, table_of
 from app.engine.odds.under import TooMuch, UnderRule
@@ -88,7 +91,7 @@ def _where_too_much(under: UnderRule, starts: list[Unscheduled], checks: Sequenc
             pieces = [starts[number].place for number in part]
             weight, draws, count = beside_starts(under.loads, table, int(group[0]), pieces)
             held_ms = weight * _held_ms(under, draws, checks, group, stairs)
-            for number, of_start in zip(part, np.split(held_ms, np.cumsum(count)[:-1]), strict=True):
+            for number, of_start in zip(part, parted(held_ms, count), strict=True):
                 found[number].append(TooMuch(group, stairs, of_start))
     return found
 
@@ -125,15 +128,20 @@ def stand_ms(under: UnderRule, stretches: NDArray[np.intp]) -> Floats:
     return np.diff(np.minimum(under.loads.scope.t_ms, under.day_ms))[stretches]
 
 
-def _groups(under: UnderRule, stretches: NDArray[np.intp]) -> list[tuple[NDArray[np.intp], Stairs]]:
+_Grouped = list[tuple[NDArray[np.intp], Stairs]]
+_STARTED: WeakKeyDictionary[Loads, dict[bytes, _Grouped]] = WeakKeyDictionary()  # inverter and bank ask for the same
+
+
+def _groups(under: UnderRule, stretches: NDArray[np.intp]) -> _Grouped:
     """Stretches by their kind, with what is certain in them as stairs; most starts ask for the same ones."""
     asked = stretches.tobytes()
-    if asked not in under.started:
+    started = _STARTED.setdefault(under.loads, {})
+    if asked not in started:
         groups = [stretches[places] for places in under.loads.groups(stretches)]
         certain = [under.loads.scope.certain_started.take(group) for group in groups]
         stairs = [stairs_of(one.figures, alone=not under.rises) for one in certain]
-        under.started[asked] = list(zip(groups, stairs, strict=True))
-    return under.started[asked]
+        started[asked] = list(zip(groups, stairs, strict=True))
+    return started[asked]
 
 
 def places_from(

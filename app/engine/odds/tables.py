@@ -60,9 +60,11 @@ def _worked_out(loads: Loads, stretch: int) -> Table:
         return Table(some, weight, draws + _surely(loads, stretch, sure), gain_per_ms)
     if loads.scope.interlocked:
         return _excluding(loads, stretch, some, sure)
-    sums = loads.each[:, sure, stretch].sum(axis=1, keepdims=True)
-    for load in some:
-        sums = np.concatenate([sums, sums + loads.each[:, [load], stretch]], axis=1)
+    each, sums = loads.each[:, :, stretch], np.empty((4, 1 << len(some)))
+    sums[:, 0] = each[:, sure].sum(axis=1)
+    for bit, load in enumerate(some.tolist()):
+        without, with_it = (sums[:, first << bit : (first + 1) << bit] for first in (0, 1))
+        np.add(without, each[:, load, None], out=with_it)
     return Table(some, _weight(loads.share[some]), Draws(*sums))
 
 
@@ -97,11 +99,11 @@ def beside_starts(loads: Loads, table: Table, stretch: int, pieces: Sequence[int
         figures = np.concatenate([draws.figures for _, draws in each], axis=1)
         return np.concatenate([weight for weight, _ in each]), Draws(*figures), [len(weight) for weight, _ in each]
     piece, half = np.asarray(pieces, dtype=np.intp), len(table.weight) // 2
-    states = states_as_they_start(loads, table, piece[:, None], np.arange(half)).ravel()
-    piece = np.repeat(piece, half)
-    weight = table.weight[states] / loads.share[loads.of_piece[piece]]
-    figures = table.draws.figures[:, states] + loads.more_as_it_starts[:, piece]
-    return weight, Draws(*figures), [half] * len(pieces)
+    states = states_as_they_start(loads, table, piece[:, None], np.arange(half))
+    weight = table.weight.take(states) / loads.share[loads.of_piece[piece], None]
+    figures = table.draws.figures.take(states, axis=1)
+    figures += loads.more_as_it_starts[:, piece, None]
+    return weight.ravel(), Draws(*figures.reshape(4, -1)), [half] * len(pieces)
 
 
 def states_as_they_start(
@@ -113,8 +115,8 @@ def states_as_they_start(
 
 def states_with(others: NDArray[np.intp], place: int | NDArray[np.intp]) -> NDArray[np.intp]:
     """States of all loads, from those of all but one, which is on; place: which of the table's loads it is."""
-    low = others & ((1 << place) - 1)
-    return np.asarray((others - low) * 2 + low | (1 << place))
+    bit = 1 << place
+    return np.asarray(others + (others & -bit) + bit)
 
 
 def on_in(loads: Loads, table: Table, states: NDArray[np.intp]) -> Flags:

@@ -18,6 +18,7 @@ from app.engine.kinds import Flags, Floats
 from app.engine.odds.broken import Broken, since_at_random, thinned, together
 from app.engine.odds.entries import BY_PLAN, Moments
 from app.engine.odds.lasting import Lasted
+from app.engine.odds.parted import parted
 from app.engine.odds.passing import SEED, Passing
 from app.engine.odds.past import Spans, past_of
 from app.engine.odds.started import Starts
@@ -94,10 +95,7 @@ def _counted(
         count = [len(moments.at_ms) for _, moments in known]
         store = np.repeat([way.store for way, _ in known], count)
         all_first, all_alone = came_first(starts, together([moments for _, moments in known]), store, random)
-        ends = np.cumsum(count)[:-1]
-        for (way, moments), first, alone in zip(
-            known, np.split(all_first, ends), np.split(all_alone, ends), strict=True
-        ):
+        for (way, moments), first, alone in zip(known, parted(all_first, count), parted(all_alone, count), strict=True):
             weight = moments.weight / moments.weight.sum()
             of_alone, of_inside = float(weight @ (first * alone)), float(weight @ (first * ~alone))
             outside += way.per_day * of_alone

@@ -41,8 +41,7 @@ class UnderRule:
     """The loads of a scope under a rule over a day.
 
     quantities: what each quantity of the rule makes of draws.
-    starts_known: for how long the start of a cycler would pass some lines, as far as it was asked. started: what is
-    certain with planned starts, as stairs, kind by kind of the stretches that were asked for.
+    starts_known: for how long the start of a cycler would pass some lines, as far as it was asked.
     """
 
     loads: Loads
@@ -50,7 +49,6 @@ class UnderRule:
     quantities: Sequence[OneQuantity]
     day_ms: float
     starts_known: dict[tuple[int, tuple[Check, ...]], list[TooMuch]] = field(default_factory=dict)
-    started: dict[bytes, list[tuple[NDArray[np.intp], Stairs]]] = field(default_factory=dict)
 
     @cached_property
     def cells(self) -> Cells:

@@ -25,10 +25,9 @@ def ruled_in_watts(rule: Rule, quantities: Callable[[Draws], Sequence[Floats]]) 
         return None
     limit = np.array([check.line.value[0] for check in rule.checks]) * (1 + HAIR)
     low, width = np.zeros(len(limit)), MOST_W
-    parts = np.arange(1, PARTS)[:, None] / PARTS
+    parts, nothing = np.arange(1, PARTS)[:, None] / PARTS, np.zeros((PARTS - 1, len(limit)))
     while width > ROUNDING_W:
         tried = low + width * parts
-        nothing = np.zeros_like(tried)
         passed = quantities(Draws(tried, nothing, nothing, nothing))[0] > limit
         width /= PARTS
         low = low + width * (~passed).sum(axis=0)
