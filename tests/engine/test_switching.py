@@ -253,6 +253,52 @@ def test_what_its_own_planned_run_sets_off_comes_sooner_with_it() -> None:
     assert (may(chain(), "press").answer, may(chain(), "press").until_ms) == ("go", NOON + 9 * MINUTE_MS)
 
 
+@pytest.mark.parametrize(("second", "answer"), [(-1, "not_now"), (0, "not_now"), (1, "go")])
+def test_the_very_second_at_which_it_is_over_as_it_is_planned(second: int, answer: str) -> None:
+    """Of ten minutes, and then its fan blows for five. Planned for 12:10 and begun at noon it is two runs.
+
+    Then the fan of the one blows beside the other, 4500 W of the 4400 that go for longer than a minute.
+    """
+    machine = load("machine", 2000, 600, sets_off=[{"appliance": "fan", "after_s": 600}])
+    document = house(
+        steady("base", 2000), machine, load("fan", 500, 300), runs={"machine": "12:10"},
+        inverter={"continuous_w": [[25, 4400]], "overload": [[6000, 60]]},
+    )  # fmt: skip
+
+    assert may(document, "machine", NOON + second * 1000).answer == answer
+
+
+def test_its_own_planned_run_is_not_back_when_it_is_over() -> None:
+    """Put on twenty minutes sooner it is too much for as long as in the plan, and not for as long again after that."""
+    document = house(
+        steady("base", 3000), load("oven", 1600, 1500), runs={"oven": "12:20"},
+        inverter={"continuous_w": [[25, 4500]], "overload": [[6000, 1800]]},
+    )  # fmt: skip
+    found = may(document, "oven")
+
+    assert (found.answer, found.verdict, found.above_s) == ("ask", "short_time", 1500)
+
+
+def test_when_the_shorter_of_two_starts_is_over_the_longer_is_beside_what_runs() -> None:
+    """A pump that takes 45 W in its first half second, and 400 after it, beside a fan that starts for two.
+
+    3800 + 1000 + 45 W are less than the 5100 at which it cuts out, 3800 + 1000 + 400 are more.
+    """
+    start = {"va": 450, "power_factor": 0.1, "duration_s": 0.5}
+    fan = {
+        "id": "fan", "name": "Fan",
+        "stages": [{
+            "duration_s": 600, "watts": 100, "start": {"va": 1000, "power_factor": 1, "duration_s": 2},
+            "sets_off": [{"appliance": "pump", "after_s": 0}],
+        }],
+    }  # fmt: skip
+    document = house(
+        steady("base", 3800), fan, load("pump", 400, 600, start=start), inverter={"overload": [[5100, 60]]}
+    )  # fmt: skip
+
+    assert (may(document, "fan").answer, may(document, "fan").limit) == ("not_now", "inverter_overload")
+
+
 def test_what_an_interlock_kept_off_for_its_planned_run_is_on() -> None:
     """A press planned for later, of 2.9 kW at first, kept apart from a heater of 1.5 kW that is nearly always on.
 
