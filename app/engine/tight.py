@@ -32,7 +32,10 @@ class Tight:
         t_ms = t_ms[t_ms <= scope.t_ms[-1]]
         phase = edges_ms.searchsorted(t_ms[:-1], side="right") - 1
         own = drawn.take(phase)
-        total = own + self._most.take(scope.stretch_at(t_ms[:-1]))
+        own_runs = self._beside.own_runs
+        moved = own_runs.gone(day.house, which, own_runs.overlapped(which, self._at_ms))
+        others = self._most if moved is None else self._most - moved
+        total = own + others.take(scope.stretch_at(t_ms[:-1]))
         for line, use in zip(lines, (total.use_w, total.use_va), strict=True):
             limit = line.at(t_ms)
             if (own.p_w > 0)[use > np.minimum(limit[:-1], limit[1:]) * share * (1 + HAIR)].any():

@@ -13,6 +13,8 @@ from app.engine.moment import Inspection
 from app.engine.results import Verdict
 from app.engine.switching import switching
 from app.household.clocks import clock_of
+from app.household.fields import wall_clock_s
+from tests.engine.generator_truth import without_moved
 from tests.engine.home import Document
 from tests.engine.test_moment import inspected
 from tests.engine.trying import ABOUT_LATER, Trial, could_start
@@ -135,6 +137,43 @@ def test_never_laxer_than_the_whole_plan_with_the_run_and_seldom_stricter() -> N
     compare()
     assert counted["all"] > 300
     assert counted["stricter"] <= MOST_STRICTER * counted["all"]
+
+
+def test_a_planned_run_that_is_put_on_sooner_is_as_if_it_had_not_been_planned() -> None:
+    """Asked for before it, and when it would just meet it, in plans that pass nothing: with it and without it."""
+    moved = 0
+
+    def passes_nothing(inspection: Inspection) -> bool:
+        return all(one.verdict in ("fits", "tight") for one in inspection.assessment.limits)
+
+    @examples(60)
+    @given(households())
+    def compare(household: Document) -> None:
+        nonlocal moved
+        inspection = inspected(with_guests(household))
+        if not passes_nothing(inspection):
+            return
+        pieces, frame = inspection.assessment.pieces, inspection.day.resolved.frame
+        for run in inspection.day.resolved.day.runs:
+            own = [piece for piece in pieces if (piece.run, piece.appliance) == (run.id, run.appliance)]
+            if not own:
+                continue
+            begin_ms, lasts_ms = own[0].begin_ms, max(piece.end_ms for piece in own) - own[0].begin_ms
+            for at_ms in (begin_ms - lasts_ms, begin_ms - lasts_ms // 2 // 1000 * 1000, begin_ms - 1000):
+                if not at_ms >= 0 or frame.at_ms(wall_clock_s(clock_of(inspection.day.resolved, at_ms) or "")) != at_ms:
+                    continue
+                may = next((one for one in switching(inspection, at_ms).may if one.appliance == run.appliance), None)
+                without = without_moved(inspection, run.appliance, at_ms)
+                if may is None or not passes_nothing(without):
+                    continue
+                plain = next(one for one in switching(without, at_ms).may if one.appliance == run.appliance)
+                moved += len(without.day.resolved.day.runs) < len(inspection.day.resolved.day.runs)
+                assert (may.answer, may.verdict, may.limit, may.above_s) == (
+                    plain.answer, plain.verdict, plain.limit, plain.above_s
+                )  # fmt: skip
+
+    compare()
+    assert moved > 30
 
 
 def changes_to(inspection: Inspection, may: MaySwitch) -> tuple[MaySwitch, MaySwitch]:
