@@ -173,7 +173,7 @@ def test_a_planned_run_that_is_put_on_sooner_is_as_if_it_had_not_been_planned() 
                 )  # fmt: skip
 
     compare()
-    assert moved > 30
+    assert moved > 15
 
 
 def changes_to(inspection: Inspection, may: MaySwitch) -> tuple[MaySwitch, MaySwitch]:
