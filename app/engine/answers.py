@@ -31,6 +31,7 @@ class MaySwitch(NamedTuple):
     above_s, allowed_s: where it is fine for a while only: for how long it would be above the limit, and for how long
     the supply may; None where that is not the first level.
     caution: the code of a caution it would bring (`interlocked_at_once`), else None.
+    instead_ms: when those of its own planned runs would begin that this one is taken to be, moved.
     later_unknown: what would become of the charge, or the generator do, later is not known: `go` may hold for longer
     than until_ms, the others may be better before until_ms, or, without it, later today.
     """
@@ -53,6 +54,7 @@ class MaySwitch(NamedTuple):
     above_s: float | None = None
     allowed_s: float | None = None
     later_unknown: bool = False
+    instead_ms: tuple[int, ...] = ()
 
 
 class OnNow(NamedTuple):

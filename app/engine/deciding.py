@@ -6,6 +6,7 @@ from typing import NamedTuple
 import numpy as np
 
 from app.engine.asking import Asking, Change, covers
+from app.engine.beside import Passing
 from app.engine.levels import levels_of
 from app.engine.results import Flags, Floats, Verdict
 from app.engine.told import CAREFUL, FITS, NEVER
@@ -65,49 +66,58 @@ class Deciding:
     def _by_draw(self, which: int, begin_ms: float, there: Flags, level: int) -> Decisive:
         """What is drawn is too much. there: of what the guest passes, what comes of beginning then."""
         asking, passing = self._asking, self._asking.passing[which]
-        kept_apart = there & (passing.told == asking.interlocked)
-        # What is about later, or needs a power cut first, is told where nothing else decides.
-        apart = np.isin(passing.told, (asking.interlocked, asking.reserve, asking.later, *self._after_a_cut))
-        if (there & ~apart).any():
-            there &= ~apart
-            level = int(passing.level[there].max())
-            there &= passing.level == level
-            lesser = np.isin(passing.told, self._lesser)
-            there &= ~lesser if (there & ~lesser).any() else True
-        elif np.isin(passing.told[there], self._after_a_cut).any():
-            there &= np.isin(passing.told, self._after_a_cut)
-        else:
-            for told in (asking.later, asking.reserve):
-                if (there & (passing.told == told)).any():
-                    there &= passing.told == told
-                    break
+        caution = INTERLOCKED if (there & (passing.told == asking.interlocked)).any() else None
+        there, level = self._that_decides(passing, there, level)
         places = np.flatnonzero(there)
         guests, rows = self._beside.guests, passing.row[places]
         from_ms = np.maximum(passing.from_ms[places], begin_ms + guests.from_ms[rows])
         most = passing.most_between(places, from_ms, begin_ms + guests.until_ms[rows])
+
+        def told_of(number: int, verdict: Verdict) -> Decisive:
+            place = places[number]
+            use, limit_at = float(passing.use[place]), float(most[number])
+            return self._told(int(passing.told[place]), verdict, float(from_ms[number]), use, limit_at)
+
         with np.errstate(divide="ignore", invalid="ignore"):
-            number = int(np.argmax(passing.use[places] / np.maximum(most, 1e-9)))
-        told = int(passing.told[places[number]])
-        if level == NEVER:  # of that limit, what comes first
-            number = int(np.where(passing.told[places] == told, from_ms, np.inf).argmin())
-        place, at_ms = int(places[number]), float(from_ms[number])
+            largest = int(np.argmax(passing.use[places] / np.maximum(most, 1e-9)))
+        told = int(passing.told[places[largest]])
         if told == asking.interlocked:
             return Decisive("fits", caution=INTERLOCKED)
-        caution = INTERLOCKED if kept_apart.any() else None
         if told == asking.reserve:
             return self._at_the_reserve()._replace(caution=caution)
-        verdict: Verdict = "over" if told == asking.later else ("fits", "short_time", "chance", "over")[level]
-        if level == CAREFUL and asking.may_hold.too_long(which, begin_ms):
-            verdict = "chance"
-        found = self._told(told, verdict, at_ms, float(passing.use[place]), float(most[number]))
-        if verdict == "short_time" and found.limit in self._allowed_s:
-            since_ms, until_ms = asking.may_hold.longest_ms(which, begin_ms, found.limit)
-            above_s, allowed_s = (until_ms - since_ms) / 1000, self._allowed_s[found.limit]
-            if above_s > allowed_s or above_s <= 0:  # it is too long without it too, or nobody knows for how long
-                found = found._replace(verdict="chance")
-            else:
-                found = found._replace(at_ms=int(np.ceil(since_ms)), above_s=above_s, allowed_s=allowed_s)
-        return found._replace(caution=caution)
+        if level == CAREFUL and not asking.may_hold.too_long(which, begin_ms):
+            found = self._for_a_while(which, begin_ms, told_of(largest, "short_time"))
+            if found is not None:
+                return found._replace(caution=caution)
+        verdict: Verdict = "over" if told == asking.later or level == NEVER else "chance"
+        # Of that limit, what comes first.
+        first = int(np.where(passing.told[places] == told, from_ms, np.inf).argmin())
+        return told_of(first, verdict)._replace(caution=caution)
+
+    def _that_decides(self, passing: Passing, there: Flags, level: int) -> tuple[Flags, int]:
+        """Which of what is passed is told, and how bad that is: what is about later where nothing else decides."""
+        asking = self._asking
+        # What is about later, or needs a power cut first, is told where nothing else decides.
+        apart = np.isin(passing.told, (asking.interlocked, asking.reserve, asking.later, *self._after_a_cut))
+        if (there & ~apart).any():
+            level = int(passing.level[there & ~apart].max())
+            there = there & ~apart & (passing.level == level)
+            lesser = np.isin(passing.told, self._lesser)
+            return there & ~lesser if (there & ~lesser).any() else there, level
+        for told in (self._after_a_cut, asking.later, asking.reserve):
+            if (there & np.isin(passing.told, told)).any():
+                return there & np.isin(passing.told, told), level
+        return there, level
+
+    def _for_a_while(self, which: int, begin_ms: float, found: Decisive) -> Decisive | None:
+        """With how long it is above at most; None where it is too long without it too, or nobody knows for how long."""
+        if found.limit not in self._allowed_s:
+            return found
+        since_ms, until_ms = self._asking.may_hold.longest_ms(which, begin_ms, found.limit)
+        above_s, allowed_s = (until_ms - since_ms) / 1000, self._allowed_s[found.limit]
+        if not 0 < above_s <= allowed_s:
+            return None
+        return found._replace(at_ms=int(np.ceil(since_ms)), above_s=above_s, allowed_s=allowed_s)
 
     @cached_property
     def _allowed_s(self) -> dict[str, float]:

@@ -72,6 +72,11 @@ class OwnRuns:
         ends_ms = begin_ms + self._own_ms(which)
         return tuple(number for number, one in enumerate(runs) if one.begin_ms < ends_ms and one.end_ms > begin_ms)
 
+    def instead_ms(self, which: int, begin_ms: float) -> tuple[int, ...]:
+        """When these would begin."""
+        runs = self._runs_of(which)
+        return tuple(int(runs[number].begin_ms) for number in self.overlapped(which, begin_ms))
+
     def turns_ms(self, which: int) -> list[float]:
         """Beginnings from which on it overlaps another number of them."""
         runs = self._runs_of(which)

@@ -102,7 +102,7 @@ def _answer(asking: Asking, deciding: Deciding, tight: Tight, which: int, applia
         at_ms=own.at_ms, use=own.use, most=own.most, unit=own.unit, until_ms=until_ms, then=then,
         because=because[0], because_stage=because[1], alone_too_much=alone,
         lasts_ms=asking.lasts_ms(which), caution=own.caution, above_s=own.above_s, allowed_s=own.allowed_s,
-        later_unknown=unknown,
+        later_unknown=unknown, instead_ms=asking.beside.own_runs.instead_ms(which, begin_ms),
     )  # fmt: skip
 
 

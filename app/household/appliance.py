@@ -99,6 +99,17 @@ class Stage(Part):
             )
         return self
 
+    @model_validator(mode="after")
+    def _start_ends_before_the_next(self) -> Self:
+        if self.start is not None and self.cycle is not None and self.start.duration_s > self.cycle.period_s:
+            raise PydanticCustomError(
+                "start.duration_s",
+                "start.duration_s is {start} but the whole cycle takes only cycle.period_s {period}; make the start"
+                " shorter or the cycle longer",
+                {"start": self.start.duration_s, "period": self.cycle.period_s},
+            )
+        return self
+
 
 class Source(Part):
     """Where the figures come from."""

@@ -12,6 +12,7 @@ from app.household.household import Household
 from app.household.resolve import Resolved
 from app.household.scenario import Run
 from app.household.supply import Circuit
+from app.household.words import MISSING
 from app.household.workshop import Made
 from app.household.workshop_choices import NEW, Use, Wiring
 from app.web.customs import customs_of, customs_on
@@ -159,4 +160,6 @@ def _field_of_machine(path: str, key: str) -> str:
 
 def said_of(field: str, why: str) -> str:
     """What is said beside a field, in the page's words where the file's speak of the file."""
-    return WORDS.get(field.partition(":")[0], f"{sentence_case(why)}{'' if why.endswith('.') else '.'}")
+    name = field.partition(":")[0]
+    missing = WORDS.get(f"{name} is missing") if why == MISSING else None
+    return missing or WORDS.get(name, f"{sentence_case(why)}{'' if why.endswith('.') else '.'}")

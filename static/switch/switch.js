@@ -18,10 +18,12 @@ let answeredAt = Date.now();
 
 // What is wrong, the first of these in one line. That a tap was not stored stays true until one is answered.
 const wrong = { slow: "", tap: "", quiet: "" };
+// What may soon be right again by itself.
+const mayPass = () => Object.values(wrong).some((kind) => kind && kind !== "ended" && kind !== "lost");
 function say(what, kind = "") {
   wrong[what] = kind;
   const said = Object.values(wrong).find(Boolean);
-  if (said && said !== "ended") lookSoon(EVERY_MS); // what is wrong may soon be right again
+  if (mayPass()) lookSoon(EVERY_MS);
   const net = byId("net");
   net.hidden = !said;
   net.textContent = said ? net.dataset[said].replace("{at}", byId("now").dataset.at) : "";
@@ -149,6 +151,7 @@ async function look() {
   if (!answer.fault) answeredAt = Date.now();
   if (!sending) {
     if (answer.page) put(answer.page);
+    if (!answer.fault && wrong.tap === "away") say("tap", "lost");
     say("quiet", answer.fault);
   }
   lookAfter(0);
@@ -156,7 +159,7 @@ async function look() {
 
 // The answers change with the minute too, whatever anybody does.
 async function lookAfter(ms) {
-  const longest_s = Object.values(wrong).some(Boolean) ? EVERY_MS / 1000 : LONGEST_WAIT_S;
+  const longest_s = mayPass() ? EVERY_MS / 1000 : LONGEST_WAIT_S;
   const left_s = Math.min(longest_s, 61 - Math.floor((Date.now() / 1000) % 60));
   if (await untilNews(new URL(byId("now").dataset.href, location).pathname.replace(/[^/]+$/, "wait"), left_s)) lookSoon(ms);
 }

@@ -106,14 +106,18 @@ BROKEN_BY = {
     "cycle.on_s": ("cycle.period_s",),
     "cycle.longest_on_s": ("cycle.on_s", "cycle.period_s"),
     "start.va": ("watts", "power_factor"),
+    "start.duration_s": ("cycle.period_s",),
 }
 
 # What is said beside a field in place of the file's own words, where those speak of the file.
 WORDS = {
+    "cycle.on_s is missing": "Say how long it is on at a time.",
     "cycle.on_s": "It is on for longer than the whole cycle takes; make this shorter or the cycle longer.",
     "cycle.period_s": "Say how long it takes from one switching on to the next.",
     "cycle.longest_on_s": "The longest time on is shorter than the usual one; it has to be at least that.",
+    "start.va is missing": "Say what it draws while it starts, in volt-amperes.",
     "start.va": "A start draws at least what the stage draws; give the larger figure.",
     "start.power_factor": "Say the power factor of the start; 0.5 will do if nobody knows.",
-    "start.duration_s": "Say how long the start takes; 0.5 s will do if nobody knows.",
+    "start.duration_s is missing": "Say how long the start takes; 0.5 s will do if nobody knows.",
+    "start.duration_s": "It starts for longer than its whole cycle takes; make this shorter or the cycle longer.",
 }

@@ -73,7 +73,8 @@ def place_faults(
     """Faults of the whole household beside the fields they are about; under an empty name those about none of these.
 
     at: where the fields' part stands in the file, `supply.inverter`. words: per path, what to say in place of the
-    file's own words. What only a plan makes impossible, by figures of its own, is beside none, and names the plan.
+    file's own words; per `path is missing`, where there is nothing. What only a plan makes impossible, by figures of its
+    own, is beside none, and names the plan.
     """
     found: dict[str, tuple[str, ...]] = {}
     for fault in faults:
@@ -82,7 +83,8 @@ def place_faults(
         dotted = "" if inside is None else _PLACE.sub(r".\1", inside)
         field = None if inside is None else next((one for one in fields if _holds(one.path, dotted)), None)
         name = field.path if field else ""
-        said = words.get(inside or "") or words.get(name) or _sentence(fault, field)
+        missing = words.get(f"{name} is missing") if fault.why == MISSING else None
+        said = missing or words.get(inside or "") or words.get(name) or _sentence(fault, field)
         if fault.plan:
             said = f"In the plan {fault.plan!r}: {said}" if said in words.values() else said
             name = ""

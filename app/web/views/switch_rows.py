@@ -135,7 +135,7 @@ class Rows:
             word=said.ANSWERS[answer],
             line=line,
             chance=answer == "ask" and one.verdict == "chance",
-            note=self._note(one.appliance, tap, until_ms),
+            note=" ".join(filter(None, (said.instead(self._resolved, one), self._note(one.appliance, tap, until_ms)))),
             rest=said.RESTS.format(at=rests) if rests else "",
             back=(tap is not None and until_ms > self._at_ms) or one.appliance in self._dropping,
             faults=self._faults(one.appliance),

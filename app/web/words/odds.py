@@ -118,11 +118,12 @@ def of_cuts(share: float) -> str:
 def one_figure(value: float) -> int:
     """A value of one or more with one significant figure.
 
-    >>> one_figure(5.7), one_figure(38), one_figure(951)
-    (6, 40, 1000)
+    >>> one_figure(5.7), one_figure(38), one_figure(951), one_figure(2.4999), one_figure(2.5001)
+    (6, 40, 1000, 3, 3)
     """
     scale: int = 10 ** math.floor(math.log10(value))
-    return round(value / scale) * scale
+    # Of the figures that are told as exact: what is 2.50 there is one thing here.
+    return math.floor(round(value / scale, 2) + 0.5) * scale
 
 
 def _figures(value: float) -> str:

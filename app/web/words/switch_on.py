@@ -8,7 +8,7 @@ from app.household.gaps import MINUTE_S
 from app.household.resolve import Resolved
 from app.web.figures import MONTHS, SPACE, WEEKDAYS, against, clock, clock_after, duration, number, quantity
 from app.web.words.limits import limit_name
-from app.web.words.plain import Headline, sentence_case
+from app.web.words.plain import Headline, listed, sentence_case
 
 ANSWERS: dict[Answer, str] = {"go": "GO", "ask": "ASK", "not_now": "NOT NOW"}
 # What a machine does in a stage, by what the stage is called in the library of typical appliances.
@@ -188,7 +188,13 @@ def may_figures(resolved: Resolved, may: MaySwitch) -> tuple[str, ...]:
         lines.append(f"{name}: {least}." if least else f"{name} decides, by how long it lasts.")
     length = f"It would run for {duration(may.lasts_ms / 1000)}."
     lines.append(f"{length} It has no length of its own." if _is_open(resolved, may.appliance) else length)
-    return tuple(lines)
+    return (*lines, *filter(None, (instead(resolved, may),)))
+
+
+def instead(resolved: Resolved, may: MaySwitch) -> str:
+    """Which of its planned runs this one would be: `In place of its run at 18:15.`; empty for none."""
+    times = [clock(resolved.frame, at_ms) for at_ms in may.instead_ms if may.answer != "not_now"]
+    return INSTEAD.format(at=listed(times)) if times else ""
 
 
 def _limit_name(resolved: Resolved, limit: str) -> str:
@@ -361,6 +367,7 @@ IMPOSSIBLE = (
 OVER_MIDNIGHT = "{name} may still be on from yesterday, {until}. It is not counted here until somebody taps it on."
 NOBODY_SAID_OFF = "for nobody said off"
 OFF_TODAY = "Off for the day in this plan."
+INSTEAD = "In place of its run at {at}."
 PLANNED_UNTIL = "The plan has it on until {at}."
 PLANNED_ON = "The plan has it on."
 OTHER_DAY = "Planned for {day}; taken as today’s, its sun and weather too."
