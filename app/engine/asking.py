@@ -17,7 +17,7 @@ from app.engine.levels import sure_breaks
 from app.engine.may_hold import MayHold
 from app.engine.moment import Inspection
 from app.engine.objections import kept_apart, members_of, through_the_bank
-from app.engine.pressing import pressing
+from app.engine.pressing import locked_pressing, pressing
 from app.engine.results import Flags, Floats
 from app.engine.told import FITS, NEVER, UNSURE, Limits
 
@@ -49,8 +49,12 @@ class Asking:
         self.day_ms = inspection.assessment.day_ms
         members, everyone = members_of(self.beside), np.arange(len(guests))
         parts = [NOBODY, *pressing(self.beside, limits, everyone[~members], everything=False)]
-        if members.any():
-            parts += pressing(self.beside, limits, everyone[members], everything=True)
+        alone = members.copy()  # of whom nothing is kept off
+        for one in self.beside.locked if members.any() else ():
+            alone[list(one.which)] = False
+            parts += locked_pressing(self.beside, limits, one)
+        if alone.any():
+            parts += pressing(self.beside, limits, everyone[alone], everything=True)
         self.interlocked = limits.add("", "W")
         parts += kept_apart(self.beside, self.interlocked)
         self.reserve = limits.add("reserve", "%")

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -10,6 +11,7 @@ from app.engine.day import PlannedDay
 from app.engine.draw import HAIR
 from app.engine.expand import Laid
 from app.engine.guests import Guests, called_as
+from app.engine.locked import Locked, locked
 from app.engine.own_runs import CERTAIN, RUNNING, WHENEVER, Draws, OwnRuns, Span, begins_in
 from app.engine.readings import View
 from app.engine.results import Flags, Floats, Instants
@@ -99,6 +101,11 @@ class Beside:
         self._along = np.array(along, dtype=bool)
         own = guests.machine[guests.entry_piece] == self.places[guests.which[guests.entry_row]]
         self._is_own = np.bincount(guests.entry_row[own], minlength=len(guests.which)) > 0
+
+    @cached_property
+    def locked(self) -> tuple[Locked, ...]:
+        """Guests that an interlock keeps apart from others."""
+        return tuple(locked(self.day, self.guests, self.from_ms))
 
     def drawn(self, view: View, *, certain: bool = False) -> Sums:
         """What each row of the guests draws in a view."""

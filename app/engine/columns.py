@@ -7,8 +7,9 @@ from functools import cached_property
 import numpy as np
 
 from app.engine.everything import everything_on, most_on
+from app.engine.locked import Side
 from app.engine.readings import View
-from app.engine.results import Floats, Instants
+from app.engine.results import Flags, Floats, Instants
 from app.engine.sums import Sums, plain
 
 NONE = np.empty(0, dtype=np.int64)
@@ -43,10 +44,13 @@ class Day:
     Each kind is made when it is first asked for, which for many views is never.
     """
 
-    def __init__(self, view: View, from_ms: float, *, everything: bool) -> None:
-        """everything: what interlocks keep off is on all the same, for one who is a member of one."""
+    def __init__(self, view: View, from_ms: float, *, everything: bool, side: Side | None = None) -> None:
+        """everything: what interlocks keep off is on all the same, for one who is a member of one.
+
+        side: of a member's interlock; then only what the others keep off is off.
+        """
         scope = view.scope
-        self.view = view
+        self.view, self.side = view, side
         self.first = int(scope.stretch_at(from_ms))  # the view's stretch they begin with
         self._chosen = np.arange(self.first, len(scope.t_ms) - 1)
         self._as_kept_apart, self._everything = bool(scope.interlocked) and not everything, everything
@@ -87,12 +91,16 @@ class Day:
         scope, worst = self.view.scope, self._worst
         parts = []
         for start in self.view.unscheduled:
-            later = np.flatnonzero(start.stretch >= self.first)
+            place = int(self.view.laid.pieces.appliance[start.piece])
+            later = np.flatnonzero((start.stretch >= self.first) & self.may_start(place, start.stretch))
             index = start.stretch[later]
             total = plain(start.total).take(later)
             if self._everything:
                 total = total + (worst.take(index) - plain(scope.worst).take(index))
-            place = int(self.view.laid.pieces.appliance[start.piece])
+            elif self.side is not None:
+                # What a start is reckoned beside may be another choice of members: nothing is taken off.
+                more = worst.take(index) - plain(scope.worst).take(index)
+                total = total + more.where(self.side.by_hand(self.view)[index])
             parts.append(
                 Columns(
                     scope.t_ms[index], scope.t_ms[index + 1], index, np.full(len(index), start.duration_s),
@@ -101,15 +109,22 @@ class Day:
             )  # fmt: skip
         return _joined([self._columns(worst, only_starts=True).take(NONE), *parts])
 
+    def may_start(self, place: int, stretch: Instants) -> Flags:
+        """Whether an appliance at a place may start by itself in stretches."""
+        side = self.side
+        return np.ones(len(stretch), dtype=bool) if side is None else side.may_start(self.view, place, stretch)
+
     @cached_property
     def _worst(self) -> Sums:
         scope = self.view.scope
+        if self.side is not None:
+            return self.side.worst(self.view)
         return most_on(scope) if self._everything else everything_on(scope, kept_apart=self._as_kept_apart)
 
     @cached_property
     def _worst_started(self) -> Sums:
         scope = self.view.scope
-        if self._as_kept_apart:
+        if self._as_kept_apart and self.side is None:
             return self._worst + plain(scope.worst_started - scope.worst)
         return self._worst + plain(scope.certain_started - scope.certain)
 

@@ -113,10 +113,13 @@ class _Lost:
         there = [np.any([np.abs(one.p_w) + np.abs(one.q_var) > 0 for one in kicks[0]], axis=0)]
         starters = [-1]
         pieces = self.beside.day.laid.pieces
+        first = self.path.parts[0][1].view
+        stretch = first.scope.stretch_at(at_ms)
         for start, may_be, extra in self.path.unscheduled(at_ms):
+            place = int(pieces.appliance[start.piece])
             kicks.append(extra)
-            there.append(may_be)
-            starters.append(int(pieces.appliance[start.piece]))
+            there.append(may_be & self.seen(first).may_start(place, stretch))
+            starters.append(place)
         found = []
         for part, columns in enumerate(running):
             chosen = [np.flatnonzero(one) for one in there]

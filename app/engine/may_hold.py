@@ -12,10 +12,13 @@ from app.engine.everything import most_on
 from app.engine.guest import Guest
 from app.engine.heat import exceeds, store_s
 from app.engine.levels import Levels, levels_of
+from app.engine.locked import Members, Side, rows_in, without
 from app.engine.objections import members_of
+from app.engine.readings import View
 from app.engine.results import Flags, Floats
 from app.engine.sums import Sums, sums_of
 
+OTHER_VAR = 2  # of the figures of sums
 WITHOUT = 1e-6  # of what is allowed: what holds no more than this beyond what it does without a guest
 
 
@@ -119,15 +122,32 @@ def _held_s(passed: tuple[Floats, Flags], t_ms: Floats, allowed_s: float, coolin
 def _together(beside: Beside, levels: Levels, which: int, numbers: tuple[int, ...]) -> _Together:
     view, scope, guest = levels.view, levels.view.scope, beside.guests.guests[which]
     day, base = beside.day, base_of(scope)
-    # Where it is in an interlock itself, what was kept off for a run that is moved is on.
-    everything = most_on(scope) if members_of(beside)[which] else base
-    moved, with_it = beside.with_phases(everything, view, which, numbers)
-    is_moved = (moved.figures != everything.figures).any(axis=0)
-    without = Sums(np.where(is_moved, moved.figures, base.figures))
-    others = np.flatnonzero(~np.isin(day.laid.pieces.appliance, guest.machine))
+    members = next((one.members for one in beside.locked if which in one.which), None)
+    if members is not None:
+        others, with_it = base, _on_either_side(beside, view, which, members, numbers)
+    else:
+        # Where it is in an interlock itself, what was kept off for a run that is moved is on.
+        everything = most_on(scope) if members_of(beside)[which] else base
+        moved, with_it = beside.with_phases(everything, view, which, numbers)
+        is_moved = (moved.figures != everything.figures).any(axis=0)
+        others = Sums(np.where(is_moved, moved.figures, base.figures))
+    theirs = np.flatnonzero(~np.isin(day.laid.pieces.appliance, guest.machine))
     lines = [lines_of(day, levels, store) for store in range(len(levels.rule.allowed_s))]
-    needed, own_needed = cache(lambda: needed_of(scope, others)), cache(lambda: _own_needed(beside, levels, guest))
-    return _Together(levels, guest, without, with_it, needed, own_needed, lines)
+    needed, own_needed = cache(lambda: needed_of(scope, theirs)), cache(lambda: _own_needed(beside, levels, guest))
+    return _Together(levels, guest, others, with_it, needed, own_needed, lines)
+
+
+def _on_either_side(beside: Beside, view: View, which: int, members: Members, numbers: tuple[int, ...]) -> Sums:
+    """With a guest that an interlock keeps apart from others in each phase: no less than with it on, or with these."""
+    guests = beside.guests
+    alone = Beside(beside.day, without(guests, members), beside.from_ms)
+    _, with_others = alone.with_phases(Side(members, others_off=False).worst(view), view, which, numbers)
+    _, with_it = beside.with_phases(Side(members, others_off=True).worst(view), view, which, numbers)
+    rows = (guests.which == which) & (guests.starting < 0)
+    is_on = np.isin(np.unique(guests.from_ms[rows]), guests.from_ms[rows & rows_in(guests, members)])
+    larger = np.maximum(with_it.figures, with_others.figures)
+    larger[OTHER_VAR] = np.minimum(with_it.figures[OTHER_VAR], with_others.figures[OTHER_VAR])
+    return Sums(np.where(is_on[:, None], larger, with_others.figures))
 
 
 def _own_needed(beside: Beside, levels: Levels, guest: Guest) -> Needed:

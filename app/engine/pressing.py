@@ -15,6 +15,7 @@ from app.engine.draw import HAIR
 from app.engine.drops import drop_passing
 from app.engine.heat import Rule
 from app.engine.inverter import VOLT_AMPERES as VA_OF_RULE
+from app.engine.locked import Locked, Side, rows_in, starting_in, without
 from app.engine.own_runs import CERTAIN, Draws
 from app.engine.readings import View
 from app.engine.results import Floats, Instants
@@ -63,14 +64,31 @@ class Comparisons:
         lists[longer_than_s is not None].append(test)
 
 
+def locked_pressing(beside: Beside, limits: Limits, one: Locked) -> Iterator[Passing]:
+    """The same of guests that an interlock keeps apart from others: with these off, and in their stead."""
+    guests, members = beside.guests, np.array(one.which, dtype=np.int64)
+    rows = np.flatnonzero(np.isin(guests.which, members) & rows_in(guests, one.members))
+    yield from _pressing(beside, limits, rows, everything=False, side=Side(one.members, others_off=True))
+    left = np.flatnonzero(np.isin(guests.which, members) & ~starting_in(guests, one.members))
+    others = Beside(beside.day, without(guests, one.members), beside.from_ms)
+    yield from _pressing(others, limits, left, everything=False, side=Side(one.members, others_off=False))
+
+
 def pressing(beside: Beside, limits: Limits, members: Instants, *, everything: bool) -> Iterator[Passing]:
     """Where some of the guests pass a limit.
 
     members: which guests. everything: what interlocks keep off counts all the same.
     """
+    rows = np.flatnonzero(np.isin(beside.guests.which, members))
+    yield from _pressing(beside, limits, rows, everything=everything)
+
+
+def _pressing(
+    beside: Beside, limits: Limits, rows: Instants, *, everything: bool, side: Side | None = None
+) -> Iterator[Passing]:
     day, guests = beside.day, beside.guests
-    chosen = np.isin(guests.which, members)
-    phases, starts = np.flatnonzero(chosen & (guests.starting < 0)), np.flatnonzero(chosen & (guests.starting >= 0))
+    starting = guests.starting[rows] >= 0
+    phases, starts = rows[~starting], rows[starting]
     # What comes and goes starts at no known instant, and so beside no start that has one.
     cycling = guests.cycling[guests.starting[starts]]
     sure, free = starts[~cycling], starts[cycling]
@@ -78,7 +96,7 @@ def pressing(beside: Beside, limits: Limits, members: Instants, *, everything: b
 
     def seen(view: View) -> Day:
         if view not in days:
-            days[view] = Day(view, beside.from_ms, everything=everything)
+            days[view] = Day(view, beside.from_ms, everything=everything, side=side)
         return days[view]
 
     for view, tests in tests_of(day, limits):
@@ -95,12 +113,12 @@ def pressing(beside: Beside, limits: Limits, members: Instants, *, everything: b
         if not tests.certain and not tests.certain_starting:
             continue
         own = beside.drawn(view, certain=True)
-        running, starting = own.rows(phases), own.rows(sure)
+        running, kicks = own.rows(phases), own.rows(sure)
         yield from beside.passing(view, phases, running, there.certain, tests.certain, CERTAIN)
-        for rows, sums, columns in (
-            (phases, running, there.certain_starts), (sure, starting, there.certain_started)
+        for some, sums, columns in (
+            (phases, running, there.certain_starts), (sure, kicks, there.certain_started)
         ):  # fmt: skip
-            yield from beside.passing(view, rows, sums, columns, tests.certain_starting, CERTAIN_STARTED)
+            yield from beside.passing(view, some, sums, columns, tests.certain_starting, CERTAIN_STARTED)
     yield from drop_passing(beside, limits, phases, (sure, free), seen)
     yield from _cold(beside, limits, phases)
 

@@ -9,6 +9,7 @@ from app.engine.curve import Line
 from app.engine.draw import HAIR
 from app.engine.everything import everything_on
 from app.engine.inverter import VOLT_AMPERES, WATTS, steady_line
+from app.engine.locked import Side
 from app.engine.results import Flags
 from app.engine.sums import Sums
 
@@ -34,7 +35,9 @@ class Tight:
         own = drawn.take(phase)
         own_runs = self._beside.own_runs
         moved = own_runs.gone(day.house, which, own_runs.overlapped(which, self._at_ms))
-        others = self._most if moved is None else self._most - moved
+        lock = next((one for one in self._beside.locked if which in one.which), None)
+        most = self._most if lock is None else Side(lock.members, others_off=True).worst(day.house)
+        others = most if moved is None else most - moved
         total = own + others.take(scope.stretch_at(t_ms[:-1]))
         for line, use in zip(lines, (total.use_w, total.use_va), strict=True):
             limit = line.at(t_ms)

@@ -73,8 +73,8 @@ def place_faults(
     """Faults of the whole household beside the fields they are about; under an empty name those about none of these.
 
     at: where the fields' part stands in the file, `supply.inverter`. words: per path, what to say in place of the
-    file's own words; per `path is missing`, where there is nothing. What only a plan makes impossible, by figures of its
-    own, is beside none, and names the plan.
+    file's own words; per `path is missing`, where there is nothing. What only a plan makes impossible, by figures of
+    its own, is beside none, and names the plan.
     """
     found: dict[str, tuple[str, ...]] = {}
     for fault in faults:
