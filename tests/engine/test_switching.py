@@ -318,6 +318,48 @@ def test_what_an_interlock_kept_off_for_its_planned_run_is_on() -> None:
     assert (may(document, "press").answer, may(document, "press").verdict) == ("ask", "chance")
 
 
+def test_an_interlock_keeps_the_other_off_beside_what_is_asked_for() -> None:
+    """Base and kettle 2500 W of 2600; the tank would make it 4500, but it is off while the kettle is on."""
+    tank = steady("tank", 2000, cycle={"on_s": 900, "period_s": 3600})
+    document = house(
+        steady("base", 300), tank, load("kettle", 2200, 180), inverter={"continuous_w": [[25, 2600]]},
+        interlocks=[{"of": ["tank", "kettle"], "at_most": 1}],
+    )  # fmt: skip
+
+    assert may(document, "kettle").answer == "go"
+    assert may({**document, "interlocks": []}, "kettle").answer == "ask"
+
+
+def test_the_other_may_be_on_in_its_stead() -> None:
+    """A saw of 1 kW that sets off a blower of 300 W, and a heater of 1.5 kW is kept apart from the blower alone.
+
+    Saw, base and heater are 5000 W of 4500, for up to 40 minutes; with the blower in place of the heater it is 3800.
+    """
+    heater = steady("heater", 1500, cycle={"on_s": 2400, "period_s": 3600})
+    saw = load("saw", 1000, sets_off=[{"appliance": "blower", "after_s": 0}])
+    document = house(
+        steady("base", 2500), heater, saw, load("blower", 300, None), inverter={"continuous_w": [[25, 4500]]},
+        interlocks=[{"of": ["heater", "blower"], "at_most": 1}],
+    )  # fmt: skip
+
+    assert (may(document, "saw").answer, may(document, "saw").verdict) == ("ask", "chance")
+
+
+def test_no_start_of_what_is_kept_off_trips_a_breaker() -> None:
+    """A freezer's start of 5 kVA on the kettle's circuit would; while the kettle is on the freezer is off."""
+    freezer = steady(
+        "freezer", 150, circuit="c", cycle={"on_s": 600, "period_s": 1800},
+        start={"va": 5000, "power_factor": 0.5, "duration_s": 0.4},
+    )  # fmt: skip
+    document = house(
+        freezer, load("kettle", 2200, 180, circuit="c"), interlocks=[{"of": ["freezer", "kettle"], "at_most": 1}],
+        supply={"circuits": [{"id": "c", "breaker_a": 10, "curve": "B"}]}, inverter={"overload": [[9000, 5]]},
+    )  # fmt: skip
+
+    assert may(document, "kettle").answer == "go"
+    assert may({**document, "interlocks": []}, "kettle").limit == "circuit:c"
+
+
 def test_by_hand_two_are_on_that_an_interlock_keeps_apart() -> None:
     """Iron and lamp are on by hand, and beside two of its members the heater may count for one."""
     heater = steady("heater", 1600, cycle={"on_s": 3000, "period_s": 3600})
