@@ -133,7 +133,10 @@ def _together(beside: Beside, levels: Levels, which: int, numbers: tuple[int, ..
         others = Sums(np.where(is_moved, moved.figures, base.figures))
     theirs = np.flatnonzero(~np.isin(day.laid.pieces.appliance, guest.machine))
     lines = [lines_of(day, levels, store) for store in range(len(levels.rule.allowed_s))]
-    needed, own_needed = cache(lambda: needed_of(scope, theirs)), cache(lambda: _own_needed(beside, levels, guest))
+    needed, own_needed = (
+        cache(lambda: needed_of(scope, theirs)),
+        cache(lambda: _own_needed(beside, levels, guest, members)),
+    )
     return _Together(levels, guest, others, with_it, needed, own_needed, lines)
 
 
@@ -150,12 +153,13 @@ def _on_either_side(beside: Beside, view: View, which: int, members: Members, nu
     return Sums(np.where(is_on[:, None], larger, with_others.figures))
 
 
-def _own_needed(beside: Beside, levels: Levels, guest: Guest) -> Needed:
-    """What of a guest comes and goes, phase by phase."""
+def _own_needed(beside: Beside, levels: Levels, guest: Guest, members: Members | None) -> Needed:
+    """What of a guest comes and goes, phase by phase; not what an interlock may keep off for others."""
     pieces, rows = guest.pieces, beside.day.rows
     draws = sums_of(rows.running.take(pieces.row).times(levels.view.scope.weight[guest.machine]), pieces.cycling)
     loads = dict.fromkeys(pieces.load[pieces.cycling].tolist())
     groups = [np.flatnonzero(pieces.cycling & (pieces.load == load)) for load in loads]
+    groups = [one for one in groups if not np.isin(guest.machine[one], list(members or ())).any()]
     each = np.array([draws.figures[:, one] @ guest.on[one].astype(float) for one in groups])
     figures = each.reshape(-1, 5, guest.on.shape[1]).swapaxes(0, 1)
     return Needed(cycles_of(pieces, groups), Sums(figures))

@@ -345,6 +345,22 @@ def test_the_other_may_be_on_in_its_stead() -> None:
     assert (may(document, "saw").answer, may(document, "saw").verdict) == ("ask", "chance")
 
 
+def test_the_other_is_on_for_longer_in_its_stead() -> None:
+    """A saw that sets off what comes and goes for 40 s: in its stead the tank is on for twenty minutes, 5100 W of 4800.
+
+    For ten minutes it may.
+    """
+    tank = steady("tank", 2000, cycle={"on_s": 1200, "period_s": 3600})
+    saw = load("saw", 1300, 1800, sets_off=[{"appliance": "extract", "after_s": 0}])
+    document = house(
+        steady("base", 1800), tank, saw, load("extract", 1500, 1800, cycle={"on_s": 40, "period_s": 200}),
+        interlocks=[{"of": ["tank", "extract"], "at_most": 1}],
+        inverter={"continuous_w": [[25, 4800]], "overload": [[10000, 600]]},
+    )  # fmt: skip
+
+    assert (may(document, "saw").answer, may(document, "saw").verdict) == ("ask", "chance")
+
+
 def test_no_start_of_what_is_kept_off_trips_a_breaker() -> None:
     """A freezer's start of 5 kVA on the kettle's circuit would; while the kettle is on the freezer is off."""
     freezer = steady(
