@@ -18,15 +18,21 @@ from app.engine.told import NEVER, Limits
 
 
 def drop_passing(
-    beside: Beside, limits: Limits, phases: Instants, starts: tuple[Instants, Instants], seen: Callable[[View], Day]
-) -> Iterator[Passing]:
-    """phases, starts: rows of the guests, of the starts those that are sure and others. seen: a view's columns."""
+    beside: Beside, limits: Limits, phases: Instants, starts: tuple[Instants, Instants], seen: Callable[[View], Day],
+    *, of_several: bool | None = None,
+) -> Iterator[Passing]:  # fmt: skip
+    """phases, starts: rows of the guests, of the starts those that are sure and others. seen: a view's columns.
+
+    of_several: only ways of one conductor, or of several; None for all.
+    """
     day, guests = beside.day, beside.guests
     rules = day.resolved.household.supply.rules
     for wired in day.wired.values():
         if not has_cable(wired.circuit):
             continue
         path = feed_path(wired, day.wired)
+        if of_several not in (None, len(path.parts) > 1):
+            continue
         weights = [conductor.view.scope.weight for _, conductor in path.parts]
         touching = np.max([weight[guests.machine] for weight in weights], axis=0) > 0
         drawn = np.bincount(guests.entry_row, weights=touching[guests.entry_piece], minlength=len(guests.which)) > 0

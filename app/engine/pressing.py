@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 
@@ -13,6 +14,7 @@ from app.engine.curve import Line
 from app.engine.day import PlannedDay
 from app.engine.draw import HAIR
 from app.engine.drops import drop_passing
+from app.engine.guests import Guests
 from app.engine.heat import Rule
 from app.engine.inverter import VOLT_AMPERES as VA_OF_RULE
 from app.engine.locked import Locked, Side, rows_in, starting_in, without
@@ -72,6 +74,10 @@ def locked_pressing(beside: Beside, limits: Limits, one: Locked) -> Iterator[Pas
     left = np.flatnonzero(np.isin(guests.which, members) & ~starting_in(guests, one.members))
     others = Beside(beside.day, without(guests, one.members), beside.from_ms)
     yield from _pressing(others, limits, left, everything=False, side=Side(one.members, others_off=False))
+    # Along several conductors each has its own worst case, whichever of them is on in another: there all count.
+    seen = cache(lambda view: Day(view, beside.from_ms, everything=True))
+    rows = np.flatnonzero(np.isin(guests.which, members))
+    yield from drop_passing(beside, limits, *_phases_and_starts(guests, rows), seen, of_several=True)
 
 
 def pressing(beside: Beside, limits: Limits, members: Instants, *, everything: bool) -> Iterator[Passing]:
@@ -86,22 +92,11 @@ def pressing(beside: Beside, limits: Limits, members: Instants, *, everything: b
 def _pressing(
     beside: Beside, limits: Limits, rows: Instants, *, everything: bool, side: Side | None = None
 ) -> Iterator[Passing]:
-    day, guests = beside.day, beside.guests
-    starting = guests.starting[rows] >= 0
-    phases, starts = rows[~starting], rows[starting]
-    # What comes and goes starts at no known instant, and so beside no start that has one.
-    cycling = guests.cycling[guests.starting[starts]]
-    sure, free = starts[~cycling], starts[cycling]
-    days: dict[View, Day] = {}
-
-    def seen(view: View) -> Day:
-        if view not in days:
-            days[view] = Day(view, beside.from_ms, everything=everything, side=side)
-        return days[view]
-
-    for view, tests in tests_of(day, limits):
+    phases, (sure, free) = _phases_and_starts(beside.guests, rows)
+    seen = cache(lambda view: Day(view, beside.from_ms, everything=everything, side=side))
+    for view, tests in tests_of(beside.day, limits):
         own = beside.drawn(view)
-        if not own.figures[:3].take(np.append(phases, starts), axis=1).any():
+        if not own.figures[:3].take(rows, axis=1).any():
             continue
         there = seen(view)
         running = own.rows(phases)
@@ -119,8 +114,20 @@ def _pressing(
             (phases, running, there.certain_starts), (sure, kicks, there.certain_started)
         ):  # fmt: skip
             yield from beside.passing(view, some, sums, columns, tests.certain_starting, CERTAIN_STARTED)
-    yield from drop_passing(beside, limits, phases, (sure, free), seen)
+    of_several = None if side is None else False
+    yield from drop_passing(beside, limits, phases, (sure, free), seen, of_several=of_several)
     yield from _cold(beside, limits, phases)
+
+
+def _phases_and_starts(guests: Guests, rows: Instants) -> tuple[Instants, tuple[Instants, Instants]]:
+    """Rows that are phases, and of those that are starts the ones that are sure and the others.
+
+    What comes and goes starts at no known instant, and so beside no start that has one.
+    """
+    starting = guests.starting[rows] >= 0
+    starts = rows[starting]
+    cycling = guests.cycling[guests.starting[starts]]
+    return rows[~starting], (starts[~cycling], starts[cycling])
 
 
 def tests_of(day: PlannedDay, limits: Limits) -> Iterator[tuple[View, Comparisons]]:
