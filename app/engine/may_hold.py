@@ -131,7 +131,8 @@ def _together(beside: Beside, levels: Levels, which: int, numbers: tuple[int, ..
         moved, with_it = beside.with_phases(everything, view, which, numbers)
         is_moved = (moved.figures != everything.figures).any(axis=0)
         others = Sums(np.where(is_moved, moved.figures, base.figures))
-    theirs = np.flatnonzero(~np.isin(day.laid.pieces.appliance, guest.machine))
+    ours = sorted({*guest.machine.tolist(), *(members or ())})
+    theirs = np.flatnonzero(~np.isin(day.laid.pieces.appliance, ours))
     lines = [lines_of(day, levels, store) for store in range(len(levels.rule.allowed_s))]
     needed, own_needed = (
         cache(lambda: needed_of(scope, theirs)),

@@ -61,8 +61,8 @@ def _shown(value: Any) -> str:
 
 # Findings of a whole part that belong beside one of its fields; the kind of finding names it.
 _AT_FIELD = {
-    "on_s", "longest_on_s", "start.va", "overload", "restart_v", "peak_discharge_a", "taps_between", "taps_l_per_day",
-    "start_below", "always_on", "controller_a", "on", "step_s",
+    "on_s", "longest_on_s", "start.va", "start.duration_s", "overload", "restart_v", "peak_discharge_a", "taps_between",
+    "taps_l_per_day", "start_below", "always_on", "controller_a", "on", "step_s",
 }  # fmt: skip
 
 _BOUNDS = {

@@ -361,6 +361,19 @@ def test_the_other_is_on_for_longer_in_its_stead() -> None:
     assert (may(document, "saw").answer, may(document, "saw").verdict) == ("ask", "chance")
 
 
+def test_what_is_kept_off_is_not_what_a_level_waits_for() -> None:
+    """Base, heater and kettle are 3950 W of 3851 for eleven minutes where ten may be; the tank is off meanwhile."""
+    heater = steady("heater", 1200, cycle={"on_s": 1200, "period_s": 3600})
+    tank = steady("tank", 900, cycle={"on_s": 60, "period_s": 300})
+    document = house(
+        steady("base", 1400), heater, tank, load("kettle", 1350, 660),
+        interlocks=[{"of": ["tank", "kettle"], "at_most": 1}],
+        inverter={"continuous_w": [[25, 3851]], "overload": [[10000, 600]]},
+    )  # fmt: skip
+
+    assert (may(document, "kettle").answer, may(document, "kettle").verdict) == ("ask", "chance")
+
+
 def test_no_start_of_what_is_kept_off_trips_a_breaker() -> None:
     """A freezer's start of 5 kVA on the kettle's circuit would; while the kettle is on the freezer is off."""
     freezer = steady(

@@ -17,6 +17,7 @@ CASES = [
     ("appliances.5.stages.0.cycle", {"on_s": 900, "period_s": 600}, "appliances[5].stages[0].cycle.on_s: on_s is 900 but the whole cycle takes only period_s 600; on_s must not be longer"),
     ("appliances.5.stages.0.cycle", {"on_s": 900, "period_s": 2700, "longest_on_s": 60}, "appliances[5].stages[0].cycle.longest_on_s: longest_on_s is 60, shorter than the usual on_s 900; it must be at least that"),
     ("appliances.4.stages.0.start.va", 1000, "appliances[4].stages[0].start.va: start.va is 1000 VA, below the running draw of 1153.8 VA; a start draws at least that"),
+    ("appliances.5.stages.0", {"duration_s": None, "watts": 100, "cycle": {"on_s": 0.1, "period_s": 0.3}, "start": {"va": 300, "power_factor": 0.5, "duration_s": 0.4}}, "appliances[5].stages[0].start.duration_s: start.duration_s is 0.4 but the whole cycle takes only cycle.period_s 0.3; make the start shorter or the cycle longer"),
     ("appliances.4.stages.0.start", {"va": 3800, "duration_s": 1}, "appliances[4].stages[0].start.power_factor: is missing; it is required"),
     ("scenarios.0.runs.0.start", "25:00", "scenarios[0].runs[0].start: give a time of day from 00:00 to 23:59, as HH:MM or HH:MM:SS"),
     ("scenarios.0.runs.0.start", 8, "scenarios[0].runs[0].start: give a time of day from 00:00 to 23:59, as HH:MM or HH:MM:SS"),

@@ -52,7 +52,7 @@ def electrical(draw: st.DrawFn, most_w: int, cycling: bool | None = None, start:
         stage["start"] = {
             "va": va,
             "power_factor": draw(st.sampled_from([0.3, 0.5, 0.6, 0.9])),
-            "duration_s": lasts,
+            "duration_s": min(lasts, stage["cycle"]["period_s"]) if "cycle" in stage else lasts,
         }
     return stage
 

@@ -473,6 +473,19 @@ def test_nonsense_in_a_stage_is_refused_beside_its_field(refuse: Refuse, name: s
             "at least what the stage",
         ),
         ({"start.va": "9000"}, "start.power_factor", "0.5 will do"),
+        ({"cycle.period_s": "20 min"}, "cycle.on_s", "Say how long it is on"),
+        ({"start.power_factor": "0.5", "start.duration_s": "1"}, "start.va", "Say what it draws while it starts"),
+        (
+            {
+                "cycle.on_s": "0.1",
+                "cycle.period_s": "0.3",
+                "start.va": "9000",
+                "start.power_factor": "0.5",
+                "start.duration_s": "0.4",
+            },
+            "start.duration_s",
+            "longer than its whole cycle",
+        ),
     ],
 )
 def test_a_stage_that_cannot_be_is_refused_in_words(refuse: Refuse, typed: dict[str, str], name: str, why: str) -> None:
