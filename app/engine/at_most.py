@@ -42,17 +42,21 @@ class Cycles(NamedTuple):
 class Needed(NamedTuple):
     """Loads that come and go in a scope: how, and what each draws, shape (loads, stretches).
 
-    What an interlock may keep off for another is none of them: it counts as on all the while.
+    What an interlock may keep off for another is none of them, if not told: it counts as on all the while.
     """
 
     cycles: Cycles
     sums: Sums
 
 
-def needed_of(scope: Scope, among: Instants | None = None) -> Needed:
-    """Those of a scope; what shares a cycle is one load. among: places of pieces, of which alone they may be."""
+def needed_of(scope: Scope, among: Instants | None = None, *, apart: bool = True) -> Needed:
+    """Those of a scope; what shares a cycle is one load. among: places of pieces, of which alone they may be.
+
+    apart: without what an interlock may keep off; else with it, and levels may be passed for longer than is found.
+    """
     cyclers = scope.cyclers if among is None else scope.cyclers.take(np.isin(scope.cyclers.piece, among))
-    kept_apart = np.isin(cyclers.piece, np.concatenate([np.empty(0, int), *(one.piece for one in scope.interlocked)]))
+    interlocked = scope.interlocked if apart else ()
+    kept_apart = np.isin(cyclers.piece, np.concatenate([np.empty(0, int), *(one.piece for one in interlocked)]))
     groups = [np.flatnonzero(cyclers.load == load) for load in dict.fromkeys(cyclers.load[~kept_apart].tolist())]
     groups = [one for one in groups if not kept_apart[one].any()]
     on, figures = standing(cyclers, scope.begin_ms).astype(float), sums_of(cyclers.draws, True).figures

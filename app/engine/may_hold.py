@@ -51,8 +51,8 @@ class _Together:
     """A guest beside what a view has.
 
     others: everything on, without those of the guest's own runs that are moved, figures of shape (5, stretches).
-    with_it: so with the guest in each phase, figures (5, phases, stretches). needed: what comes and goes, and is not
-    the guest's. own_needed: what of the guest does, figures (5, loads, phases).
+    with_it: so with the guest in each phase, figures (5, phases, stretches). needed, needed_alone: what comes and
+    goes with it and without it, and is not the guest's. own_needed: what of the guest does, figures (5, loads, phases).
     """
 
     levels: Levels
@@ -60,6 +60,7 @@ class _Together:
     others: Sums
     with_it: Sums
     needed: Callable[[], Needed]
+    needed_alone: Callable[[], Needed]
     own_needed: Callable[[], Needed]
     lines: list[list[Limit]]
 
@@ -101,10 +102,11 @@ class _Together:
             whole = np.where(there, self.with_it.figures[:, place, stretch], whole)
 
         def of_loads() -> Needed:
-            needed = self.needed()
-            others, own = needed.sums.figures[:, :, stretch], self.own_needed()
+            needed = self.needed() if with_it else self.needed_alone()
+            others = needed.sums.figures[:, :, stretch]
             if not with_it:
                 return Needed(needed.cycles, Sums(others))
+            own = self.own_needed()
             cycles = Cycles(*map(np.concatenate, zip(needed.cycles, own.cycles, strict=True)))
             here = np.where(there, own.sums.figures[:, :, place], 0.0)
             return Needed(cycles, Sums(np.concatenate((others, here), axis=1)))
@@ -131,14 +133,15 @@ def _together(beside: Beside, levels: Levels, which: int, numbers: tuple[int, ..
         moved, with_it = beside.with_phases(everything, view, which, numbers)
         is_moved = (moved.figures != everything.figures).any(axis=0)
         others = Sums(np.where(is_moved, moved.figures, base.figures))
-    ours = sorted({*guest.machine.tolist(), *(members or ())})
-    theirs = np.flatnonzero(~np.isin(day.laid.pieces.appliance, ours))
+    appliance = day.laid.pieces.appliance
+    theirs = ~np.isin(appliance, guest.machine)
+    free = theirs & ~np.isin(appliance, sorted(members or ()))
     lines = [lines_of(day, levels, store) for store in range(len(levels.rule.allowed_s))]
-    needed, own_needed = (
-        cache(lambda: needed_of(scope, theirs)),
-        cache(lambda: _own_needed(beside, levels, guest, members)),
-    )
-    return _Together(levels, guest, others, with_it, needed, own_needed, lines)
+    needed = cache(lambda: needed_of(scope, np.flatnonzero(free)))
+    # Without it no longer than it may be for sure: what an interlock keeps off comes and goes like all else.
+    needed_alone = cache(lambda: needed_of(scope, np.flatnonzero(theirs), apart=False))
+    own_needed = cache(lambda: _own_needed(beside, levels, guest, members))
+    return _Together(levels, guest, others, with_it, needed, needed_alone, own_needed, lines)
 
 
 def _on_either_side(beside: Beside, view: View, which: int, members: Members, numbers: tuple[int, ...]) -> Sums:

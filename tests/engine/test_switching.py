@@ -374,6 +374,22 @@ def test_what_is_kept_off_is_not_what_a_level_waits_for() -> None:
     assert (may(document, "kettle").answer, may(document, "kettle").verdict) == ("ask", "chance")
 
 
+def test_what_the_plan_may_do_for_a_minute_is_not_what_it_does_for_three() -> None:
+    """Tank and heater pass 5600 W for the tank's 50 s, a minute may be; kettle and heater do for three minutes.
+
+    Tank and kettle are kept apart.
+    """
+    tank = steady("tank", 2500, cycle={"on_s": 50, "period_s": 1800})
+    heater = steady("heater", 2500, cycle={"on_s": 1200, "period_s": 3600})
+    document = house(
+        steady("base", 1000), tank, heater, load("kettle", 2200, 180),
+        interlocks=[{"of": ["tank", "kettle"], "at_most": 1}],
+        inverter={"rated_va": 4500, "continuous_w": [[25, 4500]], "overload": [[5600, 1800], [8000, 60]]},
+    )  # fmt: skip
+
+    assert (may(document, "kettle").answer, may(document, "kettle").verdict) == ("ask", "chance")
+
+
 def test_no_start_of_what_is_kept_off_trips_a_breaker() -> None:
     """A freezer's start of 5 kVA on the kettle's circuit would; while the kettle is on the freezer is off."""
     freezer = steady(
