@@ -134,8 +134,8 @@ def _together(beside: Beside, levels: Levels, which: int, numbers: tuple[int, ..
         is_moved = (moved.figures != everything.figures).any(axis=0)
         others = Sums(np.where(is_moved, moved.figures, base.figures))
     appliance = day.laid.pieces.appliance
-    theirs = ~np.isin(appliance, guest.machine)
-    free = theirs & ~np.isin(appliance, sorted(members or ()))
+    free = ~np.isin(appliance, sorted({*guest.machine.tolist(), *(members or ())}))
+    theirs = ~beside.own_runs.pieces_of(which, numbers)
     lines = [lines_of(day, levels, store) for store in range(len(levels.rule.allowed_s))]
     needed = cache(lambda: needed_of(scope, np.flatnonzero(free)))
     # Without it no longer than it may be for sure: what an interlock keeps off comes and goes like all else.

@@ -390,6 +390,22 @@ def test_what_the_plan_may_do_for_a_minute_is_not_what_it_does_for_three() -> No
     assert (may(document, "kettle").answer, may(document, "kettle").verdict) == ("ask", "chance")
 
 
+def test_what_it_sets_off_comes_and_goes_in_the_plan_too() -> None:
+    """A pump that dish washer and washer share passes 6914 W with the heater for its minute, as it may.
+
+    With the washer base, dish washer and heater do so for eleven.
+    """
+    pump = load("pump", 1500, None, cycle={"on_s": 60, "period_s": 3600})
+    calls = [{"appliance": "pump", "after_s": 0}]
+    document = house(
+        steady("base", 3000), pump, steady("heater", 2500, cycle={"on_s": 1200, "period_s": 3600}),
+        load("washer", 1350, 660, sets_off=calls), load("dish", 200, 10_800, sets_off=calls), runs={"dish": "11:30"},
+        inverter={"rated_va": 5122, "continuous_w": [[25, 5122]], "overload": [[6914, 3600], [10_244, 60]]},
+    )  # fmt: skip
+
+    assert (may(document, "washer").answer, may(document, "washer").verdict) == ("ask", "chance")
+
+
 def test_no_start_of_what_is_kept_off_trips_a_breaker() -> None:
     """A freezer's start of 5 kVA on the kettle's circuit would; while the kettle is on the freezer is off."""
     freezer = steady(
