@@ -11,8 +11,8 @@ from app.engine.day import PlannedDay
 from app.engine.draw import HAIR
 from app.engine.expand import Laid
 from app.engine.guests import Guests, called_as
-from app.engine.locked import Locked, locked
-from app.engine.own_runs import CERTAIN, RUNNING, WHENEVER, Draws, OwnRuns, Span, begins_in
+from app.engine.locked import Locked, Members, locked
+from app.engine.own_runs import CERTAIN, RUNNING, WHENEVER, DrawnAs, OwnRuns, Span, begins_in
 from app.engine.readings import View
 from app.engine.results import Flags, Floats, Instants
 from app.engine.sums import Sums
@@ -107,6 +107,10 @@ class Beside:
         """Guests that an interlock keeps apart from others."""
         return tuple(locked(self.day, self.guests, self.from_ms))
 
+    def kept_apart(self, which: int) -> Members | None:
+        """The members of the interlock that keeps a guest apart from others; None for none."""
+        return next((one.members for one in self.locked if which in one.which), None)
+
     def drawn(self, view: View, *, certain: bool = False) -> Sums:
         """What each row of the guests draws in a view."""
         asked = (view, certain)
@@ -116,7 +120,7 @@ class Beside:
 
     def passing(
         self, view: View, rows: Instants, own: Sums, columns: Columns, tests: Sequence[Comparison],
-        draws: Draws = RUNNING,
+        draws: DrawnAs = RUNNING,
     ) -> Iterator[Passing]:  # fmt: skip
         """Where rows of the guests, beside each column, pass what is tested.
 
@@ -233,7 +237,7 @@ class Beside:
                 found = found & ((starter != machine) | stands[column])
         return np.asarray(found)
 
-    def gone(self, view: View, span: Span, row: Instants, stretch: Instants, draws: Draws = RUNNING) -> Sums | None:
+    def gone(self, view: View, span: Span, row: Instants, stretch: Instants, draws: DrawnAs = RUNNING) -> Sums | None:
         """What the day has not, of their own runs, beside rows in stretches; None for nothing at all.
 
         row, stretch: of any shapes that go together, which is that of each figure.

@@ -8,6 +8,7 @@ from app.engine.bank import Bank
 from app.engine.circuits import Wired, leg_weights, wire
 from app.engine.expand import Laid, expand
 from app.engine.heat import Rule
+from app.engine.interlocks import placed
 from app.engine.inverter import inverter_rule, legs
 from app.engine.readings import View, view_of
 from app.engine.results import Floats
@@ -41,11 +42,7 @@ def lay_day(resolved: Resolved) -> PlannedDay:
     """
     rows = stage_rows(resolved.household.appliances)
     laid = expand(resolved, rows)
-    places = {appliance.id: place for place, appliance in enumerate(rows.appliances)}
-    interlocks = [
-        (one.at_most, np.array([places[member] for member in one.of if member in places], dtype=np.int64))
-        for one in resolved.household.interlocks
-    ]
+    interlocks = placed(resolved, rows.appliances)
     rule, bank = inverter_rule(resolved), Bank(resolved)
     corners_ms = np.concatenate([rule.corners_ms, bank.rule.corners_ms])
 

@@ -6,11 +6,24 @@ from itertools import combinations
 import numpy as np
 
 from app.engine.results import Floats, Instants
+from app.household.appliance import Appliance
+from app.household.resolve import Resolved
+
+Placed = Sequence[tuple[int, Instants]]  # at_most, and the places of the appliances
 
 MOST_TRIED = 12  # machines of which every set is tried: of more, as many are let on as by each interlock by itself
 
 
-def joined(interlocks: Sequence[tuple[int, Instants]], weight: Floats) -> Iterator[tuple[int, Instants]]:
+def placed(resolved: Resolved, appliances: Sequence[Appliance]) -> Placed:
+    """A household's interlocks, by the places of its appliances."""
+    places = {appliance.id: place for place, appliance in enumerate(appliances)}
+    return [
+        (one.at_most, np.array([places[member] for member in one.of if member in places], dtype=np.int64))
+        for one in resolved.household.interlocks
+    ]
+
+
+def joined(interlocks: Placed, weight: Floats) -> Iterator[tuple[int, Instants]]:
     """Interlocks (at_most, places of the appliances) of which no two share one that is seen.
 
     weight: per appliance, above zero where it is seen; others are left out. Those that share one let on as many as the

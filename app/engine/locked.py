@@ -9,7 +9,7 @@ import numpy as np
 from app.engine.day import PlannedDay
 from app.engine.everything import everything_on, most_on
 from app.engine.guests import Guests
-from app.engine.interlocks import joined
+from app.engine.interlocks import joined, placed
 from app.engine.readings import View
 from app.engine.results import Flags, Instants
 from app.engine.sums import Sums
@@ -67,12 +67,8 @@ class Side:
 
 def locked(day: PlannedDay, guests: Guests, from_ms: float) -> Iterator[Locked]:
     """Those of some guests of whom this is known; of no guest whose own part in the interlock the day has already."""
-    places = {appliance.id: place for place, appliance in enumerate(day.rows.appliances)}
-    interlocks = [
-        (one.at_most, np.array([places[member] for member in one.of if member in places], dtype=np.int64))
-        for one in day.resolved.household.interlocks
-    ]
-    together = [(at_most, frozenset(of.tolist())) for at_most, of in joined(interlocks, day.house.scope.weight)]
+    interlocks = joined(placed(day.resolved, day.rows.appliances), day.house.scope.weight)
+    together = [(at_most, frozenset(of.tolist())) for at_most, of in interlocks]
     pieces = day.laid.pieces
     there = frozenset(pieces.appliance[pieces.end_ms > from_ms].tolist())
     found = dict[Members, list[int]]()

@@ -124,7 +124,7 @@ def _held_s(passed: tuple[Floats, Flags], t_ms: Floats, allowed_s: float, coolin
 def _together(beside: Beside, levels: Levels, which: int, numbers: tuple[int, ...]) -> _Together:
     view, scope, guest = levels.view, levels.view.scope, beside.guests.guests[which]
     day, base = beside.day, base_of(scope)
-    members = next((one.members for one in beside.locked if which in one.which), None)
+    members = beside.kept_apart(which)
     if members is not None:
         others, with_it = base, _on_either_side(beside, view, which, members, numbers)
     else:

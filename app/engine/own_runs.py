@@ -28,7 +28,7 @@ class Span(NamedTuple):
     until_ms: float
 
 
-class Draws(NamedTuple):
+class DrawnAs(NamedTuple):
     """As what draws are asked for. certain: those alone. started: with planned starts. cold: after a power cut."""
 
     certain: bool = False
@@ -36,7 +36,7 @@ class Draws(NamedTuple):
     cold: bool = False
 
 
-RUNNING, CERTAIN = Draws(), Draws(certain=True)
+RUNNING, CERTAIN = DrawnAs(), DrawnAs(certain=True)
 
 
 class _Run(NamedTuple):
@@ -62,7 +62,7 @@ class OwnRuns:
         }
         self._runs: dict[int, tuple[_Run, ...]] = {}
         self._without: dict[tuple[int, tuple[int, ...]], Laid] = {}
-        self._gone: dict[tuple[View, int, tuple[int, ...], Draws], Sums] = {}
+        self._gone: dict[tuple[View, int, tuple[int, ...], DrawnAs], Sums] = {}
 
     def overlapped(self, which: int, begin_ms: float) -> tuple[int, ...]:
         """Numbers of those that it would overlap, beginning then: they are this one, moved."""
@@ -125,7 +125,7 @@ class OwnRuns:
             self._without[asked] = lay_out(self.day.rows, left, resolved.day.off, supply.water, resolved.frame)
         return self._without[asked] if numbers else self.day.laid
 
-    def gone(self, view: View, which: int, numbers: tuple[int, ...], draws: Draws = RUNNING) -> Sums | None:
+    def gone(self, view: View, which: int, numbers: tuple[int, ...], draws: DrawnAs = RUNNING) -> Sums | None:
         """What some of them draw, with what they set off, in each stretch of a view; None for none."""
         if not numbers:
             return None
@@ -139,12 +139,12 @@ class OwnRuns:
             self._gone[asked] = before - after
         return self._gone[asked]
 
-    def set_off(self, view: View, which: int, numbers: tuple[int, ...], draws: Draws = RUNNING) -> Sums:
+    def set_off(self, view: View, which: int, numbers: tuple[int, ...], draws: DrawnAs = RUNNING) -> Sums:
         """What others set off of its appliance to come, in each stretch of a view: one machine with it."""
         laid, place = self.without(which, numbers), self.places[which : which + 1]
         return self._of_machines(view, laid, place, self.from_ms, draws)
 
-    def alone(self, view: View, which: Instants, stretch: Instants, draws: Draws) -> Sums | None:
+    def alone(self, view: View, which: Instants, stretch: Instants, draws: DrawnAs) -> Sums | None:
         """What guests' appliances draw later on, whoever sets them off, but nothing that they set off.
 
         which, stretch: of any shapes that go together, which is that of each figure. None for nothing at all.
@@ -169,13 +169,13 @@ class OwnRuns:
             )
         return self._runs[which]
 
-    def _of_machines(self, view: View, laid: Laid, machines: Instants, since_ms: float, draws: Draws) -> Sums:
+    def _of_machines(self, view: View, laid: Laid, machines: Instants, since_ms: float, draws: DrawnAs) -> Sums:
         """What pieces of some appliances draw that begin from an instant on, in each stretch of a view."""
         own = np.flatnonzero(np.isin(laid.pieces.appliance, machines) & (laid.pieces.begin_ms >= since_ms))
         found = self._drawn_by(view, laid, machines, own, draws)
         return Sums(np.zeros((5, len(view.scope.begin_ms))) if found is None else found.sum(axis=1))
 
-    def _drawn_by(self, view: View, laid: Laid, whose: Instants, own: Instants, draws: Draws) -> Floats | None:
+    def _drawn_by(self, view: View, laid: Laid, whose: Instants, own: Instants, draws: DrawnAs) -> Floats | None:
         """Figures of what pieces of some appliances draw, shape (5, whose, stretches). whose: places, rising."""
         day, scope, pieces = self.day, view.scope, laid.pieces
         if not len(own):

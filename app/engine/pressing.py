@@ -18,7 +18,7 @@ from app.engine.guests import Guests
 from app.engine.heat import Rule
 from app.engine.inverter import VOLT_AMPERES as VA_OF_RULE
 from app.engine.locked import Locked, Side, rows_in, starting_in, without
-from app.engine.own_runs import CERTAIN, Draws
+from app.engine.own_runs import CERTAIN, DrawnAs
 from app.engine.readings import View
 from app.engine.results import Floats, Instants
 from app.engine.sums import plain
@@ -36,7 +36,7 @@ from app.engine.told import (
     watts_for,
 )
 
-STARTED, CERTAIN_STARTED, COLD = Draws(started=True), Draws(certain=True, started=True), Draws(cold=True)
+STARTED, CERTAIN_STARTED, COLD = DrawnAs(started=True), DrawnAs(certain=True, started=True), DrawnAs(cold=True)
 JUST_ABOVE = 1e-6  # a start as long as the inverter waits is long enough to cut out
 
 

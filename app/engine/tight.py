@@ -35,8 +35,8 @@ class Tight:
         own = drawn.take(phase)
         own_runs = self._beside.own_runs
         moved = own_runs.gone(day.house, which, own_runs.overlapped(which, self._at_ms))
-        lock = next((one for one in self._beside.locked if which in one.which), None)
-        most = self._most if lock is None else Side(lock.members, others_off=True).worst(day.house)
+        members = self._beside.kept_apart(which)
+        most = self._most if members is None else Side(members, others_off=True).worst(day.house)
         others = most if moved is None else most - moved
         total = own + others.take(scope.stretch_at(t_ms[:-1]))
         for line, use in zip(lines, (total.use_w, total.use_va), strict=True):
