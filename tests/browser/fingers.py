@@ -72,8 +72,13 @@ def hand(page: Page) -> Finger | Mouse:
 
 def middle(target: Locator) -> tuple[float, float]:
     """The middle of something, once it is in the window and has been drawn there."""
-    target.scroll_into_view_if_needed()
-    target.evaluate("() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")
+    # Seen to in the page itself: news may put another in its place meanwhile, which is the one that is measured.
+    target.evaluate(
+        """(element) => new Promise((done) => {
+          element.scrollIntoViewIfNeeded();
+          requestAnimationFrame(() => requestAnimationFrame(done));
+        })"""
+    )
     box = target.bounding_box()
     assert box is not None
     return box["x"] + box["width"] / 2, box["y"] + box["height"] / 2

@@ -60,10 +60,14 @@ def test_the_same_run_ends_where_the_later_one_put_it(open_page: Open, site: Sit
     """Both move one run; the second wins without being asked, and the first is told within three seconds."""
     first, second = open_page(1280, 800), open_page(1280, 800)
     key = site.run_key("shirts")
+    sent = Sent(second)
+    holding = hand(second)
+    holding.down(*middle(second.locator(f"#run-{key}")))  # before it could be moved away under it
+    holding.move(-20)
     drag(first, key, 60)
     expect(first.locator(f"#chip-{key}")).not_to_contain_text("16:00")
-    sent = Sent(second)
-    drag(second, key, -60)
+    holding.move(-40)
+    holding.up()
     sent.settle()
     assert len(sent.bodies) == 1
     page_start = second.locator(f"#run-{key}").get_attribute("data-start")
