@@ -19,7 +19,7 @@ from app.engine.draw import HAIR
 from app.engine.everything import everything_on
 from app.engine.expand import Pieces
 from app.engine.guest import edges_of
-from app.engine.heat import exceeds, store_s
+from app.engine.heat import exceeds
 from app.engine.inverter import VOLT_AMPERES
 from app.engine.levels import Levels
 from app.engine.patterns import cycled
@@ -42,21 +42,61 @@ class Cycles(NamedTuple):
 class Needed(NamedTuple):
     """Loads that come and go in a scope: how, and what each draws, shape (loads, stretches).
 
-    What an interlock may keep off for another is none of them, if not told: it counts as on all the while.
+    What an interlock may keep off for another is none of them: it counts as on all the while.
     """
 
     cycles: Cycles
     sums: Sums
 
 
-def needed_of(scope: Scope, among: Instants | None = None, *, apart: bool = True) -> Needed:
-    """Those of a scope; what shares a cycle is one load. among: places of pieces, of which alone they may be.
+class AtMost(NamedTuple):
+    """For how long a level is passed at most: parts of the time, and in which of them; t_ms: shape (n + 1,), edges.
 
-    apart: without what an interlock may keep off; else with it, and levels may be passed for longer than is found.
+    within_ms: shape (m + 1,), edges of what is cut no finer: inside one of them it may as well come sooner or later.
     """
+
+    t_ms: Floats
+    passed: Flags
+    within_ms: Floats
+
+    def summed_s(self, allowed_s: float, cooling_s: float) -> Floats:
+        """What a store has gained by each edge since the first, were it to hold less than nothing, shape (n + 1,)."""
+        seconds = np.diff(self.t_ms) / 1000
+        return np.append(0.0, np.cumsum(np.where(self.passed, seconds, -seconds * (allowed_s / cooling_s))))
+
+    def holds_more(self, allowed_s: float, cooling_s: float) -> bool:
+        """Whether a store comes to hold more than is allowed."""
+        summed_s = self.summed_s(allowed_s, cooling_s)
+        return bool(exceeds(summed_s - np.minimum.accumulate(summed_s), allowed_s).any())
+
+    def holds_more_by(self, at_ms: Floats, allowed_s: float, cooling_s: float) -> bool:
+        """Whether it may because of what is passed at some instants among others: as it begins to fill, then, or on."""
+        summed_s = self.summed_s(allowed_s, cooling_s)
+        least_s = np.minimum.accumulate(summed_s)
+        for place in np.unique(self.within_ms.searchsorted(at_ms, side="right") - 1).tolist():
+            first, last = self.t_ms.searchsorted(self.within_ms[place : place + 2]).tolist()
+            held_s = summed_s - np.concatenate((least_s[:last], np.full(len(least_s) - last, least_s[last])))
+            if exceeds(held_s[first:], allowed_s).any():
+                return True
+        return False
+
+    def longest_ms(self, at_ms: Floats) -> tuple[float, float] | None:
+        """From when to when it is passed without a break, the longest that may take in one of some instants."""
+        turns = np.diff(np.concatenate(([False], self.passed, [False])).astype(np.int8))
+        from_ms, to_ms = self.t_ms[(turns == 1).nonzero()[0]], self.t_ms[(turns == -1).nonzero()[0]]
+        place = np.unique(self.within_ms.searchsorted(at_ms, side="right") - 1)
+        begin_ms, end_ms = self.within_ms[place][:, None], self.within_ms[place + 1][:, None]
+        there = ((from_ms < end_ms) & (to_ms > begin_ms)).any(axis=0)
+        if not there.any():
+            return None
+        longest = int(np.where(there, to_ms - from_ms, -1.0).argmax())
+        return float(from_ms[longest]), float(to_ms[longest])
+
+
+def needed_of(scope: Scope, among: Instants | None = None) -> Needed:
+    """Those of a scope; what shares a cycle is one load. among: places of pieces, of which alone they may be."""
     cyclers = scope.cyclers if among is None else scope.cyclers.take(np.isin(scope.cyclers.piece, among))
-    interlocked = scope.interlocked if apart else ()
-    kept_apart = np.isin(cyclers.piece, np.concatenate([np.empty(0, int), *(one.piece for one in interlocked)]))
+    kept_apart = np.isin(cyclers.piece, np.concatenate([np.empty(0, int), *(one.piece for one in scope.interlocked)]))
     groups = [np.flatnonzero(cyclers.load == load) for load in dict.fromkeys(cyclers.load[~kept_apart].tolist())]
     groups = [one for one in groups if not kept_apart[one].any()]
     on, figures = standing(cyclers, scope.begin_ms).astype(float), sums_of(cyclers.draws, True).figures
@@ -92,16 +132,16 @@ class Uses:
 
     def too_much(self, lines: Sequence[Limit], allowed_s: float, cooling_s: float) -> bool:
         """Whether a store that some lines fill may come to hold more than is allowed."""
-        if not _holds_more((self.t_ms, self._all_the_while(lines)), allowed_s, cooling_s):
+        if not AtMost(self.t_ms, self.all_the_while(lines), self.t_ms).holds_more(allowed_s, cooling_s):
             return False  # nor with everything on all the while
-        return _holds_more(self.passed(lines), allowed_s, cooling_s)
+        return self.passed(lines).holds_more(allowed_s, cooling_s)
 
-    def passed(self, lines: Sequence[Limit]) -> tuple[Floats, Flags]:
-        """Finer parts, and in which of them one of some lines is passed at most."""
-        passed = self._all_the_while(lines)
+    def passed(self, lines: Sequence[Limit]) -> AtMost:
+        """For how long one of some lines is passed at most."""
+        passed = self.all_the_while(lines)
         at = passed.nonzero()[0]
         if not len(at):
-            return self.t_ms, passed
+            return AtMost(self.t_ms, passed, self.t_ms)
         whole, each = self.whole.take(at), self._needed.sums.take(at)
         rest, fewer = Sums(whole.figures - each.figures.sum(axis=1)), whole.flat() - each
         sure = np.zeros(len(passed), dtype=bool)
@@ -120,7 +160,7 @@ class Uses:
         shares[:, at] = share
         return at_most(self.t_ms, passed, sure, without, shares, self._needed.cycles)
 
-    def _all_the_while(self, lines: Sequence[Limit]) -> Flags:
+    def all_the_while(self, lines: Sequence[Limit]) -> Flags:
         """In which parts one of some lines is passed with everything on."""
         uses = [(self.whole.use_va if quantity == VOLT_AMPERES else self.whole.use_w, line) for quantity, line in lines]
         return np.asarray(np.any([exceeds(use, _low(line, self.t_ms)) for use, line in uses], axis=0))
@@ -141,10 +181,8 @@ NOT_PASSED, ALL_THE_WHILE, CROWD = -1, -2, -3
 CHUNKS, SHORTEST_CHUNK_MS = 200, 20_000.0
 
 
-def at_most(
-    t_ms: Floats, passed: Flags, sure: Flags, without: Flags, share: Floats, cycles: Cycles
-) -> tuple[Floats, Flags]:
-    """Parts of the time, and in which of them a level is passed at most.
+def at_most(t_ms: Floats, passed: Flags, sure: Flags, without: Flags, share: Floats, cycles: Cycles) -> AtMost:
+    """For how long a level is passed at most.
 
     t_ms: shape (n + 1,), edges. passed: shape (n,), with everything on; sure: perhaps with none of the loads. without:
     shape (loads, n), without each. share: shape (loads, n), the part of what is missing without any that each gives.
@@ -166,7 +204,7 @@ def at_most(
                 cut_ms, is_on = _on_and_off(from_ms, until_ms, *figures)
         edges_ms.append(cut_ms)
         flags.append(is_on)
-    return np.concatenate(edges_ms), np.concatenate(flags)
+    return AtMost(np.concatenate(edges_ms), np.concatenate(flags), np.append(t_ms[first], t_ms[-1]))
 
 
 def _crowd(share: Floats, cycles: Cycles, lasts_ms: float) -> tuple[float, float, float] | None:
@@ -208,12 +246,6 @@ def may_break(day: PlannedDay, levels: Levels) -> bool:
         uses.too_much(lines_of(day, levels, store), allowed_s, cooling_s)
         for store, (allowed_s, cooling_s) in enumerate(zip(rule.allowed_s, rule.cooling_s, strict=True))
     )
-
-
-def _holds_more(passed: tuple[Floats, Flags], allowed_s: float, cooling_s: float) -> bool:
-    """Whether a store that fills in some parts of a day comes to hold more than is allowed."""
-    t_ms, flags = passed
-    return bool(exceeds(store_s(np.diff(t_ms)[None] / 1000, flags[None], allowed_s, cooling_s), allowed_s).any())
 
 
 def lines_of(day: PlannedDay, levels: Levels, store: int) -> list[Limit]:

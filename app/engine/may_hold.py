@@ -1,6 +1,6 @@
 """How long a guest may keep levels passed beside what comes and goes, in whatever order that comes."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cache
 
@@ -10,16 +10,16 @@ from app.engine.at_most import Cycles, Limit, Needed, Uses, base_of, cycles_of, 
 from app.engine.beside import Beside
 from app.engine.everything import most_on
 from app.engine.guest import Guest
-from app.engine.heat import exceeds, store_s
+from app.engine.heat import exceeds
+from app.engine.inverter import VOLT_AMPERES
 from app.engine.levels import Levels, levels_of
 from app.engine.locked import Members, Side, rows_in, without
 from app.engine.objections import members_of
 from app.engine.readings import View
-from app.engine.results import Flags, Floats
-from app.engine.sums import Sums, sums_of
+from app.engine.results import Flags, Floats, Instants
+from app.engine.sums import Sums, plain, sums_of
 
 OTHER_VAR = 2  # of the figures of sums
-WITHOUT = 1e-6  # of what is allowed: what holds no more than this beyond what it does without a guest
 
 
 class MayHold:
@@ -50,75 +50,81 @@ class MayHold:
 class _Together:
     """A guest beside what a view has.
 
-    others: everything on, without those of the guest's own runs that are moved, figures of shape (5, stretches).
-    with_it: so with the guest in each phase, figures (5, phases, stretches). needed, needed_alone: what comes and
-    goes with it and without it, and is not the guest's. own_needed: what of the guest does, figures (5, loads, phases).
+    others: everything on, without those of the guest's own runs that are moved, figures of shape (5, stretches);
+    certain: so what is surely drawn. with_it: everything with the guest in each phase, figures (5, phases, stretches).
+    needed: what comes and goes with it, and is not the guest's. own_needed: what of the guest does, figures (5, loads,
+    phases).
     """
 
     levels: Levels
     guest: Guest
     others: Sums
+    certain: Sums
     with_it: Sums
     needed: Callable[[], Needed]
-    needed_alone: Callable[[], Needed]
     own_needed: Callable[[], Needed]
     lines: list[list[Limit]]
 
     def too_long(self, begin_ms: float) -> bool:
-        """Some store may come to hold too much because the guest begins then."""
-        rule, beside, alone = self.levels.rule, self._uses(begin_ms, with_it=True), None
+        """Some store may come to hold too much because the guest begins then.
+
+        Whatever it may hold without the guest: how much that is at least, in the same order of all else, nobody knows.
+        """
+        rule, uses = self.levels.rule, self._uses(begin_ms)
         for lines, allowed_s, cooling_s in zip(self.lines, rule.allowed_s, rule.cooling_s, strict=True):
-            if not beside.too_much(lines, allowed_s, cooling_s):
-                continue
-            alone = alone or self._uses(begin_ms, with_it=False)
-            with_it, without = beside.passed(lines), alone.passed(lines)
-            t_ms = np.union1d(with_it[0], without[0])
-            held_s, was_s = (_held_s(one, t_ms, allowed_s, cooling_s) for one in (with_it, without))
-            if (exceeds(held_s, allowed_s) & (held_s > was_s + WITHOUT * allowed_s)).any():
-                return True
+            if uses.too_much(lines, allowed_s, cooling_s):
+                at_ms = self._may_matter(begin_ms, uses, lines)
+                if uses.passed(lines).holds_more_by(at_ms, allowed_s, cooling_s):
+                    return True
         return False
+
+    def _may_matter(self, begin_ms: float, uses: Uses, lines: Sequence[Limit]) -> Floats:
+        """In the middle of which parts of the day it may be passed with the guest, and else surely is not."""
+        middle_ms = (uses.t_ms[:-1] + uses.t_ms[1:]) / 2
+        stretch, phase, there = self.levels.view.scope.stretch_at(middle_ms), *self._phase_at(begin_ms, middle_ms)
+        certain, is_sure = self.certain.take(stretch), np.zeros(len(stretch), dtype=bool)
+        for quantity, line in lines:
+            limit, use = line.at(uses.t_ms), certain.use_va if quantity == VOLT_AMPERES else certain.use_w
+            is_sure |= exceeds(use, np.maximum(limit[:-1], limit[1:]))
+        is_on = there & self.guest.on[:, phase].any(axis=0)
+        return np.asarray(middle_ms[is_on & ~is_sure & uses.all_the_while(lines)])
 
     def longest_ms(self, begin_ms: float, quantity: int) -> tuple[float, float]:
         """From when to when a quantity may be above its limit for hours, the longest that the guest takes part in."""
         lines = [one for one in self.lines[0] if one[0] == quantity]
-        edges_ms, flags = self._uses(begin_ms, with_it=True).passed(lines)
-        turns = np.diff(np.concatenate(([False], flags, [False])).astype(np.int8))
-        from_ms, to_ms = edges_ms[(turns == 1).nonzero()[0]], edges_ms[(turns == -1).nonzero()[0]]
-        there = (from_ms < begin_ms + self.guest.edge_ms[-1]) & (to_ms > begin_ms)
-        if not there.any():
+        uses = self._uses(begin_ms)
+        middle_ms = (uses.t_ms[:-1] + uses.t_ms[1:]) / 2
+        there = self._phase_at(begin_ms, middle_ms)[1] & uses.all_the_while(lines)
+        found = uses.passed(lines).longest_ms(middle_ms[there]) if there.any() else None
+        if found is None:
             return begin_ms, begin_ms
-        place = int(np.where(there, to_ms - from_ms, -1.0).argmax())
-        return float(from_ms[place]), float(to_ms[place])
+        from_ms, to_ms = found
+        if from_ms >= begin_ms + self.guest.edge_ms[-1] or to_ms <= begin_ms:
+            # It is as long while the guest is there, at another point of what comes and goes.
+            from_ms, to_ms = uses.t_ms[there.argmax()], uses.t_ms[there.argmax()] + to_ms - from_ms
+        return float(from_ms), float(to_ms)
 
-    def _uses(self, begin_ms: float, *, with_it: bool) -> Uses:
-        """What is drawn over the day, with a guest that begins then or without it."""
+    def _phase_at(self, begin_ms: float, at_ms: Floats) -> tuple[Instants, Flags]:
+        """In which phase a guest is that begins then, at some instants, and whether it is there; the first if not."""
+        phase = (begin_ms + self.guest.edge_ms).searchsorted(at_ms, side="right") - 1
+        there = (phase >= 0) & (phase < len(self.guest.edge_ms) - 1)
+        return phase * there, there
+
+    def _uses(self, begin_ms: float) -> Uses:
+        """What is drawn over the day with a guest that begins then."""
         scope, own_ms = self.levels.view.scope, begin_ms + self.guest.edge_ms
         t_ms = np.union1d(scope.t_ms.astype(float), own_ms[own_ms < scope.t_ms[-1]])
         stretch = scope.stretch_at(t_ms[:-1])
-        phase = own_ms.searchsorted(t_ms[:-1], side="right") - 1
-        there = (phase >= 0) & (phase < len(own_ms) - 1)
-        whole, place = self.others.figures[:, stretch], phase * there
-        if with_it:
-            whole = np.where(there, self.with_it.figures[:, place, stretch], whole)
+        phase, there = self._phase_at(begin_ms, t_ms[:-1])
+        whole = np.where(there, self.with_it.figures[:, phase, stretch], self.others.figures[:, stretch])
 
         def of_loads() -> Needed:
-            needed = self.needed() if with_it else self.needed_alone()
-            others = needed.sums.figures[:, :, stretch]
-            if not with_it:
-                return Needed(needed.cycles, Sums(others))
-            own = self.own_needed()
+            needed, own = self.needed(), self.own_needed()
             cycles = Cycles(*map(np.concatenate, zip(needed.cycles, own.cycles, strict=True)))
-            here = np.where(there, own.sums.figures[:, :, place], 0.0)
-            return Needed(cycles, Sums(np.concatenate((others, here), axis=1)))
+            here = np.where(there, own.sums.figures[:, :, phase], 0.0)
+            return Needed(cycles, Sums(np.concatenate((needed.sums.figures[:, :, stretch], here), axis=1)))
 
         return Uses(t_ms, Sums(whole), of_loads)
-
-
-def _held_s(passed: tuple[Floats, Flags], t_ms: Floats, allowed_s: float, cooling_s: float) -> Floats:
-    """What a store holds as each of some parts of the day ends, which are finer."""
-    edges_ms, flags = passed
-    middle_ms = (t_ms[:-1] + t_ms[1:]) / 2
-    return store_s(np.diff(t_ms)[None] / 1000, flags[None, edges_ms.searchsorted(middle_ms) - 1], allowed_s, cooling_s)
 
 
 def _together(beside: Beside, levels: Levels, which: int, numbers: tuple[int, ...]) -> _Together:
@@ -135,13 +141,11 @@ def _together(beside: Beside, levels: Levels, which: int, numbers: tuple[int, ..
         others = Sums(np.where(is_moved, moved.figures, base.figures))
     appliance = day.laid.pieces.appliance
     free = ~np.isin(appliance, sorted({*guest.machine.tolist(), *(members or ())}))
-    theirs = ~beside.own_runs.pieces_of(which, numbers)
+    certain, _ = beside.with_phases(plain(scope.certain), view, which, numbers, certain=True)
     lines = [lines_of(day, levels, store) for store in range(len(levels.rule.allowed_s))]
     needed = cache(lambda: needed_of(scope, np.flatnonzero(free)))
-    # Without it no longer than it may be for sure: what an interlock keeps off comes and goes like all else.
-    needed_alone = cache(lambda: needed_of(scope, np.flatnonzero(theirs), apart=False))
     own_needed = cache(lambda: _own_needed(beside, levels, guest, members))
-    return _Together(levels, guest, others, with_it, needed, needed_alone, own_needed, lines)
+    return _Together(levels, guest, others, certain, with_it, needed, own_needed, lines)
 
 
 def _on_either_side(beside: Beside, view: View, which: int, members: Members, numbers: tuple[int, ...]) -> Sums:

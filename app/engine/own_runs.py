@@ -72,12 +72,6 @@ class OwnRuns:
         ends_ms = begin_ms + self._own_ms(which)
         return tuple(number for number, one in enumerate(runs) if one.begin_ms < ends_ms and one.end_ms > begin_ms)
 
-    def pieces_of(self, which: int, numbers: tuple[int, ...]) -> Flags:
-        """Which of the day's pieces are of some of them, with what they set off; shape (pieces,)."""
-        pieces, runs = self.day.laid.pieces, self._runs_of(which)
-        ours = np.isin(pieces.appliance, self.guests.guests[which].machine)
-        return np.asarray(ours & np.isin(pieces.run, [runs[number].place for number in numbers]))
-
     def instead_ms(self, which: int, begin_ms: float) -> tuple[int, ...]:
         """When these would begin."""
         runs = self._runs_of(which)
