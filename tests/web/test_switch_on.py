@@ -647,3 +647,22 @@ def test_that_the_house_is_dark_by_now_is_told_first(house: House) -> None:
     for page in ("switch-on", "partner"):
         answer = house.client.get(f"{house.address('ordinary')}/{page}", params={"sun": "1"})
         assert "By the plan the battery is empty since 0" in Page(answer.text).all("main")[0].text
+
+
+def test_what_needs_a_power_cut_first_comes_last(house: House) -> None:
+    """And where nothing else could, no word is said of what could cut out."""
+    seen = set[tuple[bool, bool]]()
+    for plan, date, tapped in (("laundry", SATURDAY, ()), ("shed", "2026-05-19", ("table-saw", "compressor"))):
+        for clock in ("10:12", "11:05", "15:05", "19:00"):
+            at(house, clock, date)
+            for one in tapped:
+                send(house, one, "on", plan)
+            page = look(house, plan)
+            for group in page.all("section", kind="a-ask"):
+                rows = [one.text for one in page.all("li") if one.inside(group)]
+                after = ["after a power cut" in one for one in rows]
+                assert after == sorted(after)
+                could = any("could cut out at" in one for one in rows)
+                assert ("Could cut out: if everything" in group.text) == could
+                seen.add((any(after), could))
+    assert {(True, False), (True, True), (False, True)} <= seen

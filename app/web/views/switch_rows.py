@@ -95,7 +95,9 @@ class Rows:
 
     def _group(self, answer: str, title: str) -> Group:
         there = [(one, row) for one, row in self._all_may if row.answer == answer]
-        could = answer == "ask" and any(one.verdict == "chance" for one, _ in there)
+        # What needs a power cut first comes last, and is not what could cut out.
+        there.sort(key=lambda pair: pair[0].limit == "cold_restart")
+        could = answer == "ask" and any(one.verdict == "chance" and one.limit != "cold_restart" for one, _ in there)
         return Group(answer, title, said.COULD if could else "", tuple(row for _, row in there))
 
     def is_base(self, one: OnNow) -> bool:
