@@ -51,7 +51,8 @@ class _Together:
     """A guest beside what a view has.
 
     others: everything on, without those of the guest's own runs that are moved, figures of shape (5, stretches);
-    certain: so what is surely drawn. with_it: everything with the guest in each phase, figures (5, phases, stretches).
+    certain: so what is surely drawn. with_it: everything with the guest in each phase, figures (5, phases, stretches);
+    by_it: so, but nothing in its stead where only that is on which an interlock keeps apart from others.
     needed: what comes and goes with it, and is not the guest's. own_needed: what of the guest does, figures (5, loads,
     phases).
     """
@@ -61,6 +62,7 @@ class _Together:
     others: Sums
     certain: Sums
     with_it: Sums
+    by_it: Sums
     needed: Callable[[], Needed]
     own_needed: Callable[[], Needed]
     lines: list[list[Limit]]
@@ -87,7 +89,8 @@ class _Together:
             limit, use = line.at(uses.t_ms), certain.use_va if quantity == VOLT_AMPERES else certain.use_w
             is_sure |= exceeds(use, np.maximum(limit[:-1], limit[1:]))
         is_on = there & self.guest.on[:, phase].any(axis=0)
-        return np.asarray(middle_ms[is_on & ~is_sure & uses.all_the_while(lines)])
+        by_it = Uses(uses.t_ms, Sums(self.by_it.figures[:, phase, stretch]), self.needed)
+        return np.asarray(middle_ms[is_on & ~is_sure & by_it.all_the_while(lines)])
 
     def longest_ms(self, begin_ms: float, quantity: int) -> tuple[float, float]:
         """From when to when a quantity may be above its limit for hours, the longest that the guest takes part in."""
@@ -132,33 +135,43 @@ def _together(beside: Beside, levels: Levels, which: int, numbers: tuple[int, ..
     day, base = beside.day, base_of(scope)
     members = beside.kept_apart(which)
     if members is not None:
-        others, with_it = base, _on_either_side(beside, view, which, members, numbers)
+        others, (with_it, by_it) = base, _on_either_side(beside, view, which, members, numbers)
     else:
         # Where it is in an interlock itself, what was kept off for a run that is moved is on.
         everything = most_on(scope) if members_of(beside)[which] else base
         moved, with_it = beside.with_phases(everything, view, which, numbers)
         is_moved = (moved.figures != everything.figures).any(axis=0)
-        others = Sums(np.where(is_moved, moved.figures, base.figures))
+        others, by_it = Sums(np.where(is_moved, moved.figures, base.figures)), with_it
     appliance = day.laid.pieces.appliance
     free = ~np.isin(appliance, sorted({*guest.machine.tolist(), *(members or ())}))
     certain, _ = beside.with_phases(plain(scope.certain), view, which, numbers, certain=True)
     lines = [lines_of(day, levels, store) for store in range(len(levels.rule.allowed_s))]
     needed = cache(lambda: needed_of(scope, np.flatnonzero(free)))
     own_needed = cache(lambda: _own_needed(beside, levels, guest, members))
-    return _Together(levels, guest, others, certain, with_it, needed, own_needed, lines)
+    return _Together(levels, guest, others, certain, with_it, by_it, needed, own_needed, lines)
 
 
-def _on_either_side(beside: Beside, view: View, which: int, members: Members, numbers: tuple[int, ...]) -> Sums:
-    """With a guest that an interlock keeps apart from others in each phase: no less than with it on, or with these."""
+def _on_either_side(
+    beside: Beside, view: View, which: int, members: Members, numbers: tuple[int, ...]
+) -> tuple[Sums, Sums]:
+    """With a guest that an interlock keeps apart from others in each phase: no less than with it on, or with these.
+
+    Then so where more of it is on than what is kept apart, else with it on alone.
+    """
     guests = beside.guests
     alone = Beside(beside.day, without(guests, members), beside.from_ms)
     _, with_others = alone.with_phases(Side(members, others_off=False).worst(view), view, which, numbers)
     _, with_it = beside.with_phases(Side(members, others_off=True).worst(view), view, which, numbers)
     rows = (guests.which == which) & (guests.starting < 0)
-    is_on = np.isin(np.unique(guests.from_ms[rows]), guests.from_ms[rows & rows_in(guests, members)])
+    phases_ms = np.unique(guests.from_ms[rows])
+    has_more = np.bincount(alone.guests.entry_row, minlength=len(rows)) > 0
+    is_on, is_more = (
+        np.isin(phases_ms, guests.from_ms[rows & one])[:, None] for one in (rows_in(guests, members), has_more)
+    )
     larger = np.maximum(with_it.figures, with_others.figures)
     larger[OTHER_VAR] = np.minimum(with_it.figures[OTHER_VAR], with_others.figures[OTHER_VAR])
-    return Sums(np.where(is_on[:, None], larger, with_others.figures))
+    either = np.where(is_on, larger, with_others.figures)
+    return Sums(either), Sums(np.where(is_more, either, with_it.figures))
 
 
 def _own_needed(beside: Beside, levels: Levels, guest: Guest, members: Members | None) -> Needed:
