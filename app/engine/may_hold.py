@@ -9,6 +9,7 @@ import numpy as np
 from app.engine.at_most import Cycles, Limit, Needed, Uses, base_of, cycles_of, lines_of, needed_of
 from app.engine.beside import Beside
 from app.engine.everything import most_on
+from app.engine.expand import Laid
 from app.engine.guest import Guest
 from app.engine.heat import exceeds
 from app.engine.inverter import VOLT_AMPERES
@@ -53,8 +54,8 @@ class _Together:
     others: everything on, without those of the guest's own runs that are moved, figures of shape (5, stretches);
     certain: so what is surely drawn. with_it: everything with the guest in each phase, figures (5, phases, stretches);
     by_it: so, but nothing in its stead where only that is on which an interlock keeps apart from others.
-    needed: what comes and goes with it, and is not the guest's. own_needed: what of the guest does, figures (5, loads,
-    phases).
+    needed: what comes and goes with it, and is not the guest's. own_needed: what of the guest does that begins at some
+    instant, figures (5, loads, phases).
     """
 
     levels: Levels
@@ -64,7 +65,7 @@ class _Together:
     with_it: Sums
     by_it: Sums
     needed: Callable[[], Needed]
-    own_needed: Callable[[], Needed]
+    own_needed: Callable[[float], Needed]
     lines: list[list[Limit]]
 
     def too_long(self, begin_ms: float) -> bool:
@@ -122,7 +123,7 @@ class _Together:
         whole = np.where(there, self.with_it.figures[:, phase, stretch], self.others.figures[:, stretch])
 
         def of_loads() -> Needed:
-            needed, own = self.needed(), self.own_needed()
+            needed, own = self.needed(), self.own_needed(begin_ms)
             cycles = Cycles(*map(np.concatenate, zip(needed.cycles, own.cycles, strict=True)))
             here = np.where(there, own.sums.figures[:, :, phase], 0.0)
             return Needed(cycles, Sums(np.concatenate((needed.sums.figures[:, :, stretch], here), axis=1)))
@@ -147,7 +148,8 @@ def _together(beside: Beside, levels: Levels, which: int, numbers: tuple[int, ..
     certain, _ = beside.with_phases(plain(scope.certain), view, which, numbers, certain=True)
     lines = [lines_of(day, levels, store) for store in range(len(levels.rule.allowed_s))]
     needed = cache(lambda: needed_of(scope, np.flatnonzero(free)))
-    own_needed = cache(lambda: _own_needed(beside, levels, guest, members))
+    laid = beside.own_runs.without(which, numbers)
+    own_needed = cache(lambda begin_ms: _own_needed(levels, guest, members or frozenset(), laid, begin_ms))
     return _Together(levels, guest, others, certain, with_it, by_it, needed, own_needed, lines)
 
 
@@ -174,13 +176,27 @@ def _on_either_side(
     return Sums(either), Sums(np.where(is_more, either, with_it.figures))
 
 
-def _own_needed(beside: Beside, levels: Levels, guest: Guest, members: Members | None) -> Needed:
-    """What of a guest comes and goes, phase by phase; not what an interlock may keep off for others."""
-    pieces, rows = guest.pieces, beside.day.rows
+def _own_needed(levels: Levels, guest: Guest, members: Members, laid: Laid, begin_ms: float) -> Needed:
+    """What of a guest comes and goes, phase by phase; not what an interlock may keep off for others.
+
+    Nor what others set off too, for as long or longer: that is one machine, and on as they say.
+    """
+    pieces, rows = guest.pieces, laid.rows
     draws = sums_of(rows.running.take(pieces.row).times(levels.view.scope.weight[guest.machine]), pieces.cycling)
     loads = dict.fromkeys(pieces.load[pieces.cycling].tolist())
     groups = [np.flatnonzero(pieces.cycling & (pieces.load == load)) for load in loads]
-    groups = [one for one in groups if not np.isin(guest.machine[one], list(members or ())).any()]
+    as_it_says = ~_set_off_for_longer(guest, laid, begin_ms)
+    groups = [one[as_it_says[one]] for one in groups if not np.isin(guest.machine[one], list(members)).any()]
+    groups = [one for one in groups if len(one)]
     each = np.array([draws.figures[:, one] @ guest.on[one].astype(float) for one in groups])
     figures = each.reshape(-1, 5, guest.on.shape[1]).swapaxes(0, 1)
     return Needed(cycles_of(pieces, groups), Sums(figures))
+
+
+def _set_off_for_longer(guest: Guest, laid: Laid, begin_ms: float) -> Flags:
+    """Which pieces of a guest that begins at an instant are of machines that others set off meanwhile, for as long."""
+    own, theirs = guest.pieces, laid.pieces
+    on_ms = np.where(theirs.cycling, theirs.on_ms, np.inf)
+    meanwhile = (theirs.begin_ms < begin_ms + own.end_ms[:, None]) & (theirs.end_ms > begin_ms + own.begin_ms[:, None])
+    same = theirs.appliance == guest.machine[:, None]
+    return np.asarray((same & meanwhile & (on_ms >= own.on_ms[:, None])).any(axis=1))

@@ -391,6 +391,39 @@ def test_what_the_plan_may_do_for_a_minute_is_not_what_it_does_for_three(level_v
     assert (may(document, "kettle").answer, may(document, "kettle").verdict) == ("ask", verdict)
 
 
+@pytest.mark.parametrize(("watering", "verdict"), [(True, "chance"), (False, "short_time")])
+def test_a_pump_is_on_as_long_as_who_draws_more_says(watering: bool, verdict: str) -> None:
+    """A pump for a shower passes 4000 W for a minute at a time; with the watering for eight, where four may be."""
+    pump = load("pump", 1500, None)
+    shower = {"id": "shower", "name": "shower", "stages": [{"duration_s": 900, "watts": 1500, "water_l": 90}]}
+    water = {"id": "watering", "name": "watering", "stages": [{"duration_s": 10_800, "watts": 50, "water_l": 4860}]}
+    document = house(
+        steady("base", 1500), pump, shower, water, inverter={"overload": [[7000, 240]]},
+        runs={"watering": "09:00"} if watering else {},
+    )  # fmt: skip
+    document["supply"]["water"] = {"pump": "pump", "vessel_l": 24, "pump_l_per_min": 30, "taps_l_per_day": 0}
+
+    found = may(document, "shower", 10 * HOUR_MS)
+    assert (found.answer, found.verdict) == ("ask", verdict)
+
+
+def test_what_a_cycle_sets_off_may_be_on_throughout_for_another() -> None:
+    """A saw that comes and goes, and its extractor, which a planned dust run has on for half an hour.
+
+    Base, dust run and extractor pass 4000 W with the heater, for twenty minutes of the hour, or with the saw, for 100 s
+    of 150: more together than the 1300 s that may be.
+    """
+    calls = [{"appliance": "extract", "after_s": 0}]
+    document = house(
+        steady("base", 1000), steady("heater", 1500, cycle={"on_s": 1200, "period_s": 3600}),
+        load("saw", 1600, 1800, cycle={"on_s": 100, "period_s": 150}, sets_off=calls), load("extract", 1500, None),
+        load("dust", 200, 1800, sets_off=calls), runs={"dust": "10:00"}, inverter={"overload": [[7000, 1300]]},
+    )  # fmt: skip
+
+    found = may(document, "saw", 10 * HOUR_MS)
+    assert (found.answer, found.verdict) == ("ask", "chance")
+
+
 def test_what_it_sets_off_comes_and_goes_in_the_plan_too() -> None:
     """A pump that dish washer and washer share passes 6914 W with the heater for its minute, as it may.
 
