@@ -69,16 +69,20 @@ class AtMost(NamedTuple):
         summed_s = self.summed_s(allowed_s, cooling_s)
         return bool(exceeds(summed_s - np.minimum.accumulate(summed_s), allowed_s).any())
 
-    def holds_more_by(self, at_ms: Floats, allowed_s: float, cooling_s: float) -> bool:
-        """Whether it may because of what is passed at some instants among others: as it begins to fill, then, or on."""
-        summed_s = self.summed_s(allowed_s, cooling_s)
-        least_s = np.minimum.accumulate(summed_s)
-        for place in np.unique(self.within_ms.searchsorted(at_ms, side="right") - 1).tolist():
+    def holds_more_by(self, at_ms: Floats, allowed_s: float, cooling_s: float) -> float | None:
+        """Not before when it may because of what is passed at some instants among others; None for never.
+
+        They are in between: it begins to fill before, or then, and holds more then, or later.
+        """
+        summed_s, found = self.summed_s(allowed_s, cooling_s), list[float]()
+        least_s, within = np.minimum.accumulate(summed_s), self.within_ms.searchsorted(at_ms, side="right") - 1
+        for place in np.unique(within).tolist():
             first, last = self.t_ms.searchsorted(self.within_ms[place : place + 2]).tolist()
             held_s = summed_s - np.concatenate((least_s[:last], np.full(len(least_s) - last, least_s[last])))
             if exceeds(held_s[first:], allowed_s).any():
-                return True
-        return False
+                left_ms = max(allowed_s - float(held_s[first]), 0.0) * 1000
+                found.append(max(float(at_ms[within == place].min()), float(self.t_ms[first]) + left_ms))
+        return min(found, default=None)
 
     def longest_ms(self, at_ms: Floats) -> tuple[float, float] | None:
         """From when to when it is passed without a break, the longest that may take in one of some instants."""

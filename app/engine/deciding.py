@@ -8,7 +8,7 @@ import numpy as np
 from app.engine.asking import Asking, Change, covers
 from app.engine.beside import Passing
 from app.engine.levels import levels_of
-from app.engine.results import Flags, Floats, Verdict
+from app.engine.results import Flags, Floats, Instants, Verdict
 from app.engine.told import CAREFUL, FITS, NEVER
 from app.engine.traces import Unit
 
@@ -31,6 +31,14 @@ class Decisive(NamedTuple):
     weight: Floats | None = None
 
 
+class _Moments(NamedTuple):
+    """Some of what a guest passes, shape (n,): its place there, from when on, and what is passed then at the least."""
+
+    place: Instants
+    from_ms: Floats
+    most: Floats
+
+
 class Deciding:
     """What is told of answers that `asking` gives."""
 
@@ -38,6 +46,7 @@ class Deciding:
         self._asking, self._beside, self._limits, self._day = asking, asking.beside, asking.limits, asking.day
         told = self._limits.told
         self._after_a_cut = [number for number, one in enumerate(told) if one.limit == "cold_restart"]
+        self._apart = (asking.interlocked, asking.reserve, asking.later, *self._after_a_cut)
         self._lesser = [number for number, one in enumerate(told) if one.lesser]
 
     def decisive(self, which: int, begin_ms: float, level: int) -> Decisive | None:
@@ -63,48 +72,58 @@ class Deciding:
         dip = self._asking.dips_too_long(which, begin_ms)
         return None if dip is None else self._told(self._asking.volts, "over", dip.at_ms, dip.use_w, dip.most_w)
 
-    def _by_draw(self, which: int, begin_ms: float, there: Flags, level: int) -> Decisive:
-        """What is drawn is too much. there: of what the guest passes, what comes of beginning then."""
+    def _by_draw(self, which: int, begin_ms: float, covered: Flags, level: int) -> Decisive:
+        """What is drawn is too much. covered: of what the guest passes, what comes of beginning then."""
         asking, passing = self._asking, self._asking.passing[which]
-        caution = INTERLOCKED if (there & (passing.told == asking.interlocked)).any() else None
-        there, level = self._that_decides(passing, there, level)
-        places = np.flatnonzero(there)
-        guests, rows = self._beside.guests, passing.row[places]
-        from_ms = np.maximum(passing.from_ms[places], begin_ms + guests.from_ms[rows])
-        most = passing.most_between(places, from_ms, begin_ms + guests.until_ms[rows])
-
-        def told_of(number: int, verdict: Verdict) -> Decisive:
-            place = places[number]
-            use, limit_at = float(passing.use[place]), float(most[number])
-            return self._told(int(passing.told[place]), verdict, float(from_ms[number]), use, limit_at)
-
+        caution = INTERLOCKED if (covered & (passing.told == asking.interlocked)).any() else None
+        there, level = self._that_decides(passing, covered, level)
+        moments = self._moments(which, begin_ms, there)
         with np.errstate(divide="ignore", invalid="ignore"):
-            largest = int(np.argmax(passing.use[places] / np.maximum(most, 1e-9)))
-        told = int(passing.told[places[largest]])
+            largest = int(np.argmax(passing.use[moments.place] / np.maximum(moments.most, 1e-9)))
+        told = int(passing.told[moments.place[largest]])
         if told == asking.interlocked:
             return Decisive("fits", caution=INTERLOCKED)
         if told == asking.reserve:
             return self._at_the_reserve()._replace(caution=caution)
-        if level == CAREFUL and not asking.may_hold.too_long(which, begin_ms):
-            found = self._for_a_while(which, begin_ms, told_of(largest, "short_time"))
+        if told == asking.later or level == NEVER:
+            # Of that limit, what comes first.
+            first = int(np.where(passing.told[moments.place] == told, moments.from_ms, np.inf).argmin())
+            return self._told_of(which, moments, first, "over")._replace(caution=caution)
+        held = None if told in self._apart else asking.may_hold.too_long(which, begin_ms)
+        if level == CAREFUL and held is None:
+            found = self._for_a_while(which, begin_ms, self._told_of(which, moments, largest, "short_time"))
             if found is not None:
                 return found._replace(caution=caution)
-        verdict: Verdict = "over" if told == asking.later or level == NEVER else "chance"
-        # Of that limit, what comes first.
-        first = int(np.where(passing.told[places] == told, from_ms, np.inf).argmin())
-        return told_of(first, verdict)._replace(caution=caution)
+        first = int(moments.from_ms.argmin())
+        # It could cut out where it is too much at once, or where it may have been too much for too long.
+        if held is not None and (level == CAREFUL or held.at_ms < moments.from_ms[first]):
+            told = self._limits.number(held.limit, held.unit)
+            return self._told(told, "chance", held.at_ms, held.use, held.most)._replace(caution=caution)
+        return self._told_of(which, moments, first, "chance")._replace(caution=caution)
+
+    def _moments(self, which: int, begin_ms: float, there: Flags) -> "_Moments":
+        """From when on some of what a guest passes that begins then is passed, and the limit at its lowest."""
+        passing, guests = self._asking.passing[which], self._beside.guests
+        place = np.flatnonzero(there)
+        rows = passing.row[place]
+        from_ms = np.maximum(passing.from_ms[place], begin_ms + guests.from_ms[rows])
+        return _Moments(place, from_ms, passing.most_between(place, from_ms, begin_ms + guests.until_ms[rows]))
+
+    def _told_of(self, which: int, moments: "_Moments", number: int, verdict: Verdict) -> Decisive:
+        passing, place = self._asking.passing[which], moments.place[number]
+        figures = float(moments.from_ms[number]), float(passing.use[place]), float(moments.most[number])
+        return self._told(int(passing.told[place]), verdict, *figures)
 
     def _that_decides(self, passing: Passing, there: Flags, level: int) -> tuple[Flags, int]:
         """Which of what is passed is told, and how bad that is: what is about later where nothing else decides."""
-        asking = self._asking
         # What is about later, or needs a power cut first, is told where nothing else decides.
-        apart = np.isin(passing.told, (asking.interlocked, asking.reserve, asking.later, *self._after_a_cut))
+        apart = np.isin(passing.told, self._apart)
         if (there & ~apart).any():
             level = int(passing.level[there & ~apart].max())
             there = there & ~apart & (passing.level == level)
             lesser = np.isin(passing.told, self._lesser)
             return there & ~lesser if (there & ~lesser).any() else there, level
-        for told in (self._after_a_cut, asking.later, asking.reserve):
+        for told in (self._after_a_cut, self._asking.later, self._asking.reserve):
             if (there & np.isin(passing.told, told)).any():
                 return there & np.isin(passing.told, told), level
         return there, level

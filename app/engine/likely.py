@@ -44,7 +44,8 @@ class Odds(Protocol):
 
     per_day: expected times a day at which a limit is broken, by its id, of those that only the worst case breaks and
     that odds may talk down. once_in_days: days to the next time any is, as expected; None where none ever is.
-    cut_share: the part of the day in which all that starts again after a power cut is too much.
+    cut_share: the part of the day in which all that starts again after a power cut is too much; None where the bank's
+    voltage is.
     above: how long the running draw is above each limit that odds may talk down.
     overloading_starts_per_day: starts of cycling loads that take the total above the inverter's top level.
     lasting: how often each level that may be passed for a time is passed for longer.
@@ -56,7 +57,7 @@ class Odds(Protocol):
     @property
     def once_in_days(self) -> float | None: ...  # noqa: D102
     @property
-    def cut_share(self) -> float: ...  # noqa: D102
+    def cut_share(self) -> float | None: ...  # noqa: D102
     @property
     def above(self) -> tuple[Above, ...]: ...  # noqa: D102
     @property

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cache
+from typing import NamedTuple
 
 import numpy as np
 
@@ -19,8 +20,23 @@ from app.engine.objections import members_of
 from app.engine.readings import View
 from app.engine.results import Flags, Floats, Instants
 from app.engine.sums import Sums, plain, sums_of
+from app.engine.traces import Unit
 
 OTHER_VAR = 2  # of the figures of sums
+
+
+class MayHoldMore(NamedTuple):
+    """A store that may come to hold more than is allowed. at_ms: not before then.
+
+    limit, unit: what it is told as. use, most: the draw then, in the worst case, and what it passes; watts or
+    volt-amperes.
+    """
+
+    limit: str
+    unit: Unit
+    at_ms: float
+    use: float
+    most: float
 
 
 class MayHold:
@@ -31,9 +47,10 @@ class MayHold:
         self._levels = list(levels_of(beside.day))
         self._asked: dict[tuple[int, int, tuple[int, ...]], _Together] = {}
 
-    def too_long(self, which: int, begin_ms: float) -> bool:
-        """Some store may come to hold too much because a guest begins then."""
-        return any(self._of(which, number, begin_ms).too_long(begin_ms) for number in range(len(self._levels)))
+    def too_long(self, which: int, begin_ms: float) -> MayHoldMore | None:
+        """What first may come to hold too much because a guest begins then."""
+        each = (self._of(which, number, begin_ms).too_long(begin_ms) for number in range(len(self._levels)))
+        return min((one for one in each if one is not None), key=lambda one: one.at_ms, default=None)
 
     def longest_ms(self, which: int, begin_ms: float, limit: str) -> tuple[float, float]:
         """From when to when a limit for hours may be passed while a guest is there that begins then: the longest."""
@@ -68,21 +85,38 @@ class _Together:
     own_needed: Callable[[float], Needed]
     lines: list[list[Limit]]
 
-    def too_long(self, begin_ms: float) -> bool:
-        """Some store may come to hold too much because the guest begins then.
+    def too_long(self, begin_ms: float) -> MayHoldMore | None:
+        """The store that first may come to hold too much because the guest begins then.
 
         Whatever it may hold without the guest: how much that is at least, in the same order of all else, nobody knows.
         """
-        rule, uses = self.levels.rule, self._uses(begin_ms)
-        for lines, allowed_s, cooling_s in zip(self.lines, rule.allowed_s, rule.cooling_s, strict=True):
+        rule, uses, found = self.levels.rule, self._uses(begin_ms), list[MayHoldMore]()
+        for store, (allowed_s, cooling_s) in enumerate(zip(rule.allowed_s, rule.cooling_s, strict=True)):
+            lines = self.lines[store]
             if uses.too_much(lines, allowed_s, cooling_s):
-                at_ms = self._may_matter(begin_ms, uses, lines)
-                if uses.passed(lines).holds_more_by(at_ms, allowed_s, cooling_s):
-                    return True
-        return False
+                from_ms = uses.t_ms[:-1][self._may_matter(begin_ms, uses, lines)]
+                at_ms = uses.passed(lines).holds_more_by(from_ms, allowed_s, cooling_s)
+                if at_ms is not None:
+                    found.append(self._told(store, uses, at_ms))
+        return min(found, key=lambda one: one.at_ms, default=None)
 
-    def _may_matter(self, begin_ms: float, uses: Uses, lines: Sequence[Limit]) -> Floats:
-        """In the middle of which parts of the day it may be passed with the guest, and else surely is not."""
+    def _told(self, store: int, uses: Uses, at_ms: float) -> MayHoldMore:
+        """How it is told, as of when some of its lines is passed next."""
+        levels, flags = self.levels, uses.all_the_while(self.lines[store])
+        part = int(uses.t_ms.searchsorted(at_ms, side="right")) - 1
+        part += int(flags[part:].argmax())
+        at_ms = max(at_ms, float(uses.t_ms[part]))
+        whole = uses.whole.take(np.array([part]))
+        told = [
+            (quantity, float((whole.use_va if quantity == VOLT_AMPERES else whole.use_w)[0]), float(line.at(at_ms)))
+            for quantity, line in self.lines[store]
+        ]
+        quantity, use, most = max(told, key=lambda one: one[1] / max(one[2], 1e-9))
+        unit: Unit = "A" if levels.bank else ("W", "VA")[quantity]
+        return MayHoldMore(levels.steady[quantity] if store == 0 else levels.top, unit, at_ms, use, most)
+
+    def _may_matter(self, begin_ms: float, uses: Uses, lines: Sequence[Limit]) -> Flags:
+        """In which parts of the day it may be passed with the guest, and else surely is not."""
         middle_ms = (uses.t_ms[:-1] + uses.t_ms[1:]) / 2
         stretch, phase, there = self.levels.view.scope.stretch_at(middle_ms), *self._phase_at(begin_ms, middle_ms)
         certain, is_sure = self.certain.take(stretch), np.zeros(len(stretch), dtype=bool)
@@ -91,7 +125,7 @@ class _Together:
             is_sure |= exceeds(use, np.maximum(limit[:-1], limit[1:]))
         is_on = there & self.guest.on[:, phase].any(axis=0)
         by_it = Uses(uses.t_ms, Sums(self.by_it.figures[:, phase, stretch]), self.needed)
-        return np.asarray(middle_ms[is_on & ~is_sure & by_it.all_the_while(lines)])
+        return np.asarray(is_on & ~is_sure & by_it.all_the_while(lines))
 
     def longest_ms(self, begin_ms: float, quantity: int) -> tuple[float, float]:
         """From when to when a quantity may be above its limit for hours, the longest that the guest takes part in."""

@@ -40,14 +40,18 @@ def cold_restart_limit(house: View, rule: Rule, bank: Bank) -> LimitReading:
     )  # fmt: skip
 
 
-def too_much_again(house: View, rule: Rule, bank: Bank, day_ms: float) -> float:
-    """The part of a day, of what a view sees of it, in which all that starts again after a power cut is too much."""
+def too_much_again(house: View, rule: Rule, bank: Bank, day_ms: float) -> float | None:
+    """The part of a day, of what a view sees of it, in which all that starts again after a power cut is too much.
+
+    None where it pulls the bank under the cut-off: no odds are told of voltage.
+    """
     scope, line = house.scope, top_line(rule)
+    if _too_low(house, bank, scope.cold_worst, certain=False)[scope.begin_ms < day_ms].any():
+        return None
     length_ms = np.clip(np.diff(np.minimum(scope.t_ms, day_ms)), 0.0, None)
     part = part_above(
         scope.cold_worst.va, *(line.at(np.minimum(edge, day_ms)) for edge in (scope.t_ms[:-1], scope.t_ms[1:]))
     )
-    part[_too_low(house, bank, scope.cold_worst, certain=False)] = 1.0
     return float(part @ length_ms) / max(float(length_ms.sum()), 1.0)
 
 

@@ -123,7 +123,8 @@ class LimitReading:
     use_certain, verdict_certain: the same with certain draws alone.
     broken_at_ms: first instant at which it is known to be broken, None where it is not.
     broken_per_day: how often a day it is, as expected, where only the worst case breaks it; None where certain
-    draws do, or odds say nothing. cut_share: of the restart, the part of the day in which it would be too much.
+    draws do, or odds say nothing. cut_share: of the restart, the part of the day in which it would be too much; None
+    where the bank's voltage is too low then, of which no odds are told.
     is_vital: no odds are told, for somebody's health or safety hangs on what draws while it may be broken.
     sure: of another hour, where certain draws alone break it then, and this is of one at which more could be on.
     """

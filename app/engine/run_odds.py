@@ -72,7 +72,9 @@ def odds_of_run(
         return None
     if limit == COLD_RESTART:
         odds = OddsOfDay(part_of(with_it, begin_ms, end_ms), frozenset(), end_ms)
-        return RunOdds(cut_share=None if odds.carries_a_vital_load else odds.cut_share)
+        if odds.carries_a_vital_load:
+            return RunOdds()
+        return None if odds.cut_share is None else RunOdds(cut_share=odds.cut_share)
     if not _is_chance(with_it, begin_ms, end_ms, limit):
         return None
     own, without_it = (_odds(day, begin_ms, end_ms) for day in (with_it, without))

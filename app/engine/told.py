@@ -65,9 +65,10 @@ class Limits:
         broken = self.broken.get(limit)
         return level if broken is None else np.where(broken, NEVER, level)
 
-    def number(self, limit: str) -> int:
-        """The number of one that was told before; -1 where it was not."""
-        return next((number for number, one in enumerate(self.told) if one.limit == limit), -1)
+    def number(self, limit: str, unit: Unit | None = None) -> int:
+        """The number of one that was told before, if one is given in a unit; -1 where it was not."""
+        found = (number for number, one in enumerate(self.told) if one.limit == limit and unit in (None, one.unit))
+        return next(found, -1)
 
 
 def in_watts(bank: Bank, line: Line) -> Line:

@@ -102,6 +102,22 @@ def test_no_odds_of_a_restart_where_health_hangs_on_it() -> None:
     ]
 
 
+def test_no_odds_of_a_restart_that_the_voltage_does_not_bear() -> None:
+    """The inverter would carry it; the bank falls below the cut-off, of which no odds are told, only that it may."""
+    document = heaters_of(7000)
+    supply = document["supply"]
+    supply["inverter"] |= {"continuous_w": [[25, 9000]], "rated_va": 9000, "overload": [[12_000, 5]]}
+    # Some 80 A of 51.2 V, through 60 milliohms.
+    supply["inverter"] |= {"cut_off_v": 48, "cut_off_delay_s": 0}
+    supply["battery"] |= {"modules": 1, "module_resistance_ohm": 0.06}
+    reading = assess(household_from(document)).limit("cold_restart")
+
+    assert reading is not None
+    assert (reading.verdict, reading.cut_share, reading.is_vital) == ("chance", None, False)
+    assert reading.margin > 0
+    assert "voltage" in how_often(reading)
+
+
 def test_a_start_that_never_comes_is_not_told_to_come_by_what_stays_on() -> None:
     """What is always on, in a cycle that never ends, starts no more by itself."""
     kick: dict[str, Any] = {"va": 20_000, "power_factor": 0.5, "duration_s": 0.4}

@@ -8,6 +8,7 @@ import pytest
 from app.engine.answers import MaySwitch
 from app.engine.switching import Switching, switching
 from app.household.demo import demo_text
+from tests.engine.generator_truth import with_run
 from tests.engine.home import Document, house, load, steady
 from tests.engine.test_moment import HOUR_MS, MINUTE_MS, inspected
 
@@ -114,6 +115,20 @@ def test_what_comes_for_a_moment_is_not_above_all_the_while() -> None:
 
     assert [(one.answer, one.verdict) for one in (fan, oven)] == [("ask", "short_time")] * 2
     assert [(one.above_s, one.allowed_s) for one in (fan, oven)] == [(40, 1800), (900, 1800)]
+
+
+def test_the_first_moment_at_which_it_could_cut_out_is_told() -> None:
+    """Five seconds after washer, kettle and bread oven come together; what is too much at once comes later."""
+    inspection = inspected(json.loads(demo_text()), "laundry")
+    at_ms = 10 * HOUR_MS + 12 * MINUTE_MS
+    with_it = with_run(inspection, "bread-oven", at_ms)
+    assert with_it is not None
+    reading = with_it[1].limit("inverter_overload")
+    found = next(one for one in switching(inspection, at_ms).may if one.appliance == "bread-oven")
+
+    assert reading is not None
+    assert reading.heat is not None
+    assert (found.verdict, found.limit, found.at_ms) == ("chance", "inverter_overload", reading.heat.trips_at_ms)
 
 
 def test_what_needs_fewer_with_it_could_cut_out() -> None:

@@ -74,6 +74,15 @@ def test_what_was_switched_off_is_not_told_as_done(house: House, guest_of: Calla
     assert "Iron is done" not in day.text
 
 
+def test_how_often_has_its_figure_behind_it(house: House, guest_of: Callable[..., TestClient]) -> None:
+    """One figure is easily said; who wants it has all three."""
+    house.client.app.state.clock = lambda: NOON.replace(hour=1)  # type: ignore[attr-defined]
+    text = Page(look(house, guest_of("shed"), "shed").text).all("main")[0].text.replace("\u00a0", " ")
+
+    assert "About once in 6" in text
+    assert re.search(r"To be exact: 0\.\d+ times in the rest of such a day, once in \d\.\d\d days\.", text)
+
+
 @pytest.mark.parametrize(("plan", "waits"), [("laundry", True), ("ordinary", False)])
 def test_of_an_any_time_load_its_sentence_and_the_list_never_say_the_contrary(
     house: House, guest_of: Callable[..., TestClient], plan: str, waits: bool

@@ -194,8 +194,8 @@ class OddsOfDay:
         return 1 / most if most > 0 else None
 
     @cached_property
-    def cut_share(self) -> float:
-        """The part of the day in which all that starts again after a power cut is too much."""
+    def cut_share(self) -> float | None:
+        """The part of the day in which all that starts again after a power cut is too much; None for voltage."""
         return too_much_again(self.day.house, self.day.rule, self.day.bank, self._to_ms)
 
     @cached_property

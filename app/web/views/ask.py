@@ -8,7 +8,7 @@ from app.engine.switching import length_s
 from app.web.figures import clock
 from app.web.tapped import AsTapped
 from app.web.views.resting import Resting, answer_line
-from app.web.words import exactly_it_runs, how_often_it_runs
+from app.web.words import NOT_BY_VOLTS, exactly_it_runs, how_often_it_runs
 from app.web.words import switch_on as said
 
 
@@ -94,5 +94,5 @@ def _how_often(today: AsTapped, may: MaySwitch, at_ms: int) -> tuple[str, ...]:
     assert appliance is not None  # it was answered for
     odds = odds_of_run(today.inspection, may.appliance, at_ms, may.limit, length_s(appliance))
     if odds is None:
-        return ()
+        return (NOT_BY_VOLTS,) if may.limit == "cold_restart" else ()
     return tuple(filter(None, (how_often_it_runs(odds, resolved.household), exactly_it_runs(odds))))

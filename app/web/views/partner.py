@@ -61,6 +61,7 @@ class PartnerView:
     lead: str  # how today stands
     rest: str  # what is on, and what comes next
     trouble: str  # what to do where it does not fit; may be empty
+    exactly: str  # how often that is, with its figures; may be empty
     knows: str  # what this page knows, and what not
     fine: tuple[FineRow, ...]  # what is fine to switch on now
     several: bool  # it is more than one, of which each was judged by itself
@@ -148,6 +149,7 @@ def partner_view(about: PartnerAround, today: AsTapped, now_then: Switching, now
         lead=said.lead(whole.verdict, assessment.verdict, tapped=bool(today.taps)),
         rest=said.headline(resolved, on, following),
         trouble="" if fits else f"{_why(resolved, assessment, is_whole=assessment is whole)} {said.TROUBLE}",
+        exactly="" if fits else _exactly(resolved, assessment, is_whole=assessment is whole),
         knows=said.KNOWS,
         fine=tuple(
             FineRow(more[may.appliance].id, more[may.appliance].name, said.until(resolved, may), note)
@@ -191,6 +193,11 @@ def _is_time_for(assessment: Assessment, appliance: str, at_ms: int) -> bool:
 def _why(resolved: Resolved, assessment: Assessment, *, is_whole: bool) -> str:
     found = words.headline(resolved, assessment, "day" if is_whole else "rest")
     return f"{found.rest} {found.why}".strip()
+
+
+def _exactly(resolved: Resolved, assessment: Assessment, *, is_whole: bool) -> str:
+    figure = words.exactly(words.decisive(assessment, resolved.day.wanted_margin), "day" if is_whole else "rest")
+    return said.EXACTLY.format(figure=figure) if figure else ""
 
 
 def _note(may: MaySwitch, rest: str, verdict: Verdict) -> str:

@@ -28,7 +28,7 @@ from app.web.words.limits import (
     verdict_word,
 )
 from app.web.words.moment import VA_PARTS, may_start_sentence, room_sentence
-from app.web.words.odds import exactly, exactly_it_runs, how_often, how_often_it_runs
+from app.web.words.odds import NOT_BY_VOLTS, exactly, exactly_it_runs, how_often, how_often_it_runs
 from app.web.words.past import rested_on, what_became
 from app.web.words.place import place_words
 from app.web.words.plain import BEHAVIOURS, Headline, listed, sentence_case
@@ -48,6 +48,7 @@ from app.web.words.ways import no_way, way_button, way_outcome, way_sentence
 
 __all__ = [
     "BEHAVIOURS",
+    "NOT_BY_VOLTS",
     "VA_PARTS",
     "Headline",
     "any_time_sentence",

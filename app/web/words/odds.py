@@ -14,6 +14,7 @@ ONLY_OTHERWISE = "only if something stays on, or off, for longer than usual"  # 
 NOT_BY_ODDS = (
     "How often is not told where a medical device, medicine or an alarm is on: they need a supply that cannot fail."
 )
+NOT_BY_VOLTS = "How often is not told: the battery's voltage would be too low."
 ALL_LEVELS = ", all its levels counted"
 BROKEN_BY_ANY_LEVEL = ("inverter_overload", "battery_peak", "leg:")  # ids, or their beginnings
 Of = Literal["day", "rest", "run"]  # rest: what is left of a day
@@ -36,7 +37,9 @@ def how_often(reading: LimitReading, of: Of = "day") -> str:
     if reading.cut_share is not None:
         return f"Too much after {of_cuts(reading.cut_share)}, if they come at any hour alike."
     if reading.broken_per_day is None:
-        return NOT_BY_ODDS if reading.is_vital else ""
+        if reading.is_vital:
+            return NOT_BY_ODDS
+        return NOT_BY_VOLTS if reading.id == "cold_restart" and reading.by_chance else ""
     if reading.broken_per_day <= 0:
         otherwise = ONLY_OTHERWISE if reading.decided_by_time is None else ONLY_LONGER
         return f"Hardly while everything keeps to its cycle: {otherwise}."
@@ -45,11 +48,11 @@ def how_often(reading: LimitReading, of: Of = "day") -> str:
     return f"About {times(reading.broken_per_day, of)}{ALL_LEVELS if by_any else ''}, {INDEPENDENT}."
 
 
-def exactly(reading: LimitReading) -> str:
-    """The figure behind it: `0.176 times on such a day, once in 5.7 days`."""
+def exactly(reading: LimitReading, of: Of = "day") -> str:
+    """The figure behind it: `0.176 times on such a day, once in 5.7 days`. of: as in `how_often`."""
     if reading.cut_share is not None:
         return f"{100 * reading.cut_share:.3g}\u00a0% of the day"
-    return exact_times(reading.broken_per_day) if reading.broken_per_day else ""
+    return exact_times(reading.broken_per_day, of) if reading.broken_per_day else ""
 
 
 def how_often_it_runs(odds: RunOdds, household: Household) -> str:
@@ -89,7 +92,7 @@ def exact_times(often: float, of: Of = "day") -> str:
         return f"{_figures(often)} times {_ON_ONE[of]}"
     if often * RAREST_EXACTLY < 1:
         return f"less than once in {RAREST_EXACTLY:,} {_SUCH[of]}"
-    return f"{_figures(often)} times {_ON_ONE[of]}, once in {_figures(1 / often)} {of}s"
+    return f"{_figures(often)} times {_ON_ONE[of]}, once in {_figures(1 / often)} {'runs' if of == 'run' else 'days'}"
 
 
 def times(often: float, of: Of = "day") -> str:

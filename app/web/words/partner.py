@@ -25,6 +25,7 @@ LEFT: dict[Verdict, str] = {
     "short_time": "What is left of today fits, but some of it only for a while.",
     "chance": "What is left of today could be too much.",
 }
+EXACTLY = "To be exact: {figure}."
 TROUBLE = "Ask whoever planned it before you switch on anything large."
 KNOWS = "This page only shows; it switches nothing. It knows the plan and what people tapped, not the wires."
 NOTHING_PLANNED = "Nothing is planned for today."
