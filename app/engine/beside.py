@@ -9,13 +9,14 @@ import numpy as np
 from app.engine.columns import Columns
 from app.engine.day import PlannedDay
 from app.engine.draw import HAIR
-from app.engine.expand import Laid
+from app.engine.expand import Laid, Pieces
 from app.engine.guests import Guests, called_as
 from app.engine.locked import Locked, Members, locked
 from app.engine.own_runs import CERTAIN, RUNNING, WHENEVER, DrawnAs, OwnRuns, Span, begins_in
 from app.engine.readings import View
 from app.engine.results import Flags, Floats, Instants
 from app.engine.sums import Sums
+from app.engine.told import NEVER
 
 WATTS, VOLT_AMPERES = 0, 1
 
@@ -93,6 +94,8 @@ class Beside:
         self._drawn: dict[tuple[View, bool], Sums] = {}
         self._lowest: dict[tuple[int, int], tuple[Sequence[Comparison], Floats]] = {}
         self._called = guests.called
+        # Rows in which something comes and goes that stands already, perhaps for shorter.
+        self._answered = np.array([any(one >= 0 for one in standing) for standing in guests.standing], dtype=bool)
         terms = zip(guests.standing, guests.coming, strict=True)
         self._on_terms = np.array([bool(standing or coming) for standing, coming in terms], dtype=bool)
         self.own_runs = OwnRuns(day, guests, from_ms)
@@ -137,8 +140,8 @@ class Beside:
             if not kept:
                 return
         low = self._low(tests, kept)[:, columns.stretch]
-        tests = kept
-        place, column = _near(own, columns.sums, low, self.uncertainty)
+        tests, is_running = kept, draws == RUNNING and any(one.longer_than_s is None for one in kept)
+        place, column = _near(own, columns.sums, low, self.uncertainty, self._answered[rows] & is_running)
         if not len(place):
             return
         row = rows[place]
@@ -150,19 +153,27 @@ class Beside:
                 chosen = columns.take(column[pairs])
                 gone = self.gone(view, span, row[pairs], chosen.stretch, draws)
                 before = chosen.sums if gone is None else chosen.sums - gone
-                yield from self._failing(tests, span, row[pairs], own.take(place[pairs]), chosen, before)
+                longer = self._longer(span, row[pairs], chosen.t_ms) if is_running else None
+                yield from self._failing(tests, span, row[pairs], own.take(place[pairs]), chosen, before, longer)
 
     def _failing(
-        self, tests: Sequence[Comparison], span: Span, row: Instants, own: Sums, columns: Columns, before: Sums
-    ) -> Iterator[Passing]:
-        """Pairs of a row and a column, one for each, that fail what is tested. before: what is there without it."""
+        self, tests: Sequence[Comparison], span: Span, row: Instants, own: Sums, columns: Columns, before: Sums,
+        longer: Flags | None,
+    ) -> Iterator[Passing]:  # fmt: skip
+        """Pairs of a row and a column, one for each, that fail what is tested. before: what is there without it.
+
+        longer: of which something is on for longer with it.
+        """
         total = own + before
         use, was = (total.use_w, total.use_va), (before.use_w, before.use_va)
         seconds = np.maximum(self.guests.seconds[row], columns.seconds)
         for test in tests:
             begin, end = test.begin[columns.stretch], test.end[columns.stretch]
             drawn = use[test.quantity]
-            over = (drawn > np.minimum(begin, end) * (1 + HAIR)) & (drawn > was[test.quantity] * (1 + HAIR))
+            is_more = drawn > was[test.quantity] * (1 + HAIR)
+            if test.longer_than_s is None and longer is not None:
+                is_more |= longer & (test.level[columns.stretch] < NEVER)  # that knows no time
+            over = (drawn > np.minimum(begin, end) * (1 + HAIR)) & is_more
             if test.longer_than_s is not None:
                 over &= seconds > test.longer_than_s * (1 + HAIR)
             one = over.nonzero()[0]
@@ -250,6 +261,18 @@ class Beside:
         moved = own_runs.gone(view, span.which, span.numbers, draws)
         return Sums(one_machine if moved is None else one_machine + moved.figures[:, stretch])
 
+    def _longer(self, span: Span, row: Instants, at_ms: Floats) -> Flags:
+        """Of which pairs of a row and an instant what stands already is on for longer with the row's guest."""
+        found = np.zeros(len(row), dtype=bool)
+        laid = self.own_runs.without(span.which, span.numbers) if span.numbers else self.day.laid
+        for one in np.unique(row[self._answered[row]]).tolist():
+            guest, pairs = self.guests.guests[self.guests.which[one]], row == one
+            since_ms = np.array([self.guests.from_ms[one]])
+            for machine in self.guests.standing[one]:
+                own = _lasting(guest.pieces, machine, since_ms)
+                found[pairs] |= np.isfinite(own) & (own > _lasting(laid.pieces, machine, at_ms[pairs]))
+        return found
+
     def stands(self, at_ms: Floats, laid: Laid, machines: Iterable[int] | None = None) -> dict[int, Flags]:
         """Whether machines stand already at instants, those that guests set off if not told; see `guests.called_as`."""
         found: dict[int, Flags] = {}
@@ -286,15 +309,27 @@ class Beside:
         return moved, Sums(with_it)
 
 
-def _near(own: Sums, base: Sums, low: Floats, fraction: float) -> tuple[Instants, Instants]:
-    """Pairs of a row and a column that may come up to a limit; low: shape (2, columns).
+def _lasting(pieces: Pieces, machine: int, at_ms: Floats) -> Floats:
+    """For how long at a time a machine is on at instants; infinite for all the time, of equals more for a larger share.
+
+    Nothing where it is not wanted.
+    """
+    there = np.flatnonzero(pieces.appliance == machine)
+    share = pieces.on_ms[there] / np.maximum(pieces.period_ms[there], 1)
+    on_ms = np.where(pieces.cycling[there], pieces.on_ms[there] + share / 2, np.inf)[:, None]  # whole milliseconds
+    is_there = (pieces.begin_ms[there, None] <= at_ms) & (pieces.end_ms[there, None] > at_ms)
+    return np.asarray(np.where(is_there, on_ms, 0.0).max(axis=0, initial=0.0))
+
+
+def _near(own: Sums, base: Sums, low: Floats, fraction: float, also: Flags) -> tuple[Instants, Instants]:
+    """Pairs of a row and a column that may come up to a limit; low: shape (2, columns). also: rows that draw nothing.
 
     Watts with their uncertainty are at most the sum of both; volt-amperes too, by the largest fraction
     that any is uncertain.
     """
     left_w, left_va = low[WATTS] - base.use_w, low[VOLT_AMPERES] / (1 + fraction) - base.va
     own_w, own_va = own.use_w, own.va
-    rows = np.flatnonzero(own.drawing & ((own_w > left_w.min()) | (own_va > left_va.min())))
+    rows = np.flatnonzero((own.drawing | also) & ((own_w > left_w.min()) | (own_va > left_va.min())))
     if not len(rows):
         return rows, rows
     columns = np.flatnonzero((left_w < own_w[rows].max()) | (left_va < own_va[rows].max()))

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 from graphlib import TopologicalSorter
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,6 +28,7 @@ from app.household.scenario import Run
 from app.household.supply import Water
 
 _LOAD_STRIDE = 1 << 10  # more than the stages an appliance may have
+_UNSEEN = 1 << 50  # and more than all loads that are laid: those of whom nothing is
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -137,26 +139,50 @@ def lay_out(rows: StageRows, runs: tuple[Run, ...], off: tuple[str, ...], water:
             laid = sorted([*own, *spans], key=lambda span: span.begin_ms)
             if spans:
                 _refuse_overlap(laid, appliance.name, frame)
-        for span in laid:
-            wanted_now = Wanted.of(index, single, span.end_ms - span.begin_ms, span.cycle, scheduled)
-            occurrence = layout.lay(wanted_now, span)
-            if index in rows.callers:
-                for called, called_span in _set_off_by(rows, index, span, occurrence, place, water, pump):
+        occurrences = [
+            layout.lay(Wanted.of(index, single, span.end_ms - span.begin_ms, span.cycle, scheduled), span)
+            for span in laid
+        ]
+        if index in rows.callers:
+            for caller in _callers([*own, *spans], laid, occurrences):
+                for called, called_span in _set_off_by(rows, index, caller, place, water, pump):
                     wanted.setdefault(called, []).append(called_span)
     return _laid(rows, layout, frame.horizon_ms)
 
 
+class _Caller(NamedTuple):
+    """What sets others off. load: what these share its cycle with, stage by stage from this on.
+
+    throughout: those that last as long as it does. once: those that have a length of their own, and water.
+    """
+
+    span: Span
+    load: int
+    throughout: bool
+    once: bool
+
+
+def _callers(wanted: list[Span], laid: list[Span], occurrences: list[int]) -> Iterator[_Caller]:
+    """Of a machine: as it is laid, and as it is wanted where that is not the same.
+
+    What lasts as long as it runs does so as it is laid. What has a length of its own, and what is drawn in all, is set
+    off once by each that wants it, whoever else wants it too.
+    """
+    first: dict[int, int] = {}
+    for span, occurrence in zip(laid, occurrences, strict=True):
+        yield _Caller(span, occurrence * _LOAD_STRIDE, throughout=True, once=span.wanted is None)
+        first.setdefault(id(span.wanted), occurrence)
+    if any(span.wanted is not None for span in laid):
+        for number, span in enumerate(wanted):
+            load = first[id(span)] * _LOAD_STRIDE if id(span) in first else _UNSEEN + (occurrences[0] << 20) + number
+            yield _Caller(span, load, throughout=False, once=True)
+
+
 def _set_off_by(
-    rows: StageRows,
-    index: int,
-    span: Span,
-    occurrence: int,
-    place: dict[str, int],
-    water: Water | None,
-    pump: int | None,
+    rows: StageRows, index: int, caller: _Caller, place: dict[str, int], water: Water | None, pump: int | None
 ) -> Iterator[tuple[int, Span]]:
-    """What a laid programme sets off: (place of the appliance, when and how)."""
-    appliance = rows.appliances[index]
+    """What a programme sets off: (place of the appliance, when and how)."""
+    appliance, span = rows.appliances[index], caller.span
     begin_ms = span.begin_ms
     for number, stage in enumerate(appliance.stages):
         row = int(rows.first[index]) + number
@@ -168,14 +194,16 @@ def _set_off_by(
             target = place[called.appliance]
             from_ms = begin_ms + to_ms(called.after_s)
             target_row = int(rows.first[target])
-            target_ms = rows.length_ms[target] or length_ms
+            own_ms = rows.length_ms[target]
+            if not (caller.once if own_ms else caller.throughout):
+                continue
             load = -1
             shared = rows.cycle[target_row]
             if cycle is not None:
                 shared = cycle
-                load = span.load if span.load >= 0 else occurrence * _LOAD_STRIDE + number
-            yield target, Span(from_ms, from_ms + target_ms, shared, span.run, load, True)
-        if stage.water_l and water is not None and pump is not None:
+                load = span.load if span.load >= 0 else caller.load + number
+            yield target, Span(from_ms, from_ms + (own_ms or length_ms), shared, span.run, load, True)
+        if stage.water_l and water is not None and pump is not None and caller.once:
             pumped = pump_cycle_for_draw(water, stage.water_l, length_ms / 1000)
             yield pump, Span(begin_ms, begin_ms + length_ms + fill_ms(water), pumped, span.run, -1, True)
         begin_ms += length_ms

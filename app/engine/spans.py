@@ -1,7 +1,7 @@
 """When a machine is wanted, and how one machine answers what is wanted of it more than once."""
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 from app.engine.rows import CycleMs
@@ -13,6 +13,7 @@ class Span:
 
     cycle: how it comes and goes meanwhile; None for all the time (or as its own stages say).
     run: place of the run it belongs to, -1 for none. load: what it shares its cycle with, -1 for nothing.
+    wanted: as what it was wanted that is now a part of how one machine runs; None where it is that itself.
     """
 
     begin_ms: int
@@ -21,6 +22,7 @@ class Span:
     run: int
     load: int
     set_off: bool
+    wanted: "Span | None" = field(default=None, compare=False)
 
 
 def one_machine(spans: Iterable[Span]) -> Iterator[Span]:
@@ -41,7 +43,7 @@ def one_machine(spans: Iterable[Span]) -> Iterator[Span]:
         else:
             if current is not None:
                 yield current
-            current = replace(best, begin_ms=begin_ms, end_ms=end_ms)
+            current = replace(best, begin_ms=begin_ms, end_ms=end_ms, wanted=best)
         winner = best
     if current is not None:
         yield current

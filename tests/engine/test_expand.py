@@ -2,8 +2,11 @@
 
 import pytest
 
+from app.engine.day import lay_day
 from app.engine.rows import CycleMs
 from app.engine.spans import Span, one_machine
+from app.household.file import household_from
+from app.household.resolve import resolve
 from tests.engine.home import clock, house, limits, load, steady
 from tests.households import assessed
 
@@ -40,6 +43,29 @@ def test_a_follow_on_without_a_length_lasts_as_long_as_what_sets_it_off() -> Non
 
     assert report["demand"]["energy_wh"] == pytest.approx(2000)
     assert [(clock(surge["at"]), surge["appliance"]) for surge in report["surges"]] == [("14:00:02", "extractor")]
+
+
+def test_what_one_machine_sets_off_in_its_turn_is_set_off_once_by_each_who_wants_it() -> None:
+    """An extractor for a planer that comes and goes, and throughout for a saw; its blower runs on for twenty minutes.
+
+    After the saw the planer's extractor goes on as before, and sets off no blower anew.
+    """
+    calls = [{"appliance": "extractor", "after_s": 0}]
+    extractor = load("extractor", 300, None, sets_off=[{"appliance": "blower", "after_s": 0}])
+    planer = load("planer", 200, 7200, cycle={"on_s": 600, "period_s": 900}, sets_off=calls)
+    document = house(
+        planer, load("saw", 300, 600, sets_off=calls), extractor, load("blower", 1500, 1200),
+        runs={"planer": "09:00", "saw": "10:00"},
+    )  # fmt: skip
+    pieces = lay_day(resolve(household_from(document))).laid.pieces
+    spans = [
+        [(begin_ms // 60_000, end_ms // 60_000) for begin_ms, end_ms in zip(
+            pieces.begin_ms[pieces.appliance == place], pieces.end_ms[pieces.appliance == place], strict=True
+        )]
+        for place in (2, 3)
+    ]  # fmt: skip
+
+    assert spans == [[(540, 600), (600, 610), (610, 660)], [(540, 560), (600, 620)]]
 
 
 def test_two_saws_share_one_extractor_with_one_start() -> None:

@@ -422,6 +422,24 @@ def test_a_pump_is_on_as_long_as_who_draws_more_says(watering: bool, verdict: st
     assert (found.answer, found.verdict) == ("ask", verdict)
 
 
+def test_what_draws_nothing_itself_may_keep_the_pump_on_for_longer() -> None:
+    """Taps have a pump on for 48 s, which passes 3500 W with the heater; a hose for eight minutes, and two may be."""
+    hose = {"id": "hose", "name": "hose", "stages": [{"duration_s": 3600, "watts": 0, "water_l": 1620}]}
+    document = house(
+        steady("base", 1000), load("pump", 1500, None), hose,
+        steady("heater", 1500, cycle={"on_s": 1200, "period_s": 3600}),
+        inverter={"continuous_w": [[25, 3500]], "overload": [[6000, 120]]},
+    )  # fmt: skip
+    taps = {"taps_l_per_day": 200, "taps_between": ["06:00", "22:00"]}
+    document["supply"]["water"] = {"pump": "pump", "vessel_l": 24, "pump_l_per_min": 30} | taps
+    found = may(document, "hose")
+
+    assert (found.answer, found.verdict, found.limit) == ("ask", "chance", "inverter_continuous")
+    document["supply"]["inverter"]["overload"] = [[6000, 1300]]
+    found = may(document, "hose")
+    assert (found.answer, found.verdict) == ("ask", "short_time")
+
+
 def test_what_a_cycle_sets_off_may_be_on_throughout_for_another() -> None:
     """A saw that comes and goes, and its extractor, which a planned dust run has on for half an hour.
 
