@@ -91,8 +91,8 @@ def odds_of_run(
         often = times.broken_per_run, times.without_per_run
         if times.is_rough:  # reckoned from empty stores and excursion by excursion, but exactly; the safe side of both
             reckoned = own.rules[top].broken_per_day, without_it.rules[top].broken_per_day
-            # Of one or two that happened to be counted nothing is known but that they can be.
-            surely = often[0] - times.error if reckoned[0] else often[0]
+            # Of a handful that happened to be counted little is known but that they can be.
+            surely = often[0] - SURELY * times.error if reckoned[0] else often[0]
             often = (max(often[0], reckoned[0]), max(often[1], reckoned[1])) if surely > reckoned[0] else reckoned
         found[top] = RunOdds(*often, of_another=None if top == told else top), times.error
     return _most_added(found, told) if found else None
