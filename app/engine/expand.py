@@ -163,19 +163,23 @@ class _Caller(NamedTuple):
 
 
 def _callers(wanted: list[Span], laid: list[Span], occurrences: list[int]) -> Iterator[_Caller]:
-    """Of a machine: as it is laid, and as it is wanted where that is not the same.
+    """Of a machine: as it is wanted, by each who wants it, whoever else does too.
 
-    What lasts as long as it runs does so as it is laid. What has a length of its own, and what is drawn in all, is set
-    off once by each that wants it, whoever else wants it too.
+    But what lasts as long as it runs in a cycle of its own comes and goes with it, and so does as it is laid.
     """
     first: dict[int, int] = {}
     for span, occurrence in zip(laid, occurrences, strict=True):
-        yield _Caller(span, occurrence * _LOAD_STRIDE, throughout=True, once=span.wanted is None)
+        is_itself = span.wanted is None
+        yield _Caller(span, occurrence * _LOAD_STRIDE, throughout=is_itself or _has_own_cycle(span), once=is_itself)
         first.setdefault(id(span.wanted), occurrence)
     if any(span.wanted is not None for span in laid):
         for number, span in enumerate(wanted):
             load = first[id(span)] * _LOAD_STRIDE if id(span) in first else _UNSEEN + (occurrences[0] << 20) + number
-            yield _Caller(span, load, throughout=False, once=True)
+            yield _Caller(span, load, throughout=not _has_own_cycle(span), once=True)
+
+
+def _has_own_cycle(span: Span) -> bool:
+    return span.cycle is not None and span.load < 0
 
 
 def _set_off_by(

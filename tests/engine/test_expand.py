@@ -46,15 +46,16 @@ def test_a_follow_on_without_a_length_lasts_as_long_as_what_sets_it_off() -> Non
 
 
 def test_what_one_machine_sets_off_in_its_turn_is_set_off_once_by_each_who_wants_it() -> None:
-    """An extractor for a planer that comes and goes, and throughout for a saw; its blower runs on for twenty minutes.
+    """An extractor for a planer that comes and goes, and throughout for a saw; its lamp has a blower on for 20 minutes.
 
     After the saw the planer's extractor goes on as before, and sets off no blower anew.
     """
     calls = [{"appliance": "extractor", "after_s": 0}]
-    extractor = load("extractor", 300, None, sets_off=[{"appliance": "blower", "after_s": 0}])
+    extractor = load("extractor", 300, None, sets_off=[{"appliance": "lamp", "after_s": 0}])
+    lamp = load("lamp", 20, None, sets_off=[{"appliance": "blower", "after_s": 0}])
     planer = load("planer", 200, 7200, cycle={"on_s": 600, "period_s": 900}, sets_off=calls)
     document = house(
-        planer, load("saw", 300, 600, sets_off=calls), extractor, load("blower", 1500, 1200),
+        planer, load("saw", 300, 600, sets_off=calls), extractor, lamp, load("blower", 1500, 1200),
         runs={"planer": "09:00", "saw": "10:00"},
     )  # fmt: skip
     pieces = lay_day(resolve(household_from(document))).laid.pieces
@@ -62,10 +63,10 @@ def test_what_one_machine_sets_off_in_its_turn_is_set_off_once_by_each_who_wants
         [(begin_ms // 60_000, end_ms // 60_000) for begin_ms, end_ms in zip(
             pieces.begin_ms[pieces.appliance == place], pieces.end_ms[pieces.appliance == place], strict=True
         )]
-        for place in (2, 3)
+        for place in (2, 3, 4)
     ]  # fmt: skip
 
-    assert spans == [[(540, 600), (600, 610), (610, 660)], [(540, 560), (600, 620)]]
+    assert spans == [*[[(540, 600), (600, 610), (610, 660)]] * 2, [(540, 560), (600, 620)]]
 
 
 def test_two_saws_share_one_extractor_with_one_start() -> None:
