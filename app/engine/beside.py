@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 
@@ -82,6 +83,14 @@ def together(parts: Sequence[Passing]) -> Passing:
 
 
 NOBODY = Passing(*(np.empty(0, dtype=kind) for kind in (int, float, float, int, int, int, *[float] * 5)))
+
+
+class _Lasting(NamedTuple):
+    """Of a machine at n instants: for how long it is on at a time, for what part of the time, and how long at most."""
+
+    on_ms: Floats
+    share: Floats
+    most_ms: Floats
 
 
 class Beside:
@@ -269,8 +278,10 @@ class Beside:
             guest, pairs = self.guests.guests[self.guests.which[one]], row == one
             since_ms = np.array([self.guests.from_ms[one]])
             for machine in self.guests.standing[one]:
-                own = _lasting(guest.pieces, machine, since_ms)
-                found[pairs] |= np.isfinite(own) & (own > _lasting(laid.pieces, machine, at_ms[pairs]))
+                own, theirs = _lasting(guest.pieces, machine, since_ms), _lasting(laid.pieces, machine, at_ms[pairs])
+                # Of equals either may be what the machine goes by.
+                longer = (own.on_ms == theirs.on_ms) & ((own.share > theirs.share) | (own.most_ms > theirs.most_ms))
+                found[pairs] |= np.isfinite(own.on_ms) & (longer | (own.on_ms > theirs.on_ms))
         return found
 
     def stands(self, at_ms: Floats, laid: Laid, machines: Iterable[int] | None = None) -> dict[int, Flags]:
@@ -309,16 +320,14 @@ class Beside:
         return moved, Sums(with_it)
 
 
-def _lasting(pieces: Pieces, machine: int, at_ms: Floats) -> Floats:
-    """For how long at a time a machine is on at instants; infinite for all the time, of equals more for a larger share.
-
-    Nothing where it is not wanted.
-    """
+def _lasting(pieces: Pieces, machine: int, at_ms: Floats) -> _Lasting:
+    """Of a machine at instants; on for an infinite time where it is on throughout, for none where it is not wanted."""
     there = np.flatnonzero(pieces.appliance == machine)
-    share = pieces.on_ms[there] / np.maximum(pieces.period_ms[there], 1)
-    on_ms = np.where(pieces.cycling[there], pieces.on_ms[there] + share / 2, np.inf)[:, None]  # whole milliseconds
     is_there = (pieces.begin_ms[there, None] <= at_ms) & (pieces.end_ms[there, None] > at_ms)
-    return np.asarray(np.where(is_there, on_ms, 0.0).max(axis=0, initial=0.0))
+    on_ms = np.where(pieces.cycling[there], pieces.on_ms[there], np.inf)
+    share = pieces.on_ms[there] / np.maximum(pieces.period_ms[there], 1)
+    figures = (on_ms, share, pieces.longest_ms[there])
+    return _Lasting(*(np.where(is_there, one[:, None], 0.0).max(axis=0, initial=0.0) for one in figures))
 
 
 def _near(own: Sums, base: Sums, low: Floats, fraction: float, also: Flags) -> tuple[Instants, Instants]:

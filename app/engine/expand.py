@@ -174,8 +174,19 @@ def _callers(wanted: list[Span], laid: list[Span], occurrences: list[int]) -> It
         first.setdefault(id(span.wanted), occurrence)
     if any(span.wanted is not None for span in laid):
         for number, span in enumerate(wanted):
-            load = first[id(span)] * _LOAD_STRIDE if id(span) in first else _UNSEEN + (occurrences[0] << 20) + number
+            found = first[id(span)] if id(span) in first else _joined_to(span, laid, occurrences)
+            load = _UNSEEN + (occurrences[0] << 20) + number if found is None else found * _LOAD_STRIDE
             yield _Caller(span, load, throughout=not _has_own_cycle(span), once=True)
+
+
+def _joined_to(wanted: Span, laid: list[Span], occurrences: list[int]) -> int | None:
+    """The laying of the run that one goes on with, where two that come and go alike are one."""
+    alike = (
+        occurrence
+        for span, occurrence in zip(laid, occurrences, strict=True)
+        if span.begin_ms <= wanted.begin_ms < span.end_ms and (span.cycle, span.load) == (wanted.cycle, wanted.load)
+    )
+    return next(alike, None)
 
 
 def _has_own_cycle(span: Span) -> bool:

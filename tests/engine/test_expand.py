@@ -69,6 +69,20 @@ def test_what_one_machine_sets_off_in_its_turn_is_set_off_once_by_each_who_wants
     assert spans == [*[[(540, 600), (600, 610), (610, 660)]] * 2, [(540, 560), (600, 620)]]
 
 
+def test_what_two_set_off_one_after_the_other_comes_with_the_machine_that_sets_it_off() -> None:
+    """An extractor with a cycle of its own, for two saws in turn: its blower comes on with it for either."""
+    calls = [{"appliance": "extractor", "after_s": 0}]
+    extractor = load("extractor", 1500, None, cycle={"on_s": 60, "period_s": 600})
+    extractor["stages"][0]["sets_off"] = [{"appliance": "blower", "after_s": 0}]
+    saws = [load(name, 100, 600, sets_off=calls) for name in ("a", "b")]
+    document = house(*saws, extractor, load("blower", 1500, 300), runs={"a": "09:00", "b": "09:10"})
+    pieces = lay_day(resolve(household_from(document))).laid.pieces
+
+    assert len(pieces.load[pieces.appliance == 2]) == 1
+    assert set(pieces.load[pieces.appliance == 3].tolist()) == set(pieces.load[pieces.appliance == 2].tolist())
+    assert (pieces.appliance == 3).sum() == 2
+
+
 def test_two_saws_share_one_extractor_with_one_start() -> None:
     """Overlapping runs of a follow-on are one run."""
     saws = [load(name, 1100, sets_off=[{"appliance": "extractor"}]) for name in ("saw", "planer")]
