@@ -209,15 +209,15 @@ def _set_off_by(
             target = place[called.appliance]
             from_ms = begin_ms + to_ms(called.after_s)
             target_row = int(rows.first[target])
-            own_ms = rows.length_ms[target]
-            if not (caller.once if own_ms else caller.throughout):
+            lasts_ms = rows.length_ms[target]
+            if not (caller.once if lasts_ms else caller.throughout):
                 continue
             load = -1
             shared = rows.cycle[target_row]
             if cycle is not None:
                 shared = cycle
                 load = span.load if span.load >= 0 else caller.load + number
-            yield target, Span(from_ms, from_ms + (own_ms or length_ms), shared, span.run, load, True)
+            yield target, Span(from_ms, from_ms + (lasts_ms or length_ms), shared, span.run, load, True)
         if stage.water_l and water is not None and pump is not None and caller.once:
             pumped = pump_cycle_for_draw(water, stage.water_l, length_ms / 1000)
             yield pump, Span(begin_ms, begin_ms + length_ms + fill_ms(water), pumped, span.run, -1, True)
