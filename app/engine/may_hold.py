@@ -55,7 +55,7 @@ class MayHold:
     def longest_ms(self, which: int, begin_ms: float, limit: str) -> tuple[float, float]:
         """From when to when a limit for hours may be passed while a guest is there that begins then: the longest."""
         number = next(number for number, one in enumerate(self._levels) if limit in one.steady)
-        return self._of(which, number, begin_ms).longest_ms(begin_ms, self._levels[number].steady.index(limit))
+        return self._of(which, number, begin_ms).longest_ms(begin_ms, limit)
 
     def _of(self, which: int, number: int, begin_ms: float) -> "_Together":
         moved, _ = next(self._beside.own_runs.moved(which, np.array([begin_ms])))
@@ -127,9 +127,9 @@ class _Together:
         by_it = Uses(uses.t_ms, Sums(self.by_it.figures[:, phase, stretch]), self.needed)
         return np.asarray(is_on & ~is_sure & by_it.all_the_while(lines))
 
-    def longest_ms(self, begin_ms: float, quantity: int) -> tuple[float, float]:
-        """From when to when a quantity may be above its limit for hours, the longest that the guest takes part in."""
-        lines = [one for one in self.lines[0] if one[0] == quantity]
+    def longest_ms(self, begin_ms: float, limit: str) -> tuple[float, float]:
+        """From when to when a limit for hours may be passed, the longest that the guest takes part in."""
+        lines = [one for one in self.lines[0] if self.levels.steady[one[0]] == limit]  # a leg's are watts and more
         uses = self._uses(begin_ms)
         middle_ms = (uses.t_ms[:-1] + uses.t_ms[1:]) / 2
         there = self._phase_at(begin_ms, middle_ms)[1] & uses.all_the_while(lines)
