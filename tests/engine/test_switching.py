@@ -853,6 +853,22 @@ def test_what_is_too_much_is_told_of_the_limit_as_it_is_then() -> None:
     assert (found.use, found.most) == (pytest.approx(3783), pytest.approx(3700, abs=1))
 
 
+def test_how_long_a_leg_may_be_passed_counts_its_volt_amperes() -> None:
+    """Leg A carries 2500 VA for hours: 16 s of heat are more than that by far, and 60 s of a spin in VA alone."""
+    stages = [
+        {"duration_s": 16, "watts": 3000}, {"duration_s": 600, "watts": 100},
+        {"duration_s": 60, "watts": 2100, "power_factor": 0.8},
+    ]  # fmt: skip
+    washer = {"id": "washer", "name": "washer", "stages": stages, "circuit": "a"}
+    document = house(
+        washer, inverter={"legs": 2, "rated_va": 5000, "continuous_w": [[25, 5000]], "overload": [[10_000, 1200]]},
+        supply={"circuits": [{"id": "a", "name": "a", "leg": "A"}]},
+    )  # fmt: skip
+    found = may(document, "washer")
+
+    assert (found.verdict, found.limit, found.above_s) == ("short_time", "leg:A", 60)
+
+
 def test_each_leg_says_what_it_has_left() -> None:
     """Half of the inverter each: 2000 W on one of 2500 VA, nothing on the other."""
     document = house(
