@@ -4,12 +4,11 @@ A piece is one stage of one appliance from one instant to another. Appliances ar
 that whatever a piece sets off has not been laid yet.
 """
 
+import itertools
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from graphlib import TopologicalSorter
-from itertools import pairwise
-from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,7 +16,7 @@ from numpy.typing import NDArray
 from app.engine.programmes import Wanted, compiled
 from app.engine.results import Instants
 from app.engine.rows import StageRows, to_ms
-from app.engine.spans import Span, one_machine
+from app.engine.spans import Span, one_machine, with_loads
 from app.engine.stack import Programmes
 from app.engine.water import fill_ms, pump_cycle_for_draw, pump_cycle_for_taps
 from app.household.day import DayFrame
@@ -28,7 +27,7 @@ from app.household.scenario import Run
 from app.household.supply import Water
 
 _LOAD_STRIDE = 1 << 10  # more than the stages an appliance may have
-_UNSEEN = 1 << 50  # and more than all loads that are laid: those of whom nothing is
+MOST_SET_OFF = 2000  # in a day, of one machine: every 43 s
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -82,10 +81,9 @@ class _Layout:
         """The number of a programme, whether or not it is laid."""
         return self.met.setdefault(programme, len(self.met))
 
-    def lay(self, programme: Wanted, span: Span) -> int:
-        """Lay a programme; returns the number of this laying."""
+    def lay(self, programme: Wanted, span: Span) -> None:
+        """Lay a programme."""
         self.laid.append((self.meet(programme), span.begin_ms, span.run, span.load, span.set_off))
-        return len(self.laid) - 1
 
 
 def expand(resolved: Resolved, rows: StageRows) -> Laid:
@@ -105,7 +103,8 @@ def lay_out(rows: StageRows, runs: tuple[Run, ...], off: tuple[str, ...], water:
     layout = _Layout()
     place = {appliance.id: index for index, appliance in enumerate(rows.appliances)}
     pump = place.get(water.pump) if water is not None else None
-    wanted: dict[int, list[Span]] = {}
+    loads = itertools.count(0, _LOAD_STRIDE)
+    wanted: dict[int, dict[Span, None]] = {}  # each once, in order
     runs_of: dict[int, list[int]] = {}
     for index, run in enumerate(runs):
         runs_of.setdefault(place[run.appliance], []).append(index)
@@ -113,12 +112,15 @@ def lay_out(rows: StageRows, runs: tuple[Run, ...], off: tuple[str, ...], water:
         begin_ms, end_ms = (_at_ms(frame, clock) for clock in water.taps_between)
         cycle = pump_cycle_for_taps(water, end_ms - begin_ms)
         if cycle is not None:
-            wanted[pump] = [Span(begin_ms, end_ms, cycle, -1, -1, True)]
+            wanted[pump] = {Span(begin_ms, end_ms, cycle, -1, -1, True): None}
     for index in _callers_first(rows, pump):
         appliance = rows.appliances[index]
-        spans = wanted.get(index, [])
+        spans = wanted.get(index, {})
         if appliance.id in off or not (spans or appliance.always_on or index in runs_of):
             continue
+        if len(spans) > MOST_SET_OFF:
+            why = f"{appliance.name!r} would be set off more than {MOST_SET_OFF:,} times in a day; leave out some runs"
+            raise HouseholdFaults([Fault("", why)])
         row = int(rows.first[index])
         single, scheduled = len(appliance.stages) == 1, not appliance.always_on
         own: list[Span] = []
@@ -133,72 +135,29 @@ def lay_out(rows: StageRows, runs: tuple[Run, ...], off: tuple[str, ...], water:
             else:
                 # Met all the same, so that one tap more or less finds the programmes compiled.
                 layout.meet(Wanted.of(index, single, length_ms, rows.cycle[row], scheduled))
+        wants = sorted([*own, *spans], key=lambda span: span.begin_ms)
         if spans and single:
-            laid = list(one_machine([*own, *spans]))
+            wants = list(with_loads(wants, loads))
+            laid = list(one_machine(wants))
         else:
-            laid = sorted([*own, *spans], key=lambda span: span.begin_ms)
+            laid = wants = [replace(span, load=next(loads)) for span in wants]
             if spans:
                 _refuse_overlap(laid, appliance.name, frame)
-        occurrences = [
+        for span in laid:
             layout.lay(Wanted.of(index, single, span.end_ms - span.begin_ms, span.cycle, scheduled), span)
-            for span in laid
-        ]
         if index in rows.callers:
-            for caller in _callers([*own, *spans], laid, occurrences):
-                for called, called_span in _set_off_by(rows, index, caller, place, water, pump):
-                    wanted.setdefault(called, []).append(called_span)
+            # Once by each who wants it, whoever else does too.
+            for one in wants:
+                for called, called_span in _set_off_by(rows, index, one, place, water, pump):
+                    wanted.setdefault(called, {})[called_span] = None
     return _laid(rows, layout, frame.horizon_ms)
 
 
-class _Caller(NamedTuple):
-    """What sets others off. load: what these share its cycle with, stage by stage from this on.
-
-    throughout: those that last as long as it does. once: those that have a length of their own, and water.
-    """
-
-    span: Span
-    load: int
-    throughout: bool
-    once: bool
-
-
-def _callers(wanted: list[Span], laid: list[Span], occurrences: list[int]) -> Iterator[_Caller]:
-    """Of a machine: as it is wanted, by each who wants it, whoever else does too.
-
-    But what lasts as long as it runs in a cycle of its own comes and goes with it, and so does as it is laid.
-    """
-    first: dict[int, int] = {}
-    for span, occurrence in zip(laid, occurrences, strict=True):
-        is_itself = span.wanted is None
-        yield _Caller(span, occurrence * _LOAD_STRIDE, throughout=is_itself or _has_own_cycle(span), once=is_itself)
-        first.setdefault(id(span.wanted), occurrence)
-    if any(span.wanted is not None for span in laid):
-        for number, span in enumerate(wanted):
-            found = first[id(span)] if id(span) in first else _joined_to(span, laid, occurrences)
-            load = _UNSEEN + (occurrences[0] << 20) + number if found is None else found * _LOAD_STRIDE
-            yield _Caller(span, load, throughout=not _has_own_cycle(span), once=True)
-
-
-def _joined_to(wanted: Span, laid: list[Span], occurrences: list[int]) -> int | None:
-    """The laying of the run that one goes on with, where two that come and go alike are one."""
-    alike = (
-        occurrence
-        for span, occurrence in zip(laid, occurrences, strict=True)
-        if span.begin_ms <= wanted.begin_ms < span.end_ms and (span.cycle, span.load) == (wanted.cycle, wanted.load)
-    )
-    return next(alike, None)
-
-
-def _has_own_cycle(span: Span) -> bool:
-    return span.cycle is not None and span.load < 0
-
-
 def _set_off_by(
-    rows: StageRows, index: int, caller: _Caller, place: dict[str, int], water: Water | None, pump: int | None
+    rows: StageRows, index: int, span: Span, place: dict[str, int], water: Water | None, pump: int | None
 ) -> Iterator[tuple[int, Span]]:
     """What a programme sets off: (place of the appliance, when and how)."""
-    appliance, span = rows.appliances[index], caller.span
-    begin_ms = span.begin_ms
+    appliance, begin_ms = rows.appliances[index], span.begin_ms
     for number, stage in enumerate(appliance.stages):
         row = int(rows.first[index]) + number
         own_ms = rows.duration_ms[row]
@@ -208,17 +167,10 @@ def _set_off_by(
         for called in stage.sets_off:
             target = place[called.appliance]
             from_ms = begin_ms + to_ms(called.after_s)
-            target_row = int(rows.first[target])
-            lasts_ms = rows.length_ms[target]
-            if not (caller.once if lasts_ms else caller.throughout):
-                continue
-            load = -1
-            shared = rows.cycle[target_row]
-            if cycle is not None:
-                shared = cycle
-                load = span.load if span.load >= 0 else caller.load + number
-            yield target, Span(from_ms, from_ms + (lasts_ms or length_ms), shared, span.run, load, True)
-        if stage.water_l and water is not None and pump is not None and caller.once:
+            to = from_ms + (rows.length_ms[target] or length_ms)
+            shared = (rows.cycle[rows.first[target]], -1) if cycle is None else (cycle, span.load + number)
+            yield target, Span(from_ms, to, shared[0], span.run, shared[1], True)
+        if stage.water_l and water is not None and pump is not None:
             pumped = pump_cycle_for_draw(water, stage.water_l, length_ms / 1000)
             yield pump, Span(begin_ms, begin_ms + length_ms + fill_ms(water), pumped, span.run, -1, True)
         begin_ms += length_ms
@@ -245,7 +197,7 @@ def _callers_first(rows: StageRows, pump: int | None) -> tuple[int, ...]:
 
 
 def _refuse_overlap(spans: list[Span], name: str, frame: DayFrame) -> None:
-    for before, after in pairwise(spans):
+    for before, after in itertools.pairwise(spans):
         if after.begin_ms < before.end_ms:
             at = frame.local(after.begin_ms).strftime("%H:%M:%S")
             why = f"{name!r} is one machine and would be set off at {at} while it still runs; move one of the runs"
@@ -266,12 +218,11 @@ def _laid(rows: StageRows, layout: _Layout, horizon_ms: int) -> Laid:
     end = np.minimum(stages.until_ms[stage] + begin_ms[occurrence], horizon_ms)
     kept = (begin < end).nonzero()[0]
     stage, occurrence, number = stage[kept], occurrence[kept], number[kept]
-    shared = load[occurrence]
     on_ms, period_ms, longest_ms = stages.cycle_ms[stage].T
     row = stages.row[stage]
     pieces = Pieces(
         row=row, appliance=rows.appliance[row], begin_ms=begin[kept], end_ms=end[kept], run=run[occurrence],
-        load=np.where(shared >= 0, shared, occurrence * _LOAD_STRIDE + number), cycling=stages.cycling[stage],
+        load=load[occurrence] + number, cycling=stages.cycling[stage],
         set_off=set_off[occurrence].astype(bool), scheduled=stages.scheduled[stage], on_ms=on_ms,
         period_ms=period_ms, longest_ms=longest_ms,
     )  # fmt: skip

@@ -75,6 +75,7 @@ class Expansion:
         self.reading = reading
         self.intervals: list[Interval] = []
         self.groups = 0
+        self.one_group: dict[int, int] = {}
         for name, appliance in reading.appliances.items():
             if given(appliance, "always_on", False):
                 self.place(name, None, 0, reading.horizon_ms)
@@ -83,7 +84,7 @@ class Expansion:
             begin = reading.clock_ms(run["start"])
             self.place(run["appliance"], run["id"], begin, None if length is None else ms(length))
         self.water()
-        self.draws = self.settled()
+        self.draws = [replace(d, group=self.one_group.get(d.group, d.group)) for d in self.settled()]
         self.draws.sort(key=lambda d: (list(reading.appliances).index(d.appliance), d.begin_ms))
 
     def new_group(self) -> int:
@@ -150,6 +151,7 @@ class Expansion:
             if not one_machine:
                 draws += [self.draw(i, i.begin_ms, i.end_ms, i.group, i.cycle is None) for i in mine]
                 continue
+            self.unite(mine)
             edges = sorted({e for i in mine for e in (i.begin_ms, i.end_ms)})
             pieces: list[tuple[int, int, Interval]] = []
             for left, right in itertools.pairwise(edges):
@@ -157,20 +159,29 @@ class Expansion:
                 if not here:
                     continue
                 winner = next((i for i in here if i.cycle is None), None) or max(
-                    here, key=lambda i: (i.cycle[0] if i.cycle else 0, -i.begin_ms)
+                    here, key=lambda i: (i.cycle[0], i.cycle[2], -i.cycle[1], -i.begin_ms, i.end_ms) if i.cycle else ()
                 )
                 if pieces and pieces[-1][1] == left and self.goes_on(pieces[-1][2], winner):
                     pieces[-1] = (pieces[-1][0], right, pieces[-1][2])
                 else:
                     pieces.append((left, right, winner))
             for left, right, winner in pieces:
-                group = winner.group if winner.shared else self.new_group()
-                draws.append(self.draw(winner, left, right, group, winner.cycle is None))
+                draws.append(self.draw(winner, left, right, winner.group, winner.cycle is None))
         return draws
 
-    @staticmethod
-    def goes_on(before: Interval, after: Interval) -> bool:
-        return before is after or (before.cycle == after.cycle and not before.shared and not after.shared)
+    def unite(self, mine: list[Interval]) -> None:
+        """What comes and goes by itself, and alike, without a break is one load, however often it was wanted."""
+        for cycle in {i.cycle for i in mine}:
+            alike = sorted((i for i in mine if i.cycle == cycle and not i.shared), key=lambda i: i.begin_ms)
+            for number, later in enumerate(alike[1:], 1):
+                until = max(i.end_ms for i in alike[:number])
+                if later.begin_ms <= until:
+                    before = alike[number - 1].group
+                    self.one_group[later.group] = self.one_group.get(before, before)
+
+    def goes_on(self, before: Interval, after: Interval) -> bool:
+        group = [self.one_group.get(i.group, i.group) for i in (before, after)]
+        return before.cycle == after.cycle and (before.cycle is None or group[0] == group[1])
 
     def stages(self, interval: Interval) -> list[Any]:
         stages: list[Any] = self.reading.appliances[interval.appliance]["stages"]

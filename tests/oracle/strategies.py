@@ -14,6 +14,7 @@ Json = dict[str, Any]
 
 CLOCKS = ["10:00", "00:00", "23:50", "06:30"]
 DATES = ["2026-05-12", "2026-05-12", "2026-05-12", "2026-03-29", "2026-10-25"]
+AFTER_S = st.sampled_from([0, 0, 2, 0.37, 15])
 RAMP_UP_DOWN = [[9.75, 18], [10.02, 20], [10.2, 39], [12, 39], [13, 18]]
 
 
@@ -144,6 +145,14 @@ def placed(draw: st.DrawFn, name: str, supply: Json, **more: Any) -> Json:
 
 
 @st.composite
+def filling(draw: st.DrawFn, stage: Json) -> None:
+    """Maybe some water for a stage."""
+    if "cycle" not in stage and draw(st.booleans()):
+        # A fifth, a half, four fifths or all of the flow: the pump's times stay whole ticks.
+        stage["water_l"] = stage["duration_s"] * 0.5 * draw(st.sampled_from([0.2, 0.5, 0.8, 1.0]))
+
+
+@st.composite
 def programmes(draw: st.DrawFn, name: str, supply: Json, most_w: int, followers: list[str], water: bool) -> Json:
     """An appliance of one to three stages, the first maybe idle so that the next begins on any tick."""
     stages = []
@@ -154,11 +163,9 @@ def programmes(draw: st.DrawFn, name: str, supply: Json, most_w: int, followers:
         stage.update(name=f"stage {number}", duration_s=draw(seconds(5, 200)))
         if followers and draw(st.booleans()):
             for follower in draw(st.lists(st.sampled_from(followers), min_size=1, max_size=2, unique=True)):
-                after_s = draw(st.sampled_from([0, 0, 2, 0.37, 15]))
-                stage.setdefault("sets_off", []).append({"appliance": follower, "after_s": after_s})
-        if water and "cycle" not in stage and draw(st.booleans()):
-            # A fifth, a half, four fifths or all of the flow: the pump's times stay whole ticks.
-            stage["water_l"] = stage["duration_s"] * 0.5 * draw(st.sampled_from([0.2, 0.5, 0.8, 1.0]))
+                stage.setdefault("sets_off", []).append({"appliance": follower, "after_s": draw(AFTER_S)})
+        if water:
+            draw(filling(stage))
         stages.append(stage)
     entry = draw(placed(name, supply))
     entry["stages"] = stages
@@ -199,15 +206,19 @@ def households(draw: st.DrawFn) -> Json:
         stage["duration_s"] = None
         entry["stages"] = [stage]
         appliances.append(entry)
-    followers = []
-    for number in range(draw(st.sampled_from([0, 0, 1, 2]))):
+    water = draw(st.integers(0, 2)) == 0
+    followers: list[str] = []
+    for number in reversed(range(draw(st.sampled_from([0, 0, 1, 2, 3])))):
         entry = draw(placed(f"follower {number}", supply))
         stage = draw(electrical(most_w // 2))
         stage["duration_s"] = draw(st.one_of(st.none(), seconds(2, 90)))
+        if followers and draw(st.booleans()):
+            stage["sets_off"] = [{"appliance": draw(st.sampled_from(followers)), "after_s": draw(AFTER_S)}]
+        if water and stage["duration_s"] is not None:
+            draw(filling(stage))
         entry["stages"] = [stage]
         followers.append(entry["id"])
         appliances.append(entry)
-    water = draw(st.integers(0, 2)) == 0
     if water:
         entry = draw(placed("pump", supply))
         stage = draw(electrical(most_w // 2, cycling=False))
