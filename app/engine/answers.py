@@ -29,7 +29,7 @@ class MaySwitch(NamedTuple):
     alone_too_much: it breaks a limit with nothing else on at all.
     lasts_ms: how long its run lasts, with all it sets off. One hour where its stage has no length of its own.
     above_s, allowed_s: where it is fine for a while only: for how long it would be above the limit, and for how long
-    the supply may; None where that is not the first level.
+    the supply may; of several levels, of the one that comes nearest to its time.
     caution: the code of a caution it would bring (`interlocked_at_once`), else None.
     instead_ms: when those of its own planned runs would begin that this one is taken to be, moved.
     later_unknown: what would become of the charge, or the generator do, later is not known: `go` may hold for longer

@@ -1,13 +1,11 @@
 """What decides an answer, as it is told: which limit, where, by how much, and who makes the difference."""
 
-from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
 
 from app.engine.asking import Asking, Change, covers
 from app.engine.beside import Passing
-from app.engine.levels import levels_of
 from app.engine.results import Flags, Floats, Instants, Verdict
 from app.engine.told import CAREFUL, FITS, NEVER
 from app.engine.traces import Unit
@@ -130,18 +128,15 @@ class Deciding:
 
     def _for_a_while(self, which: int, begin_ms: float, found: Decisive) -> Decisive | None:
         """With how long it is above at most; None where it is too long without it too, or nobody knows for how long."""
-        if found.limit not in self._allowed_s:
+        longest = self._asking.may_hold.longest(which, begin_ms, found.limit) if found.limit is not None else None
+        if longest is None:
             return found
-        since_ms, until_ms = self._asking.may_hold.longest_ms(which, begin_ms, found.limit)
-        above_s, allowed_s = (until_ms - since_ms) / 1000, self._allowed_s[found.limit]
-        if not 0 < above_s <= allowed_s:
+        if not 0 < longest.above_s <= longest.allowed_s:
             return None
-        return found._replace(at_ms=int(np.ceil(since_ms)), above_s=above_s, allowed_s=allowed_s)
-
-    @cached_property
-    def _allowed_s(self) -> dict[str, float]:
-        """For how long the first level of each limit may be passed."""
-        return {limit: levels.rule.allowed_s[0] for levels in levels_of(self._day) for limit in levels.steady}
+        if (higher := longest.higher) is not None:
+            told = self._limits.number(higher.limit, higher.unit)
+            found = self._told(told, "short_time", higher.at_ms, higher.use, higher.most)
+        return found._replace(at_ms=int(np.ceil(longest.from_ms)), above_s=longest.above_s, allowed_s=longest.allowed_s)
 
     def _told(self, told: int, verdict: Verdict, at_ms: float, use: float, most: float) -> Decisive:
         limit = self._limits.told[told]

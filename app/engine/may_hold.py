@@ -39,6 +39,23 @@ class MayHoldMore(NamedTuple):
     most: float
 
 
+class Longest(NamedTuple):
+    """For how long levels may be passed at a time, of the store that comes nearest to what is allowed.
+
+    higher: what is told then, where they are not the limit's own that is asked about.
+    """
+
+    from_ms: float
+    until_ms: float
+    allowed_s: float
+    higher: MayHoldMore | None = None
+
+    @property
+    def above_s(self) -> float:
+        """How long it is."""
+        return (self.until_ms - self.from_ms) / 1000
+
+
 class MayHold:
     """Asked for one guest and one beginning at a time; few are worth asking for."""
 
@@ -52,10 +69,10 @@ class MayHold:
         each = (self._of(which, number, begin_ms).too_long(begin_ms) for number in range(len(self._levels)))
         return min((one for one in each if one is not None), key=lambda one: one.at_ms, default=None)
 
-    def longest_ms(self, which: int, begin_ms: float, limit: str) -> tuple[float, float]:
-        """From when to when a limit for hours may be passed while a guest is there that begins then: the longest."""
-        number = next(number for number, one in enumerate(self._levels) if limit in one.steady)
-        return self._of(which, number, begin_ms).longest_ms(begin_ms, limit)
+    def longest(self, which: int, begin_ms: float, limit: str) -> Longest | None:
+        """For how long a limit's levels may be passed while a guest is there that begins then; None if it has none."""
+        number = next((number for number, one in enumerate(self._levels) if limit in {*one.steady, one.top}), None)
+        return None if number is None else self._of(which, number, begin_ms).longest(begin_ms, limit)
 
     def _of(self, which: int, number: int, begin_ms: float) -> "_Together":
         moved, _ = next(self._beside.own_runs.moved(which, np.array([begin_ms])))
@@ -127,10 +144,22 @@ class _Together:
         by_it = Uses(uses.t_ms, Sums(self.by_it.figures[:, phase, stretch]), self.needed)
         return np.asarray(is_on & ~is_sure & by_it.all_the_while(lines))
 
-    def longest_ms(self, begin_ms: float, limit: str) -> tuple[float, float]:
-        """From when to when a limit for hours may be passed, the longest that the guest takes part in."""
-        lines = [one for one in self.lines[0] if self.levels.steady[one[0]] == limit]  # a leg's are watts and more
-        uses = self._uses(begin_ms)
+    def longest(self, begin_ms: float, limit: str) -> Longest:
+        """For how long a limit for hours may be passed, or what is above it, where that is nearer to its time."""
+        levels, uses, found = self.levels, self._uses(begin_ms), list[Longest]()
+        for store, allowed_s in enumerate(levels.rule.allowed_s):
+            # The first store is filled by each limit's own level; a leg's are watts and volt-amperes.
+            lines = [one for one in self.lines[store] if store or levels.steady[one[0]] == limit]
+            from_ms, until_ms = self._longest_ms(begin_ms, uses, lines) if lines else (begin_ms, begin_ms)
+            one = Longest(from_ms, until_ms, allowed_s)
+            if store and 0 < one.above_s <= allowed_s:  # what is above it for longer is so without the guest
+                found.append(one._replace(higher=self._told(store, uses, from_ms)))
+            elif not store:
+                found.append(one)
+        return max(found, key=lambda one: one.above_s / one.allowed_s)
+
+    def _longest_ms(self, begin_ms: float, uses: Uses, lines: Sequence[Limit]) -> tuple[float, float]:
+        """From when to when some lines may be passed, the longest that the guest takes part in."""
         middle_ms = (uses.t_ms[:-1] + uses.t_ms[1:]) / 2
         there = self._phase_at(begin_ms, middle_ms)[1] & uses.all_the_while(lines)
         found = uses.passed(lines).longest_ms(middle_ms[there]) if there.any() else None

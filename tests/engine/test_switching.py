@@ -869,6 +869,15 @@ def test_how_long_a_leg_may_be_passed_counts_its_volt_amperes() -> None:
     assert (found.verdict, found.limit, found.above_s) == ("short_time", "leg:A", 60)
 
 
+def test_what_is_fine_for_a_while_is_told_of_the_level_that_comes_nearest_to_its_time() -> None:
+    """7 kW for 20 s: above 4 kW half an hour is allowed, above 6 kW 30 s."""
+    levels = {"rated_va": 4000, "continuous_w": [[25, 4000]], "overload": [[6000, 1800], [8000, 30]]}
+    found = may(house(load("press", 7000, 20), inverter=levels), "press")
+    figures = found.verdict, found.limit, found.use, found.most, found.above_s, found.allowed_s
+
+    assert figures == ("short_time", "inverter_overload", 7000, 6000, 20, 30)
+
+
 def test_each_leg_says_what_it_has_left() -> None:
     """Half of the inverter each: 2000 W on one of 2500 VA, nothing on the other."""
     document = house(
