@@ -183,7 +183,8 @@ class Asking:
         at_ms = float(instants[bad[-1] + 1 if len(bad) else 0])
         last = np.flatnonzero((worse.before_ms > at_ms - A_SECOND_MS) & (worse.before_ms <= at_ms))
         edge_ms = float(worse.to_ms[last[int(worse.before_ms[last].argmax())]]) if len(last) else None
-        return Change(int(np.ceil(at_ms)), self.level(which, minute_ms), edge_ms, False)
+        then = self.worst_between(which, minute_ms, minute_ms + GO_HOLDS_MS)[0]
+        return Change(int(np.ceil(at_ms)), then, edge_ms, False)
 
     def next_refused(self, which: int, from_ms: float, until_ms: float) -> Change | None:
         """When one that is asked about from an instant on is refused, before another instant; None for not."""

@@ -222,8 +222,22 @@ def _laid(rows: StageRows, layout: _Layout, horizon_ms: int) -> Laid:
     row = stages.row[stage]
     pieces = Pieces(
         row=row, appliance=rows.appliance[row], begin_ms=begin[kept], end_ms=end[kept], run=run[occurrence],
-        load=load[occurrence] + number, cycling=stages.cycling[stage],
+        load=_without_a_break(load[occurrence] + number, begin[kept], end[kept]), cycling=stages.cycling[stage],
         set_off=set_off[occurrence].astype(bool), scheduled=stages.scheduled[stage], on_ms=on_ms,
         period_ms=period_ms, longest_ms=longest_ms,
     )  # fmt: skip
     return Laid(rows, pieces, stages.steps, which, begin_ms, stages.appliance[which], horizon_ms)
+
+
+def _without_a_break(load: Instants, begin_ms: Instants, end_ms: Instants) -> Instants:
+    """Loads of pieces, numbered anew: one of which nothing is on the day for a while is another one afterwards."""
+    order = np.lexsort((begin_ms, load))
+    load, begin_ms, end_ms = load[order], begin_ms[order], end_ms[order]
+    is_next = np.diff(load, prepend=-1) > 0
+    # How far those reach that came before: loads set apart from one another, so that none reaches into the next.
+    apart_ms = is_next.cumsum() * (2 * end_ms.max(initial=0))
+    reach_ms = np.maximum.accumulate(end_ms + apart_ms) - apart_ms
+    is_next[1:] |= begin_ms[1:] > reach_ms[:-1]
+    numbered = np.empty_like(load)
+    numbered[order] = is_next.cumsum()
+    return numbered

@@ -878,6 +878,18 @@ def test_what_is_fine_for_a_while_is_told_of_the_level_that_comes_nearest_to_its
     assert figures == ("short_time", "inverter_overload", 7000, 6000, 20, 30)
 
 
+def test_what_fits_for_half_a_minute_is_not_what_comes_then() -> None:
+    """The heater goes off at ten, and half a minute later an oven makes it too much for hours."""
+    document = house(
+        load("heater", 3900, 1800), load("oven", 2500, 900), load("fan", 2500, 3600),
+        inverter={"overload": [[6000, 1800]]}, runs={"heater": "09:30", "oven": "10:00:30"},
+    )  # fmt: skip
+    now, at_ten = may(document, "fan", 9 * HOUR_MS + 50 * MINUTE_MS), may(document, "fan", 10 * HOUR_MS)
+
+    assert (now.answer, now.until_ms, now.then) == ("not_now", 10 * HOUR_MS, "ask")
+    assert (at_ten.answer, at_ten.verdict) == ("ask", "short_time")
+
+
 def test_each_leg_says_what_it_has_left() -> None:
     """Half of the inverter each: 2000 W on one of 2500 VA, nothing on the other."""
     document = house(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from typing import Any
 
@@ -109,6 +110,8 @@ class Comparison:
                 # Where nothing starts, or running is more, the product may give the running figure.
                 running = ours.worst.use if key == "start_a" else ours.extra["running_percent"]
                 value = max(value or 0.0, min(running, theirs[key]))
+            if key in ("lasts_s", "allowed_s") and value and as_full(ours.extra, theirs):
+                continue  # of two levels that are passed for the same part of their time either may be told
             if key == "lasts_s" and not self.steady:
                 # Crossings lie inside cells; what lasts longer than the fine stretch ends in a coarse one.
                 cell_s = 0.01 if value <= WINDOW_MS / 1000 else COARSE_MS / 1000
@@ -144,6 +147,13 @@ class Comparison:
             for at, total in starts:
                 if not any(at == a and abs(t - total) <= self.hair * total for a, t in others):
                     self.note(f"scheduled start of {appliance}", (at, total), sorted(others))
+
+
+def as_full(one: Json, other: Json) -> bool:
+    """Whether two levels are passed for the same part of what is allowed."""
+    if not other.get("lasts_s") or not other.get("allowed_s"):
+        return False
+    return math.isclose(one["lasts_s"] / one["allowed_s"], other["lasts_s"] / other["allowed_s"])
 
 
 def joined(spans: Iterator[tuple[int, int]]) -> list[tuple[int, int]]:

@@ -85,6 +85,7 @@ class Expansion:
             self.place(run["appliance"], run["id"], begin, None if length is None else ms(length))
         self.water()
         self.draws = [replace(d, group=self.one_group.get(d.group, d.group)) for d in self.settled()]
+        self.part_after_breaks()
         self.draws.sort(key=lambda d: (list(reading.appliances).index(d.appliance), d.begin_ms))
 
     def new_group(self) -> int:
@@ -168,6 +169,17 @@ class Expansion:
             for left, right, winner in pieces:
                 draws.append(self.draw(winner, left, right, winner.group, winner.cycle is None))
         return draws
+
+    def part_after_breaks(self) -> None:
+        """What has not come and gone for a while is another load afterwards."""
+        for group in {d.group for d in self.draws}:
+            until = None
+            now = group
+            for d in sorted((d for d in self.draws if d.group == group), key=lambda d: d.begin_ms):
+                if until is not None and d.begin_ms > until:
+                    now = self.new_group()
+                until = max(until or 0, d.end_ms)
+                d.group = now
 
     def unite(self, mine: list[Interval]) -> None:
         """What comes and goes by itself, and alike, without a break is one load, however often it was wanted."""
