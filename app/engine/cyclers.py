@@ -17,7 +17,8 @@ from app.engine.results import Flags, Floats, Instants
 class Cyclers:
     """The cycling pieces of a scope, shape (n,) each, their draws as the scope sees them.
 
-    piece: place among all pieces. start_p_w, start_q_var: the start, in place of the draw; zero for none.
+    piece: place among all pieces. first_ms: when the first of its load begins, seen here or not.
+    start_p_w, start_q_var: the start, in place of the draw; zero for none.
     """
 
     piece: Instants
@@ -27,6 +28,7 @@ class Cyclers:
     period_ms: Instants
     longest_ms: Instants
     load: Instants
+    first_ms: Instants
     draws: Draws
     start_p_w: Floats
     start_q_var: Floats
@@ -54,8 +56,8 @@ class Cyclers:
         """Some of them (any numpy index)."""
         return Cyclers(
             self.piece[index], self.begin_ms[index], self.end_ms[index], self.on_ms[index], self.period_ms[index],
-            self.longest_ms[index], self.load[index], self.draws.take(index), self.start_p_w[index],
-            self.start_q_var[index], self.start_va[index], self.start_ms[index],
+            self.longest_ms[index], self.load[index], self.first_ms[index], self.draws.take(index),
+            self.start_p_w[index], self.start_q_var[index], self.start_va[index], self.start_ms[index],
         )  # fmt: skip
 
 

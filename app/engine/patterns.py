@@ -66,7 +66,7 @@ def _on(cyclers: Cyclers, first_on_ms: Floats, t_ms: Floats) -> NDArray[np.bool_
     for place in range(len(cyclers)):
         since_ms = t_ms - np.minimum(first_on_ms[:, place, None], 1e15)
         running = cycled(since_ms, cyclers.on_ms[place], cyclers.period_ms[place], cyclers.longest_ms[place])
-        on[place] = running & (t_ms < cyclers.end_ms[place])
+        on[place] = running & (t_ms >= cyclers.begin_ms[place]) & (t_ms < cyclers.end_ms[place])
     return on
 
 
@@ -128,8 +128,9 @@ def _touching(scope: Scope, hot: NDArray[np.bool_]) -> NDArray[np.intp]:
 def _first_on(scope: Scope, cyclers: Cyclers, rule: Rule, quantities: Quantities, hot: NDArray[np.bool_]) -> Floats:
     """When each load comes on first in each pattern; shape (patterns, cyclers), infinite for never."""
     from_ms = _first_instants(scope, rule, quantities, hot)
-    begin, end = cyclers.begin_ms.astype(float), cyclers.end_ms
-    together = np.where(end > from_ms[:, None], np.maximum(begin, from_ms[:, None]), np.inf)
+    # What begins while its load comes and goes already comes and goes with it.
+    first, end = cyclers.first_ms.astype(float), cyclers.end_ms
+    together = np.where(end > from_ms[:, None], np.maximum(first, from_ms[:, None]), np.inf)
     relays = list(_relays(scope, cyclers, rule, quantities, from_ms, together))
     rows = np.concatenate([together, np.array(relays)]) if relays else together
     rows = rows[np.isfinite(rows).any(axis=1)]
@@ -200,7 +201,7 @@ def _relays(
                 continue
             members = loads[load]
             end_ms = cyclers.end_ms[members]
-            row[members] = np.where(end_ms > turn_ms, np.maximum(cyclers.begin_ms[members], turn_ms), np.inf)
+            row[members] = np.where(end_ms > turn_ms, np.maximum(cyclers.first_ms[members], turn_ms), np.inf)
             if end_ms.max() > turn_ms:
                 # What shares a cycle has one longest time; it is off when the last of it has ended.
                 turn_ms = float(min(turn_ms + cyclers.longest_ms[members[0]], end_ms.max()))

@@ -42,6 +42,16 @@ def test_a_load_is_off_when_what_it_set_off_has_ended_after_it(follower_first: b
     assert lasts_s(house(steady("base", 3700), heater, *order, runs={"saw": "10:00"}, inverter=LEVEL_4_KW)) == 90
 
 
+def test_what_is_set_off_a_little_later_comes_and_goes_with_what_set_it_off() -> None:
+    """Compressor and fan are each above 4000 W: 60 s in every cycle, though the fan's part of it begins 5 s later."""
+    fan = load("fan", 500, None)
+    compressor = load("compressor", 500, 1200, cycle={"on_s": 60, "period_s": 400}, sets_off=called("fan", 5))
+
+    document = house(steady("base", 3700), fan, compressor, runs={"compressor": "10:00"}, inverter=LEVEL_4_KW)
+
+    assert lasts_s(document) == 60
+
+
 def test_a_fan_that_two_saws_set_off_is_on_as_long_as_each_of_them_makes_it() -> None:
     """Two saws that cycle alike, from 10:00:00 and 10:01:00, each calling the fan for 80 s.
 

@@ -171,13 +171,14 @@ class Patterns:
         return cycle
 
     def on_times(self, i: int, instant: int) -> Iterator[tuple[int, int]]:
-        """On from then (or its beginning) for longest_on, then as the cycle says, until the stage ends."""
+        """On from then (or its load's beginning) for longest_on, then as the cycle says, until the stage ends."""
         draw = self.home.draws[i]
         on, period, longest = self.cycle(draw.group)
-        begin = max(instant, draw.begin_ms)
+        begin = max(instant, self.begin[draw.group])
         end = begin + longest
         while begin < draw.end_ms:
-            yield begin, min(end, draw.end_ms)
+            if end > draw.begin_ms:
+                yield max(begin, draw.begin_ms), min(end, draw.end_ms)
             begin = end + period - on
             end = begin + on
 
