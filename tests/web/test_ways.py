@@ -84,6 +84,23 @@ def test_nobody_is_told_to_move_what_comes_by_itself(overload: list[Any], first:
     assert ("Well pump (starting)" in why) == (first != "No single change makes it fit.")
 
 
+def test_a_battery_that_a_restart_pulls_too_low_is_told_by_its_voltage() -> None:
+    """The inverter gives three times what comes back after a power cut; the battery does not."""
+    document = with_plans("ordinary")
+    document["supply"]["inverter"] |= {
+        "rated_va": 30_000, "continuous_w": [[25, 30_000]], "overload": [[60_000, 300]], "cut_off_v": 48,
+        "restart_v": 51, "cut_off_delay_s": 0,
+    }  # fmt: skip
+    document["supply"]["battery"]["module_resistance_ohm"] = 0.2
+    household = household_from(document)
+    resolved = resolve(household, "ordinary")
+    plan = Planned(household, lay_day(resolved), assess(household, "ordinary"))
+    _, why = words.no_way(resolved, plan.by_itself)
+
+    assert "That would pull the battery below the 48.0\u00a0V at which the inverter cuts out. What would help:" in why
+    assert why.endswith("or a larger battery.")
+
+
 def test_what_is_too_much_alone_is_not_to_be_moved() -> None:
     """A pump whose start alone is more than the inverter gives, planned by somebody: no hour makes it fit."""
     document = with_plans("ordinary")

@@ -170,9 +170,8 @@ def _why(resolved: Resolved, reading: LimitReading) -> Iterable[str]:
         names = {appliance.id: appliance.name for appliance in household.appliances}
         first = listed([names[one] for one in reading.switch_off or ()])
         at = clock(resolved.frame, reading.at_ms)
-        if reading.margin >= 0:
-            cut_off = quantity(household.supply.inverter.cut_off_v, "V")
-            yield f"That would pull the battery below the {cut_off} at which the inverter cuts out."
+        if by_volts(reading):
+            yield pulled_below(household)
         yield f"After a cut around {at}, switch off {first} before you switch on again."
         return
     circuit = reading.circuit
@@ -191,6 +190,17 @@ def _why(resolved: Resolved, reading: LimitReading) -> Iterable[str]:
         starting = per_cent_beside(drop.starting_percent, 100 * rules.drop_starting)
         yield f"It is {running} running and {starting} at a start."
     yield _to_do(resolved, reading)
+
+
+def by_volts(reading: LimitReading) -> bool:
+    """Whether coming back after a power cut fails by the battery's voltage alone."""
+    return reading.id == "cold_restart" and reading.broken_at_ms is not None and reading.margin >= 0
+
+
+def pulled_below(household: Household) -> str:
+    """What a start does that the battery's voltage does not stand."""
+    cut_off = quantity(household.supply.inverter.cut_off_v, "V")
+    return f"That would pull the battery below the {cut_off} at which the inverter cuts out."
 
 
 def _to_do(resolved: Resolved, reading: LimitReading | HeatReading) -> str:

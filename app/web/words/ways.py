@@ -5,7 +5,7 @@ from app.household.resolve import Resolved
 from app.planner.ways import RED, Way
 from app.web.figures import SPACE
 from app.web.words.limits import decisive, reading_name, verdict_word
-from app.web.words.verdict import headline
+from app.web.words.verdict import by_volts, headline, pulled_below
 
 # What there is to do about a limit where nothing planned makes it too much.
 _A_LOWER_START, _LESS = "a machine with a lower start", "less that is on by itself"
@@ -54,11 +54,13 @@ def no_way(resolved: Resolved, by_itself: Assessment) -> tuple[str, str]:
         )
     reading = decisive(by_itself, resolved.day.wanted_margin)
     what = headline(resolved, by_itself).rest
+    if by_volts(reading):
+        what = f"{what} {pulled_below(resolved.household)}"
     return "It does not fit even with every run left off.", f"{what} What would help: {_would_help(reading)}."
 
 
 def _would_help(reading: LimitReading) -> str:
-    kind = reading.id.partition(":")[0]
+    kind = "battery" if by_volts(reading) else reading.id.partition(":")[0]
     larger = _WOULD_HELP.get(kind) or _WOULD_HELP[kind.partition("_")[0]]
     starting = any(one.starting for one in reading.contributors)
     if kind == "reserve":
