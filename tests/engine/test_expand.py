@@ -5,6 +5,7 @@ import pytest
 from app.engine.day import lay_day
 from app.engine.rows import CycleMs
 from app.engine.spans import Span, one_machine
+from app.household.errors import HouseholdFaults
 from app.household.file import household_from
 from app.household.resolve import resolve
 from tests.engine.home import clock, house, limits, load, steady
@@ -224,3 +225,14 @@ def test_many_follow_ons_of_follow_ons_stay_few() -> None:
     report = assessed(house(*chain, load("m16", 1, 60), runs={"m0": "10:00"}))
 
     assert report["demand"]["peak_worst_w"] == 17
+
+
+def test_what_would_be_set_off_thousands_of_times_is_refused() -> None:
+    """Twelve levels, each set off twice by the one before at other delays: four thousand times the last."""
+    chain = [
+        load(f"m{level}", 1, 60, sets_off=[{"appliance": f"m{level + 1}", "after_s": s} for s in (0, 2**level)])
+        for level in range(12)
+    ]
+
+    with pytest.raises(HouseholdFaults, match=r"would be set off more than 2,000 times in a day"):
+        assessed(house(*chain, load("m12", 1, 60), runs={"m0": "10:00"}))
