@@ -135,12 +135,13 @@ def lay_out(rows: StageRows, runs: tuple[Run, ...], off: tuple[str, ...], water:
             else:
                 # Met all the same, so that one tap more or less finds the programmes compiled.
                 layout.meet(Wanted.of(index, single, length_ms, rows.cycle[row], scheduled))
-        wants = sorted([*own, *spans], key=lambda span: span.begin_ms)
         if spans and single:
-            wants = list(with_loads(wants, loads))
+            wants = list(with_loads([*own, *spans], loads))
             laid = list(one_machine(wants))
         else:
-            laid = wants = [replace(span, load=next(loads)) for span in wants]
+            laid = wants = [
+                replace(span, load=next(loads)) for span in sorted([*own, *spans], key=lambda span: span.begin_ms)
+            ]
             if spans:
                 _refuse_overlap(laid, appliance.name, frame)
         for span in laid:
