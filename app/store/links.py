@@ -6,7 +6,7 @@ import hmac
 from dataclasses import dataclass
 from typing import Literal
 
-from sqlalchemy import ColumnElement, Row, exists, insert, select, update
+from sqlalchemy import ColumnElement, Row, bindparam, exists, insert, select, update
 from sqlalchemy.orm import Session
 
 from app.household.errors import Fault, HouseholdFaults
@@ -24,6 +24,10 @@ Ended = Literal["revoked", "expired"]
 LINKS_AT_MOST = 200
 # A use is noted once in this time: a page that stays open asks all day long.
 NOTED_AGAIN = datetime.timedelta(minutes=5)
+
+# Put together once: every request asks the first.
+_OF_TOKEN = select(link).where(link.c.token_sha256 == bindparam("sha256"))
+_USED = update(link).where(link.c.key == bindparam("of_link")).values(last_used_at=bindparam("used_at"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +114,7 @@ def find_link(session: Session, token: str, at_utc: datetime.datetime | None = N
 def look_up(session: Session, token: str, at_utc: datetime.datetime | None = None) -> Link | Ended | None:
     """As `find_link`, but of a link that has ended it says how."""
     wanted = _sha256(token)
-    row = session.execute(select(link).where(link.c.token_sha256 == wanted)).first()
+    row = session.execute(_OF_TOKEN, {"sha256": wanted}).first()
     # The index finds by hash, which tells nothing about the token; the last word takes constant time.
     if row is None or not hmac.compare_digest(row.token_sha256, wanted):
         return None
@@ -147,7 +151,7 @@ def note_use(session: Session, used: Link, at_utc: datetime.datetime | None = No
     at_utc = at_utc or now_utc()
     if not is_to_be_noted(used, at_utc):
         return False
-    session.execute(update(link).where(link.c.key == used.key).values(last_used_at=at_utc))
+    session.execute(_USED, {"of_link": used.key, "used_at": at_utc})
     return True
 
 

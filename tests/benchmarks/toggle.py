@@ -28,6 +28,8 @@ class Timed:
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         begin, cpu_begin = time.perf_counter(), time.process_time()
         await self.app(scope, receive, send)
+        if scope["type"] != "http":
+            return  # the application's own beginning and end is no request
         self.seconds.append(time.perf_counter() - begin)
         self.cpu_seconds.append(time.process_time() - cpu_begin)
 

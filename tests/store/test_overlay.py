@@ -12,7 +12,7 @@ from app.store import overlay
 from app.store.commands import RemovePlan
 from app.store.errors import Gone, NotThere, Stale
 from app.store.keys import new_key
-from app.store.overlay import KeptTap, Place, Tapped, keep_tap, take_back, taps_of
+from app.store.overlay import KeptTap, Place, Tapped, keep_tap, take_back, taps_by_plan
 from app.store.stored import StoredHousehold
 from tests.store.doing import done, envelope, history, plan_key
 from tests.store.sample import Mill
@@ -43,7 +43,8 @@ def tapped(mill: Mill, tap: KeptTap, where: Place | None = None, always: bool = 
 
 def kept(mill: Mill, where: Place | None = None) -> tuple[KeptTap, ...]:
     with mill.database.session() as session:
-        return taps_of(session, where or place(mill))
+        there = where or place(mill)
+        return taps_by_plan(session, there.household_key, there.date).get(there.scenario_key, ())
 
 
 def test_a_tap_is_kept_with_who_and_since_when_and_changes_nothing_else(mill: Mill) -> None:

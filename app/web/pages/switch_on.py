@@ -47,8 +47,7 @@ def tap(request: Request, household_key: str, scenario_key: str, form: Annotated
             scenario = _plan(tapped.stored, scenario_key)
             today = as_tapped(tapped.stored, scenario, tapped.taps, now)
             yesterday = yesterdays_taps(session, household_key, now)
-            by_plan = taps_by_plan(session, household_key, now.date)
-            shown = Switchboard(request, tapped.stored, scenario, today, now, yesterday, by_plan)
+            shown = Switchboard(request, tapped.stored, scenario, today, now, yesterday, tapped.by_plan)
             if wants_fragment(request):
                 answer = shown.answer()
             else:
