@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from app.engine.columns import Columns
+from app.engine.columns import Columns, most_of
 from app.engine.day import PlannedDay
 from app.engine.draw import HAIR
 from app.engine.expand import Laid, Pieces
@@ -129,6 +129,14 @@ class Beside:
         if asked not in self._drawn:
             self._drawn[asked] = self.guests.draws(self.day, view.scope.weight, certain=certain)
         return self._drawn[asked]
+
+    def never(self, own: Sums, most: tuple[float, float], lowest: Sequence[float]) -> bool:
+        """However they fall together, no row comes up to a limit.
+
+        own: draws of rows. most: of the day, as in `columns.most_of`. lowest: of the limits, watts and volt-amperes.
+        """
+        own_w, own_va = most_of(own)
+        return own_w + most[0] <= lowest[WATTS] and (own_va + most[1]) * (1 + self.uncertainty) <= lowest[VOLT_AMPERES]
 
     def passing(
         self, view: View, rows: Instants, own: Sums, columns: Columns, tests: Sequence[Comparison],

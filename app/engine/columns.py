@@ -12,8 +12,6 @@ from app.engine.readings import View
 from app.engine.results import Flags, Floats, Instants
 from app.engine.sums import Sums, plain
 
-NONE = np.empty(0, dtype=np.int64)
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Columns:
@@ -36,6 +34,16 @@ class Columns:
             self.t_ms[index], self.end_ms[index], self.stretch[index], self.seconds[index], self.starter[index],
             self.sums.take(index),
         )  # fmt: skip
+
+
+NOTHING = Columns(*(np.empty(0, dtype=kind) for kind in (float, float, int, float, int)), Sums(np.empty((5, 0))))
+
+
+def most_of(*each: Sums) -> tuple[float, float]:
+    """Watts for limits, and nominal volt-amperes, of which none of some draws has more."""
+    largest = [(float(one.use_w.max(initial=0.0)), float(one.va.max(initial=0.0))) for one in each]
+    most_w, most_va = map(max, zip(*largest, strict=True))
+    return most_w, most_va
 
 
 class Day:
@@ -89,6 +97,8 @@ class Day:
     def unscheduled(self) -> Columns:
         """Starts that come by themselves, each in every stretch in which it may."""
         scope, worst = self.view.scope, self._worst
+        if not self.view.unscheduled:
+            return NOTHING
         parts = []
         for start in self.view.unscheduled:
             place = int(self.view.laid.pieces.appliance[start.piece])
@@ -107,7 +117,16 @@ class Day:
                     np.full(len(index), place), total,
                 )
             )  # fmt: skip
-        return _joined([self._columns(worst, only_starts=True).take(NONE), *parts])
+        return _joined(parts)
+
+    @cached_property
+    def most(self) -> tuple[float, float]:
+        """Watts and volt-amperes, as in `most_of`, of which no column has more, running or in starts.
+
+        Of what is certain alone it says nothing, for what an interlock keeps off in the worst case is there too.
+        """
+        running, started = (Sums(one.figures[:, self.first :]) for one in (self._worst, self._worst_started))
+        return most_of(running, started, *(() if not self.view.unscheduled else (self.unscheduled.sums,)))
 
     def may_start(self, place: int, stretch: Instants) -> Flags:
         """Whether an appliance at a place may start by itself in stretches."""
@@ -124,6 +143,8 @@ class Day:
     @cached_property
     def _worst_started(self) -> Sums:
         scope = self.view.scope
+        if scope.certain_started is scope.certain:
+            return self._worst  # nothing starts at an instant that is known
         if self._as_kept_apart and self.side is None:
             return self._worst + plain(scope.worst_started - scope.worst)
         return self._worst + plain(scope.certain_started - scope.certain)

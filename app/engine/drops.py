@@ -8,7 +8,7 @@ import numpy as np
 from app.engine.beside import Beside, Comparison, Passing
 from app.engine.cables import FeedPath, back_percent, drop_v, feed_path
 from app.engine.circuits import Conductor, Wired, has_cable
-from app.engine.columns import Columns, Day
+from app.engine.columns import Columns, Day, most_of
 from app.engine.draw import HAIR
 from app.engine.own_runs import Span
 from app.engine.readings import View
@@ -90,9 +90,8 @@ class _Lost:
         """However they fall together, not so much is lost: every current at its largest, all of it in phase."""
         percent = 0.0
         for wired, conductor in self.path.parts:
-            day, own = self.seen(conductor.view), self.beside.drawn(conductor.view).rows(rows)
-            largest = [float(one.va.max(initial=0.0)) for one in (day.started.sums, day.unscheduled.sums, own)]
-            amperes = (max(largest[:2]) + largest[2]) * (1 + self.beside.uncertainty) / conductor.volts
+            own_va = most_of(self.beside.drawn(conductor.view).rows(rows))[1]
+            amperes = (self.seen(conductor.view).most[1] + own_va) * (1 + self.beside.uncertainty) / conductor.volts
             circuit = wired.circuit
             assert circuit.cable_m is not None  # only cabled circuits lose voltage
             assert circuit.conductor_mm2 is not None

@@ -37,6 +37,8 @@ def _kept_apart(scope: Scope, starters: Sequence[int]) -> tuple[Sums, ...]:
 
 
 def _sums(scope: Scope, certain: Sums, on: Flags) -> Sums:
+    if not len(scope.cyclers):
+        return certain
     return certain + Sums(sums_of(scope.cyclers.draws, True).figures @ on.astype(float))
 
 

@@ -9,7 +9,7 @@ import numpy as np
 from app.engine.bank import Bank
 from app.engine.beside import VOLT_AMPERES, WATTS, Beside, Comparison, Passing
 from app.engine.circuits import Wired
-from app.engine.columns import Columns, Day
+from app.engine.columns import Columns, Day, most_of
 from app.engine.curve import Line
 from app.engine.day import PlannedDay
 from app.engine.draw import HAIR
@@ -48,6 +48,7 @@ class Comparisons:
         self.starting: list[Comparison] = []
         self.certain: list[Comparison] = []
         self.certain_starting: list[Comparison] = []
+        self.lowest = [np.inf, np.inf]  # per quantity
         self.weight = view.scope.weight
         self._t_ms = view.scope.t_ms
 
@@ -60,6 +61,7 @@ class Comparisons:
             value = line.at(self._t_ms)
         else:
             value = np.broadcast_to(np.asarray(line, dtype=float), self._t_ms.shape)
+        self.lowest[quantity] = min(self.lowest[quantity], float(value.min()))
         levels = np.broadcast_to(np.asarray(level, dtype=np.int64), (len(self._t_ms) - 1,))
         test = Comparison(told, quantity, value[:-1], value[1:], longer_than_s, levels)
         lists = (self.certain, self.certain_starting) if certain else (self.running, self.starting)
@@ -99,12 +101,16 @@ def _pressing(
         if not own.figures[:3].take(rows, axis=1).any():
             continue
         there = seen(view)
-        running = own.rows(phases)
-        yield from beside.passing(view, phases, running, there.running, tests.running)
-        yield from beside.passing(view, phases, running, there.starts, tests.starting, STARTED)
-        yield from beside.passing(view, phases, running, there.unscheduled, tests.starting)
-        yield from beside.passing(view, sure, own.rows(sure), there.started, tests.starting, STARTED)
-        yield from beside.passing(view, free, own.rows(free), there.running, tests.starting)
+        if beside.never(own.rows(rows), there.most, tests.lowest):
+            if not view.scope.interlocked:
+                continue  # nor does what is certain, of which there is no more
+        else:
+            running = own.rows(phases)
+            yield from beside.passing(view, phases, running, there.running, tests.running)
+            yield from beside.passing(view, phases, running, there.starts, tests.starting, STARTED)
+            yield from beside.passing(view, phases, running, there.unscheduled, tests.starting)
+            yield from beside.passing(view, sure, own.rows(sure), there.started, tests.starting, STARTED)
+            yield from beside.passing(view, free, own.rows(free), there.running, tests.starting)
         if not tests.certain and not tests.certain_starting:
             continue
         own = beside.drawn(view, certain=True)
@@ -236,4 +242,5 @@ def _cold(beside: Beside, limits: Limits, phases: Instants) -> Iterator[Passing]
     longest_s = float(day.rows.start_ms.max(initial=0)) / 1000
     if longest_s >= inverter.cut_off_delay_s * (1 - JUST_ABOVE):
         tests.add(limits.add("cold_restart", "VA"), WATTS, low_voltage_w(bank, inverter.cut_off_v), level=UNSURE)
-    yield from beside.passing(day.house, phases, own, columns, tests.running, COLD)
+    if not beside.never(own, most_of(cold), tests.lowest):
+        yield from beside.passing(day.house, phases, own, columns, tests.running, COLD)
