@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from app.engine.columns import Columns, most_of
+from app.engine.columns import Columns, Most, most_of
 from app.engine.day import PlannedDay
 from app.engine.draw import HAIR
 from app.engine.expand import Laid, Pieces
@@ -130,13 +130,14 @@ class Beside:
             self._drawn[asked] = self.guests.draws(self.day, view.scope.weight, certain=certain)
         return self._drawn[asked]
 
-    def never(self, own: Sums, most: tuple[float, float], lowest: Sequence[float]) -> bool:
+    def never(self, own: Sums, most: Most, lowest: Sequence[float]) -> bool:
         """However they fall together, no row comes up to a limit.
 
-        own: draws of rows. most: of the day, as in `columns.most_of`. lowest: of the limits, watts and volt-amperes.
+        own: draws of rows. most: of the day. lowest: of the limits, watts and volt-amperes.
         """
-        own_w, own_va = most_of(own)
-        return own_w + most[0] <= lowest[WATTS] and (own_va + most[1]) * (1 + self.uncertainty) <= lowest[VOLT_AMPERES]
+        mine = most_of(own)
+        in_va = (mine.va + most.va) * (1 + self.uncertainty)  # as in `_near`
+        return mine.use_w + most.use_w <= lowest[WATTS] and in_va <= lowest[VOLT_AMPERES]
 
     def passing(
         self, view: View, rows: Instants, own: Sums, columns: Columns, tests: Sequence[Comparison],

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 
@@ -36,14 +37,20 @@ class Columns:
         )  # fmt: skip
 
 
-NOTHING = Columns(*(np.empty(0, dtype=kind) for kind in (float, float, int, float, int)), Sums(np.empty((5, 0))))
+NONE, NOTHING_MS = np.empty(0, dtype=np.int64), np.empty(0)
+NOTHING = Columns(NOTHING_MS, NOTHING_MS, NONE, NOTHING_MS, NONE, Sums(np.empty((5, 0))))
 
 
-def most_of(*each: Sums) -> tuple[float, float]:
+class Most(NamedTuple):
     """Watts for limits, and nominal volt-amperes, of which none of some draws has more."""
-    largest = [(float(one.use_w.max(initial=0.0)), float(one.va.max(initial=0.0))) for one in each]
-    most_w, most_va = map(max, zip(*largest, strict=True))
-    return most_w, most_va
+
+    use_w: float
+    va: float
+
+
+def most_of(sums: Sums) -> Most:
+    """Of some draws."""
+    return Most(float(sums.use_w.max(initial=0.0)), float(sums.va.max(initial=0.0)))
 
 
 class Day:
@@ -120,13 +127,16 @@ class Day:
         return _joined(parts)
 
     @cached_property
-    def most(self) -> tuple[float, float]:
-        """Watts and volt-amperes, as in `most_of`, of which no column has more, running or in starts.
+    def most_running(self) -> Most:
+        """Of running draws, in the worst case."""
+        return most_of(Sums(self._worst.figures[:, self.first :]))
 
-        Of what is certain alone it says nothing, for what an interlock keeps off in the worst case is there too.
-        """
-        running, started = (Sums(one.figures[:, self.first :]) for one in (self._worst, self._worst_started))
-        return most_of(running, started, *(() if not self.view.unscheduled else (self.unscheduled.sums,)))
+    @cached_property
+    def most_started(self) -> Most:
+        """Of running draws and starts, in the worst case."""
+        started = Sums(self._worst_started.figures[:, self.first :])
+        each = self.most_running, most_of(started), most_of(self.unscheduled.sums)
+        return Most(*map(max, zip(*each, strict=True)))
 
     def may_start(self, place: int, stretch: Instants) -> Flags:
         """Whether an appliance at a place may start by itself in stretches."""

@@ -1,5 +1,6 @@
 """Where guests would lose too much voltage on the way to a circuit, whenever they come."""
 
+import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
@@ -15,6 +16,8 @@ from app.engine.readings import View
 from app.engine.results import Flags, Floats, Instants
 from app.engine.sums import Sums, plain
 from app.engine.told import NEVER, Limits
+
+IN_AND_OUT_OF_PHASE = np.array([1.0, 0.0])  # cos phi
 
 
 def drop_passing(
@@ -44,16 +47,13 @@ def drop_passing(
         sure, free = (rows[behind[guests.starting[rows]]] for rows in (sure, free))
         told = limits.add(f"voltage_drop:{wired.circuit.id}", "%", weight=np.max(weights, axis=0))
         lost = _Lost(beside, path, seen)
-        if lost.never(np.concatenate([own_phases, sure, free]), 100 * min(rules.drop_running, rules.drop_starting)):
-            continue
-        for rows, starting, columns in (
-            (own_phases, False, lost.running()),
-            (own_phases, True, lost.starts()),
-            (sure, True, lost.started()),
-            (free, True, lost.running()),
-        ):
-            most = 100 * (rules.drop_starting if starting else rules.drop_running)
-            yield from lost.passing(rows, columns, most, told)
+        running, starting = 100 * rules.drop_running, 100 * rules.drop_starting
+        if not lost.never(own_phases, running):
+            yield from lost.passing(own_phases, lost.running(), running, told)
+        if not lost.never(np.concatenate([own_phases, sure, free]), starting, starts=True):
+            yield from lost.passing(own_phases, lost.starts(), starting, told)
+            yield from lost.passing(sure, lost.started(), starting, told)
+            yield from lost.passing(free, lost.running(), starting, told)
 
 
 def lost_alone(beside: Beside) -> Flags:
@@ -86,17 +86,21 @@ class _Lost:
     path: FeedPath
     seen: Callable[[View], Day]
 
-    def never(self, rows: Instants, most: float) -> bool:
-        """However they fall together, not so much is lost: every current at its largest, all of it in phase."""
+    def never(self, rows: Instants, most: float, *, starts: bool = False) -> bool:
+        """However they fall together, no more is lost: every current at its largest, all of it in phase.
+
+        starts: the day's starts count as well.
+        """
         percent = 0.0
         for wired, conductor in self.path.parts:
-            own_va = most_of(self.beside.drawn(conductor.view).rows(rows))[1]
-            amperes = (self.seen(conductor.view).most[1] + own_va) * (1 + self.beside.uncertainty) / conductor.volts
+            own, day = self.beside.drawn(conductor.view).rows(rows), self.seen(conductor.view)
+            there = day.most_started if starts else day.most_running
+            amperes = (there.va + most_of(own).va) * (1 + self.beside.uncertainty) / conductor.volts
             circuit = wired.circuit
             assert circuit.cable_m is not None  # only cabled circuits lose voltage
             assert circuit.conductor_mm2 is not None
-            volts = [float(drop_v(amperes, circuit.cable_m, circuit.conductor_mm2, cos_phi)) for cos_phi in (0, 1)]
-            percent += 100 * float(np.hypot(volts[0], volts[1])) / conductor.of_v
+            volts = drop_v(amperes, circuit.cable_m, circuit.conductor_mm2, IN_AND_OUT_OF_PHASE)
+            percent += 100 * math.hypot(*volts.tolist()) / conductor.of_v
             percent -= min(float(np.min(back_percent(wired, conductor, self.path.t_ms[:-1]))), 0.0)
         return percent <= most
 

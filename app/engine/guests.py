@@ -151,19 +151,19 @@ class Guests:
             own = plain(rows.cold.take(self.row).times(share))
         else:
             own = sums_of(rows.running.take(self.row).times(share), self.cycling)
-        counts = ~self.cycling[self.entry_piece] if certain else np.ones(len(self.entry_row), dtype=bool)
-
-        def summed(entries: Flags, figure: Floats) -> Floats:
-            return np.bincount(self.entry_row[entries], figure[self.entry_piece[entries]], len(self.which)).astype(
-                float
-            )
-
-        sums = np.array([summed(counts & ~self.entry_starts, one) for one in own.figures], dtype=float)
-        if not cold:
-            starts = counts & self.entry_starts
-            sums[0] += summed(starts, rows.start_p_w[self.row] * share)
-            sums[1:3] += summed(starts, rows.start_q_var[self.row] * share)
-        return Sums(sums)
+        each = own.figures.take(self.entry_piece, axis=1)
+        starts = self.entry_starts.nonzero()[0]
+        each[:, starts] = 0.0
+        if not cold and len(starts):
+            piece = self.entry_piece[starts]
+            each[0, starts] = (rows.start_p_w[self.row] * share)[piece]
+            each[1:3, starts] = (rows.start_q_var[self.row] * share)[piece]
+        if certain:
+            each[:, self.cycling[self.entry_piece]] = 0.0
+        count = len(self.which)
+        place = (np.arange(5)[:, None] * count + self.entry_row).ravel()
+        sums = np.bincount(place, each.ravel(), 5 * count).astype(float)  # whole numbers where there are no entries
+        return Sums(sums.reshape(5, count))
 
     def applies(self, rows: Instants, stands: dict[int, Flags]) -> Flags | None:
         """Where rows apply: shape (rows, n); None for everywhere.

@@ -1,7 +1,7 @@
 """How long a guest may keep levels passed beside what comes and goes, in whatever order that comes."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 from typing import NamedTuple
 
@@ -9,6 +9,7 @@ import numpy as np
 
 from app.engine.at_most import Cycles, Limit, Needed, Uses, base_of, cycles_of, lines_of, needed_of
 from app.engine.beside import Beside
+from app.engine.day import PlannedDay
 from app.engine.everything import most_on
 from app.engine.expand import Laid
 from app.engine.guest import Guest
@@ -19,6 +20,7 @@ from app.engine.locked import Members, Side, rows_in, without
 from app.engine.objections import members_of
 from app.engine.readings import View
 from app.engine.results import Flags, Floats, Instants
+from app.engine.scope import Scope
 from app.engine.sums import Sums, plain, sums_of
 from app.engine.traces import Unit
 
@@ -62,23 +64,24 @@ class MayHold:
     def __init__(self, beside: Beside) -> None:
         self._beside = beside
         self._levels = list(levels_of(beside.day))
-        self._asked: dict[tuple[int, int, tuple[int, ...]], _Together] = {}
+        self._asked: dict[tuple[int, View, tuple[int, ...]], _Together] = {}
 
     def too_long(self, which: int, begin_ms: float) -> MayHoldMore | None:
         """What first may come to hold too much because a guest begins then."""
-        each = (self._of(which, number, begin_ms).too_long(begin_ms) for number in range(len(self._levels)))
+        each = (self._of(which, levels, begin_ms).too_long(begin_ms) for levels in self._levels)
         return min((one for one in each if one is not None), key=lambda one: one.at_ms, default=None)
 
     def longest(self, which: int, begin_ms: float, limit: str) -> Longest | None:
         """For how long a limit's levels may be passed while a guest is there that begins then; None if it has none."""
-        number = next((number for number, one in enumerate(self._levels) if limit in {*one.steady, one.top}), None)
-        return None if number is None else self._of(which, number, begin_ms).longest(begin_ms, limit)
+        levels = next((one for one in self._levels if limit in {*one.steady, one.top}), None)
+        return None if levels is None else self._of(which, levels, begin_ms).longest(begin_ms, limit)
 
-    def _of(self, which: int, number: int, begin_ms: float) -> "_Together":
+    def _of(self, which: int, levels: Levels, begin_ms: float) -> "_Held":
         moved, _ = next(self._beside.own_runs.moved(which, np.array([begin_ms])))
-        if (which, number, moved) not in self._asked:
-            self._asked[which, number, moved] = _together(self._beside, self._levels[number], which, moved)
-        return self._asked[which, number, moved]
+        asked = which, levels.view, moved
+        if asked not in self._asked:  # inverter and bank see the same
+            self._asked[asked] = _together(self._beside, levels.view, which, moved)
+        return _Held(self._beside.day, levels, self._asked[asked])
 
 
 @dataclass(frozen=True, eq=False)
@@ -92,7 +95,7 @@ class _Together:
     instant, figures (5, loads, phases).
     """
 
-    levels: Levels
+    scope: Scope
     guest: Guest
     others: Sums
     certain: Sums
@@ -100,89 +103,25 @@ class _Together:
     by_it: Sums
     needed: Callable[[], Needed]
     own_needed: Callable[[float], Needed]
-    lines: list[list[Limit]]
+    _uses: dict[float, Uses] = field(default_factory=dict)  # asked before
 
-    def too_long(self, begin_ms: float) -> MayHoldMore | None:
-        """The store that first may come to hold too much because the guest begins then.
-
-        Whatever it may hold without the guest: how much that is at least, in the same order of all else, nobody knows.
-        """
-        rule, uses, found = self.levels.rule, self._uses(begin_ms), list[MayHoldMore]()
-        for store, (allowed_s, cooling_s) in enumerate(zip(rule.allowed_s, rule.cooling_s, strict=True)):
-            lines = self.lines[store]
-            if uses.too_much(lines, allowed_s, cooling_s):
-                from_ms = uses.t_ms[:-1][self._may_matter(begin_ms, uses, lines)]
-                at_ms = uses.passed(lines).holds_more_by(from_ms, allowed_s, cooling_s)
-                if at_ms is not None:
-                    found.append(self._told(store, uses, at_ms))
-        return min(found, key=lambda one: one.at_ms, default=None)
-
-    def _told(self, store: int, uses: Uses, at_ms: float) -> MayHoldMore:
-        """How it is told, as of when some of its lines is passed next."""
-        levels, flags = self.levels, uses.all_the_while(self.lines[store])
-        part = int(uses.t_ms.searchsorted(at_ms, side="right")) - 1
-        part += int(flags[part:].argmax())
-        at_ms = max(at_ms, float(uses.t_ms[part]))
-        whole = uses.whole.take(np.array([part]))
-        told = [
-            (quantity, float((whole.use_va if quantity == VOLT_AMPERES else whole.use_w)[0]), float(line.at(at_ms)))
-            for quantity, line in self.lines[store]
-        ]
-        quantity, use, most = max(told, key=lambda one: one[1] / max(one[2], 1e-9))
-        unit: Unit = "A" if levels.bank else ("W", "VA")[quantity]
-        return MayHoldMore(levels.steady[quantity] if store == 0 else levels.top, unit, at_ms, use, most)
-
-    def _may_matter(self, begin_ms: float, uses: Uses, lines: Sequence[Limit]) -> Flags:
-        """In which parts of the day it may be passed with the guest, and else surely is not."""
-        middle_ms = (uses.t_ms[:-1] + uses.t_ms[1:]) / 2
-        stretch, phase, there = self.levels.view.scope.stretch_at(middle_ms), *self._phase_at(begin_ms, middle_ms)
-        certain, is_sure = self.certain.take(stretch), np.zeros(len(stretch), dtype=bool)
-        for quantity, line in lines:
-            limit, use = line.at(uses.t_ms), certain.use_va if quantity == VOLT_AMPERES else certain.use_w
-            is_sure |= exceeds(use, np.maximum(limit[:-1], limit[1:]))
-        is_on = there & self.guest.on[:, phase].any(axis=0)
-        by_it = Uses(uses.t_ms, Sums(self.by_it.figures[:, phase, stretch]), self.needed)
-        return np.asarray(is_on & ~is_sure & by_it.all_the_while(lines))
-
-    def longest(self, begin_ms: float, limit: str) -> Longest:
-        """For how long a limit for hours may be passed, or what is above it, where that is nearer to its time."""
-        levels, uses, found = self.levels, self._uses(begin_ms), list[Longest]()
-        for store, allowed_s in enumerate(levels.rule.allowed_s):
-            # The first store is filled by each limit's own level; a leg's are watts and volt-amperes.
-            lines = [one for one in self.lines[store] if store or levels.steady[one[0]] == limit]
-            from_ms, until_ms = self._longest_ms(begin_ms, uses, lines) if lines else (begin_ms, begin_ms)
-            one = Longest(from_ms, until_ms, allowed_s)
-            if store and 0 < one.above_s <= allowed_s:  # what is above it for longer is so without the guest
-                found.append(one._replace(higher=self._told(store, uses, from_ms)))
-            elif not store:
-                found.append(one)
-        return max(found, key=lambda one: one.above_s / one.allowed_s)
-
-    def _longest_ms(self, begin_ms: float, uses: Uses, lines: Sequence[Limit]) -> tuple[float, float]:
-        """From when to when some lines may be passed, the longest that the guest takes part in."""
-        middle_ms = (uses.t_ms[:-1] + uses.t_ms[1:]) / 2
-        there = self._phase_at(begin_ms, middle_ms)[1] & uses.all_the_while(lines)
-        found = uses.passed(lines).longest_ms(middle_ms[there]) if there.any() else None
-        if found is None:
-            return begin_ms, begin_ms
-        from_ms, to_ms = found
-        if from_ms >= begin_ms + self.guest.edge_ms[-1] or to_ms <= begin_ms:
-            # It is as long while the guest is there, at another point of what comes and goes.
-            from_ms, to_ms = uses.t_ms[there.argmax()], uses.t_ms[there.argmax()] + to_ms - from_ms
-        return float(from_ms), float(to_ms)
-
-    def _phase_at(self, begin_ms: float, at_ms: Floats) -> tuple[Instants, Flags]:
+    def phase_at(self, begin_ms: float, at_ms: Floats) -> tuple[Instants, Flags]:
         """In which phase a guest is that begins then, at some instants, and whether it is there; the first if not."""
         phase = (begin_ms + self.guest.edge_ms).searchsorted(at_ms, side="right") - 1
         there = (phase >= 0) & (phase < len(self.guest.edge_ms) - 1)
         return phase * there, there
 
-    def _uses(self, begin_ms: float) -> Uses:
+    def uses(self, begin_ms: float) -> Uses:
         """What is drawn over the day with a guest that begins then."""
-        scope, own_ms = self.levels.view.scope, begin_ms + self.guest.edge_ms
+        if begin_ms not in self._uses:
+            self._uses[begin_ms] = self._used(begin_ms)
+        return self._uses[begin_ms]
+
+    def _used(self, begin_ms: float) -> Uses:
+        scope, own_ms = self.scope, begin_ms + self.guest.edge_ms
         t_ms = np.union1d(scope.t_ms.astype(float), own_ms[own_ms < scope.t_ms[-1]])
         stretch = scope.stretch_at(t_ms[:-1])
-        phase, there = self._phase_at(begin_ms, t_ms[:-1])
+        phase, there = self.phase_at(begin_ms, t_ms[:-1])
         whole = np.where(there, self.with_it.figures[:, phase, stretch], self.others.figures[:, stretch])
 
         def of_loads() -> Needed:
@@ -194,8 +133,91 @@ class _Together:
         return Uses(t_ms, Sums(whole), of_loads)
 
 
-def _together(beside: Beside, levels: Levels, which: int, numbers: tuple[int, ...]) -> _Together:
-    view, scope, guest = levels.view, levels.view.scope, beside.guests.guests[which]
+@dataclass(frozen=True, eq=False)
+class _Held:
+    """A guest under levels of the view that it is seen in."""
+
+    day: PlannedDay
+    levels: Levels
+    together: _Together
+
+    def _lines(self, store: int) -> list[Limit]:
+        return lines_of(self.day, self.levels, store)
+
+    def too_long(self, begin_ms: float) -> MayHoldMore | None:
+        """The store that first may come to hold too much because the guest begins then.
+
+        Whatever it may hold without the guest: how much that is at least, in the same order of all else, nobody knows.
+        """
+        rule, uses, found = self.levels.rule, self.together.uses(begin_ms), list[MayHoldMore]()
+        for store, (allowed_s, cooling_s) in enumerate(zip(rule.allowed_s, rule.cooling_s, strict=True)):
+            lines = self._lines(store)
+            if uses.too_much(lines, allowed_s, cooling_s):
+                from_ms = uses.t_ms[:-1][self._may_matter(begin_ms, uses, lines)]
+                at_ms = uses.passed(lines).holds_more_by(from_ms, allowed_s, cooling_s)
+                if at_ms is not None:
+                    found.append(self._told(store, uses, at_ms))
+        return min(found, key=lambda one: one.at_ms, default=None)
+
+    def _told(self, store: int, uses: Uses, at_ms: float) -> MayHoldMore:
+        """How it is told, as of when some of its lines is passed next."""
+        levels, lines = self.levels, self._lines(store)
+        flags = uses.all_the_while(lines)
+        part = int(uses.t_ms.searchsorted(at_ms, side="right")) - 1
+        part += int(flags[part:].argmax())
+        at_ms = max(at_ms, float(uses.t_ms[part]))
+        whole = uses.whole.take(np.array([part]))
+        told = [
+            (quantity, float((whole.use_va if quantity == VOLT_AMPERES else whole.use_w)[0]), float(line.at(at_ms)))
+            for quantity, line in lines
+        ]
+        quantity, use, most = max(told, key=lambda one: one[1] / max(one[2], 1e-9))
+        unit: Unit = "A" if levels.bank else ("W", "VA")[quantity]
+        return MayHoldMore(levels.steady[quantity] if store == 0 else levels.top, unit, at_ms, use, most)
+
+    def _may_matter(self, begin_ms: float, uses: Uses, lines: Sequence[Limit]) -> Flags:
+        """In which parts of the day it may be passed with the guest, and else surely is not."""
+        middle_ms = (uses.t_ms[:-1] + uses.t_ms[1:]) / 2
+        together, (phase, there) = self.together, self.together.phase_at(begin_ms, middle_ms)
+        stretch = together.scope.stretch_at(middle_ms)
+        certain, is_sure = together.certain.take(stretch), np.zeros(len(stretch), dtype=bool)
+        for quantity, line in lines:
+            limit, use = line.at(uses.t_ms), certain.use_va if quantity == VOLT_AMPERES else certain.use_w
+            is_sure |= exceeds(use, np.maximum(limit[:-1], limit[1:]))
+        is_on = there & together.guest.on[:, phase].any(axis=0)
+        by_it = Uses(uses.t_ms, Sums(together.by_it.figures[:, phase, stretch]), together.needed)
+        return np.asarray(is_on & ~is_sure & by_it.all_the_while(lines))
+
+    def longest(self, begin_ms: float, limit: str) -> Longest:
+        """For how long a limit for hours may be passed, or what is above it, where that is nearer to its time."""
+        levels, uses, found = self.levels, self.together.uses(begin_ms), list[Longest]()
+        for store, allowed_s in enumerate(levels.rule.allowed_s):
+            # The first store is filled by each limit's own level; a leg's are watts and volt-amperes.
+            lines = [one for one in self._lines(store) if store or levels.steady[one[0]] == limit]
+            from_ms, until_ms = self._longest_ms(begin_ms, uses, lines) if lines else (begin_ms, begin_ms)
+            one = Longest(from_ms, until_ms, allowed_s)
+            if store and 0 < one.above_s <= allowed_s:  # what is above it for longer is so without the guest
+                found.append(one._replace(higher=self._told(store, uses, from_ms)))
+            elif not store:
+                found.append(one)
+        return max(found, key=lambda one: one.above_s / one.allowed_s)
+
+    def _longest_ms(self, begin_ms: float, uses: Uses, lines: Sequence[Limit]) -> tuple[float, float]:
+        """From when to when some lines may be passed, the longest that the guest takes part in."""
+        middle_ms = (uses.t_ms[:-1] + uses.t_ms[1:]) / 2
+        there = self.together.phase_at(begin_ms, middle_ms)[1] & uses.all_the_while(lines)
+        found = uses.passed(lines).longest_ms(middle_ms[there]) if there.any() else None
+        if found is None:
+            return begin_ms, begin_ms
+        from_ms, to_ms = found
+        if from_ms >= begin_ms + self.together.guest.edge_ms[-1] or to_ms <= begin_ms:
+            # It is as long while the guest is there, at another point of what comes and goes.
+            from_ms, to_ms = uses.t_ms[there.argmax()], uses.t_ms[there.argmax()] + to_ms - from_ms
+        return float(from_ms), float(to_ms)
+
+
+def _together(beside: Beside, view: View, which: int, numbers: tuple[int, ...]) -> _Together:
+    scope, guest = view.scope, beside.guests.guests[which]
     day, base = beside.day, base_of(scope)
     members = beside.kept_apart(which)
     if members is not None:
@@ -209,11 +231,10 @@ def _together(beside: Beside, levels: Levels, which: int, numbers: tuple[int, ..
     appliance = day.laid.pieces.appliance
     free = ~np.isin(appliance, sorted({*guest.machine.tolist(), *(members or ())}))
     certain, _ = beside.with_phases(plain(scope.certain), view, which, numbers, certain=True)
-    lines = [lines_of(day, levels, store) for store in range(len(levels.rule.allowed_s))]
     needed = cache(lambda: needed_of(scope, np.flatnonzero(free)))
     laid = beside.own_runs.without(which, numbers)
-    own_needed = cache(lambda begin_ms: _own_needed(levels, guest, members or frozenset(), laid, begin_ms))
-    return _Together(levels, guest, others, certain, with_it, by_it, needed, own_needed, lines)
+    own_needed = cache(lambda begin_ms: _own_needed(scope, guest, members or frozenset(), laid, begin_ms))
+    return _Together(scope, guest, others, certain, with_it, by_it, needed, own_needed)
 
 
 def _on_either_side(
@@ -239,13 +260,13 @@ def _on_either_side(
     return Sums(either), Sums(np.where(is_more, either, with_it.figures))
 
 
-def _own_needed(levels: Levels, guest: Guest, members: Members, laid: Laid, begin_ms: float) -> Needed:
+def _own_needed(scope: Scope, guest: Guest, members: Members, laid: Laid, begin_ms: float) -> Needed:
     """What of a guest comes and goes, phase by phase; not what an interlock may keep off for others.
 
     Nor what others set off too, for as long or longer: that is one machine, and on as they say.
     """
     pieces, rows = guest.pieces, laid.rows
-    draws = sums_of(rows.running.take(pieces.row).times(levels.view.scope.weight[guest.machine]), pieces.cycling)
+    draws = sums_of(rows.running.take(pieces.row).times(scope.weight[guest.machine]), pieces.cycling)
     loads = dict.fromkeys(pieces.load[pieces.cycling].tolist())
     groups = [np.flatnonzero(pieces.cycling & (pieces.load == load)) for load in loads]
     as_it_says = ~_set_off_for_longer(guest, laid, begin_ms)

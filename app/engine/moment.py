@@ -94,9 +94,16 @@ class Inspection:
     @cached_property
     def traces(self) -> tuple[Trace, ...]:
         """Every limit over the day, as the assessment lists them."""
-        battery = self.assessment.battery
-        energy = () if battery is None else energy_traces(self.day.house, battery)
-        return (*traces_of(self.day), *energy)
+        return tuple(self._each_trace())
+
+    def trace(self, limit: str) -> Trace | None:
+        """The one of a limit, without those that come after it; None where it has none."""
+        return next((one for one in self._each_trace() if one.id == limit), None)
+
+    def _each_trace(self) -> Iterator[Trace]:
+        yield from traces_of(self.day)
+        if self.assessment.battery is not None:
+            yield from energy_traces(self.day.house, self.assessment.battery)
 
     @cached_property
     def _inverter_traces(self) -> tuple[Trace, ...]:

@@ -20,7 +20,7 @@ from app.engine.inverter import VOLT_AMPERES as VA_OF_RULE
 from app.engine.locked import Locked, Side, rows_in, starting_in, without
 from app.engine.own_runs import CERTAIN, DrawnAs
 from app.engine.readings import View
-from app.engine.results import Floats, Instants
+from app.engine.results import Instants
 from app.engine.sums import plain
 from app.engine.told import (
     CAREFUL,
@@ -48,21 +48,20 @@ class Comparisons:
         self.starting: list[Comparison] = []
         self.certain: list[Comparison] = []
         self.certain_starting: list[Comparison] = []
-        self.lowest = [np.inf, np.inf]  # per quantity
+        # Of what tests running draws, and of what tests starts: per quantity.
+        self.lowest = [np.inf, np.inf], [np.inf, np.inf]
         self.weight = view.scope.weight
         self._t_ms = view.scope.t_ms
 
     def add(
-        self, told: int, quantity: int, line: Line | float | Floats, *, level: int | Instants,
+        self, told: int, quantity: int, line: Line | float, *, level: int | Instants,
         longer_than_s: float | None = None, certain: bool = False,
     ) -> None:  # fmt: skip
         """certain: a test of certain draws. longer_than_s: of starts."""
-        if isinstance(line, Line):
-            value = line.at(self._t_ms)
-        else:
-            value = np.broadcast_to(np.asarray(line, dtype=float), self._t_ms.shape)
-        self.lowest[quantity] = min(self.lowest[quantity], float(value.min()))
-        levels = np.broadcast_to(np.asarray(level, dtype=np.int64), (len(self._t_ms) - 1,))
+        value = line.at(self._t_ms) if isinstance(line, Line) else np.full(len(self._t_ms), float(line))
+        lowest = self.lowest[longer_than_s is not None]
+        lowest[quantity] = min(lowest[quantity], float(value.min()))
+        levels = np.full(len(self._t_ms) - 1, level, dtype=np.int64)
         test = Comparison(told, quantity, value[:-1], value[1:], longer_than_s, levels)
         lists = (self.certain, self.certain_starting) if certain else (self.running, self.starting)
         lists[longer_than_s is not None].append(test)
@@ -101,18 +100,20 @@ def _pressing(
         if not own.figures[:3].take(rows, axis=1).any():
             continue
         there = seen(view)
-        if beside.never(own.rows(rows), there.most, tests.lowest):
-            if not view.scope.interlocked:
-                continue  # nor does what is certain, of which there is no more
-        else:
-            running = own.rows(phases)
+        running = own.rows(phases)
+        runs_free = beside.never(running, there.most_running, tests.lowest[0])
+        starts_free = beside.never(own.rows(rows), there.most_started, tests.lowest[1])
+        if not runs_free:
             yield from beside.passing(view, phases, running, there.running, tests.running)
+        if not starts_free:
             yield from beside.passing(view, phases, running, there.starts, tests.starting, STARTED)
             yield from beside.passing(view, phases, running, there.unscheduled, tests.starting)
             yield from beside.passing(view, sure, own.rows(sure), there.started, tests.starting, STARTED)
             yield from beside.passing(view, free, own.rows(free), there.running, tests.starting)
         if not tests.certain and not tests.certain_starting:
             continue
+        if runs_free and starts_free and not view.scope.interlocked:
+            continue  # of what is certain there is no more
         own = beside.drawn(view, certain=True)
         running, kicks = own.rows(phases), own.rows(sure)
         yield from beside.passing(view, phases, running, there.certain, tests.certain, CERTAIN)
@@ -242,5 +243,5 @@ def _cold(beside: Beside, limits: Limits, phases: Instants) -> Iterator[Passing]
     longest_s = float(day.rows.start_ms.max(initial=0)) / 1000
     if longest_s >= inverter.cut_off_delay_s * (1 - JUST_ABOVE):
         tests.add(limits.add("cold_restart", "VA"), WATTS, low_voltage_w(bank, inverter.cut_off_v), level=UNSURE)
-    if not beside.never(own, most_of(cold), tests.lowest):
+    if not beside.never(own, most_of(cold), tests.lowest[0]):
         yield from beside.passing(day.house, phases, own, columns, tests.running, COLD)

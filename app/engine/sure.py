@@ -74,7 +74,8 @@ def is_broken_at(inspection: Inspection, limit: str, at_ms: int, *, surely: bool
         return True
     if limit in has_levels and limit not in BROKEN_AT_ONCE:
         return False
-    return any(one.at(at_ms).beyond for one in inspection.traces if one.id == limit)
+    trace = inspection.trace(limit)
+    return trace is not None and trace.at(at_ms).beyond
 
 
 def _is_above(levels: Levels, stretch: int, at_ms: int) -> bool:
@@ -98,7 +99,8 @@ def _is_down(day: PlannedDay, at_ms: int) -> bool:
 
 def _is_passed(inspection: Inspection, limit: str, from_ms: int, to_ms: int) -> bool:
     """A limit is passed at some instant between two, in the worst case."""
-    trace = next(one for one in inspection.traces if one.id == limit)
+    trace = inspection.trace(limit)
+    assert trace is not None  # it was told
     edges_ms = trace.t_ms[(trace.t_ms > from_ms) & (trace.t_ms < to_ms)]
     return any(trace.at(at_ms).beyond for at_ms in (from_ms, *edges_ms.tolist()))
 
