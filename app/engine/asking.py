@@ -94,8 +94,9 @@ class Asking:
 
     def level(self, which: int, begin_ms: float) -> int:
         """What beginning then means; whether it could cut out after a time is left open, between CAREFUL and UNSURE."""
-        passing = self.passing[which]
-        level = int(passing.level[covers(passing, begin_ms)].max(initial=FITS))
+        passing, level = self.passing[which], FITS
+        if len(passing.which):
+            level = int(passing.level[covers(passing, begin_ms)].max(initial=FITS))
         refused = level < NEVER and self._times_refuse(which, np.array([begin_ms]))[0]
         return NEVER if refused else level
 
@@ -110,6 +111,8 @@ class Asking:
     def _times_refuse(self, which: int, begin_ms: Floats) -> Flags:
         """Whether, from each of some beginnings, a store holds too much for sure or dips last too long."""
         found = np.zeros(len(begin_ms), dtype=bool)
+        if not len(self._hot[which].which) and not len(self._dips[which].which):
+            return found
         hot = _any_of(self._hot[which], begin_ms, begin_ms).nonzero()[0]
         if len(hot):
             found[hot] = self.holding.sure(which, begin_ms[hot])

@@ -33,11 +33,12 @@ def assess(household: Household, scenario_id: str | None = None) -> Assessment:
     return assess_day(lay_day(resolved), suns_of(resolved))
 
 
-def assess_day(day: PlannedDay, suns: Suns | None, *, closely: bool = True) -> Assessment:
+def assess_day(day: PlannedDay, suns: Suns | None, *, closely: bool = True, starts: bool = True) -> Assessment:
     """Assess a plan that is laid on its day already; without its sun, all but reserve, generator and battery.
 
     closely: with how often what could cut out does, and when each any-time load may be on. Without, which is half the
     work, no chance is taken for too much for coming every day, and any-time loads are left out.
+    starts: with the list of starts.
     """
     resolved, house = day.resolved, day.house
     ruled, limits = power_limits(day)
@@ -52,7 +53,7 @@ def assess_day(day: PlannedDay, suns: Suns | None, *, closely: bool = True) -> A
     return Assessment(
         verdict=worst_of(*(reading.verdict for reading in limits)),
         limits=tuple(limits),
-        surges=tuple(surges_of(ruled)),
+        surges=tuple(surges_of(ruled)) if starts else (),
         demand=demand,
         any_time=tuple(any_time_loads(day, battery)) if closely else (),
         trust=trust,

@@ -1,5 +1,6 @@
 """What a day has already, as columns to put guests beside: running, and in starts; worst, and what is certain."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -42,7 +43,7 @@ NOTHING = Columns(NOTHING_MS, NOTHING_MS, NONE, NOTHING_MS, NONE, Sums(np.empty(
 
 
 class Most(NamedTuple):
-    """Watts for limits, and nominal volt-amperes, of which none of some draws has more."""
+    """Watts for limits, and nominal volt-amperes, which none of some draws exceeds."""
 
     use_w: float
     va: float
@@ -50,7 +51,11 @@ class Most(NamedTuple):
 
 def most_of(sums: Sums) -> Most:
     """Of some draws."""
-    return Most(float(sums.use_w.max(initial=0.0)), float(sums.va.max(initial=0.0)))
+    p_w, one_var, other_var, d_va, spread_w2 = sums.figures
+    if not p_w.size:
+        return Most(0.0, 0.0)
+    most_va2 = (p_w * p_w + np.maximum(one_var * one_var, other_var * other_var) + d_va * d_va).max()
+    return Most(max(float(p_w.max()), 0.0) + math.sqrt(max(float(spread_w2.max()), 0.0)), math.sqrt(most_va2))
 
 
 class Day:
@@ -134,8 +139,11 @@ class Day:
     @cached_property
     def most_started(self) -> Most:
         """Of running draws and starts, in the worst case."""
-        started = Sums(self._worst_started.figures[:, self.first :])
-        each = self.most_running, most_of(started), most_of(self.unscheduled.sums)
+        each = [self.most_running]
+        if self._worst_started is not self._worst:
+            each.append(most_of(Sums(self._worst_started.figures[:, self.first :])))
+        if self.view.unscheduled:
+            each.append(most_of(self.unscheduled.sums))
         return Most(*map(max, zip(*each, strict=True)))
 
     def may_start(self, place: int, stretch: Instants) -> Flags:

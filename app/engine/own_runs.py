@@ -155,6 +155,8 @@ class OwnRuns:
     def _runs_of(self, which: int) -> tuple[_Run, ...]:
         if which not in self._runs:
             pieces, own = self.day.laid.pieces, self._later[int(self.places[which])]
+            if not len(own):
+                return self._runs.setdefault(which, ())
             own = own[~pieces.set_off[own]]  # what another sets off is a run of that
             each = [own[pieces.run[own] == run] for run in np.unique(pieces.run[own]).tolist()]
             self._runs[which] = tuple(

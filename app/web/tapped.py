@@ -160,7 +160,7 @@ def _worked_out(
         return AsTapped(made.frame, plan, taps, on_clock, beside, inspection, plan.frame)
     day = lay_day(beside.resolved)
     given = sun.suns_of(day.resolved) if with_sun or sun.is_at_hand() else sun.known_suns(day.resolved)
-    inspection = Inspection(day, assess_day(day, given, closely=False))
+    inspection = Inspection(day, assess_day(day, given, closely=False, starts=False))
     return AsTapped(made.frame, plan, taps, on_clock, beside, inspection, plan.frame)
 
 
