@@ -59,26 +59,26 @@ def _done_ms(day: PlannedDay, owner: int, end_ms: int) -> int:
 def room_at(inspection: Inspection, at_ms: int) -> Room:
     """What is left at an instant, and when that changes."""
     day, scope = inspection.day, inspection.day.house.scope
-    moment = inspection.at(at_ms, every_limit=False)
+    left = inspection.left_at(at_ms)
     stretch = int(scope.stretch_at(at_ms))
     bank = day.bank
     room_a = float(bank.continuous_a.at(float(at_ms)) - bank.current_a(scope.worst)[stretch])
-    room_w = moment.room_w
+    room_w = left.room_w
     t_ms, line, use_w = _lines(inspection)
     at, then_w = _next_change(t_ms, line, use_w, at_ms, room_w)
     until_ms = day.resolved.frame.day_ms if at is None else at
     within = (t_ms[1:] > at_ms) & (t_ms[:-1] < until_ms)
     ends = np.interp(np.minimum(t_ms[1:][within], until_ms), t_ms, line)
     held_w = min(room_w, float((ends - use_w[within]).min(initial=np.inf)))
-    bank_w = None if np.isinf(moment.beside_bank_w) else moment.beside_bank_w
+    bank_w = None if np.isinf(left.bank_w) else left.bank_w
     always = to_reserve_h(inspection, at_ms), tuple(_of_legs(day, at_ms)), bank_w
     if at is None or at >= day.resolved.frame.day_ms:
-        return Room(held_w, moment.room_va, room_a, None, None, None, None, False, False, False, *always)
+        return Room(held_w, left.start_va, room_a, None, None, None, None, False, False, False, *always)
     who = _who_changes(day, at, shrinks=then_w < held_w)
     by_generator = who[0] is None and at in _generator_edges_ms(inspection)
     # What the warmth takes by and by until somebody changes it is not promised; where it is what changes, that is told.
     room_w = room_w if who[0] is None and not by_generator else held_w
-    return Room(room_w, moment.room_va, room_a, at, then_w, *who, by_generator, *always)
+    return Room(room_w, left.start_va, room_a, at, then_w, *who, by_generator, *always)
 
 
 def _of_legs(day: PlannedDay, at_ms: int) -> Iterator[tuple[str, float]]:

@@ -32,6 +32,30 @@ class MayStart(NamedTuple):
     lasts_ms: int
 
 
+class Left(NamedTuple):
+    """How much more may be on at an instant, in the worst case; negative where too much is.
+
+    inverter_w: for hours. start_va: for a moment, beside the worst start that may come then. generator_w: of what the
+    generator carries beside its charger; infinitely much while it does not run. bank_w: for hours, at its reserve;
+    infinitely much while the generator runs.
+    """
+
+    inverter_w: float
+    start_va: float
+    generator_w: float
+    bank_w: float
+
+    @property
+    def room_w(self) -> float:
+        """How many more watts inverter, or generator, carries for hours."""
+        return min(self.inverter_w, self.generator_w)
+
+    @property
+    def room_for_hours_w(self) -> float:
+        """The same of inverter, or generator, and bank."""
+        return min(self.room_w, self.bank_w)
+
+
 @dataclass(frozen=True, slots=True)
 class Moment:
     """One instant of a plan, in the worst case.
@@ -39,8 +63,6 @@ class Moment:
     draws: what draws then, the largest first; a scheduled start in progress stands in place of its running draw.
     w and va sum to total_w and total_va. left_out: what stands then and does not count, for an interlock keeps it
     off; each with its own watts and volt-amperes.
-    beside_generator_w: how much more the generator carries beside its charger; infinitely much while it does not run.
-    beside_bank_w: how much more the bank gives for hours, at its reserve; infinitely much while the generator runs.
     certain_w, worst_w, worst_va: running draws. total_w, total_va: with the scheduled starts in progress.
     All of these are nominal; limits have the uncertainty in them, in the assessment's order.
     """
@@ -53,32 +75,13 @@ class Moment:
     worst_va: float
     total_w: float
     total_va: float
-    beside_generator_w: float
-    beside_bank_w: float
+    left: Left
     limits: tuple[LimitThen, ...]
     may_start: tuple[MayStart, ...]
 
     def limit(self, limit_id: str) -> LimitThen | None:
         """The limit of that id, if it applies."""
         return next((one for one in self.limits if one.id == limit_id), None)
-
-    @property
-    def room_w(self) -> float:
-        """How many more watts inverter, or generator, carries for hours; negative where it carries too much."""
-        return min(self._margin("inverter_continuous"), self.beside_generator_w)
-
-    @property
-    def room_for_hours_w(self) -> float:
-        """The same of inverter, or generator, and bank."""
-        return min(self.room_w, self.beside_bank_w)
-
-    @property
-    def room_va(self) -> float:
-        """How many more volt-amperes the inverter takes for a moment, beside the worst start that may come then."""
-        return self._margin("inverter_overload")
-
-    def _margin(self, limit_id: str) -> float:
-        return next(one.margin for one in self.limits if one.id == limit_id)
 
 
 @dataclass(frozen=True, eq=False)
@@ -125,7 +128,7 @@ class Inspection:
     def at(self, at_ms: int, *, every_limit: bool = True) -> Moment:
         """The plan at an instant; one outside the day is the nearest inside.
 
-        every_limit: else the inverter's own alone, which is enough to say how much room there is, and quicker.
+        every_limit: else the inverter's own alone, which is quicker.
         """
         day, scope = self.day, self.day.house.scope
         at_ms = min(max(at_ms, 0), self.assessment.horizon_ms - 1)
@@ -140,8 +143,7 @@ class Inspection:
             worst_va=float(worst.va),
             total_w=float(total.p_w),
             total_va=float(total.va),
-            beside_generator_w=self._beside_generator_w(at_ms),
-            beside_bank_w=self._beside_bank_w(at_ms),
+            left=self.left_at(at_ms),
             limits=tuple(
                 trace.at(at_ms)
                 for trace in (self.traces if every_limit else self._inverter_traces)
@@ -149,6 +151,14 @@ class Inspection:
             ),
             may_start=tuple(_may_start(load, lasts_ms, at_ms) for load, lasts_ms in self._any_time),
         )
+
+    def left_at(self, at_ms: int) -> Left:
+        """How much more may be on at an instant of the day."""
+        margins = {trace.id: trace.at(at_ms).margin for trace in self._inverter_traces}
+        return Left(
+            margins["inverter_continuous"], margins["inverter_overload"],
+            self._beside_generator_w(at_ms), self._beside_bank_w(at_ms),
+        )  # fmt: skip
 
     def _beside_generator_w(self, at_ms: int) -> float:
         house, battery = self.day.house, self.assessment.battery

@@ -29,7 +29,7 @@ class Tight:
         drawn = self._beside.drawn(day.house).rows(np.flatnonzero(self._phases & (self._beside.guests.which == which)))
         edges_ms = self._at_ms + guest.edge_ms
         inside = (scope.t_ms > edges_ms[0]) & (scope.t_ms < edges_ms[-1])
-        t_ms = np.union1d(edges_ms, scope.t_ms[inside])
+        t_ms = np.sort(np.concatenate((edges_ms, scope.t_ms[inside])))  # some twice, which is no time at all
         t_ms = t_ms[t_ms <= scope.t_ms[-1]]
         phase = edges_ms.searchsorted(t_ms[:-1], side="right") - 1
         own = drawn.take(phase)

@@ -36,6 +36,16 @@ class DayFrame:
 
         A local time that does not exist moves forward by the gap; one that occurs twice means the first.
         """
+        if clock_s not in self._asked_ms:
+            self._asked_ms[clock_s] = self._at_ms(clock_s)
+        return self._asked_ms[clock_s]
+
+    @cached_property
+    def _asked_ms(self) -> dict[int, int]:
+        """By clock: a day's runs and taps ask for the same readings again and again."""
+        return {}
+
+    def _at_ms(self, clock_s: int) -> int:
         days, rest_s = divmod(clock_s, DAY_S)
         face = datetime.datetime.combine(self.date, datetime.time(), self.zone) + datetime.timedelta(
             days=days, seconds=rest_s

@@ -255,7 +255,7 @@ def test_a_start_that_may_come_takes_from_the_room() -> None:
     """9000 VA less the 3000 of a fridge that may come on any moment; 4000 W less its 150."""
     moment = inspected(house(COMPRESSOR)).at(HOUR_MS)
 
-    assert (moment.room_w, moment.room_va) == pytest.approx((3850, 6000))
+    assert (moment.left.room_w, moment.left.start_va) == pytest.approx((3850, 6000))
     assert [(one.appliance, one.certain) for one in moment.draws] == [("fridge", False)]
     assert (moment.certain_w, moment.worst_w) == (0, 150)
 
@@ -265,7 +265,7 @@ def test_past_a_limit_nothing_is_left() -> None:
     oven = inspected(house(load("oven", 6000), runs={"oven": "12:00"})).at(12 * HOUR_MS)
     full = inspected(house(load("oven", 4000), runs={"oven": "12:00"})).at(12 * HOUR_MS)
 
-    assert oven.room_w == pytest.approx(-2000)
+    assert oven.left.room_w == pytest.approx(-2000)
     assert [one.beyond for one in oven.limits if one.id == "inverter_continuous"] == [True]
     assert [one.beyond for one in full.limits if one.id == "inverter_continuous"] == [False]
 

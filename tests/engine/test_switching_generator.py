@@ -117,7 +117,7 @@ def test_while_it_runs_it_is_the_room_there_is() -> None:
     assert room.until_ms == pytest.approx(spell.to_ms, abs=1)
     assert room.then_w == pytest.approx(4700, abs=80)
     assert then.room_w > 4000
-    assert inspection.at(HOUR_MS).room_w == pytest.approx(room.room_w)
+    assert inspection.at(HOUR_MS).left.room_w == pytest.approx(room.room_w)
     not_then = {
         one.appliance: [(of.from_ms, of.limit) for of in one.not_then] for one in inspection.assessment.any_time
     }

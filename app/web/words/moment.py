@@ -24,7 +24,7 @@ def room_sentence(moment: Moment) -> str:
     """`Room for 0.9 kW more for hours, and 3.1 kVA more for a start even if another comes at the same moment.`"""
     hours, start = (
         f"{quantity(room, unit)} more" if room > 0 else "nothing more"
-        for room, unit in ((moment.room_for_hours_w, "W"), (moment.room_va, "VA"))
+        for room, unit in ((moment.left.room_for_hours_w, "W"), (moment.left.start_va, "VA"))
     )
-    beside = "even if" if moment.room_va > 0 else "if"
+    beside = "even if" if moment.left.start_va > 0 else "if"
     return f"Room for {hours} for hours, and {start} for a start {beside} another comes at the same moment."
