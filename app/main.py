@@ -57,6 +57,7 @@ from app.web.pages import (
     workshop,
 )
 from app.web.pages.refusals import impossible, message, not_understood, refused, unreadable, unwritten
+from app.web.sweeping import Sweeping
 from app.web.templating import Pages
 from app.web.watching import Watch
 
@@ -137,6 +138,7 @@ def create_app(database: Database, settings: Settings) -> FastAPI:
     app.add_exception_handler(Exception, lambda _request, _error: message(pages, 500))
     app.add_middleware(GZipMiddleware, minimum_size=SMALLEST_ZIPPED, compresslevel=ZIP_LEVEL)
     app.add_middleware(Guard, hosts=settings.hosts, refuse=lambda status: message(pages, status))
+    app.add_middleware(Sweeping)
     return app
 
 

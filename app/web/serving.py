@@ -1,7 +1,6 @@
 """Listening, saying where, and serving until stopped."""
 
 import ctypes
-import gc
 import io
 import socket
 import threading
@@ -13,12 +12,12 @@ import segno
 import uvicorn
 
 from app.engine.ready import get_ready
+from app.web.sweeping import leave_out
 
 EVERYWHERE, HERE = "0.0.0.0", "127.0.0.1"
 LONGEST_END_S = 10  # what is under way when it is stopped may take
 TRIM_THRESHOLD, MMAP_THRESHOLD = -1, -3  # of <malloc.h>
 KEPT_BYTES, LARGE_BYTES = 16 << 20, 4 << 20  # freed at the end of what is used; one by one, what is larger
-NEW_OBJECTS = 5_000  # between two sweeps for what nothing holds any more; one answer leaves some thousands
 
 
 def listen(*, everywhere: bool, port: int) -> socket.socket:
@@ -89,13 +88,8 @@ def _get_ready() -> None:
 
 
 def settle() -> None:
-    """Leave what the program itself consists of out of every later sweep, and sweep less often.
-
-    Libraries are some hundred thousand objects: to look through them all takes a tenth of a second, in some answer.
-    """
-    gc.collect()
-    gc.freeze()
-    gc.set_threshold(NEW_OBJECTS, 10, 10)
+    """Leave what the program itself consists of out of every later sweep, and keep the memory that answers need."""
+    leave_out()
     _keep_memory()
 
 
