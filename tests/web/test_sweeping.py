@@ -28,7 +28,7 @@ def as_served() -> Iterator[None]:
 
 
 def many() -> list[list[int]]:
-    return [[] for _ in range(NEW_OBJECTS + 1)]
+    return [[] for _ in range(2 * NEW_OBJECTS)]
 
 
 def test_it_is_swept_after_the_answer_and_not_during_it() -> None:
