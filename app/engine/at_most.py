@@ -6,7 +6,7 @@ all of them are on, each by the part it gives of what is missing without any.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import NamedTuple
 
@@ -129,6 +129,7 @@ class Uses:
     t_ms: Floats
     whole: Sums
     of_loads: Callable[[], Needed]
+    _asked: dict[tuple[Limit, ...], Flags] = field(default_factory=dict)  # of all the while
 
     @cached_property
     def _needed(self) -> Needed:
@@ -166,6 +167,12 @@ class Uses:
 
     def all_the_while(self, lines: Sequence[Limit]) -> Flags:
         """In which parts one of some lines is passed with everything on."""
+        asked = tuple(lines)
+        if asked not in self._asked:
+            self._asked[asked] = self._passed_by(asked)
+        return self._asked[asked]
+
+    def _passed_by(self, lines: Sequence[Limit]) -> Flags:
         uses = [(self.whole.use_va if quantity == VOLT_AMPERES else self.whole.use_w, line) for quantity, line in lines]
         return np.asarray(np.any([exceeds(use, _low(line, self.t_ms)) for use, line in uses], axis=0))
 

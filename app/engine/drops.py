@@ -36,6 +36,12 @@ def drop_passing(
         path = feed_path(wired, day.wired)
         if of_several not in (None, len(path.parts) > 1):
             continue
+        lost = _Lost(beside, path, seen)
+        running, starting = 100 * rules.drop_running, 100 * rules.drop_starting
+        runs_free = lost.never(phases, running)
+        starts_free = lost.never(np.concatenate([phases, *starts]), starting, starts=True)
+        if runs_free and starts_free:
+            continue
         weights = [conductor.view.scope.weight for _, conductor in path.parts]
         touching = np.max([weight[guests.machine] for weight in weights], axis=0) > 0
         drawn = np.bincount(guests.entry_row, weights=touching[guests.entry_piece], minlength=len(guests.which)) > 0
@@ -46,11 +52,9 @@ def drop_passing(
         behind = np.max([conductor.view.scope.weight[guests.machine] for conductor in path.own], axis=0) > 0
         sure, free = (rows[behind[guests.starting[rows]]] for rows in (sure, free))
         told = limits.add(f"voltage_drop:{wired.circuit.id}", "%", weight=np.max(weights, axis=0))
-        lost = _Lost(beside, path, seen)
-        running, starting = 100 * rules.drop_running, 100 * rules.drop_starting
-        if not lost.never(own_phases, running):
+        if not runs_free:
             yield from lost.passing(own_phases, lost.running(), running, told)
-        if not lost.never(np.concatenate([own_phases, sure, free]), starting, starts=True):
+        if not starts_free:
             yield from lost.passing(own_phases, lost.starts(), starting, told)
             yield from lost.passing(sure, lost.started(), starting, told)
             yield from lost.passing(free, lost.running(), starting, told)

@@ -9,7 +9,6 @@ import numpy as np
 
 from app.engine.at_most import Cycles, Limit, Needed, Uses, base_of, cycles_of, lines_of, needed_of
 from app.engine.beside import Beside
-from app.engine.day import PlannedDay
 from app.engine.everything import most_on
 from app.engine.expand import Laid
 from app.engine.guest import Guest
@@ -65,6 +64,7 @@ class MayHold:
         self._beside = beside
         self._levels = list(levels_of(beside.day))
         self._asked: dict[tuple[int, View, tuple[int, ...]], _Together] = {}
+        self._lines: dict[str, list[list[Limit]]] = {}
 
     def too_long(self, which: int, begin_ms: float) -> MayHoldMore | None:
         """What first may come to hold too much because a guest begins then."""
@@ -81,7 +81,10 @@ class MayHold:
         asked = which, levels.view, moved
         if asked not in self._asked:  # inverter and bank see the same
             self._asked[asked] = _together(self._beside, levels.view, which, moved)
-        return _Held(self._beside.day, levels, self._asked[asked])
+        if levels.top not in self._lines:
+            stores = range(len(levels.rule.allowed_s))
+            self._lines[levels.top] = [lines_of(self._beside.day, levels, store) for store in stores]
+        return _Held(levels, self._lines[levels.top], self._asked[asked])
 
 
 @dataclass(frozen=True, eq=False)
@@ -135,14 +138,11 @@ class _Together:
 
 @dataclass(frozen=True, eq=False)
 class _Held:
-    """A guest under levels of the view that it is seen in."""
+    """A guest under levels of the view that it is seen in. lines: of each store."""
 
-    day: PlannedDay
     levels: Levels
+    lines: list[list[Limit]]
     together: _Together
-
-    def _lines(self, store: int) -> list[Limit]:
-        return lines_of(self.day, self.levels, store)
 
     def too_long(self, begin_ms: float) -> MayHoldMore | None:
         """The store that first may come to hold too much because the guest begins then.
@@ -151,7 +151,7 @@ class _Held:
         """
         rule, uses, found = self.levels.rule, self.together.uses(begin_ms), list[MayHoldMore]()
         for store, (allowed_s, cooling_s) in enumerate(zip(rule.allowed_s, rule.cooling_s, strict=True)):
-            lines = self._lines(store)
+            lines = self.lines[store]
             if uses.too_much(lines, allowed_s, cooling_s):
                 from_ms = uses.t_ms[:-1][self._may_matter(begin_ms, uses, lines)]
                 at_ms = uses.passed(lines).holds_more_by(from_ms, allowed_s, cooling_s)
@@ -161,7 +161,7 @@ class _Held:
 
     def _told(self, store: int, uses: Uses, at_ms: float) -> MayHoldMore:
         """How it is told, as of when some of its lines is passed next."""
-        levels, lines = self.levels, self._lines(store)
+        levels, lines = self.levels, self.lines[store]
         flags = uses.all_the_while(lines)
         part = int(uses.t_ms.searchsorted(at_ms, side="right")) - 1
         part += int(flags[part:].argmax())
@@ -193,7 +193,7 @@ class _Held:
         levels, uses, found = self.levels, self.together.uses(begin_ms), list[Longest]()
         for store, allowed_s in enumerate(levels.rule.allowed_s):
             # The first store is filled by each limit's own level; a leg's are watts and volt-amperes.
-            lines = [one for one in self._lines(store) if store or levels.steady[one[0]] == limit]
+            lines = [one for one in self.lines[store] if store or levels.steady[one[0]] == limit]
             from_ms, until_ms = self._longest_ms(begin_ms, uses, lines) if lines else (begin_ms, begin_ms)
             one = Longest(from_ms, until_ms, allowed_s)
             if store and 0 < one.above_s <= allowed_s:  # what is above it for longer is so without the guest
