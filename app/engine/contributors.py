@@ -38,7 +38,7 @@ def contributors_at(
     row, part = pieces.row[chosen], scope.weight[pieces.appliance[chosen]]
     draws = rows.running.take(row).times(part)
     p_w, q_var, d_va = draws.p_w, counted_q_var(draws, pieces.cycling[chosen]), draws.d_va
-    starting = np.isin(chosen, starters)
+    starting = np.isin(chosen, starters) if starters else np.zeros(len(chosen), dtype=bool)
     if starts:
         starting |= pieces.scheduled[chosen] & (at_ms < pieces.begin_ms[chosen] + rows.start_ms[row])
     if starting.any():

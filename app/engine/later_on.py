@@ -87,6 +87,8 @@ def later_on(beside: Beside, assessment: Assessment, kept_apart: list[bool]) -> 
     if generator is not None:
         overloading = Overloading(beside, battery, float(generator.rated_w - generator.charger_w), kept_apart)
     may = _May(beside, assessment, overloading)
+    if not len(may.asked):
+        return
     each = max(FOR_EACH, MOST_FOLLOWED // max(len(may.asked), 1))
     following = _Following(WithGuest(beside, battery, suns.expected), battery, may.floor, overloading, each)
     open_, first, before = set(range(len(may.asked))), dict[int, Outcome](), dict[int, Outcome]()
