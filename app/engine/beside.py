@@ -103,10 +103,6 @@ class Beside:
         self._drawn: dict[tuple[View, bool], Sums] = {}
         self._lowest: dict[tuple[int, int], tuple[Sequence[Comparison], Floats]] = {}
         self._called = guests.called
-        # Rows in which something comes and goes that stands already, perhaps for shorter.
-        self._answered = np.array([any(one >= 0 for one in standing) for standing in guests.standing], dtype=bool)
-        terms = zip(guests.standing, guests.coming, strict=True)
-        self._on_terms = np.array([bool(standing or coming) for standing, coming in terms], dtype=bool)
         self.own_runs = OwnRuns(day, guests, from_ms)
         along = [self.own_runs.take_others(which) for which in range(len(guests.guests))]
         self._spans = {which: self.own_runs.spans(which) for which in np.flatnonzero(along).tolist()}
@@ -159,7 +155,7 @@ class Beside:
                 return
         low = self._low(tests, kept)[:, columns.stretch]
         tests, is_running = kept, draws == RUNNING and any(one.longer_than_s is None for one in kept)
-        place, column = _near(own, columns.sums, low, self.uncertainty, self._answered[rows] & is_running)
+        place, column = _near(own, columns.sums, low, self.uncertainty, guests.is_answered[rows] & is_running)
         if not len(place):
             return
         row = rows[place]
@@ -255,7 +251,7 @@ class Beside:
         starter = columns.starter[column]
         found = (starter < 0) | (starter != self.places[guests.which[row]])
         laid = self.own_runs.without(span.which, span.numbers) if span.numbers else self.day.laid
-        if self._on_terms[row].any():
+        if guests.is_on_terms[row].any():
             asked, back = np.unique(row, return_inverse=True)
             where = guests.applies(asked, self.stands(columns.t_ms, laid))
             if where is not None:
@@ -283,7 +279,7 @@ class Beside:
         """Of which pairs of a row and an instant what stands already is on for longer with the row's guest."""
         found = np.zeros(len(row), dtype=bool)
         laid = self.own_runs.without(span.which, span.numbers) if span.numbers else self.day.laid
-        for one in np.unique(row[self._answered[row]]).tolist():
+        for one in np.unique(row[self.guests.is_answered[row]]).tolist():
             guest, pairs = self.guests.guests[self.guests.which[one]], row == one
             since_ms = np.array([self.guests.from_ms[one]])
             for machine in self.guests.standing[one]:

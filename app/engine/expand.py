@@ -7,7 +7,7 @@ that whatever a piece sets off has not been laid yet.
 import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from graphlib import TopologicalSorter
 
 import numpy as np
@@ -30,7 +30,7 @@ _LOAD_STRIDE = 1 << 10  # more than the stages an appliance may have
 MOST_SET_OFF = 2000  # in a day, of one machine: every 43 s
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Pieces:
     """All stages on the day, shape (n,) each; ends are clipped to the horizon.
 
@@ -51,6 +51,13 @@ class Pieces:
     on_ms: Instants
     period_ms: Instants
     longest_ms: Instants
+
+    @cached_property
+    def first_ms(self) -> Instants:
+        """When the first piece of each one's load begins, shape (n,)."""
+        first_ms = np.full(self.load.max(initial=0) + 1, np.iinfo(np.int64).max)
+        np.minimum.at(first_ms, self.load, self.begin_ms)
+        return first_ms[self.load]
 
 
 @dataclass(frozen=True, slots=True, eq=False)

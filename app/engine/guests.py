@@ -23,7 +23,8 @@ class _Shape:
     seconds: how long a start lasts, 0 for a phase. starting: the piece that starts, -1 for a phase. entry_starts: its
     entry, and those of what starts with it.
     standing, coming: of each row, the machines (`as_called`) that must stand already where it applies, and that must
-    not.
+    not. is_answered: something comes and goes in it that stands already, perhaps for shorter. is_on_terms: it does not
+    apply everywhere.
     """
 
     from_ms: Floats
@@ -35,6 +36,8 @@ class _Shape:
     entry_starts: Flags
     standing: tuple[frozenset[int], ...]
     coming: tuple[frozenset[int], ...]
+    is_answered: Flags
+    is_on_terms: Flags
 
 
 @lru_cache(maxsize=512)
@@ -52,6 +55,8 @@ def _shape_of(guest: Guest, start_ms: tuple[int, ...]) -> _Shape:
         np.array([starts for _, _, starts in entries], dtype=bool),
         tuple(one.standing for one in rows),
         tuple(one.coming for one in rows),
+        np.array([any(called >= 0 for called in one.standing) for one in rows], dtype=bool),
+        np.array([bool(one.standing or one.coming) for one in rows], dtype=bool),
     )
 
 
@@ -123,7 +128,7 @@ class Guests:
     """Rows of all guests, shape (rows,) each; pieces of all of them one after another.
 
     which: the guest of each row. from_ms, until_ms: when, from its beginning. seconds, starting, entry_starts,
-    standing, coming: as in `_Shape`. machine, row, cycling: of each piece.
+    standing, coming, is_answered, is_on_terms: as in `_Shape`. machine, row, cycling: of each piece.
     """
 
     guests: tuple[Guest, ...]
@@ -137,6 +142,8 @@ class Guests:
     entry_starts: Flags
     standing: tuple[frozenset[int], ...]
     coming: tuple[frozenset[int], ...]
+    is_answered: Flags
+    is_on_terms: Flags
     machine: Instants
     row: Instants
     cycling: Flags
@@ -198,6 +205,9 @@ def guests_of(day: PlannedDay, guests: Sequence[Guest]) -> Guests:
     def floats(name: str) -> Floats:
         return np.concatenate([np.empty(0), *(getattr(one, name) for one in shapes)])
 
+    def flags(name: str) -> Flags:
+        return np.concatenate([np.empty(0, dtype=bool), *(getattr(one, name) for one in shapes)])
+
     def joined(parts: list[Instants]) -> Instants:
         return np.concatenate([np.empty(0, dtype=np.int64), *parts])
 
@@ -212,9 +222,11 @@ def guests_of(day: PlannedDay, guests: Sequence[Guest]) -> Guests:
         ),
         entry_row=joined([one.entry_row + at for one, at in zip(shapes, first_row, strict=False)]),
         entry_piece=joined([one.entry_piece + at for one, at in zip(shapes, first_piece, strict=False)]),
-        entry_starts=np.concatenate([np.empty(0, dtype=bool), *(one.entry_starts for one in shapes)]),
+        entry_starts=flags("entry_starts"),
         standing=tuple(chain.from_iterable(one.standing for one in shapes)),
         coming=tuple(chain.from_iterable(one.coming for one in shapes)),
+        is_answered=flags("is_answered"),
+        is_on_terms=flags("is_on_terms"),
         machine=joined([one.machine for one in guests]),
         row=joined([one.pieces.row for one in guests]),
         cycling=np.concatenate([np.empty(0, dtype=bool), *(one.pieces.cycling for one in guests)]),

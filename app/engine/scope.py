@@ -137,12 +137,10 @@ def _cyclers(laid: Laid, weight: Floats) -> Cyclers:
     chosen = chosen[np.lexsort((pieces.begin_ms[chosen], pieces.appliance[chosen]))]
     row = pieces.row[chosen]
     part = share[chosen]
-    first_ms = np.full(pieces.load.max(initial=0) + 1, laid.horizon_ms)
-    np.minimum.at(first_ms, pieces.load, pieces.begin_ms)
     return Cyclers(
         piece=chosen, begin_ms=pieces.begin_ms[chosen], end_ms=pieces.end_ms[chosen], on_ms=pieces.on_ms[chosen],
         period_ms=pieces.period_ms[chosen], longest_ms=pieces.longest_ms[chosen], load=pieces.load[chosen],
-        first_ms=first_ms[pieces.load[chosen]], draws=piece_draws(laid, weight, chosen),
+        first_ms=pieces.first_ms[chosen], draws=piece_draws(laid, weight, chosen),
         start_p_w=rows.start_p_w[row] * part, start_q_var=rows.start_q_var[row] * part,
         start_va=rows.start_va[row] * part,
         start_ms=np.minimum(rows.start_ms[row], pieces.end_ms[chosen] - pieces.begin_ms[chosen]),
