@@ -36,23 +36,7 @@ class DayFrame:
 
         A local time that does not exist moves forward by the gap; one that occurs twice means the first.
         """
-        if clock_s not in self._asked_ms:
-            self._asked_ms[clock_s] = self._at_ms(clock_s)
-        return self._asked_ms[clock_s]
-
-    @cached_property
-    def _asked_ms(self) -> dict[int, int]:
-        """By clock: a day's runs and taps ask for the same readings again and again."""
-        return {}
-
-    def _at_ms(self, clock_s: int) -> int:
-        days, rest_s = divmod(clock_s, DAY_S)
-        face = datetime.datetime.combine(self.date, datetime.time(), self.zone) + datetime.timedelta(
-            days=days, seconds=rest_s
-        )
-        # fold 0 is what zoneinfo takes: the offset before the change, so a missing time lands after the gap
-        # and a doubled one on its first passing.
-        return round((_utc(face) - self.t0_utc).total_seconds() * 1000)
+        return _at_ms(self, clock_s)
 
     def hours_ms(self, count: int) -> tuple[int, ...]:
         """When each of so many hours by the clock begins, and when the last of them ends: count + 1 instants, rising.
@@ -72,6 +56,18 @@ class DayFrame:
 def day_frame(date: str, timezone: str) -> DayFrame:
     """The frame of `YYYY-MM-DD` in `Area/City`."""
     return DayFrame(datetime.date.fromisoformat(date), ZoneInfo(timezone))
+
+
+@lru_cache(maxsize=4096)
+def _at_ms(frame: DayFrame, clock_s: int) -> int:
+    """A day's runs and taps ask for the same readings again and again."""
+    days, rest_s = divmod(clock_s, DAY_S)
+    face = datetime.datetime.combine(frame.date, datetime.time(), frame.zone) + datetime.timedelta(
+        days=days, seconds=rest_s
+    )
+    # fold 0 is what zoneinfo takes: the offset before the change, so a missing time lands after the gap
+    # and a doubled one on its first passing.
+    return round((_utc(face) - frame.t0_utc).total_seconds() * 1000)
 
 
 def _utc(moment: datetime.datetime) -> datetime.datetime:
