@@ -126,14 +126,14 @@ class Beside:
             self._drawn[asked] = self.guests.draws(self.day, view.scope.weight, certain=certain)
         return self._drawn[asked]
 
-    def never(self, own: Sums, most: Most, lowest: Sequence[float]) -> bool:
+    def never(self, own: Sums, most: Most, limit: Most) -> bool:
         """However they fall together, no row comes up to a limit.
 
-        own: draws of rows. most: of the day. lowest: of the limits, watts and volt-amperes.
+        own: draws of rows. most: of the day. limit: the lowest of all limits.
         """
         mine = most_of(own)
         in_va = (mine.va + most.va) * (1 + self.uncertainty)  # as in `_near`
-        return mine.use_w + most.use_w <= lowest[WATTS] and in_va <= lowest[VOLT_AMPERES]
+        return mine.use_w + most.use_w <= limit.use_w and in_va <= limit.va
 
     def passing(
         self, view: View, rows: Instants, own: Sums, columns: Columns, tests: Sequence[Comparison],

@@ -48,6 +48,10 @@ class Most(NamedTuple):
     use_w: float
     va: float
 
+    def least(self, other: "Most") -> "Most":
+        """The lower of both, each."""
+        return Most(min(self.use_w, other.use_w), min(self.va, other.va))
+
 
 def most_of(sums: Sums) -> Most:
     """Of some draws."""

@@ -9,7 +9,7 @@ import numpy as np
 from app.engine.bank import Bank
 from app.engine.beside import VOLT_AMPERES, WATTS, Beside, Comparison, Passing
 from app.engine.circuits import Wired
-from app.engine.columns import Columns, Day, most_of
+from app.engine.columns import Columns, Day, Most, most_of
 from app.engine.curve import Line
 from app.engine.day import PlannedDay
 from app.engine.draw import HAIR
@@ -48,8 +48,8 @@ class Comparisons:
         self.starting: list[Comparison] = []
         self.certain: list[Comparison] = []
         self.certain_starting: list[Comparison] = []
-        # Of what tests running draws, and of what tests starts: per quantity.
-        self.lowest = [np.inf, np.inf], [np.inf, np.inf]
+        # Of what tests running draws, and of what tests starts.
+        self.lowest_running = self.lowest_starting = Most(np.inf, np.inf)
         self.weight = view.scope.weight
         self._t_ms = view.scope.t_ms
 
@@ -59,8 +59,11 @@ class Comparisons:
     ) -> None:  # fmt: skip
         """certain: a test of certain draws. longer_than_s: of starts."""
         value = line.at(self._t_ms) if isinstance(line, Line) else np.full(len(self._t_ms), float(line))
-        lowest = self.lowest[longer_than_s is not None]
-        lowest[quantity] = min(lowest[quantity], float(value.min()))
+        limit = Most(np.inf, float(value.min())) if quantity == VOLT_AMPERES else Most(float(value.min()), np.inf)
+        if longer_than_s is None:
+            self.lowest_running = self.lowest_running.least(limit)
+        else:
+            self.lowest_starting = self.lowest_starting.least(limit)
         levels = np.full(len(self._t_ms) - 1, level, dtype=np.int64)
         test = Comparison(told, quantity, value[:-1], value[1:], longer_than_s, levels)
         lists = (self.certain, self.certain_starting) if certain else (self.running, self.starting)
@@ -101,8 +104,8 @@ def _pressing(
             continue
         there = seen(view)
         running = own.rows(phases)
-        runs_free = beside.never(running, there.most_running, tests.lowest[0])
-        starts_free = beside.never(own.rows(rows), there.most_started, tests.lowest[1])
+        runs_free = beside.never(running, there.most_running, tests.lowest_running)
+        starts_free = beside.never(own.rows(rows), there.most_started, tests.lowest_starting)
         if not runs_free:
             yield from beside.passing(view, phases, running, there.running, tests.running)
         if not starts_free:
@@ -243,5 +246,5 @@ def _cold(beside: Beside, limits: Limits, phases: Instants) -> Iterator[Passing]
     longest_s = float(day.rows.start_ms.max(initial=0)) / 1000
     if longest_s >= inverter.cut_off_delay_s * (1 - JUST_ABOVE):
         tests.add(limits.add("cold_restart", "VA"), WATTS, low_voltage_w(bank, inverter.cut_off_v), level=UNSURE)
-    if not beside.never(own, most_of(cold), tests.lowest[0]):
+    if not beside.never(own, most_of(cold), tests.lowest_running):
         yield from beside.passing(day.house, phases, own, columns, tests.running, COLD)
