@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from app.engine.columns import Columns, Most, most_of
+from app.engine.columns import Columns, Most
 from app.engine.day import PlannedDay
 from app.engine.draw import HAIR
 from app.engine.expand import Laid, Pieces
@@ -126,14 +126,13 @@ class Beside:
             self._drawn[asked] = self.guests.draws(self.day, view.scope.weight, certain=certain)
         return self._drawn[asked]
 
-    def never(self, own: Sums, most: Most, limit: Most) -> bool:
+    def never(self, own: Most, most: Most, limit: Most) -> bool:
         """However they fall together, no row comes up to a limit.
 
-        own: draws of rows. most: of the day. limit: the lowest of all limits.
+        own: of rows. most: of the day. limit: the lowest of all limits.
         """
-        mine = most_of(own)
-        in_va = (mine.va + most.va) * (1 + self.uncertainty)  # as in `_near`
-        return mine.use_w + most.use_w <= limit.use_w and in_va <= limit.va
+        in_va = (own.va + most.va) * (1 + self.uncertainty)  # as in `_near`
+        return own.use_w + most.use_w <= limit.use_w and in_va <= limit.va
 
     def passing(
         self, view: View, rows: Instants, own: Sums, columns: Columns, tests: Sequence[Comparison],

@@ -1,7 +1,7 @@
 """Where guests would lose too much voltage on the way to a circuit, whenever they come."""
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -9,25 +9,20 @@ import numpy as np
 from app.engine.beside import Beside, Comparison, Passing
 from app.engine.cables import FeedPath, back_percent, drop_v, feed_path
 from app.engine.circuits import Conductor, Wired, has_cable
-from app.engine.columns import Columns, Day, most_of
+from app.engine.columns import Columns
 from app.engine.draw import HAIR
 from app.engine.own_runs import Span
-from app.engine.readings import View
 from app.engine.results import Flags, Floats, Instants
+from app.engine.seen import Seen
 from app.engine.sums import Sums, plain
 from app.engine.told import NEVER, Limits
 
 IN_AND_OUT_OF_PHASE = np.array([1.0, 0.0])  # cos phi
 
 
-def drop_passing(
-    beside: Beside, limits: Limits, phases: Instants, starts: tuple[Instants, Instants], seen: Callable[[View], Day],
-    *, of_several: bool | None = None,
-) -> Iterator[Passing]:  # fmt: skip
-    """phases, starts: rows of the guests, of the starts those that are sure and others. seen: a view's columns.
-
-    of_several: only ways of one conductor, or of several; None for all.
-    """
+def drop_passing(seen: Seen, limits: Limits, *, of_several: bool | None = None) -> Iterator[Passing]:
+    """of_several: only ways of one conductor, or of several; None for all."""
+    beside, phases, starts = seen.beside, seen.phases, seen.starts
     day, guests = beside.day, beside.guests
     rules = day.resolved.household.supply.rules
     for wired in day.wired.values():
@@ -36,10 +31,9 @@ def drop_passing(
         path = feed_path(wired, day.wired)
         if of_several not in (None, len(path.parts) > 1):
             continue
-        lost = _Lost(beside, path, seen)
+        lost = _Lost(seen, path)
         running, starting = 100 * rules.drop_running, 100 * rules.drop_starting
-        runs_free = lost.never(phases, running)
-        starts_free = lost.never(np.concatenate([phases, *starts]), starting, starts=True)
+        runs_free, starts_free = lost.never(running), lost.never(starting, starts=True)
         if runs_free and starts_free:
             continue
         weights = [conductor.view.scope.weight for _, conductor in path.parts]
@@ -86,20 +80,23 @@ def lost_alone(beside: Beside) -> Flags:
 class _Lost:
     """The way to a circuit, from an instant on; columns are given per part of it."""
 
-    beside: Beside
+    seen: Seen
     path: FeedPath
-    seen: Callable[[View], Day]
 
-    def never(self, rows: Instants, most: float, *, starts: bool = False) -> bool:
+    @property
+    def beside(self) -> Beside:
+        return self.seen.beside
+
+    def never(self, most: float, *, starts: bool = False) -> bool:
         """However they fall together, no more is lost: every current at its largest, all of it in phase.
 
-        starts: the day's starts count as well.
+        starts: theirs and the day's starts count as well.
         """
         percent = 0.0
         for wired, conductor in self.path.parts:
-            own, day = self.beside.drawn(conductor.view).rows(rows), self.seen(conductor.view)
-            there = day.most_started if starts else day.most_running
-            amperes = (there.va + most_of(own).va) * (1 + self.beside.uncertainty) / conductor.volts
+            day, own = self.seen.day(conductor.view), self.seen.mine(conductor.view)
+            va = day.most_started.va + own.started.va if starts else day.most_running.va + own.running.va
+            amperes = va * (1 + self.beside.uncertainty) / conductor.volts
             circuit = wired.circuit
             assert circuit.cable_m is not None  # only cabled circuits lose voltage
             assert circuit.conductor_mm2 is not None
@@ -131,7 +128,7 @@ class _Lost:
         for start, may_be, extra in self.path.unscheduled(at_ms):
             place = int(pieces.appliance[start.piece])
             kicks.append(extra)
-            there.append(may_be & self.seen(first).may_start(place, stretch))
+            there.append(may_be & self.seen.day(first).may_start(place, stretch))
             starters.append(place)
         found = []
         for part, columns in enumerate(running):
@@ -147,7 +144,7 @@ class _Lost:
         t_ms, end_ms = self.path.t_ms[index], self.path.t_ms[index + 1]
         found = []
         for _, conductor in self.path.parts:
-            day = self.seen(conductor.view)
+            day = self.seen.day(conductor.view)
             stretch = conductor.view.scope.stretch_at(t_ms)
             sums = day.running.sums.take(np.maximum(stretch - day.first, 0))
             none = np.zeros(len(index))

@@ -2,14 +2,13 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
-from functools import cache
 
 import numpy as np
 
 from app.engine.bank import Bank
 from app.engine.beside import VOLT_AMPERES, WATTS, Beside, Comparison, Passing
 from app.engine.circuits import Wired
-from app.engine.columns import Columns, Day, Most, most_of
+from app.engine.columns import Columns, Most, most_of
 from app.engine.curve import Line
 from app.engine.day import PlannedDay
 from app.engine.draw import HAIR
@@ -21,6 +20,7 @@ from app.engine.locked import Locked, Side, rows_in, starting_in, without
 from app.engine.own_runs import CERTAIN, DrawnAs
 from app.engine.readings import View
 from app.engine.results import Instants
+from app.engine.seen import Seen
 from app.engine.sums import plain
 from app.engine.told import (
     CAREFUL,
@@ -79,9 +79,9 @@ def locked_pressing(beside: Beside, limits: Limits, one: Locked) -> Iterator[Pas
     others = Beside(beside.day, without(guests, one.members), beside.from_ms)
     yield from _pressing(others, limits, left, everything=False, side=Side(one.members, others_off=False))
     # Along several conductors each has its own worst case, whichever of them is on in another: there all count.
-    seen = cache(lambda view: Day(view, beside.from_ms, everything=True))
     rows = np.flatnonzero(np.isin(guests.which, members))
-    yield from drop_passing(beside, limits, *_phases_and_starts(guests, rows), seen, of_several=True)
+    seen = Seen(beside, *_phases_and_starts(guests, rows), everything=True)
+    yield from drop_passing(seen, limits, of_several=True)
 
 
 def pressing(beside: Beside, limits: Limits, members: Instants, *, everything: bool) -> Iterator[Passing]:
@@ -97,15 +97,15 @@ def _pressing(
     beside: Beside, limits: Limits, rows: Instants, *, everything: bool, side: Side | None = None
 ) -> Iterator[Passing]:
     phases, (sure, free) = _phases_and_starts(beside.guests, rows)
-    seen = cache(lambda view: Day(view, beside.from_ms, everything=everything, side=side))
+    seen = Seen(beside, phases, (sure, free), everything=everything, side=side)
     for view, tests in tests_of(beside.day, limits):
+        mine, there = seen.mine(view), seen.day(view)
+        if not any(mine.started):
+            continue  # they draw nothing there
+        runs_free = beside.never(mine.running, there.most_running, tests.lowest_running)
+        starts_free = beside.never(mine.started, there.most_started, tests.lowest_starting)
         own = beside.drawn(view)
-        if not own.figures[:3].take(rows, axis=1).any():
-            continue
-        there = seen(view)
         running = own.rows(phases)
-        runs_free = beside.never(running, there.most_running, tests.lowest_running)
-        starts_free = beside.never(own.rows(rows), there.most_started, tests.lowest_starting)
         if not runs_free:
             yield from beside.passing(view, phases, running, there.running, tests.running)
         if not starts_free:
@@ -125,7 +125,7 @@ def _pressing(
         ):  # fmt: skip
             yield from beside.passing(view, some, sums, columns, tests.certain_starting, CERTAIN_STARTED)
     of_several = None if side is None else False
-    yield from drop_passing(beside, limits, phases, (sure, free), seen, of_several=of_several)
+    yield from drop_passing(seen, limits, of_several=of_several)
     yield from _cold(beside, limits, phases)
 
 
@@ -246,5 +246,5 @@ def _cold(beside: Beside, limits: Limits, phases: Instants) -> Iterator[Passing]
     longest_s = float(day.rows.start_ms.max(initial=0)) / 1000
     if longest_s >= inverter.cut_off_delay_s * (1 - JUST_ABOVE):
         tests.add(limits.add("cold_restart", "VA"), WATTS, low_voltage_w(bank, inverter.cut_off_v), level=UNSURE)
-    if not beside.never(own, most_of(cold), tests.lowest_running):
+    if not beside.never(most_of(own), most_of(cold), tests.lowest_running):
         yield from beside.passing(day.house, phases, own, columns, tests.running, COLD)
