@@ -14,7 +14,7 @@ from app.store.errors import BadValue, Locked, Unwritten
 from app.store.migrating import migrate
 
 WAIT_MS = 7_000  # a writer waits for its turn; the day page waits for its answer a second longer
-_WAIT, _NO_WAIT = f"PRAGMA busy_timeout = {WAIT_MS}", "PRAGMA busy_timeout = 0"
+_WAIT = f"PRAGMA busy_timeout = {WAIT_MS}"
 # How a database says that it is not one's turn, and that it cannot be written: SQLite by a number; PostgreSQL by a
 # code, of which 40 are all that say to try again.
 _SQLITE_LOCKED = (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED)
@@ -80,19 +80,20 @@ class Database:
         It is left out where somebody else is writing, and where there is no room: nobody waits, and nothing fails.
         """
         is_sqlite = self._engine.dialect.name == "sqlite"
-        with Session(self._engine) as session:
-            session.connection().exec_driver_sql(_NO_WAIT if is_sqlite else "SET LOCAL lock_timeout = 50")
+        with self._engine.connect() as connection:
+            connection.exec_driver_sql("PRAGMA busy_timeout = 0" if is_sqlite else "SET lock_timeout = 50")
+            connection.commit()
             try:
-                do(session)
-                session.commit()
+                with Session(connection) as session:
+                    do(session)
+                    session.commit()
             except DBAPIError as error:
                 if _unwritten(error) is None:
                     raise
                 return False
             finally:
-                session.rollback()
-                if is_sqlite:  # it is the connection's, and no part of what was undone or kept
-                    session.connection().exec_driver_sql(_WAIT)
+                connection.exec_driver_sql(_WAIT if is_sqlite else "SET lock_timeout TO DEFAULT")
+                connection.commit()
         return True
 
     def close(self) -> None:

@@ -56,6 +56,23 @@ def test_what_may_be_left_out_is_written_when_nobody_writes_and_left_out_when_so
     assert done.is_set()
 
 
+def test_every_connection_waits_as_ever_after_what_may_be_left_out(mill: Mill) -> None:
+    """Whichever of the pool's it was written with, and whichever comes next."""
+    ask = {"sqlite": "PRAGMA busy_timeout", "postgresql": "SHOW lock_timeout"}[mill.database.engine.dialect.name]
+
+    def waits() -> set[Any]:
+        several = [mill.database.engine.connect() for _ in range(3)]
+        said = {connection.exec_driver_sql(ask).scalar() for connection in several}
+        for connection in several:
+            connection.close()
+        return said
+
+    before = waits()
+    for _ in range(4):
+        assert mill.database.if_free(touch)
+    assert waits() == before
+
+
 def test_what_may_be_left_out_is_no_excuse_for_a_fault(mill: Mill) -> None:
     """Something wrong with it is raised, and nothing of it stays."""
 
