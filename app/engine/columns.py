@@ -38,8 +38,8 @@ class Columns:
         )  # fmt: skip
 
 
-NONE, NOTHING_MS = np.empty(0, dtype=np.int64), np.empty(0)
-NOTHING = Columns(NOTHING_MS, NOTHING_MS, NONE, NOTHING_MS, NONE, Sums(np.empty((5, 0))))
+_NONE, _NO_TIME = np.empty(0, dtype=np.int64), np.empty(0)
+NO_COLUMNS = Columns(_NO_TIME, _NO_TIME, _NONE, _NO_TIME, _NONE, Sums(np.empty((5, 0))))
 
 
 class Most(NamedTuple):
@@ -114,7 +114,7 @@ class Day:
         """Starts that come by themselves, each in every stretch in which it may."""
         scope, worst = self.view.scope, self._worst
         if not self.view.unscheduled:
-            return NOTHING
+            return NO_COLUMNS
         parts = []
         for start in self.view.unscheduled:
             place = int(self.view.laid.pieces.appliance[start.piece])

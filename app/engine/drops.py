@@ -3,13 +3,14 @@
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
 from app.engine.beside import Beside, Comparison, Passing
 from app.engine.cables import FeedPath, back_percent, drop_v, feed_path
 from app.engine.circuits import Conductor, Wired, has_cable
-from app.engine.columns import Columns
+from app.engine.columns import Columns, most_of
 from app.engine.draw import HAIR
 from app.engine.own_runs import Span
 from app.engine.results import Flags, Floats, Instants
@@ -33,7 +34,7 @@ def drop_passing(seen: Seen, limits: Limits, *, of_several: bool | None = None) 
             continue
         lost = _Lost(seen, path)
         running, starting = 100 * rules.drop_running, 100 * rules.drop_starting
-        runs_free, starts_free = lost.never(running), lost.never(starting, starts=True)
+        runs_free, starts_free = lost.runs_free(running), lost.starts_free(starting)
         if runs_free and starts_free:
             continue
         weights = [conductor.view.scope.weight for _, conductor in path.parts]
@@ -47,11 +48,11 @@ def drop_passing(seen: Seen, limits: Limits, *, of_several: bool | None = None) 
         sure, free = (rows[behind[guests.starting[rows]]] for rows in (sure, free))
         told = limits.add(f"voltage_drop:{wired.circuit.id}", "%", weight=np.max(weights, axis=0))
         if not runs_free:
-            yield from lost.passing(own_phases, lost.running(), running, told)
+            yield from lost.passing(own_phases, lost.running, running, told)
         if not starts_free:
-            yield from lost.passing(own_phases, lost.starts(), starting, told)
-            yield from lost.passing(sure, lost.started(), starting, told)
-            yield from lost.passing(free, lost.running(), starting, told)
+            yield from lost.passing(own_phases, lost.starts, starting, told)
+            yield from lost.passing(sure, lost.started, starting, told)
+            yield from lost.passing(free, lost.running, starting, told)
 
 
 def lost_alone(beside: Beside) -> Flags:
@@ -76,7 +77,7 @@ def lost_alone(beside: Beside) -> Flags:
     return np.asarray(found)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class _Lost:
     """The way to a circuit, from an instant on; columns are given per part of it."""
 
@@ -87,15 +88,28 @@ class _Lost:
     def beside(self) -> Beside:
         return self.seen.beside
 
-    def never(self, most: float, *, starts: bool = False) -> bool:
-        """However they fall together, no more is lost: every current at its largest, all of it in phase.
+    def runs_free(self, most: float) -> bool:
+        """However running draws fall together, no more is lost."""
+        views = [conductor.view for _, conductor in self.path.parts]
+        each_va = [self.seen.day(view).most_running.va + self.seen.mine(view).running.va for view in views]
+        return self._most(each_va) <= most
 
-        starts: theirs and the day's starts count as well.
+    def starts_free(self, most: float) -> bool:
+        """However starts fall together with what runs, and with one another, no more is lost.
+
+        Of the columns themselves: a start is put on top of either side of zero there, and of one alone in its view.
         """
+        day_va = [self.seen.day(conductor.view).most_running.va for _, conductor in self.path.parts]
+        if any(len(one.view.scheduled) or one.view.unscheduled for one in self.path.own):
+            each = (self.started, self.starts)
+            day_va = [max(va, *(most_of(kind[part].sums).va for kind in each)) for part, va in enumerate(day_va)]
+        own_va = (self.seen.mine(conductor.view).started.va for _, conductor in self.path.parts)
+        return self._most([va + own for va, own in zip(day_va, own_va, strict=True)]) <= most
+
+    def _most(self, each_va: list[float]) -> float:
+        """What is lost at most, in per cent, with so much in each part: all of it in phase."""
         percent = 0.0
-        for wired, conductor in self.path.parts:
-            day, own = self.seen.day(conductor.view), self.seen.mine(conductor.view)
-            va = day.most_started.va + own.started.va if starts else day.most_running.va + own.running.va
+        for (wired, conductor), va in zip(self.path.parts, each_va, strict=True):
             amperes = va * (1 + self.beside.uncertainty) / conductor.volts
             circuit = wired.circuit
             assert circuit.cable_m is not None  # only cabled circuits lose voltage
@@ -103,21 +117,25 @@ class _Lost:
             volts = drop_v(amperes, circuit.cable_m, circuit.conductor_mm2, IN_AND_OUT_OF_PHASE)
             percent += 100 * math.hypot(*volts.tolist()) / conductor.of_v
             percent -= min(float(np.min(back_percent(wired, conductor, self.path.t_ms[:-1]))), 0.0)
-        return percent <= most
+        return percent
 
+    @cached_property
     def running(self) -> list[Columns]:
+        """What runs."""
         t_ms = self.path.t_ms
         return self._at(np.flatnonzero(t_ms[1:] > self.beside.from_ms))
 
+    @cached_property
     def started(self) -> list[Columns]:
         """With scheduled starts behind it in progress."""
-        columns = self.running()
+        columns = self.running
         kicks = [plain(one) for one in self.path.starts_behind(columns[0].t_ms)]
         return [replace(one, sums=one.sums + kick) for one, kick in zip(columns, kicks, strict=True)]
 
+    @cached_property
     def starts(self) -> list[Columns]:
         """Scheduled starts, and those that come by themselves."""
-        running = self.running()
+        running = self.running
         at_ms = running[0].t_ms
         kicks = [self.path.starts_behind(at_ms)]
         there = [np.any([np.abs(one.p_w) + np.abs(one.q_var) > 0 for one in kicks[0]], axis=0)]

@@ -101,7 +101,14 @@ class Inspection:
 
     def trace(self, limit: str) -> Trace | None:
         """The one of a limit, without those that come after it; None where it has none."""
-        return next((one for one in self._each_trace() if one.id == limit), None)
+        if limit not in self._found:
+            self._found[limit] = next((one for one in self._each_trace() if one.id == limit), None)
+        return self._found[limit]
+
+    @cached_property
+    def _found(self) -> dict[str, Trace | None]:
+        """Those that were asked for, each by itself."""
+        return {}
 
     def _each_trace(self) -> Iterator[Trace]:
         yield from traces_of(self.day)

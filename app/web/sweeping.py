@@ -1,4 +1,7 @@
-"""Looking for what nothing holds any more, once an answer has gone out: nobody waits for it meanwhile."""
+"""Looking for what nothing holds any more, once an answer has gone out: who asked does not wait for it.
+
+Others whose answers are under way do: it takes 1 ms, or some 10 where older objects are looked through too.
+"""
 
 import asyncio
 import gc

@@ -67,9 +67,17 @@ def test_every_connection_waits_as_ever_after_what_may_be_left_out(mill: Mill) -
             connection.close()
         return said
 
+    def wrong(_session: Any) -> None:
+        raise KeyError("a fault of the program")
+
     before = waits()
     for _ in range(4):
         assert mill.database.if_free(touch)
+        with mill.database.session() as writer:
+            touch(writer)
+            assert not mill.database.if_free(touch)
+        with pytest.raises(KeyError):
+            mill.database.if_free(wrong)
     assert waits() == before
 
 

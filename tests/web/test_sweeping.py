@@ -2,13 +2,17 @@
 
 import asyncio
 import gc
+import time
 import weakref
 from collections.abc import Iterator
 
 import pytest
 from starlette.types import Message, Receive, Scope, Send
 
-from app.web.sweeping import NEW_AT_MOST, NEW_OBJECTS, SWEEPS, Sweeping, sweep
+from app.web.sweeping import NEW_AT_MOST, NEW_OBJECTS, SWEEPS, Sweeping, leave_out, sweep
+from tests.web.conftest import House
+
+PLANS = ("ordinary",)
 
 
 class Knot:
@@ -54,6 +58,28 @@ def test_it_is_swept_after_the_answer_and_not_during_it() -> None:
     asyncio.run(asked())
     assert there_as_sent == [True]
     assert knots[0]() is None
+
+
+def test_the_application_is_swept_after_a_page(house: House) -> None:
+    held = many()
+    knot = weakref.ref(Knot())
+    assert house.client.get("/help").status_code
+    for _ in range(100):
+        if knot() is None:
+            break
+        time.sleep(0.05)
+    assert knot() is None
+    assert held
+
+
+def test_what_is_there_is_left_out_and_sweeps_are_seldom() -> None:
+    gc.set_threshold(1)
+    leave_out()
+    try:
+        assert gc.get_freeze_count() > 0
+        assert gc.get_threshold()[0] == NEW_AT_MOST
+    finally:
+        gc.unfreeze()
 
 
 def test_little_is_left_for_later() -> None:
