@@ -120,13 +120,13 @@ class Day:
             place = int(self.view.laid.pieces.appliance[start.piece])
             later = np.flatnonzero((start.stretch >= self.first) & self.may_start(place, start.stretch))
             index = start.stretch[later]
-            total = plain(start.total).take(later)
-            if self._everything:
-                total = total + (worst.take(index) - plain(scope.worst).take(index))
-            elif self.side is not None:
+            more = worst.take(index) - plain(scope.worst).take(index)
+            if self.side is not None:
                 # What a start is reckoned beside may be another choice of members: nothing is taken off.
-                more = worst.take(index) - plain(scope.worst).take(index)
-                total = total + more.where(self.side.by_hand(self.view)[index])
+                more = more.where(self.side.by_hand(self.view)[index])
+            elif not self._everything:
+                more = more.of_var()  # beside a guest the other side of zero may count
+            total = plain(start.total).take(later) + more
             parts.append(
                 Columns(
                     scope.t_ms[index], scope.t_ms[index + 1], index, np.full(len(index), start.duration_s),

@@ -47,6 +47,12 @@ class Sums:
         """Nothing where the flags do not hold."""
         return Sums(np.where(flags, self.figures, 0.0))
 
+    def of_var(self) -> "Sums":
+        """Reactive power alone."""
+        figures = np.zeros_like(self.figures)
+        figures[1:3] = self.figures[1:3]
+        return Sums(figures)
+
     def __add__(self, other: "Sums") -> "Sums":
         return Sums(self.figures + other.figures)
 

@@ -174,6 +174,38 @@ def test_a_breaker_is_not_to_be_talked_down() -> None:
     assert not found.alone_too_much
 
 
+@pytest.mark.parametrize("top_va", [2100, 2400, 2600])
+def test_a_start_may_be_larger_beside_what_lags_though_something_leads(top_va: int) -> None:
+    """The same start under the inverter's top: as the assessment of the plan with the run in it has it, 2670 VA.
+
+    Without the run the leading side counts, and the start comes to 1849 VA.
+    """
+
+    def yard(runs: dict[str, str]) -> Document:
+        cycle = {"on_s": 600, "period_s": 1800}
+        return house(
+            steady("base", 400),
+            steady("lead", 60, power_factor=0.1, power_factor_kind="leading", cycle=cycle),
+            steady("lag", 44, power_factor=0.1, cycle=cycle),
+            steady(
+                "motor", 20, power_factor=0.25, cycle=cycle,
+                start={"va": 1860, "power_factor": 0.6, "duration_s": 2},
+            ),
+            load("saw", 150, 600, power_factor=0.9),
+            inverter={
+                "rated_va": 1200, "continuous_w": [[25, 1100], [40, 1000]], "overload": [[1500, 1800], [top_va, 5]],
+            },
+            runs=runs,
+        )  # fmt: skip
+
+    with_run = inspected(yard({"saw": "12:00"})).assessment.limit("inverter_overload")
+    assert with_run is not None
+    assert with_run.use == pytest.approx(2670, abs=1)
+
+    asked_about = may(yard({}), "saw")
+    assert (asked_about.answer, asked_about.verdict, asked_about.limit) == ("ask", "chance", "inverter_overload")
+
+
 @pytest.mark.parametrize("conductor_mm2", [25, 50, 70])
 def test_a_start_may_lose_more_beside_what_lags_though_something_leads(conductor_mm2: int) -> None:
     """A motor starts beside a load that leads by more: what it takes in volt-amperes is little until the guest is on.
