@@ -121,11 +121,11 @@ class Day:
             later = np.flatnonzero((start.stretch >= self.first) & self.may_start(place, start.stretch))
             index = start.stretch[later]
             more = worst.take(index) - plain(scope.worst).take(index)
-            if self.side is not None:
-                # What a start is reckoned beside may be another choice of members: nothing is taken off.
-                more = more.where(self.side.by_hand(self.view)[index])
-            elif not self._everything:
-                more = more.of_var()  # beside a guest the other side of zero may count
+            if not self._everything:
+                # Beside a guest the other side of zero may count. What a start is reckoned beside may be another
+                # choice of members than a side's: nothing is taken off.
+                by_hand = False if self.side is None else self.side.by_hand(self.view)[index]
+                more = Sums(np.where(by_hand, more.figures, more.further_out().figures))
             total = plain(start.total).take(later) + more
             parts.append(
                 Columns(

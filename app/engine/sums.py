@@ -47,10 +47,10 @@ class Sums:
         """Nothing where the flags do not hold."""
         return Sums(np.where(flags, self.figures, 0.0))
 
-    def of_var(self) -> "Sums":
-        """Reactive power alone."""
+    def further_out(self) -> "Sums":
+        """Reactive power alone, and of either side only what lies further out on it."""
         figures = np.zeros_like(self.figures)
-        figures[1:3] = self.figures[1:3]
+        figures[1], figures[2] = np.maximum(self.figures[1], 0.0), np.minimum(self.figures[2], 0.0)
         return Sums(figures)
 
     def __add__(self, other: "Sums") -> "Sums":

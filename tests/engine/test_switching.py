@@ -174,8 +174,9 @@ def test_a_breaker_is_not_to_be_talked_down() -> None:
     assert not found.alone_too_much
 
 
+@pytest.mark.parametrize("interlocks", [[], [{"of": ["saw", "planer"], "at_most": 1}]], ids=["free", "interlocked"])
 @pytest.mark.parametrize("top_va", [2100, 2400, 2600])
-def test_a_start_may_be_larger_beside_what_lags_though_something_leads(top_va: int) -> None:
+def test_a_start_may_be_larger_beside_what_lags_though_something_leads(top_va: int, interlocks: list[Any]) -> None:
     """The same start under the inverter's top: as the assessment of the plan with the run in it has it, 2670 VA.
 
     Without the run the leading side counts, and the start comes to 1849 VA.
@@ -192,6 +193,8 @@ def test_a_start_may_be_larger_beside_what_lags_though_something_leads(top_va: i
                 start={"va": 1860, "power_factor": 0.6, "duration_s": 2},
             ),
             load("saw", 150, 600, power_factor=0.9),
+            load("planer", 100, 600),
+            interlocks=interlocks,
             inverter={
                 "rated_va": 1200, "continuous_w": [[25, 1100], [40, 1000]], "overload": [[1500, 1800], [top_va, 5]],
             },
