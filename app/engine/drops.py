@@ -86,6 +86,7 @@ class _Lost:
 
     @property
     def beside(self) -> Beside:
+        """The guests."""
         return self.seen.beside
 
     def runs_free(self, most: float) -> bool:
@@ -97,7 +98,7 @@ class _Lost:
     def starts_free(self, most: float) -> bool:
         """However starts fall together with what runs, and with one another, no more is lost.
 
-        Of the columns themselves: a start is put on top of either side of zero there, and of one alone in its view.
+        By the columns that are compared: a start stands on top of either side of zero there, whichever its view counts.
         """
         day_va = [self.seen.day(conductor.view).most_running.va for _, conductor in self.path.parts]
         if any(len(one.view.scheduled) or one.view.unscheduled for one in self.path.own):
