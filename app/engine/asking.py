@@ -13,7 +13,6 @@ from app.engine.guest import Guest
 from app.engine.guests import guests_of
 from app.engine.holding import Holding
 from app.engine.later_on import Kind
-from app.engine.levels import sure_breaks
 from app.engine.may_hold import MayHold
 from app.engine.moment import Inspection
 from app.engine.objections import kept_apart, members_of, through_the_bank
@@ -44,9 +43,9 @@ class Asking:
     def __init__(self, inspection: Inspection, guests: Sequence[Guest], at_ms: int) -> None:
         self.day, self.at_ms, self.guests = inspection.day, float(at_ms), tuple(guests)
         self.beside = Beside(self.day, guests_of(self.day, guests), self.at_ms)
-        broken = {limit: flags for limit, (_, flags) in sure_breaks(self.day, inspection.assessment.limits).items()}
-        self.limits = limits = Limits(inspection.assessment, broken)
-        self.day_ms = inspection.assessment.day_ms
+        self.limits = limits = Limits({limit: flags for limit, (_, flags) in inspection.sure.items()})
+        self.battery = inspection.battery
+        self.day_ms = self.day.resolved.frame.day_ms
         members, everyone = members_of(self.beside), np.arange(len(guests))
         parts = [NOBODY, *pressing(self.beside, limits, everyone[~members], everything=False)]
         alone = members.copy()  # of whom nothing is kept off
@@ -65,7 +64,7 @@ class Asking:
             "reserve": self.reserve, "generator": beside, "later": self.later,
             "reserve?": self.unknown[0], "generator?": self.unknown[1],
         }  # fmt: skip
-        parts += through_the_bank(self.beside, inspection.assessment, members, told)
+        parts += through_the_bank(self.beside, self.battery, members, told)
         found = together(parts)
         found = found.where(found.before_ms > self.at_ms)
         found = found.take(np.lexsort((found.after_ms, found.which)))

@@ -14,7 +14,7 @@ from app.engine.inverter import steady_line, top_line
 from app.engine.odds.odds import odds_of, talked_down
 from app.engine.power import power_limits
 from app.engine.reserve import energy_limits
-from app.engine.results import Assessment, Curves, Demand, Piece, worst_of
+from app.engine.results import Assessment, BankDay, Curves, Demand, Piece, worst_of
 from app.engine.scope import Scope
 from app.engine.sun import Suns, suns_of
 from app.engine.sure import with_sure
@@ -33,12 +33,14 @@ def assess(household: Household, scenario_id: str | None = None) -> Assessment:
     return assess_day(lay_day(resolved), suns_of(resolved))
 
 
-def assess_day(day: PlannedDay, suns: Suns | None, *, closely: bool = True, starts: bool = True) -> Assessment:
+def assess_day(
+    day: PlannedDay, suns: Suns | None, *, closely: bool = True, battery: BankDay | None = None
+) -> Assessment:
     """Assess a plan that is laid on its day already; without its sun, all but reserve, generator and battery.
 
     closely: with how often what could cut out does, and when each any-time load may be on. Without, which is half the
     work, no chance is taken for too much for coming every day, and any-time loads are left out.
-    starts: with the list of starts.
+    battery: what comes of the sun, where that is worked out already.
     """
     resolved, house = day.resolved, day.house
     ruled, limits = power_limits(day)
@@ -46,14 +48,15 @@ def assess_day(day: PlannedDay, suns: Suns | None, *, closely: bool = True, star
     odds = odds_of(day, limits)
     if closely:
         limits = [talked_down(reading, odds) for reading in limits]
-    battery = None if suns is None else bank_day(day, suns)
+    if battery is None and suns is not None:
+        battery = bank_day(day, suns)
     if battery is not None:
         limits += energy_limits(house, battery)
     demand, trust = _demand(resolved, day.laid, house.scope)
     return Assessment(
         verdict=worst_of(*(reading.verdict for reading in limits)),
         limits=tuple(limits),
-        surges=tuple(surges_of(ruled)) if starts else (),
+        surges=tuple(surges_of(ruled)),
         demand=demand,
         any_time=tuple(any_time_loads(day, battery)) if closely else (),
         trust=trust,

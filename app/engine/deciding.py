@@ -182,6 +182,6 @@ class Deciding:
         return rows.names[int(pieces.row[piece])]
 
     def _at_the_reserve(self) -> Decisive:
-        reading = self._limits.reading("reserve")
-        most = None if reading is None else reading.limit
-        return Decisive("over", "reserve", None if reading is None else reading.at_ms, None, most, "%")
+        battery = self._asking.battery
+        assert battery is not None  # what it is told by
+        return Decisive("over", "reserve", battery.expected.at_ms, None, 100 * battery.reserve, "%")

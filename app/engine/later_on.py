@@ -16,7 +16,6 @@ from app.engine.beside import Beside
 from app.engine.charge import BankDay
 from app.engine.draw import HAIR
 from app.engine.overloading import Overload, Overloading, Spells
-from app.engine.results import Assessment
 from app.engine.shortfall import STEP_MS, keeps_itself, lacking, least_charge
 from app.engine.sun import known_suns
 from app.engine.with_guest import WithGuest
@@ -72,21 +71,21 @@ class Outcome(NamedTuple):
         return self.below, None if self.overload is None else self.overload.is_on
 
 
-def later_on(beside: Beside, assessment: Assessment, kept_apart: list[bool]) -> Iterator[Found]:
+def later_on(beside: Beside, battery: BankDay | None, kept_apart: list[bool]) -> Iterator[Found]:
     """What guests lead to, by when they begin on this day.
 
     Each is followed until what becomes of it is another than at first. What may come after that, or for what there is
     no time, is told as not known; of a day on which the house goes dark all the same, by the bound.
     kept_apart: per guest, whether what interlocks keep off is off for it.
     """
-    battery, suns = assessment.battery, known_suns(beside.day.resolved)
+    suns = known_suns(beside.day.resolved)
     if battery is None or suns is None:
         return
     generator = beside.day.resolved.household.supply.generator
     overloading = None
     if generator is not None:
         overloading = Overloading(beside, battery, float(generator.rated_w - generator.charger_w), kept_apart)
-    may = _May(beside, assessment, overloading)
+    may = _May(beside, battery, overloading)
     if not len(may.asked):
         return
     each = max(FOR_EACH, MOST_FOLLOWED // max(len(may.asked), 1))
@@ -149,9 +148,8 @@ class _May:
     is_asked: where of that it is followed first.
     """
 
-    def __init__(self, beside: Beside, assessment: Assessment, overloading: Overloading | None) -> None:
-        day, battery = beside.day, assessment.battery
-        assert battery is not None  # of the caller
+    def __init__(self, beside: Beside, battery: BankDay, overloading: Overloading | None) -> None:
+        day = beside.day
         generator, ran = day.resolved.household.supply.generator, battery.generator
         self.is_dark = battery.expected.dark_ms is not None
         # Before the reserve the generator starts, and then the guest takes nothing from the bank.
@@ -159,8 +157,8 @@ class _May:
         self.floor = least_charge(battery) if asks and not self.is_dark else None
         lowest = max(least_charge(battery) if asks else 0.0, generator.start_below + HAIR if generator else 0.0)
         every = self.is_dark or any(one.to_ms > beside.from_ms for one in ran)
-        found = lacking(day, assessment, beside.guests.guests, beside.from_ms, lowest, all_of_them=every)
-        self._day_ms = float(assessment.day_ms)
+        found = lacking(day, battery, beside.guests.guests, beside.from_ms, lowest, all_of_them=every)
+        self._day_ms = float(day.resolved.frame.day_ms)
         days = int((found.begins_ms < self._day_ms + STEP_MS).sum())  # what turns in the last minutes of the day, too
         self.asked, self.begins_ms = found.asked, found.begins_ms[:days]
         short = (found.charge - found.points < least_charge(battery) - HAIR) | self.is_dark

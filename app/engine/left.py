@@ -11,7 +11,7 @@ from app.engine.flows import State, Steps, flows
 from app.engine.inverter import WATTS, quantities, steady_line
 from app.engine.moment import Inspection
 from app.engine.reserve import generator_carries_w, generator_runs, with_generator_edges
-from app.engine.results import Assessment, Floats, Instants
+from app.engine.results import Floats, Instants
 from app.engine.typical import Profile, repeated_day, typical_draw
 
 NOTICED_W = 50.0  # a change of the draw by less is not worth a word
@@ -93,7 +93,7 @@ def _lines(inspection: Inspection) -> tuple[Floats, Floats, Floats]:
 
     While the generator runs, what it does not carry counts as drawn.
     """
-    house, battery = inspection.day.house, inspection.assessment.battery
+    house, battery = inspection.day.house, inspection.battery
     t_ms, use_w = house.scope.t_ms, house.scope.worst.use_w
     line = steady_line(inspection.day.rule, WATTS).at(t_ms)
     if battery is None or not battery.generator:
@@ -105,7 +105,7 @@ def _lines(inspection: Inspection) -> tuple[Floats, Floats, Floats]:
 
 
 def _generator_edges_ms(inspection: Inspection) -> set[int]:
-    battery = inspection.assessment.battery
+    battery = inspection.battery
     spells = () if battery is None else battery.generator
     return {int(np.ceil(edge_ms)) for spell in spells for edge_ms in (spell.from_ms, spell.to_ms)}
 
@@ -150,13 +150,13 @@ def _who_changes(day: PlannedDay, at_ms: int, *, shrinks: bool) -> tuple[str | N
 
 def to_reserve_h(inspection: Inspection, at_ms: int) -> float | None:
     """Hours until the reserve with the plan's typical draw and no sun; None for more than a day, or not known."""
-    day, battery = inspection.day, inspection.assessment.battery
+    day, battery = inspection.day, inspection.battery
     if battery is None or at_ms < battery.edges_ms[0]:
         return None
     charge = battery.charge_at(at_ms)
     if charge <= battery.reserve:
         return 0.0
-    onwards = _onwards(day, inspection.assessment)
+    onwards = _onwards(day)
     edges_ms = onwards.cut(np.arange(at_ms, at_ms + A_DAY_MS + 1, NIGHT_STEP_MS, dtype=float))
     load_w = onwards.mean_on(edges_ms)
     nothing = np.zeros(len(load_w))
@@ -174,11 +174,12 @@ def to_reserve_h(inspection: Inspection, at_ms: int) -> float | None:
     return float(reached_ms - at_ms) / 3_600_000
 
 
-def _onwards(day: PlannedDay, assessment: Assessment) -> Profile:
+def _onwards(day: PlannedDay) -> Profile:
     """What is typically drawn: to the horizon as planned, after it as on the day."""
-    typical, again = typical_draw(day.laid), repeated_day(day.laid, assessment.day_ms)
-    edges_ms = np.concatenate((again.edges_ms + assessment.day_ms, again.edges_ms[1:] + 2 * assessment.day_ms))
+    frame = day.resolved.frame
+    typical, again = typical_draw(day.laid), repeated_day(day.laid, frame.day_ms)
+    edges_ms = np.concatenate((again.edges_ms + frame.day_ms, again.edges_ms[1:] + 2 * frame.day_ms))
     w = np.concatenate((again.w, again.w))
-    later = edges_ms > assessment.horizon_ms
+    later = edges_ms > frame.horizon_ms
     first = int(later.argmax())
     return Profile(np.concatenate((typical.edges_ms, edges_ms[first:])), np.concatenate((typical.w, w[first - 1 :])))

@@ -78,6 +78,15 @@ def _stores(levels: Levels, *, certain: bool) -> Iterator[tuple[list[Flags], Flo
         yield above, store_s(seconds, np.any(above, axis=0)[None, :], allowed_s, cooling_s)[0]
 
 
+def may_be_sure(day: PlannedDay) -> bool:
+    """Certain draws, running or starting, come up to some level: else `sure_breaks` finds nothing."""
+    return not all(
+        levels.rule.never_met(list(levels.quantities(draws)))
+        for levels in levels_of(day)
+        for draws in (levels.view.scope.certain, levels.view.scope.certain_started)
+    )
+
+
 def sure_breaks(day: PlannedDay, limits: Iterable[LimitReading]) -> dict[str, tuple[Levels, Flags]]:
     """Of limits that certain draws alone break, by id: in which stretches of their view they do."""
     broken = {one.id for one in limits if one.verdict_certain == "over"}

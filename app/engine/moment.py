@@ -11,8 +11,9 @@ import numpy as np
 from app.engine.contributors import contributors_at, left_out_at
 from app.engine.day import PlannedDay
 from app.engine.guest import guest_of
+from app.engine.levels import Levels, sure_breaks
 from app.engine.reserve import energy_traces, generator_carries_w
-from app.engine.results import AnyTime, Assessment, Contributor, Instants
+from app.engine.results import AnyTime, Assessment, BankDay, Contributor, Flags, Instants
 from app.engine.told import watts_for
 from app.engine.traces import LimitThen, Trace, inverter_traces, traces_of
 
@@ -84,15 +85,28 @@ class Moment:
         return next((one for one in self.limits if one.id == limit_id), None)
 
 
-@dataclass(frozen=True, eq=False)
 class Inspection:
-    """A plan laid open: made once, then asked for instant after instant.
+    """A plan laid open: made once, then asked for instant after instant."""
 
-    day, assessment: of the same plan.
-    """
+    def __init__(self, day: PlannedDay, assessment: Assessment) -> None:
+        """Both of the same plan."""
+        self.day = day
+        self._assessment = assessment
 
-    day: PlannedDay
-    assessment: Assessment
+    @property
+    def assessment(self) -> Assessment:
+        """Everything that is said about the plan."""
+        return self._assessment
+
+    @property
+    def battery(self) -> BankDay | None:
+        """Sun and bank over the day; None while the sun has not been worked out."""
+        return self.assessment.battery
+
+    @cached_property
+    def sure(self) -> dict[str, tuple[Levels, Flags]]:
+        """As `sure_breaks`."""
+        return sure_breaks(self.day, self.assessment.limits)
 
     @cached_property
     def traces(self) -> tuple[Trace, ...]:
@@ -112,8 +126,8 @@ class Inspection:
 
     def _each_trace(self) -> Iterator[Trace]:
         yield from traces_of(self.day)
-        if self.assessment.battery is not None:
-            yield from energy_traces(self.day.house, self.assessment.battery)
+        if self.battery is not None:
+            yield from energy_traces(self.day.house, self.battery)
 
     @cached_property
     def _inverter_traces(self) -> tuple[Trace, ...]:
@@ -168,7 +182,7 @@ class Inspection:
         )  # fmt: skip
 
     def _beside_generator_w(self, at_ms: int) -> float:
-        house, battery = self.day.house, self.assessment.battery
+        house, battery = self.day.house, self.battery
         if battery is None or not any(spell.from_ms <= at_ms < spell.to_ms for spell in battery.generator):
             return np.inf
         return generator_carries_w(house) - float(house.scope.worst.use_w[house.scope.stretch_at(at_ms)])

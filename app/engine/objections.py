@@ -5,8 +5,9 @@ from collections.abc import Iterator
 import numpy as np
 
 from app.engine.beside import Beside, Passing
+from app.engine.charge import BankDay
 from app.engine.later_on import Kind, later_on
-from app.engine.results import Assessment, Flags, Floats
+from app.engine.results import Flags, Floats
 from app.engine.told import CAREFUL, NEVER, UNSURE
 
 # What is about later only can be gone into knowingly; what it would do beside the generator cannot.
@@ -46,10 +47,10 @@ def kept_apart(beside: Beside, told: int) -> Iterator[Passing]:
 
 
 def through_the_bank(
-    beside: Beside, assessment: Assessment, members: Flags, told: dict[Kind, int]
+    beside: Beside, battery: BankDay | None, members: Flags, told: dict[Kind, int]
 ) -> Iterator[Passing]:
     """What guests lead to later on, by what comes of the charge; told: as what each kind of it is told."""
-    found = list(later_on(beside, assessment, (~members).tolist()))
+    found = list(later_on(beside, battery, (~members).tolist()))
     if not found:
         return
     which, numbers, levels = (

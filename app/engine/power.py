@@ -12,11 +12,16 @@ from app.engine.results import LimitReading
 
 def power_limits(day: PlannedDay) -> tuple[Ruled, list[LimitReading]]:
     """All limits but the energy's, in the worst case; first the house under the inverter's rule."""
-    resolved, house = day.resolved, day.house
-    ruled, limits = inverter_limits(house, day.rule)
+    ruled, limits = levels_limits(day)
+    limits += breaker_limits(day.resolved, day.wired)
+    limits += cable_limits(day.resolved, day.wired)
+    limits.append(cold_restart_limit(day.house, day.rule, day.bank))
+    return ruled, limits
+
+
+def levels_limits(day: PlannedDay) -> tuple[Ruled, list[LimitReading]]:
+    """Those of inverter, legs and bank, all that have levels and times among them."""
+    ruled, limits = inverter_limits(day.house, day.rule)
     limits += [leg_limit(view, day.leg_rule, leg) for leg, view in day.legs.items()]
-    limits += bank_limits(house, day.bank)
-    limits += breaker_limits(resolved, day.wired)
-    limits += cable_limits(resolved, day.wired)
-    limits.append(cold_restart_limit(house, day.rule, day.bank))
+    limits += bank_limits(day.house, day.bank)
     return ruled, limits

@@ -10,7 +10,7 @@ from app.engine.charge import BankDay
 from app.engine.day import PlannedDay
 from app.engine.dc import bank_current_a, input_w
 from app.engine.guest import Guest
-from app.engine.results import Assessment, Floats, Instants
+from app.engine.results import Floats, Instants
 from app.household.losses import inverter_losses
 from app.household.supply import Generator
 
@@ -46,18 +46,17 @@ def keeps_itself(day: PlannedDay, generator: Generator) -> bool:
 
 
 def lacking(
-    day: PlannedDay, assessment: Assessment, guests: tuple[Guest, ...], from_ms: float, floor: float,
+    day: PlannedDay, battery: BankDay, guests: tuple[Guest, ...], from_ms: float, floor: float,
     *, all_of_them: bool = False,
 ) -> Lacking:  # fmt: skip
     """What is missing of the charge with guests of which some may come below a floor.
 
     It takes the guest's typical energy from the bank at the worst of its losses, and lets little of it come back.
     """
-    battery = assessment.battery
-    begins_ms = np.arange(from_ms, assessment.horizon_ms, STEP_MS, dtype=float)
+    begins_ms = np.arange(from_ms, day.resolved.frame.horizon_ms, STEP_MS, dtype=float)
     steps = len(begins_ms)
     nobody = Lacking(begins_ms, np.ones(steps), np.empty(0, dtype=np.int64), np.zeros((0, steps, steps)))
-    if battery is None or not guests:
+    if not guests:
         return nobody
     edges_ms = np.append(begins_ms, begins_ms[-1] + STEP_MS)
     lowest = _lowest(battery.edges_ms, battery.state_of_charge, edges_ms)

@@ -38,7 +38,7 @@ def switching(inspection: Inspection, at_ms: int, but: Container[str] = ()) -> S
     A run would begin within the second. "The day" is the local day; after its midnight nothing is promised.
     but: ids of what is not asked about, though it is off.
     """
-    at_ms = min(max(at_ms, 0), inspection.assessment.horizon_ms - 1)
+    at_ms = min(max(at_ms, 0), inspection.day.resolved.frame.horizon_ms - 1)
     return Switching(
         at_ms=at_ms,
         room=room_at(inspection, at_ms),

@@ -9,7 +9,7 @@ import numpy as np
 from app.engine.bank import Bank
 from app.engine.curve import Line
 from app.engine.dc import bank_current_a, input_w
-from app.engine.results import Assessment, Flags, Floats, Instants, LimitReading
+from app.engine.results import Flags, Floats, Instants
 from app.engine.traces import Unit
 
 NOTHING, FITS, CAREFUL, UNSURE, NEVER = -1, 0, 1, 2, 3  # not told; fine; for a while; could cut out; not at all
@@ -40,11 +40,9 @@ def same(figure: float) -> float:
 class Limits:
     """The limits met so far, and how they stand without the guest.
 
-    assessment: of the plan; None for a day with nothing on it. broken: of those that certain draws alone break, in
-    which stretches of their view they do.
+    broken: of those that certain draws alone break, in which stretches of their view they do.
     """
 
-    assessment: Assessment | None = None
     broken: dict[str, Flags] = field(default_factory=dict)
     told: list[Told] = field(default_factory=list)
 
@@ -55,10 +53,6 @@ class Limits:
         """A limit to be told; returns its number."""
         self.told.append(Told(limit, unit, figure, most, weight, lesser))
         return len(self.told) - 1
-
-    def reading(self, limit: str) -> LimitReading | None:
-        """How it stands without the guest."""
-        return None if self.assessment is None else self.assessment.limit(limit)
 
     def level(self, limit: str, level: int) -> int | Instants:
         """What passing it means, stretch by stretch: where certain draws break it already, not at all."""

@@ -8,9 +8,9 @@ from threading import Lock
 from weakref import WeakKeyDictionary
 
 from app.engine import sun
-from app.engine.assess import assess_day
 from app.engine.day import lay_day
 from app.engine.moment import Inspection
+from app.engine.unread import Unread
 from app.household.beside_plan import Beside, Tap, beside_plan, runs_by_itself
 from app.household.day import DAY_S, DayFrame, day_frame
 from app.household.errors import Fault, HouseholdFaults
@@ -65,20 +65,19 @@ class AsTapped:
     @property
     def has_sun(self) -> bool:
         """Sun and bank are worked out."""
-        return self.inspection.assessment.battery is not None
+        return self.inspection.battery is not None
 
     def dark_since_ms(self, at_ms: int) -> int | None:
         """Since when the house is dark as planned, at an instant; None where it is not, or the sun has come back."""
-        assessment = self.inspection.assessment
-        battery, reading = assessment.battery, assessment.limit("reserve")
-        dark_ms = None if reading is None or reading.charge is None else reading.charge.dark_ms
+        battery = self.inspection.battery
+        dark_ms = None if battery is None else battery.expected.dark_ms
         if battery is None or dark_ms is None or dark_ms > at_ms:
             return None
         return dark_ms if battery.charge_at(at_ms) <= battery.reserve else None
 
     def charge_unknown_until(self, at_ms: int) -> int | None:
         """When the charge is told, where that is later; None where it is known."""
-        battery = self.inspection.assessment.battery
+        battery = self.inspection.battery
         if battery is None or at_ms >= battery.edges_ms[0]:
             return None
         return int(battery.edges_ms[0])
@@ -160,8 +159,7 @@ def _worked_out(
         return AsTapped(made.frame, plan, taps, on_clock, beside, inspection, plan.frame)
     day = lay_day(beside.resolved)
     given = sun.suns_of(day.resolved) if with_sun or sun.is_at_hand() else sun.known_suns(day.resolved)
-    inspection = Inspection(day, assess_day(day, given, closely=False, starts=False))
-    return AsTapped(made.frame, plan, taps, on_clock, beside, inspection, plan.frame)
+    return AsTapped(made.frame, plan, taps, on_clock, beside, Unread(day, given), plan.frame)
 
 
 def said(taps: Iterable[KeptTap], plan: Resolved, now: Now) -> tuple[Tap, ...]:
