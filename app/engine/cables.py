@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import reduce
 
 import numpy as np
 
@@ -71,7 +72,7 @@ class FeedPath:
         legs: dict[str, Floats] = {}
         for (_, conductor), percent in zip(self.parts, each_percent, strict=True):
             legs[conductor.leg] = legs.get(conductor.leg, np.zeros(1)) + np.maximum(percent, 0.0)
-        return np.asarray(np.maximum.reduce(list(legs.values())))
+        return np.asarray(reduce(np.maximum, legs.values()))  # one may be the same for all rows, another not
 
     def starts_behind(self, at_ms: Floats, *, certain: bool = False) -> tuple[Draws, ...]:
         """What is added to every part while a scheduled start behind the circuit is in progress.

@@ -709,6 +709,21 @@ def test_a_circuit_fed_from_another_on_which_a_guest_has_its_own_run_ahead(hour:
     assert may(document, "vacuum", hour * HOUR_MS).answer in ("go", "ask", "not_now")
 
 
+@pytest.mark.parametrize(("cable_m", "answer"), [(150, "go"), (400, "not_now")])
+def test_both_legs_of_a_feeder_where_a_guest_has_its_own_run_ahead_on_one(cable_m: int, answer: str) -> None:
+    """The kiln's later run is on leg A alone: the kettle, on both, loses on either what it loses beside it."""
+    circuits = [
+        {"id": "main", "leg": "AB", "cable_m": 60, "conductor_mm2": 6},
+        {"id": "barn", "leg": "A", "fed_from": "main"},
+        {"id": "shed", "leg": "AB", "fed_from": "main", "cable_m": cable_m, "conductor_mm2": 6},
+    ]
+    kiln, kettle = load("kiln", 400, circuit="barn"), load("kettle", 1000, 600, circuit="shed")
+    two_legs: Document = {"inverter": {"ac_voltage": 240, "legs": 2}, "supply": {"circuits": circuits}}
+    found = asked(house(kiln, kettle, runs={"kiln": "12:02"}, **two_legs), NOON - MINUTE_MS).may
+
+    assert {one.appliance: one.answer for one in found} == {"kiln": "go", "kettle": answer}
+
+
 def test_what_fits_for_less_than_a_minute_is_answered_as_it_is_after() -> None:
     """The oven comes at noon: half a minute before its last chance the hob waits, a minute before it goes."""
     document = house(OVEN, HOB, runs={"oven": "12:10"})
