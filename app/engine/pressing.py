@@ -163,11 +163,12 @@ def _of_rule(tests: Comparisons, limits: Limits, rule: Rule, steady: tuple[str, 
     for check in rule.checks:
         unit = rule.units[check.quantity]
         quantity = VOLT_AMPERES if check.quantity == VA_OF_RULE else WATTS
-        running = steady[check.quantity] if check.store == 0 else top
+        running, alike = (steady[check.quantity], steady) if check.store == 0 else (top, ())
         allowed_s = 0.0 if check.store is None else rule.allowed_s[check.store]
         weight = tests.weight
         passed = UNSURE if check.store is None else CAREFUL
-        tests.add(limits.add(running, unit, weight=weight), quantity, check.line, level=limits.level(running, passed))
+        level = limits.level(running, passed, *alike)
+        tests.add(limits.add(running, unit, weight=weight), quantity, check.line, level=level)
         told = limits.add(top, unit, weight=weight)
         tests.add(told, quantity, check.line, level=limits.level(top, UNSURE), longer_than_s=allowed_s)
         tests.add(told, quantity, check.line, level=NEVER, longer_than_s=allowed_s, certain=True)

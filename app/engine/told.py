@@ -54,10 +54,13 @@ class Limits:
         self.told.append(Told(limit, unit, figure, most, weight, lesser))
         return len(self.told) - 1
 
-    def level(self, limit: str, level: int) -> int | Instants:
-        """What passing it means, stretch by stretch: where certain draws break it already, not at all."""
-        broken = self.broken.get(limit)
-        return level if broken is None else np.where(broken, NEVER, level)
+    def level(self, limit: str, level: int, *alike: str) -> int | Instants:
+        """What passing it means, stretch by stretch: where certain draws break it already, not at all.
+
+        alike: limits that are broken by the same store.
+        """
+        broken = [self.broken[one] for one in (limit, *alike) if one in self.broken]
+        return np.where(np.any(broken, axis=0), NEVER, level) if broken else level
 
     def number(self, limit: str, unit: Unit | None = None) -> int:
         """The number of one that was told before, if one is given in a unit; -1 where it was not."""

@@ -799,6 +799,21 @@ def test_a_start_makes_worse_what_certain_draws_break(at: int, answer: str) -> N
     assert may(document, "motor", at).answer == answer
 
 
+def test_what_fills_a_store_for_sure_breaks_both_of_its_levels() -> None:
+    """The drive's volt-amperes are too many for too long; the pump makes them fewer, and the watts too many as well."""
+    drive = load("drive", 1100, power_factor=0.2, power_factor_kind="leading")
+    pump = load("pump", 1200, 1200, power_factor=0.8)
+    document = house(steady("heater", 2000), drive, pump, runs={"drive": "12:00"})
+    found = may(document, "pump", NOON + 40 * MINUTE_MS)
+    with_it = with_run(inspected(document), "pump", NOON + 40 * MINUTE_MS)
+
+    assert (found.answer, found.verdict, found.limit) == ("not_now", "over", "inverter_continuous")
+    assert with_it is not None
+    reading = with_it[1].limit("inverter_continuous")
+    assert reading is not None
+    assert reading.verdict == "over"
+
+
 @pytest.mark.parametrize(("kiln_at", "answer"), [("18:00", "ask"), ("07:00", "ask"), ("12:02", "not_now")])
 def test_what_is_broken_at_another_hour_is_no_reason(kiln_at: str, answer: str) -> None:
     """A heater that comes and goes could be too much with the hob: that, and no more, beside a kiln at other hours."""
