@@ -38,7 +38,7 @@ def same(figure: float) -> float:
 
 @dataclass(slots=True)
 class Limits:
-    """The limits met so far, and how they stand without the guest.
+    """The limits met so far, and which are broken without the guest.
 
     broken: of those that certain draws alone break, in which stretches of their view they do.
     """

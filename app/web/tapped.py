@@ -70,8 +70,7 @@ class AsTapped:
     def dark_since_ms(self, at_ms: int) -> int | None:
         """Since when the house is dark as planned, at an instant; None where it is not, or the sun has come back."""
         battery = self.inspection.battery
-        dark_ms = None if battery is None else battery.expected.dark_ms
-        if battery is None or dark_ms is None or dark_ms > at_ms:
+        if battery is None or (dark_ms := battery.expected.dark_ms) is None or dark_ms > at_ms:
             return None
         return dark_ms if battery.charge_at(at_ms) <= battery.reserve else None
 
