@@ -179,6 +179,9 @@ class Beside:
         """
         total = own + before
         use, was = (total.use_w, total.use_va), (before.use_w, before.use_va)
+        planned = columns.as_planned
+        if planned is not before:  # what is gone may have made up for others
+            was = np.minimum(was[WATTS], planned.use_w), np.minimum(was[VOLT_AMPERES], planned.use_va)
         seconds = np.maximum(self.guests.seconds[row], columns.seconds)
         for test in tests:
             begin, end = test.begin[columns.stretch], test.end[columns.stretch]
@@ -206,9 +209,12 @@ class Beside:
 
     def found(
         self, test: Comparison, span: Span, row: Instants, columns: Columns, begin: Floats, end: Floats,
-        level: Instants, use: Floats,
+        level: Instants, use: Floats, when: tuple[float, float] | None = None,
     ) -> Passing:  # fmt: skip
-        """Rows and columns, one for each, that fail a test; begin, end: the limit there; level: as it is there."""
+        """Rows and columns, one for each, that fail a test; begin, end: the limit there; level: as it is there.
+
+        when: from when until when after the guest begins, if not as its rows say.
+        """
         from_ms, to_ms = columns.t_ms, columns.end_ms
         # A limit that moves is passed in a part of the stretch only.
         moves = begin != end
@@ -217,8 +223,9 @@ class Beside:
         later, sooner = moves & (use < begin), moves & (use < end)
         from_ms, to_ms = np.where(later, at_ms, from_ms), np.where(sooner, at_ms, to_ms)
         guests = self.guests
-        after_ms = np.maximum(from_ms - guests.until_ms[row], span.from_ms)
-        before_ms = np.minimum(to_ms - guests.from_ms[row], span.until_ms)
+        since_ms, until_ms = (guests.from_ms[row], guests.until_ms[row]) if when is None else when
+        after_ms = np.maximum(from_ms - until_ms, span.from_ms)
+        before_ms = np.minimum(to_ms - since_ms, span.until_ms)
         found = Passing(
             which=guests.which[row], after_ms=after_ms, before_ms=before_ms,
             level=level, told=np.full(len(row), test.told), row=row, from_ms=from_ms,

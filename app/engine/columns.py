@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from app.engine.draw import Draws
 from app.engine.everything import everything_on, most_on
 from app.engine.locked import Side
 from app.engine.readings import View
@@ -20,7 +21,7 @@ class Columns:
     """Draws of the day, one column each, shape (n,).
 
     stretch: of the view. seconds: how long a start lasts, 0 for running draws. starter: place of the appliance whose
-    unscheduled start it is, else -1.
+    unscheduled start it is, else -1. planned: what the plan draws as it is, where that is another figure.
     """
 
     t_ms: Floats
@@ -29,12 +30,18 @@ class Columns:
     seconds: Floats
     starter: Instants
     sums: Sums
+    planned: Sums | None = None
+
+    @property
+    def as_planned(self) -> Sums:
+        """What the plan draws as it is."""
+        return self.sums if self.planned is None else self.planned
 
     def take(self, index: Instants) -> "Columns":
         """Some of them."""
         return Columns(
             self.t_ms[index], self.end_ms[index], self.stretch[index], self.seconds[index], self.starter[index],
-            self.sums.take(index),
+            self.sums.take(index), None if self.planned is None else self.planned.take(index),
         )  # fmt: skip
 
 
@@ -82,17 +89,18 @@ class Day:
     @cached_property
     def running(self) -> Columns:
         """Every stretch, in the worst case."""
-        return self._columns(self._worst)
+        return self._columns(self._worst, self._as_planned(self.view.scope.worst))
 
     @cached_property
     def starts(self) -> Columns:
         """Every stretch in which something starts that is scheduled."""
-        return self._columns(self._worst_started, only_starts=True)
+        planned = self._as_planned(self.view.scope.worst_started)
+        return self._columns(self._worst_started, planned, only_starts=True)
 
     @cached_property
     def started(self) -> Columns:
         """Every stretch with the scheduled starts in it, for a guest's own start."""
-        return self._columns(self._worst_started)
+        return self._columns(self._worst_started, self._as_planned(self.view.scope.worst_started))
 
     @cached_property
     def certain(self) -> Columns:
@@ -130,7 +138,7 @@ class Day:
             parts.append(
                 Columns(
                     scope.t_ms[index], scope.t_ms[index + 1], index, np.full(len(index), start.duration_s),
-                    np.full(len(index), place), total,
+                    np.full(len(index), place), total, self._as_planned(start.total.take(later)),
                 )
             )  # fmt: skip
         return _joined(parts)
@@ -175,14 +183,19 @@ class Day:
     def _start_s(self) -> Floats:
         return _start_s(self.view)
 
-    def _columns(self, sums: Sums, *, only_starts: bool = False) -> Columns:
+    def _as_planned(self, draws: Draws) -> Sums | None:
+        """What the plan draws, where that is not what guests are put beside."""
+        return plain(draws) if self._everything or self.side is not None else None
+
+    def _columns(self, sums: Sums, planned: Sums | None = None, *, only_starts: bool = False) -> Columns:
         scope, index = self.view.scope, self._chosen
         seconds = np.zeros(len(index))
         if only_starts:
             index = index[self._start_s[index] > 0]
             seconds = self._start_s[index]
         nobody = np.full(len(index), -1)
-        return Columns(scope.t_ms[index], scope.t_ms[index + 1], index, seconds, nobody, sums.take(index))
+        planned = None if planned is None else planned.take(index)
+        return Columns(scope.t_ms[index], scope.t_ms[index + 1], index, seconds, nobody, sums.take(index), planned)
 
 
 def _start_s(view: View) -> Floats:
@@ -199,8 +212,13 @@ def _joined(parts: Sequence[Columns]) -> Columns:
     def joined(name: str) -> Floats:
         return np.concatenate([getattr(one, name) for one in parts])
 
+    planned = [one.planned for one in parts if one.planned is not None]
     return Columns(
         joined("t_ms"), joined("end_ms"), joined("stretch").astype(np.int64), joined("seconds"),
         joined("starter").astype(np.int64),
-        Sums(np.concatenate([part.sums.figures for part in parts], axis=1)),
+        _in_a_row([part.sums for part in parts]), _in_a_row(planned) if planned else None,
     )  # fmt: skip
+
+
+def _in_a_row(sums: Sequence[Sums]) -> Sums:
+    return Sums(np.concatenate([one.figures for one in sums], axis=1))

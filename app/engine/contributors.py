@@ -108,8 +108,9 @@ def cold_contributors(resolved: Resolved, laid: Laid, scope: Scope, at_ms: float
     there &= scope.weight[pieces.appliance] > 0
     chosen = there.nonzero()[0]
     row = row[chosen]
-    cold = (rows.cold_p_w[row], rows.cold_q_var[row], rows.cold_d_va[row])
-    return tuple(_listed(resolved, laid, chosen, cold, rows.start_ms[row] > 0))
+    cold = rows.cold.take(row)
+    draws = cold.p_w, counted_q_var(cold, pieces.cycling[chosen]), cold.d_va
+    return tuple(_listed(resolved, laid, chosen, draws, rows.start_ms[row] > 0))
 
 
 def _listed(

@@ -18,7 +18,7 @@ class Cyclers:
     """The cycling pieces of a scope, shape (n,) each, their draws as the scope sees them.
 
     piece: place among all pieces. first_ms: when the first of its load begins, seen here or not.
-    start_p_w, start_q_var: the start, in place of the draw; zero for none.
+    start_p_w, start_q_var: the start, in place of the draw; zero for none. cold: what it draws when power comes back.
     """
 
     piece: Instants
@@ -34,6 +34,7 @@ class Cyclers:
     start_q_var: Floats
     start_va: Floats
     start_ms: Instants
+    cold: Draws
 
     def __len__(self) -> int:
         return len(self.piece)
@@ -58,6 +59,7 @@ class Cyclers:
             self.piece[index], self.begin_ms[index], self.end_ms[index], self.on_ms[index], self.period_ms[index],
             self.longest_ms[index], self.load[index], self.first_ms[index], self.draws.take(index),
             self.start_p_w[index], self.start_q_var[index], self.start_va[index], self.start_ms[index],
+            self.cold.take(index),
         )  # fmt: skip
 
 

@@ -12,6 +12,7 @@ from app.engine.cables import FeedPath, back_percent, drop_v, feed_path
 from app.engine.circuits import Conductor, Wired, has_cable
 from app.engine.columns import Columns, most_of
 from app.engine.draw import HAIR
+from app.engine.left_behind import absent, moving, staying
 from app.engine.own_runs import Span
 from app.engine.results import Flags, Floats, Instants
 from app.engine.seen import Seen
@@ -49,8 +50,10 @@ def drop_passing(seen: Seen, limits: Limits, *, of_several: bool | None = None) 
         told = limits.add(f"voltage_drop:{wired.circuit.id}", "%", weight=np.max(weights, axis=0))
         if not runs_free:
             yield from lost.passing(own_phases, lost.running, running, told)
+            yield from lost.left_behind(own_phases, lost.running, running, told)
         if not starts_free:
             yield from lost.passing(own_phases, lost.starts, starting, told)
+            yield from lost.left_behind(own_phases, lost.starts, starting, told)
             yield from lost.passing(sure, lost.started, starting, told)
             yield from lost.passing(free, lost.running, starting, told)
 
@@ -131,7 +134,7 @@ class _Lost:
         """With scheduled starts behind it in progress."""
         columns = self.running
         kicks = [plain(one) for one in self.path.starts_behind(columns[0].t_ms)]
-        return [replace(one, sums=one.sums + kick) for one, kick in zip(columns, kicks, strict=True)]
+        return [_with_start(one, kick) for one, kick in zip(columns, kicks, strict=True)]
 
     @cached_property
     def starts(self) -> list[Columns]:
@@ -156,7 +159,7 @@ class _Lost:
             added = [plain(kick[part]).take(one) for kick, one in zip(kicks, chosen, strict=True)]
             sums = Sums(np.concatenate([one.figures for one in added], axis=1))
             whose = np.repeat(starters, [len(one) for one in chosen])
-            found.append(replace(columns.take(index), starter=whose, sums=columns.sums.take(index) + sums))
+            found.append(replace(_with_start(columns.take(index), sums), starter=whose))
         return found
 
     def _at(self, index: Instants) -> list[Columns]:
@@ -165,9 +168,8 @@ class _Lost:
         for _, conductor in self.path.parts:
             day = self.seen.day(conductor.view)
             stretch = conductor.view.scope.stretch_at(t_ms)
-            sums = day.running.sums.take(np.maximum(stretch - day.first, 0))
-            none = np.zeros(len(index))
-            found.append(Columns(t_ms, end_ms, stretch, none, np.full(len(index), -1), sums))
+            running = day.running.take(np.maximum(stretch - day.first, 0))
+            found.append(replace(running, t_ms=t_ms, end_ms=end_ms, stretch=stretch))
         return found
 
     def passing(self, rows: Instants, columns: list[Columns], most: float, told: int) -> Iterator[Passing]:
@@ -177,29 +179,68 @@ class _Lost:
         for span, theirs in self.beside.by_span(rows):
             yield from self._passing_in(span, rows[theirs], columns, most, told)
 
+    def left_behind(self, rows: Instants, columns: list[Columns], most: float, told: int) -> Iterator[Passing]:
+        """The same without runs that are moved, where these made up for others."""
+        if not len(rows) or not len(columns[0].t_ms):
+            return
+        for span in moving(self.beside, np.unique(self.beside.guests.which[rows])):
+            gone = [self.beside.own_runs.gone(one.view, span.which, span.numbers) for _, one in self.path.parts]
+            before = [
+                there.sums if one is None else there.sums - one.take(there.stretch)
+                for there, one in zip(columns, gone, strict=True)
+            ]
+            use, was = self._lost(columns, before), self._lost(columns, [one.as_planned for one in columns])
+            stays = staying(self.beside, span, columns[0])
+            one = (stays & (use > most * (1 + HAIR)) & (use > was * (1 + HAIR))).nonzero()[0]
+            if len(one):
+                test, there = _of_most(told, most, columns[0]), columns[0].take(one)
+                yield from absent(
+                    self.beside, test, span, there, test.begin[one], test.end[one], test.level[one], use[one]
+                )
+
     def _passing_in(
         self, span: Span, rows: Instants, columns: list[Columns], most: float, told: int
     ) -> Iterator[Passing]:
         beside, first = self.beside, columns[0]
         where = beside.there(span, rows[:, None], first, np.arange(len(first.t_ms)))
-        percent, before = list[Floats](), list[Floats]()
-        for (wired, conductor), there in zip(self.path.parts, columns, strict=True):
+        before, with_it = list[Sums](), list[Sums]()
+        is_other = any(one.planned is not None for one in columns)
+        for (_, conductor), there in zip(self.path.parts, columns, strict=True):
             own = beside.drawn(conductor.view).rows(rows)
-            base = there.sums.flat()
             gone = beside.gone(conductor.view, span, rows[:, None], there.stretch)
-            base = base if gone is None else base - gone
-            back = back_percent(wired, conductor, there.t_ms)
-            for found, sums in ((percent, own.upright() + base), (before, base)):
-                found.append(_percent(wired, conductor, sums) - back)
-        use, was = map(self.path.on_the_worse_leg, (percent, before))
+            before.append(there.sums.flat() if gone is None else there.sums.flat() - gone)
+            with_it.append(own.upright() + before[-1])
+            is_other |= gone is not None
+        use, was = self._lost(columns, with_it), self._lost(columns, before)
+        if is_other:  # what is gone may have made up for others
+            was = np.minimum(was, self._lost(columns, [one.as_planned.flat() for one in columns]))
         row, column = (where & (use > most * (1 + HAIR)) & (use > was * (1 + HAIR))).nonzero()
         if len(row):
-            limit, never = np.full(len(first.t_ms), most), np.full(len(first.t_ms), NEVER)
-            test = Comparison(told, 0, limit, limit, None, never)
+            test = _of_most(told, most, first)
             yield beside.found(
-                test, span, rows[row], first.take(column), limit[column], limit[column], never[column],
+                test, span, rows[row], first.take(column), test.begin[column], test.end[column], test.level[column],
                 use[row, column],
             )  # fmt: skip
+
+    def _lost(self, columns: list[Columns], each: list[Sums]) -> Floats:
+        """In per cent, with so much in each part."""
+        parts = zip(self.path.parts, columns, each, strict=True)
+        return self.path.on_the_worse_leg([
+            _percent(wired, conductor, sums) - back_percent(wired, conductor, there.t_ms)
+            for (wired, conductor), there, sums in parts
+        ])  # fmt: skip
+
+
+def _with_start(columns: Columns, start: Sums) -> Columns:
+    """With a start in each of them, in the plan as well."""
+    planned = None if columns.planned is None else columns.planned + start
+    return replace(columns, sums=columns.sums + start, planned=planned)
+
+
+def _of_most(told: int, most: float, columns: Columns) -> Comparison:
+    """What may be lost, per column."""
+    limit = np.full(len(columns.t_ms), most)
+    return Comparison(told, 0, limit, limit, None, np.full(len(columns.t_ms), NEVER))
 
 
 def _percent(wired: Wired, conductor: Conductor, sums: Sums) -> Floats:

@@ -11,7 +11,7 @@ import numpy as np
 from app.engine.day import PlannedDay
 from app.engine.guest import Guest
 from app.engine.results import Flags, Floats, Instants
-from app.engine.sums import Sums, plain, sums_of
+from app.engine.sums import Sums, sums_of
 
 MANY_MACHINES = 3  # that one phase sets off; of more, none is taken to stand already: the safe side
 
@@ -154,10 +154,7 @@ class Guests:
         cold: what comes back after a power cut instead.
         """
         rows, share = day.rows, weight[self.machine]
-        if cold:
-            own = plain(rows.cold.take(self.row).times(share))
-        else:
-            own = sums_of(rows.running.take(self.row).times(share), self.cycling)
+        own = sums_of((rows.cold if cold else rows.running).take(self.row).times(share), self.cycling)
         each = own.figures.take(self.entry_piece, axis=1)
         starts = self.entry_starts.nonzero()[0]
         each[:, starts] = 0.0

@@ -17,7 +17,7 @@ from app.engine.told import Limits, amperes, in_watts
 
 WITHOUT = 1e-6  # of what is allowed: a store that holds no more than this beyond what it does without a guest
 A_MOMENT_MS = 1.0
-NOBODY, FIRST_PHASE = 0, 1  # rows of what is drawn: by all others, and with the guest in each phase
+PLANNED, NOBODY, FIRST_PHASE = 0, 1, 2  # rows of what is drawn: as planned, by all others, with the guest's phases
 
 
 class Held(NamedTuple):
@@ -85,8 +85,8 @@ class Holding:
             moved, with_it = beside.with_phases(base, view, which, numbers, certain=True)
             # Of the bank only the first is asked.
             use = [
-                np.vstack((moved.use_w, with_it.use_w)),
-                np.vstack((moved.use_va, with_it.use_va)),
+                np.vstack((base.use_w, moved.use_w, with_it.use_w)),
+                np.vstack((base.use_va, moved.use_va, with_it.use_va)),
             ]
             for number, (allowed_s, cooling_s) in enumerate(zip(rule.allowed_s, rule.cooling_s, strict=True)):
                 lines = [
@@ -95,7 +95,7 @@ class Holding:
                 ]
                 store = _Store(
                     levels, number, scope.t_ms.astype(float), beside.guests.guests[which].edge_ms, lines, allowed_s,
-                    cooling_s,
+                    cooling_s, is_moved=bool(numbers),
                 )  # fmt: skip
                 if store.ever_passed:
                     yield store
@@ -124,9 +124,9 @@ class Holding:
 
 
 class _Line(NamedTuple):
-    """What may not be passed, and what is drawn: by all others, and with the guest in each phase.
+    """What may not be passed, and what is drawn: as planned, by all others, and with the guest in each phase.
 
-    The others have not those of its own runs that are moved. use: shape (1 + phases, stretches).
+    The others have not those of its own runs that are moved. use: shape (2 + phases, stretches).
     """
 
     quantity: int
@@ -146,7 +146,7 @@ class _Full(NamedTuple):
 class _Joined(NamedTuple):
     """Parts of the day in which some line is passed all the while, or not: t_ms, shape (n + 1,).
 
-    passed: shape (1 + phases, n).
+    passed: shape (2 + phases, n).
     """
 
     t_ms: Floats
@@ -158,6 +158,7 @@ class _Store:
     """A store with a guest that may begin at any time.
 
     number: which of its rule. t_ms: edges of stretches. edge_ms: of the guest's phases, from its beginning.
+    is_moved: some of its own runs are this one, moved.
     """
 
     levels: Levels
@@ -167,6 +168,7 @@ class _Store:
     lines: Sequence[_Line]
     allowed_s: float
     cooling_s: float
+    is_moved: bool
 
     @cached_property
     def _joined(self) -> _Joined:
@@ -190,8 +192,9 @@ class _Store:
 
     @property
     def ever_passed(self) -> bool:
-        """Some line is passed with the guest at some time."""
-        return bool(self._joined.passed[FIRST_PHASE:].any())
+        """Some line is passed with the guest at some time, or without what is moved."""
+        passed = self._joined.passed
+        return bool(passed[FIRST_PHASE:].any() or (passed[NOBODY] & ~passed[PLANNED]).any())
 
     def too_much(self, begin_ms: Floats) -> Flags:
         """Whether it comes to hold too much because the guest begins at each of some instants."""
@@ -232,10 +235,14 @@ class _Store:
         t_ms = np.sort(np.concatenate([whole_ms, own_ms], axis=1), axis=1)
         middle_ms = (t_ms[:, :-1] + t_ms[:, 1:]) / 2
         place = np.minimum(joined.t_ms.searchsorted(middle_ms, side="right"), joined.passed.shape[1]) - 1
-        with_it = self._rows(middle_ms - begin_ms[:, None])
-        without = np.full_like(with_it, NOBODY)
         seconds = np.diff(t_ms, axis=1) / 1000
-        was_s, held_s = (
-            store_s(seconds, joined.passed[row, place], self.allowed_s, self.cooling_s) for row in (without, with_it)
-        )
+
+        def held(row: Instants) -> Floats:
+            return store_s(seconds, joined.passed[row, place], self.allowed_s, self.cooling_s)
+
+        with_it = self._rows(middle_ms - begin_ms[:, None])
+        held_s = held(with_it)
+        was_s = held(np.full_like(with_it, NOBODY))
+        if self.is_moved:  # what is moved may have made up for others, which hold more without it
+            was_s = np.minimum(was_s, held(np.full_like(with_it, PLANNED)))
         return t_ms, held_s, exceeds(held_s, self.allowed_s) & (held_s > was_s + WITHOUT * self.allowed_s)

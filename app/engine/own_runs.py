@@ -86,6 +86,8 @@ class OwnRuns:
     def spans(self, which: int) -> list[Span]:
         """Between all these, whenever it begins from now on; the very instants are of the span on their side of it."""
         turns_ms = sorted({one for one in self.turns_ms(which) if one >= self.from_ms})
+        if not turns_ms:
+            return []
         middles_ms = [(one + then) / 2 for one, then in pairwise([self.from_ms, *turns_ms])]
         between = [self.overlapped(which, at_ms) for at_ms in [*middles_ms, turns_ms[-1] + 1.0]]
         found, from_ms = list[Span](), -np.inf
@@ -184,8 +186,7 @@ class OwnRuns:
         row = pieces.row[own]
         part = scope.weight[pieces.appliance[own]]
         each = (day.rows.cold if draws.cold else day.rows.running).take(row).times(part)
-        # What comes back after a power cut is on one side of zero already.
-        figures = sums_of(each, pieces.cycling[own] & (not draws.cold)).figures
+        figures = sums_of(each, pieces.cycling[own]).figures
         which = whose.searchsorted(pieces.appliance[own])
         steps = [(pieces.begin_ms[own], which, figures), (pieces.end_ms[own], which, -figures)]
         kicks = pieces.scheduled[own] & (day.rows.start_ms[row] > 0)

@@ -70,7 +70,6 @@ def _scope(whole: Scope, from_ms: float, to_ms: float) -> tuple[Scope, Instants]
         certain_started=whole.certain_started.take(stretch),
         worst_started=whole.worst_started.take(stretch),
         cold=whole.cold.take(stretch),
-        cold_worst=whole.cold_worst.take(stretch),
     )
     return found, stretch
 

@@ -1,7 +1,6 @@
 """Which limits guests press on, whenever they come: every one that an assessment reads, but for the energy's."""
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 import numpy as np
 
@@ -13,15 +12,16 @@ from app.engine.curve import Line
 from app.engine.day import PlannedDay
 from app.engine.draw import HAIR
 from app.engine.drops import drop_passing
+from app.engine.everything import coming_back
 from app.engine.guests import Guests
 from app.engine.heat import Rule
 from app.engine.inverter import VOLT_AMPERES as VA_OF_RULE
+from app.engine.left_behind import left_behind
 from app.engine.locked import Locked, Side, rows_in, starting_in, without
 from app.engine.own_runs import CERTAIN, DrawnAs
 from app.engine.readings import View
 from app.engine.results import Instants
 from app.engine.seen import Seen
-from app.engine.sums import plain
 from app.engine.told import (
     CAREFUL,
     FITS,
@@ -97,6 +97,7 @@ def _pressing(
     beside: Beside, limits: Limits, rows: Instants, *, everything: bool, side: Side | None = None
 ) -> Iterator[Passing]:
     phases, (sure, free) = _phases_and_starts(beside.guests, rows)
+    which = np.unique(beside.guests.which[rows])
     seen = Seen(beside, phases, (sure, free), everything=everything, side=side)
     for view, tests in tests_of(beside.day, limits):
         mine, there = seen.mine(view), seen.day(view)
@@ -108,11 +109,14 @@ def _pressing(
         running = own.rows(phases)
         if not runs_free:
             yield from beside.passing(view, phases, running, there.running, tests.running)
+            yield from left_behind(beside, view, which, there.running, tests.running)
         if not starts_free:
             yield from beside.passing(view, phases, running, there.starts, tests.starting, STARTED)
             yield from beside.passing(view, phases, running, there.unscheduled, tests.starting)
             yield from beside.passing(view, sure, own.rows(sure), there.started, tests.starting, STARTED)
             yield from beside.passing(view, free, own.rows(free), there.running, tests.starting)
+            yield from left_behind(beside, view, which, there.starts, tests.starting, STARTED)
+            yield from left_behind(beside, view, which, there.unscheduled, tests.starting)
         if not tests.certain and not tests.certain_starting:
             continue
         if runs_free and starts_free and not view.scope.interlocked:
@@ -120,13 +124,15 @@ def _pressing(
         own = beside.drawn(view, certain=True)
         running, kicks = own.rows(phases), own.rows(sure)
         yield from beside.passing(view, phases, running, there.certain, tests.certain, CERTAIN)
+        yield from left_behind(beside, view, which, there.certain, tests.certain, CERTAIN)
+        yield from left_behind(beside, view, which, there.certain_starts, tests.certain_starting, CERTAIN_STARTED)
         for some, sums, columns in (
             (phases, running, there.certain_starts), (sure, kicks, there.certain_started)
         ):  # fmt: skip
             yield from beside.passing(view, some, sums, columns, tests.certain_starting, CERTAIN_STARTED)
     of_several = None if side is None else False
     yield from drop_passing(seen, limits, of_several=of_several)
-    yield from _cold(beside, limits, phases)
+    yield from _cold(beside, limits, phases, which)
 
 
 def _phases_and_starts(guests: Guests, rows: Instants) -> tuple[Instants, tuple[Instants, Instants]]:
@@ -227,15 +233,15 @@ def _of_breaker(tests: Comparisons, limits: Limits, day: PlannedDay, wired: Wire
     tests.add(told, VOLT_AMPERES, trip_a * volts, level=NEVER, longer_than_s=0.0)
 
 
-def _cold(beside: Beside, limits: Limits, phases: Instants) -> Iterator[Passing]:
-    """What comes back at once after a power cut."""
+def _cold(beside: Beside, limits: Limits, phases: Instants, which: Instants) -> Iterator[Passing]:
+    """What comes back at once after a power cut. which: guests of whom some run is perhaps moved."""
     day, scope = beside.day, beside.day.house.scope
     own = beside.guests.draws(day, scope.weight, cold=True).rows(phases)
     if not own.p_w.any():
         return
     first = int(scope.stretch_at(beside.from_ms))
     index = np.arange(first, len(scope.t_ms) - 1)
-    cold = plain(replace(scope.cold_worst, spread_w2=np.zeros(len(scope.t_ms) - 1))).take(index)
+    cold = coming_back(scope).take(index)
     columns = Columns(
         scope.t_ms[index], scope.t_ms[index + 1], index, np.zeros(len(index)), np.full(len(index), -1), cold
     )
@@ -249,3 +255,4 @@ def _cold(beside: Beside, limits: Limits, phases: Instants) -> Iterator[Passing]
         tests.add(limits.add("cold_restart", "VA"), WATTS, low_voltage_w(bank, inverter.cut_off_v), level=UNSURE)
     if not beside.never(most_of(own), most_of(cold), tests.lowest_running):
         yield from beside.passing(day.house, phases, own, columns, tests.running, COLD)
+        yield from left_behind(beside, day.house, which, columns, tests.running, COLD)

@@ -5,21 +5,24 @@ import numpy as np
 from app.engine.bank import Bank
 from app.engine.contributors import cold_contributors
 from app.engine.draw import HAIR, Draws
+from app.engine.everything import coming_back
 from app.engine.heat import Rule, part_above
 from app.engine.inverter import top_line
 from app.engine.margins import Tightest, judged, tightest
 from app.engine.readings import START_MARGIN, SURE_MARGIN, View
 from app.engine.results import Flags, Floats, LimitReading, Verdict
+from app.engine.sums import Sums, sums_of
 
 
 def cold_restart_limit(house: View, rule: Rule, bank: Bank) -> LimitReading:
     """The reading `cold_restart`: the worst instant to come back, and what to switch off before."""
     scope, laid = house.scope, house.laid
     line = top_line(rule)
-    at = tightest(scope.t_ms, scope.cold_worst.va, line)
+    worst = coming_back(scope)
+    at = tightest(scope.t_ms, worst.va, line)
     certain_at = tightest(scope.t_ms, scope.cold.va, line)
-    low = bool(_too_low(house, bank, scope.cold_worst, certain=False).any())
-    certain_low = bool(_too_low(house, bank, scope.cold, certain=True).any())
+    low = bool(_too_low(house, bank, worst.p_w, certain=False).any())
+    certain_low = bool(_too_low(house, bank, scope.cold.p_w, certain=True).any())
     rows, pieces = laid.rows, laid.pieces
 
     def ladder(at: Tightest, chosen: Flags) -> Verdict:
@@ -46,19 +49,18 @@ def too_much_again(house: View, rule: Rule, bank: Bank, day_ms: float) -> float 
     None where it pulls the bank under the cut-off: no odds are told of voltage.
     """
     scope, line = house.scope, top_line(rule)
-    if _too_low(house, bank, scope.cold_worst, certain=False)[scope.begin_ms < day_ms].any():
+    worst = coming_back(scope)
+    if _too_low(house, bank, worst.p_w, certain=False)[scope.begin_ms < day_ms].any():
         return None
     length_ms = np.clip(np.diff(np.minimum(scope.t_ms, day_ms)), 0.0, None)
-    part = part_above(
-        scope.cold_worst.va, *(line.at(np.minimum(edge, day_ms)) for edge in (scope.t_ms[:-1], scope.t_ms[1:]))
-    )
+    part = part_above(worst.va, *(line.at(np.minimum(edge, day_ms)) for edge in (scope.t_ms[:-1], scope.t_ms[1:])))
     return float(part @ length_ms) / max(float(length_ms.sum()), 1.0)
 
 
-def _too_low(house: View, bank: Bank, cold: Draws, *, certain: bool) -> Flags:
+def _too_low(house: View, bank: Bank, cold_w: Floats, *, certain: bool) -> Flags:
     """In which stretches the start pulls the bank under the cut-off for as long as the inverter waits."""
     inverter = house.resolved.household.supply.inverter
-    loaded = bank.under(_plain(cold))
+    loaded = bank.under(_watts(cold_w))
     below = (loaded.terminal_v < inverter.cut_off_v * (1 - HAIR)) | loaded.collapses
     if not below.any() or inverter.cut_off_delay_s == 0:
         return np.asarray(below)
@@ -76,9 +78,10 @@ def _too_low(house: View, bank: Bank, cold: Draws, *, certain: bool) -> Flags:
     return found
 
 
-def _plain(cold: Draws) -> Draws:
-    """A plain sum: no uncertainty in what comes back at once."""
-    return Draws(cold.p_w, cold.q_var, cold.d_va, np.zeros_like(cold.p_w))
+def _watts(p_w: Floats) -> Draws:
+    """All that a bank sees of a draw."""
+    nothing = np.zeros_like(p_w)
+    return Draws(p_w, nothing, nothing, nothing)
 
 
 def _switching_off(house: View, bank: Bank, at_ms: int, limit_va: float) -> tuple[str, ...]:
@@ -86,32 +89,24 @@ def _switching_off(house: View, bank: Bank, at_ms: int, limit_va: float) -> tupl
     pieces, rows = house.laid.pieces, house.laid.rows
     there = np.flatnonzero((pieces.begin_ms <= at_ms) & (pieces.end_ms > at_ms))
     row = pieces.row[there]
-    left: dict[int, Floats] = {}
-    for place, p_w, q_var, d_va in zip(
-        rows.appliance[row].tolist(),
-        rows.cold_p_w[row],
-        rows.cold_q_var[row],
-        rows.cold_d_va[row],
-        strict=True,
-    ):
-        if p_w > 0:
-            left[place] = left.get(place, np.zeros(3)) + np.array([p_w, q_var, d_va])
-
-    def va(sums: Floats) -> float:
-        return float(np.sqrt((sums**2).sum()))
-
-    total = np.sum(list(left.values()), axis=0) if left else np.zeros(3)
+    each = sums_of(rows.cold.take(row), pieces.cycling[there])
+    left: dict[int, Sums] = {}
+    for piece, place in enumerate(rows.appliance[row].tolist()):
+        if each.p_w[piece] > 0:
+            own = Sums(each.figures[:, piece])
+            left[place] = left[place] + own if place in left else own
+    total = sum(left.values(), Sums(np.zeros(5)))
     order: list[str] = []
     inverter = house.resolved.household.supply.inverter
     waits = inverter.cut_off_delay_s
     while left:
-        draws = Draws(*(np.array([one]) for one in (*total, 0.0)))
+        loaded = bank.under(_watts(total.p_w[None]))
         starting_s = max((float(rows.start_ms[r]) / 1000 for r in row if int(rows.appliance[r]) in left), default=0)
-        low = bool(bank.terminal_v(draws)[0] < inverter.cut_off_v * (1 - HAIR) or bank.collapses(draws)[0])
-        if va(total) <= limit_va * (1 + HAIR) and not (low and (waits == 0 or starting_s >= waits)):
+        low = bool(loaded.terminal_v[0] < inverter.cut_off_v * (1 - HAIR) or loaded.collapses[0])
+        if total.va <= limit_va * (1 + HAIR) and not (low and (waits == 0 or starting_s >= waits)):
             break
         # Of equals, the first in the file.
-        heaviest = max(sorted(left), key=lambda place: va(total) - va(total - left[place]))
+        heaviest = max(sorted(left), key=lambda place: float(total.va - (total - left[place]).va))
         total = total - left.pop(heaviest)
         order.append(rows.appliances[heaviest].id)
     return tuple(order)

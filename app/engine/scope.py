@@ -16,7 +16,7 @@ from app.engine.interlocks import joined
 from app.engine.programmes import COLD, COLD_BESIDE, DRAWN, RUNNING
 from app.engine.results import Flags, Floats, Instants
 from app.engine.stack import Deltas, stack_runs
-from app.engine.worst import summed, worst_case
+from app.engine.worst import worst_case
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -25,7 +25,8 @@ class Scope:
 
     t_ms: shape (n + 1,), edges of the stretches. certain, worst: running draws, shape (n,).
     certain_started, worst_started: the same with scheduled starts in place of what they replace.
-    cold: certain draws after a cut (p, q, d as Draws), cold_worst: with the cycling ones.
+    cold: certain draws after a cut.
+    interlocks: all that see something here; interlocked: those that may keep some of it off.
     weight: per appliance.
     """
 
@@ -35,8 +36,8 @@ class Scope:
     certain_started: Draws
     worst_started: Draws
     cold: Draws
-    cold_worst: Draws
     cyclers: Cyclers
+    interlocks: tuple[Interlocked, ...]
     interlocked: tuple[Interlocked, ...]
     weight: Floats
 
@@ -81,19 +82,18 @@ def scope_of(laid: Laid, weight: Floats, corners_ms: Floats, interlocks: Sequenc
     quiet = np.array_equal(of_all[DRAWN:RUNNING], of_all[RUNNING:COLD])  # nothing starts at an instant that is known
     drawn = certain if quiet else draws(DRAWN)
     active = standing(cyclers, grid[:-1])
-    members = tuple(_interlocked(laid, weight, at_most, places) for at_most, places in joined(interlocks, weight))
-    members = tuple(one for one in members if len(one.piece) > one.at_most)
+    seen_here = tuple(_interlocked(laid, weight, at_most, places) for at_most, places in joined(interlocks, weight))
+    members = tuple(one for one in seen_here if len(one.piece) > one.at_most)
     worst = started = worst_case(certain, cyclers, active, members, grid[:-1])
     if not quiet:
         starts = drawn - certain
         # What starts counts before what merely runs.
         running = worst_case(certain, cyclers, active, members, grid[:-1], starts=starts) if members else worst
         started = (running + starts).where((starts.p_w != 0) | (starts.q_var != 0), worst)
-    cold_worst = cold + _cold_cycling(laid, cyclers, weight, active) if len(cyclers) else cold
     return Scope(
         t_ms=grid, certain=certain, worst=worst, certain_started=drawn,
         worst_started=started,
-        cold=cold, cold_worst=cold_worst, cyclers=cyclers, interlocked=members, weight=weight,
+        cold=cold, cyclers=cyclers, interlocks=seen_here, interlocked=members, weight=weight,
     )  # fmt: skip
 
 
@@ -144,6 +144,7 @@ def _cyclers(laid: Laid, weight: Floats) -> Cyclers:
         start_p_w=rows.start_p_w[row] * part, start_q_var=rows.start_q_var[row] * part,
         start_va=rows.start_va[row] * part,
         start_ms=np.minimum(rows.start_ms[row], pieces.end_ms[chosen] - pieces.begin_ms[chosen]),
+        cold=rows.cold.take(row).times(part),
     )  # fmt: skip
 
 
@@ -161,10 +162,3 @@ def _interlocked(laid: Laid, weight: Floats, at_most: int, places: Instants) -> 
         at_most=at_most, piece=chosen, cycling=pieces.cycling[chosen], begin_ms=begin_ms,
         end_ms=pieces.end_ms[chosen], started_ms=begin_ms + lasts_ms, draws=draws.take(order),
     )  # fmt: skip
-
-
-def _cold_cycling(laid: Laid, cyclers: Cyclers, weight: Floats, active: NDArray[np.bool_]) -> Draws:
-    """What the cycling loads add after a power cut."""
-    rows, row = laid.rows, laid.pieces.row[cyclers.piece]
-    part = weight[laid.pieces.appliance[cyclers.piece]]
-    return summed(rows.cold.take(row).times(part), active)

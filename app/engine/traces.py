@@ -11,6 +11,7 @@ from app.engine.circuits import Wired, has_cable
 from app.engine.curve import Line
 from app.engine.day import PlannedDay
 from app.engine.draw import HAIR, Draws
+from app.engine.everything import coming_back
 from app.engine.inverter import VOLT_AMPERES, WATTS, steady_line, top_line
 from app.engine.readings import View
 from app.engine.results import Floats
@@ -81,7 +82,7 @@ def traces_of(day: PlannedDay) -> Iterator[Trace]:
     for wired in day.wired.values():
         if has_cable(wired.circuit):
             yield _drop_trace(day, wired)
-    yield _moving(house, "cold_restart", "VA", scope.cold_worst.va, top_line(day.rule))
+    yield _moving(house, "cold_restart", "VA", coming_back(scope).va, top_line(day.rule))
 
 
 def inverter_traces(day: PlannedDay) -> Iterator[Trace]:

@@ -41,13 +41,14 @@ class ColdRestart:
         return sum(1 << i for i in bits(on) if self.home.draws[i].restarts)
 
     def sum_of(self, members: list[int]) -> Figures:
-        p = q = d = 0.0
+        p = d = 0.0
+        sides = [0.0, 0.0]  # with what comes and goes and lags, and with what leads: nobody knows which is on
         for draw in (self.home.draws[i] for i in members):
-            if draw.has_start and draw.start:
-                p, q = p + draw.start[0], q + draw.start[1]
-            else:
-                p, q, d = p + draw.p, q + draw.q, d + draw.d
-        va = math.sqrt(p * p + q * q + d * d)
+            own_p, own_q, own_d = (*draw.start, 0.0) if draw.has_start and draw.start else (draw.p, draw.q, draw.d)
+            p, d = p + own_p, d + own_d
+            for side, sign in enumerate((1, -1)):
+                sides[side] += own_q if draw.cycle is None or own_q * sign > 0 else 0.0
+        va = math.sqrt(p * p + max(q * q for q in sides) + d * d)
         return Figures(p, va, p, va)
 
     def trips(self, members: list[int], instant: int) -> bool:

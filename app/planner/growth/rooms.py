@@ -13,6 +13,7 @@ import numpy as np
 from app.engine.beside import VOLT_AMPERES, WATTS
 from app.engine.curve import Line
 from app.engine.draw import HAIR, Draws
+from app.engine.everything import coming_back
 from app.engine.heat import Rule
 from app.engine.inverter import VOLT_AMPERES as VA_OF_RULE
 from app.engine.inverter import top_line
@@ -192,8 +193,8 @@ class Rooms:
         """What comes back at once after a power cut."""
         day, house = self.inspection.day, self.inspection.day.house
         cut = self._cut(house)
-        cold = house.scope.cold_worst.take(cut.stretch)
-        cold = Draws(cold.p_w, cold.q_var, cold.d_va, np.zeros(len(cold.p_w)))
+        sums = coming_back(house.scope).take(cut.stretch)
+        cold = sums.draws(sums.leads)
         yield Room("cold_restart", cut, more_va(cold, self._low(house, top_line(day.rule)), added))
         waits_s = day.resolved.household.supply.inverter.cut_off_delay_s
         low = np.maximum(_cold_start_s(house)[cut.stretch], start_s) >= waits_s * (1 - HAIR)

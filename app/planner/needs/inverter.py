@@ -4,12 +4,11 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Literal
 
-import numpy as np
-
 from app.engine.contributors import cold_contributors
 from app.engine.curve import Line
 from app.engine.day import PlannedDay
 from app.engine.draw import HAIR
+from app.engine.everything import coming_back
 from app.engine.inverter import VOLT_AMPERES, WATTS, inverter_rule, quantities, steady_line
 from app.engine.margins import tightest
 from app.engine.restart import cold_restart_limit
@@ -68,7 +67,7 @@ def _restart(day: PlannedDay, scale: Line, has_va: float) -> Need:
     house = day.house
     scope = house.scope
     line = lowest(scale.at(scope.t_ms))
-    use_va = np.maximum(scope.cold_worst.va, scope.cold.va)
+    use_va = coming_back(scope).va
     least_va = float((use_va / line).max())
     if least_va <= 0:
         return Need("restart_va", "VA", has_va, 0.0, True, limit="cold_restart")
