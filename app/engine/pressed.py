@@ -47,6 +47,7 @@ def _is_worse(after: LimitReading, before: LimitReading) -> bool:
     held_s = (before.heat.lasts_s if before.heat else 0.0, after.heat.lasts_s if after.heat else 0.0)
     broken = (before.broken_at_ms, after.broken_at_ms)
     sooner = broken[1] is not None and (broken[0] is None or broken[1] < broken[0])
+    sooner &= after.broken_at_ms != after.at_ms  # broken at its worst: that may have moved there from a worse one
     starts_a = (before.circuit.start_a if before.circuit else 0.0, after.circuit.start_a if after.circuit else 0.0)
     less = after.margin < before.margin - HAIR * max(abs(after.limit), 1.0) or starts_a[1] > starts_a[0] * (1 + HAIR)
     return less or held_s[1] > held_s[0] * (1 + HAIR) or sooner

@@ -18,7 +18,8 @@ from app.household.fields import wall_clock_s
 from tests.engine.generator_truth import without_moved
 from tests.engine.home import Document
 from tests.engine.test_moment import inspected
-from tests.engine.trying import ABOUT_LATER, Trial, could_start
+from tests.engine.trying import ABOUT_LATER, Trial, as_tapped, could_start
+from tests.oracle.crowded import ASKED_AT_S, crowded
 from tests.oracle.profiles import examples
 from tests.oracle.strategies import households
 
@@ -85,27 +86,16 @@ def wanted(trial: Trial) -> Answer:
     return "ask" if answer == "not_now" and trial.limit in ABOUT_LATER else answer
 
 
-def only_another_pattern(document: Document, inspection: Inspection, trial: Trial) -> bool:
+def only_another_pattern(inspection: Inspection, trial: Trial) -> bool:
     """What breaks the limit is a worst pattern that begins with the run, and nothing the run draws is part of it.
 
     What comes and goes may do so in any order; the more begins, the more orders a trial tries.
     """
-    was = next((one for one in inspection.assessment.limits if one.id == trial.limit), None)
-    if was is None or was.verdict not in ("short_time", "chance") or trial.verdict != "chance":
+    was, trace = inspection.assessment.limit(trial.limit or ""), trial.trace
+    if was is None or was.verdict not in ("short_time", "chance") or trial.verdict != "chance" or trace is None:
         return False
-    placed = copy.deepcopy(document)
-    start = clock_of(inspection.day.resolved, trial.begin_ms)
-    run = {"id": "tried", "appliance": trial.appliance, "start": start}
-    if placed["appliances"][_place(placed, trial.appliance)]["stages"][0]["duration_s"] is None:
-        run["duration_s"] = HOUR_S
-    placed["scenarios"][0]["runs"].append(run)
-    trace = next(one for one in inspected(placed).traces if one.id == trial.limit)
     inside = trace.t_ms[(trace.t_ms > trial.begin_ms) & (trace.t_ms < trial.end_ms)]
     return not any(trace.at(at_ms).beyond for at_ms in (trial.begin_ms, *inside.tolist()))
-
-
-def _place(document: Document, appliance_id: str) -> int:
-    return next(place for place, one in enumerate(document["appliances"]) if one["id"] == appliance_id)
 
 
 def passed_anyway(inspection: Inspection, may: MaySwitch) -> bool:
@@ -127,6 +117,19 @@ def not_noticed(inspection: Inspection, trial: Trial) -> bool:
     return wh < NOTICED * battery.modules * battery.module_ah * battery.module_v
 
 
+def never_laxer(inspection: Inspection, at_ms: int) -> Iterator[tuple[MaySwitch, Trial, int]]:
+    """Answers that could be tried, how, and by how many steps they ask for more than the whole plan does."""
+    for may in switching(inspection, at_ms).may:
+        # A planned run of its own is this one, moved.
+        trial = (as_tapped if may.instead_ms else tried)(inspection, may.appliance, at_ms)
+        if trial.verdict is None:
+            continue
+        stricter = STRICTNESS[may.answer] - STRICTNESS[wanted(trial)]
+        may_be = only_another_pattern(inspection, trial) or not_noticed(inspection, trial)
+        assert stricter >= 0 or may_be, (may, trial)
+        yield may, trial, stricter
+
+
 def test_never_laxer_than_the_whole_plan_with_the_run_and_seldom_stricter() -> None:
     """Of all answers one in ten at most asks for more than the whole plan does."""
     counted = {"all": 0, "stricter": 0}
@@ -137,13 +140,7 @@ def test_never_laxer_than_the_whole_plan_with_the_run_and_seldom_stricter() -> N
         document = with_guests(household)
         inspection = inspected(document)
         for at_ms in instants(inspection, document):
-            for may in switching(inspection, at_ms).may:
-                trial = tried(inspection, may.appliance, at_ms)
-                if trial.verdict is None:
-                    continue
-                stricter = STRICTNESS[may.answer] - STRICTNESS[wanted(trial)]
-                may_be = only_another_pattern(document, inspection, trial) or not_noticed(inspection, trial)
-                assert stricter >= 0 or may_be, (may, trial)
+            for may, trial, stricter in never_laxer(inspection, at_ms):
                 # A trial names one limit: what is about later may hide another that is broken.
                 meant = may.caution is not None or (trial.verdict == "over" and may.answer == "not_now")
                 counted["all"] += 1
@@ -152,6 +149,27 @@ def test_never_laxer_than_the_whole_plan_with_the_run_and_seldom_stricter() -> N
     compare()
     assert counted["all"] > 300
     assert counted["stricter"] <= MOST_STRICTER * counted["all"]
+
+
+def test_never_laxer_where_what_leads_makes_up_for_what_lags() -> None:
+    """On crowded feeders, also where the run is a planned one, put on sooner."""
+    counted = {"all": 0, "moved": 0, "go": 0}
+
+    @examples(60)
+    @given(crowded())
+    def compare(document: Document) -> None:
+        inspection = inspected(document)
+        for at_s in ASKED_AT_S:
+            at_ms = inspection.day.resolved.frame.at_ms(at_s)
+            for may, _, _ in never_laxer(inspection, at_ms):
+                counted["all"] += 1
+                counted["go"] += may.answer == "go"
+                counted["moved"] += bool(may.instead_ms)
+
+    compare()
+    assert counted["all"] > 300
+    assert counted["go"] > 100
+    assert counted["moved"] > 50
 
 
 def test_a_planned_run_that_is_put_on_sooner_is_as_if_it_had_not_been_planned() -> None:

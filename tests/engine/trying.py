@@ -9,10 +9,12 @@ from app.engine.moment import Inspection
 from app.engine.pressed import passes_further, pressed
 from app.engine.results import LADDER, Assessment, Caution, Piece, Verdict
 from app.engine.sun import known_suns
+from app.engine.traces import Trace
 from app.household.clocks import clock_of
 from app.household.errors import HouseholdFaults
 from app.household.replanned import free_id, replanned
 from app.household.scenario import Run
+from tests.engine.generator_truth import with_run
 
 ABOUT_LATER = ("reserve", "cold_restart")
 NEVER_BY_CHANCE = ("dc_fuse", "circuit:", "voltage_drop:", "generator")
@@ -24,7 +26,7 @@ class Trial(NamedTuple):
     begin_ms, end_ms: when it would run, all it sets off included. verdict: the worst of the limits it presses on,
     `fits` where it presses on none; None if it cannot be tried then, for it, or what it sets off, is one machine
     that runs already before this run would be over. limit: the one of that verdict, None where it fits.
-    cautions: those the plan would have more.
+    cautions: those the plan would have more. trace: that limit's with the run, where there is one.
     """
 
     appliance: str
@@ -33,6 +35,7 @@ class Trial(NamedTuple):
     verdict: Verdict | None
     limit: str | None
     cautions: tuple[Caution, ...] = ()
+    trace: Trace | None = None
 
 
 def could_start(
@@ -79,7 +82,29 @@ def could_start(
     more = tuple(one for one in after.cautions if one not in inspection.assessment.cautions)
     if worst is None or worst[1] == "fits":
         return Trial(appliance_id, begin_ms, end_ms, "fits", None, more)
-    return Trial(appliance_id, begin_ms, end_ms, worst[1], worst[0], more)
+    return Trial(appliance_id, begin_ms, end_ms, worst[1], worst[0], more, both[1].trace(worst[0]))
+
+
+def as_tapped(inspection: Inspection, appliance_id: str, at_ms: int) -> Trial:
+    """The same of the day as if somebody tapped it on then: planned runs that would begin meanwhile are left out.
+
+    What the plan comes to by itself is left out, until those that are moved would have been over.
+    """
+    tapped = with_run(inspection, appliance_id, at_ms)
+    if tapped is None:
+        return Trial(appliance_id, at_ms, at_ms, None, None)
+    day, after, end_ms = tapped
+    left = {one.id for one in day.resolved.day.runs}
+    run_id = next(iter(left - {one.id for one in inspection.day.resolved.day.runs}))
+    gone_ms = [
+        piece.end_ms for piece in inspection.assessment.pieces if piece.run is not None and piece.run not in left
+    ]
+    with_it, until_ms = Inspection(day, after), max([round(end_ms), *gone_ms])
+    found = list(_own_doing(inspection, with_it, run_id, (at_ms, until_ms)))
+    worst = max(found, key=lambda one: LADDER.index(one[1]), default=None)
+    if worst is None or worst[1] == "fits":
+        return Trial(appliance_id, at_ms, until_ms, "fits", None)
+    return Trial(appliance_id, at_ms, until_ms, worst[1], worst[0], (), with_it.trace(worst[0]))
 
 
 def _own_doing(
