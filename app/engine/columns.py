@@ -184,8 +184,8 @@ class Day:
         return _start_s(self.view)
 
     def _as_planned(self, draws: Draws) -> Sums | None:
-        """What the plan draws, where that is not what guests are put beside."""
-        return plain(draws) if self._everything or self.side is not None else None
+        """What the plan draws, where guests are put beside more: beside all that interlocks may let on at once."""
+        return plain(draws) if self.view.scope.interlocks else None
 
     def _columns(self, sums: Sums, planned: Sums | None = None, *, only_starts: bool = False) -> Columns:
         scope, index = self.view.scope, self._chosen

@@ -128,3 +128,19 @@ def test_a_member_that_is_kept_off_for_a_guest_makes_up_for_nothing() -> None:
     assert (may(document, "lamp", TEN + MINUTE_MS).answer, may(document, "lamp", TEN + 11 * MINUTE_MS).answer) == (
         "not_now", "go",
     )  # fmt: skip
+
+
+def test_what_draws_more_beside_the_member_that_is_on_is_told_whatever_the_other_draws() -> None:
+    """Rectifier or motor: 8011 VA, and with a lamp that leads 8030; only with both on it would be less than without."""
+    cycle = {"on_s": 60, "period_s": 1800}
+    document = house(
+        steady("base", 100), load("lamp", 150, 1200, power_factor=0.7, power_factor_kind="leading"),
+        steady("rectifier", 800, power_factor=0.1, power_factor_kind="distortion", cycle=cycle),
+        steady("motor", 800, power_factor=0.3, cycle=cycle),
+        interlocks=[{"of": ["rectifier", "motor"], "at_most": 1}],
+        inverter={"rated_va": 5600, "continuous_w": [[25, 5000]], "overload": [[9000, 300], [12_000, 5]]},
+    )  # fmt: skip
+    found = may(document, "lamp", TEN)
+
+    assert (found.answer, found.limit) == ("ask", "inverter_apparent")
+    assert reading_with(document, "lamp", TEN, "inverter_apparent").use == pytest.approx(8030, abs=1)
