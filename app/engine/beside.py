@@ -180,8 +180,10 @@ class Beside:
         total = own + before
         use, was = (total.use_w, total.use_va), (before.use_w, before.use_va)
         planned = columns.as_planned
-        if planned is not before:  # what is gone may have made up for others
-            was = np.minimum(was[WATTS], planned.use_w), np.minimum(was[VOLT_AMPERES], planned.use_va)
+        if planned is not before:  # what is gone may have made up for others; where nothing changes nothing is more
+            changes = own.drawing | (before.figures != columns.sums.figures).any(axis=0)
+            less = np.minimum(was[WATTS], planned.use_w), np.minimum(was[VOLT_AMPERES], planned.use_va)
+            was = np.where(changes, less[WATTS], was[WATTS]), np.where(changes, less[VOLT_AMPERES], was[VOLT_AMPERES])
         seconds = np.maximum(self.guests.seconds[row], columns.seconds)
         for test in tests:
             begin, end = test.begin[columns.stretch], test.end[columns.stretch]
