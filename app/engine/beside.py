@@ -101,6 +101,7 @@ class Beside:
         self.uncertainty = max((one.uncertainty for one in day.rows.appliances), default=0.0)
         self.places = np.array([one.place for one in guests.guests], dtype=np.int64)
         self._drawn: dict[tuple[View, bool], Sums] = {}
+        self._made_up_va: dict[tuple[View, bool], float] = {}
         self._lowest: dict[tuple[int, int], tuple[Sequence[Comparison], Floats]] = {}
         self._called = guests.called
         self.own_runs = OwnRuns(day, guests, from_ms)
@@ -125,6 +126,14 @@ class Beside:
         if asked not in self._drawn:
             self._drawn[asked] = self.guests.draws(self.day, view.scope.weight, certain=certain)
         return self._drawn[asked]
+
+    def made_up_va(self, view: View, *, cold: bool = False) -> float:
+        """How much more others come to there, at most, without a run of some guest that is moved."""
+        asked = (view, cold)
+        if asked not in self._made_up_va:
+            own = self.guests.draws(self.day, view.scope.weight, cold=True) if cold else self.drawn(view)
+            self._made_up_va[asked] = self.own_runs.made_up_va(view, own, cold=cold)
+        return self._made_up_va[asked]
 
     def never(self, own: Most, most: Most, limit: Most) -> bool:
         """However they fall together, no row comes up to a limit.
@@ -154,7 +163,9 @@ class Beside:
                 return
         low = self._low(tests, kept)[:, columns.stretch]
         tests, is_running = kept, draws == RUNNING and any(one.longer_than_s is None for one in kept)
-        place, column = _near(own, columns.sums, low, self.uncertainty, guests.is_answered[rows] & is_running)
+        also = guests.is_answered[rows] & is_running
+        day_va = columns.sums.va + self.made_up_va(view, cold=draws.cold)
+        place, column = _near(own, columns.sums.use_w, day_va, low, self.uncertainty, also)
         if not len(place):
             return
         row = rows[place]
@@ -343,13 +354,16 @@ def _lasting(pieces: Pieces, machine: int, at_ms: Floats) -> _Lasting:
     return _Lasting(*(np.where(is_there, one[:, None], 0.0).max(axis=0, initial=0.0) for one in figures))
 
 
-def _near(own: Sums, base: Sums, low: Floats, fraction: float, also: Flags) -> tuple[Instants, Instants]:
-    """Pairs of a row and a column that may come up to a limit; low: shape (2, columns). also: rows that draw nothing.
+def _near(
+    own: Sums, day_w: Floats, day_va: Floats, low: Floats, fraction: float, also: Flags
+) -> tuple[Instants, Instants]:
+    """Pairs of a row and a column that may come up to a limit. also: rows that draw nothing.
 
+    day_w, day_va: the most of each column, watts for limits and nominal volt-amperes. low: shape (2, columns).
     Watts with their uncertainty are at most the sum of both; volt-amperes too, by the largest fraction
     that any is uncertain.
     """
-    left_w, left_va = low[WATTS] - base.use_w, low[VOLT_AMPERES] / (1 + fraction) - base.va
+    left_w, left_va = low[WATTS] - day_w, low[VOLT_AMPERES] / (1 + fraction) - day_va
     own_w, own_va = own.use_w, own.va
     rows = np.flatnonzero((own.drawing | also) & ((own_w > left_w.min()) | (own_va > left_va.min())))
     if not len(rows):

@@ -59,6 +59,10 @@ class Most(NamedTuple):
         """The lower of both, each."""
         return Most(min(self.use_w, other.use_w), min(self.va, other.va))
 
+    def and_va(self, more_va: float) -> "Most":
+        """With more volt-amperes."""
+        return Most(self.use_w, self.va + more_va)
+
 
 def most_of(sums: Sums) -> Most:
     """Of some draws."""

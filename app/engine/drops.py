@@ -12,7 +12,7 @@ from app.engine.cables import FeedPath, back_percent, drop_v, feed_path
 from app.engine.circuits import Conductor, Wired, has_cable
 from app.engine.columns import Columns, most_of
 from app.engine.draw import HAIR
-from app.engine.left_behind import absent, moving, staying
+from app.engine.left_behind import absent, staying
 from app.engine.own_runs import Span
 from app.engine.results import Flags, Floats, Instants
 from app.engine.seen import Seen
@@ -183,7 +183,9 @@ class _Lost:
         """The same without runs that are moved, where these made up for others."""
         if not len(rows) or not len(columns[0].t_ms):
             return
-        for span in moving(self.beside, np.unique(self.beside.guests.which[rows])):
+        if not any(self.beside.made_up_va(conductor.view) for _, conductor in self.path.parts):
+            return
+        for span in self.beside.own_runs.moving(np.unique(self.beside.guests.which[rows])):
             gone = [self.beside.own_runs.gone(one.view, span.which, span.numbers) for _, one in self.path.parts]
             before = [
                 there.sums if one is None else there.sums - one.take(there.stretch)

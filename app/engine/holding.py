@@ -80,7 +80,7 @@ class Holding:
             if not drawn.p_w.any():
                 continue
             base = plain(scope.certain)
-            if not self._comes_near(levels, base, drawn):
+            if not self._comes_near(levels, base, drawn, times=1 + len(numbers)):
                 continue
             moved, with_it = beside.with_phases(base, view, which, numbers, certain=True)
             # Of the bank only the first is asked.
@@ -100,10 +100,10 @@ class Holding:
                 if store.ever_passed:
                     yield store
 
-    def _comes_near(self, levels: Levels, base: Sums, own: Sums) -> bool:
-        """The most of both together comes up to some level."""
+    def _comes_near(self, levels: Levels, base: Sums, own: Sums, times: int) -> bool:
+        """The most of both together comes up to some level. times: once itself, and each run that is moved."""
         more = 1 + self.beside.uncertainty
-        most_w, most_va = base.use_w.max() + own.use_w.max(), (base.va.max() + own.va.max()) * more
+        most_w, most_va = base.use_w.max() + own.use_w.max(), (base.va.max() + times * own.va.max()) * more
         if levels.bank:
             return bool(most_w > self._lowest_w)
         checks = [check for check in levels.rule.checks if check.store is not None]

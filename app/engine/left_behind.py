@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from app.engine.beside import Beside, Comparison, Passing
+from app.engine.beside import VOLT_AMPERES, Beside, Comparison, Passing
 from app.engine.columns import Columns
 from app.engine.draw import HAIR
 from app.engine.own_runs import RUNNING, DrawnAs, Span
@@ -20,13 +20,18 @@ def left_behind(
     beside: Beside, view: View, which: Instants, columns: Columns, tests: Sequence[Comparison],
     draws: DrawnAs = RUNNING,
 ) -> Iterator[Passing]:  # fmt: skip
-    """Where others pass what is tested without runs of some guests that are moved.
+    """Where others pass what is tested without runs of some guests, `which`, that are moved.
 
     Before the guest begins and once it is over: while it is on, `Beside.passing` knows.
     """
-    if not len(columns.t_ms) or not tests:
+    made_up_va = beside.made_up_va(view, cold=draws.cold)
+    if not made_up_va or not len(columns.t_ms):
         return
-    for span in moving(beside, which):
+    limits = (min(one.begin.min(), one.end.min()) for one in tests if one.quantity == VOLT_AMPERES)
+    lowest_va = float(min(limits, default=np.inf))
+    if (float(columns.sums.va.max()) + made_up_va) * (1 + beside.uncertainty) <= lowest_va:
+        return
+    for span in beside.own_runs.moving(which):
         gone = beside.own_runs.gone(view, span.which, span.numbers, draws)
         if gone is None or not gone.figures[1:3].any():
             continue  # with fewer watts alone nothing is more
@@ -43,20 +48,6 @@ def left_behind(
             if len(one):
                 level = test.level[columns.stretch[one]]
                 yield from absent(beside, test, span, columns.take(one), begin[one], end[one], level, drawn[one])
-
-
-def moving(beside: Beside, which: Instants) -> Iterator[Span]:
-    """Beginnings of some guests with which their own runs are moved, if these may have made up for anything.
-
-    Only what lags makes up for what leads.
-    """
-    rows, pieces = beside.day.rows, beside.day.laid.pieces
-    q_var = rows.running.q_var[pieces.row]
-    lags = (q_var > 0).any() or rows.start_q_var[pieces.row].any()
-    if not lags or not (q_var < 0).any():
-        return
-    for one in which.tolist():
-        yield from (span for span in beside.own_runs.spans(one) if span.numbers)
 
 
 def staying(beside: Beside, span: Span, columns: Columns) -> Flags:

@@ -61,6 +61,7 @@ class OwnRuns:
             place: later[pieces.appliance[later] == place] for place in self.places.tolist()
         }
         self._runs: dict[int, tuple[_Run, ...]] = {}
+        self.has_runs = np.array([bool(self._runs_of(which)) for which in range(len(guests.guests))], dtype=bool)
         self._without: dict[tuple[int, tuple[int, ...]], Laid] = {}
         self._gone: dict[tuple[View, int, tuple[int, ...], DrawnAs], Sums] = {}
 
@@ -98,6 +99,27 @@ class OwnRuns:
                 found.append(Span(which, then, turn_ms - A_HAIR_MS, turn_ms + A_HAIR_MS))
             from_ms = turn_ms - A_HAIR_MS if then == after else turn_ms
         return [*found, Span(which, between[-1], from_ms, np.inf)]
+
+    def moving(self, which: Instants) -> Iterator[Span]:
+        """Beginnings of some guests with which runs are moved."""
+        for one in which.tolist():
+            yield from (span for span in self.spans(one) if span.numbers)
+
+    def made_up_va(self, view: View, own: Sums, *, cold: bool = False) -> float:
+        """How much more others come to, at most, without a run that is moved: what leads makes up for what lags.
+
+        own: what each row of the guests draws. cold: after a power cut.
+        """
+        some = np.flatnonzero(self.has_runs[self.guests.which])
+        if not len(some):
+            return 0.0
+        rows, stages = self.day.rows, np.unique(self.day.laid.pieces.row)
+        weight = view.scope.weight[rows.appliance[stages]]
+        q_var = (rows.cold if cold else rows.running).q_var[stages] * weight
+        lag_var = float(np.maximum(q_var, rows.start_q_var[stages] * weight).clip(0.0).sum())
+        lead_var = -float(q_var.clip(max=0.0).sum())
+        own_lag_var, own_lead_var = float(own.figures[1, some].max()), -float(own.figures[2, some].min())
+        return max(min(own_lag_var, lead_var), min(own_lead_var, lag_var), 0.0)
 
     def moved(self, which: int, begin_ms: Floats) -> Iterator[tuple[tuple[int, ...], Flags]]:
         """Numbers of those that are moved, and by which of some beginnings."""

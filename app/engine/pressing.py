@@ -97,7 +97,6 @@ def _pressing(
     beside: Beside, limits: Limits, rows: Instants, *, everything: bool, side: Side | None = None
 ) -> Iterator[Passing]:
     phases, (sure, free) = _phases_and_starts(beside.guests, rows)
-    which = np.unique(beside.guests.which[rows])
     seen = Seen(beside, phases, (sure, free), everything=everything, side=side)
     for view, tests in tests_of(beside.day, limits):
         mine, there = seen.mine(view), seen.day(view)
@@ -109,14 +108,14 @@ def _pressing(
         running = own.rows(phases)
         if not runs_free:
             yield from beside.passing(view, phases, running, there.running, tests.running)
-            yield from left_behind(beside, view, which, there.running, tests.running)
+            yield from left_behind(beside, view, seen.which, there.running, tests.running)
         if not starts_free:
             yield from beside.passing(view, phases, running, there.starts, tests.starting, STARTED)
             yield from beside.passing(view, phases, running, there.unscheduled, tests.starting)
             yield from beside.passing(view, sure, own.rows(sure), there.started, tests.starting, STARTED)
             yield from beside.passing(view, free, own.rows(free), there.running, tests.starting)
-            yield from left_behind(beside, view, which, there.starts, tests.starting, STARTED)
-            yield from left_behind(beside, view, which, there.unscheduled, tests.starting)
+            yield from left_behind(beside, view, seen.which, there.starts, tests.starting, STARTED)
+            yield from left_behind(beside, view, seen.which, there.unscheduled, tests.starting)
         if not tests.certain and not tests.certain_starting:
             continue
         if runs_free and starts_free and not view.scope.interlocked:
@@ -124,15 +123,16 @@ def _pressing(
         own = beside.drawn(view, certain=True)
         running, kicks = own.rows(phases), own.rows(sure)
         yield from beside.passing(view, phases, running, there.certain, tests.certain, CERTAIN)
-        yield from left_behind(beside, view, which, there.certain, tests.certain, CERTAIN)
-        yield from left_behind(beside, view, which, there.certain_starts, tests.certain_starting, CERTAIN_STARTED)
+        yield from left_behind(beside, view, seen.which, there.certain, tests.certain, CERTAIN)
+        starting = there.certain_starts, tests.certain_starting, CERTAIN_STARTED
+        yield from left_behind(beside, view, seen.which, *starting)
         for some, sums, columns in (
             (phases, running, there.certain_starts), (sure, kicks, there.certain_started)
         ):  # fmt: skip
             yield from beside.passing(view, some, sums, columns, tests.certain_starting, CERTAIN_STARTED)
     of_several = None if side is None else False
     yield from drop_passing(seen, limits, of_several=of_several)
-    yield from _cold(beside, limits, phases, which)
+    yield from _cold(seen, limits)
 
 
 def _phases_and_starts(guests: Guests, rows: Instants) -> tuple[Instants, tuple[Instants, Instants]]:
@@ -233,8 +233,9 @@ def _of_breaker(tests: Comparisons, limits: Limits, day: PlannedDay, wired: Wire
     tests.add(told, VOLT_AMPERES, trip_a * volts, level=NEVER, longer_than_s=0.0)
 
 
-def _cold(beside: Beside, limits: Limits, phases: Instants, which: Instants) -> Iterator[Passing]:
-    """What comes back at once after a power cut. which: guests of whom some run is perhaps moved."""
+def _cold(seen: Seen, limits: Limits) -> Iterator[Passing]:
+    """What comes back at once after a power cut."""
+    beside, phases = seen.beside, seen.phases
     day, scope = beside.day, beside.day.house.scope
     own = beside.guests.draws(day, scope.weight, cold=True).rows(phases)
     if not own.p_w.any():
@@ -253,6 +254,7 @@ def _cold(beside: Beside, limits: Limits, phases: Instants, which: Instants) -> 
     longest_s = float(day.rows.start_ms.max(initial=0)) / 1000
     if longest_s >= inverter.cut_off_delay_s * (1 - JUST_ABOVE):
         tests.add(limits.add("cold_restart", "VA"), WATTS, low_voltage_w(bank, inverter.cut_off_v), level=UNSURE)
-    if not beside.never(most_of(own), most_of(cold), tests.lowest_running):
+    most = most_of(own).and_va(beside.made_up_va(day.house, cold=True))
+    if not beside.never(most, most_of(cold), tests.lowest_running):
         yield from beside.passing(day.house, phases, own, columns, tests.running, COLD)
-        yield from left_behind(beside, day.house, which, columns, tests.running, COLD)
+        yield from left_behind(beside, day.house, seen.which, columns, tests.running, COLD)

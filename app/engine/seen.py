@@ -12,7 +12,7 @@ from app.engine.results import Instants
 
 
 class Mine(NamedTuple):
-    """The most that rows of guests draw: running, and with their starts."""
+    """The most that rows of guests draw: running, and with their starts; with what runs that are moved made up for."""
 
     running: Most
     started: Most
@@ -21,7 +21,7 @@ class Mine(NamedTuple):
 class Seen:
     """Each view is looked at when it is first asked for: several limits are read in one.
 
-    phases, starts: rows of the guests, of the starts those that are sure and others.
+    which: these guests. phases, starts: rows of them, of the starts those that are sure and others.
     """
 
     def __init__(
@@ -32,6 +32,7 @@ class Seen:
         self.beside, self.phases, self.starts = beside, phases, starts
         self._everything, self._side = everything, side
         self._rows = np.concatenate([phases, *starts])
+        self.which = np.unique(beside.guests.which[phases])
         self._days: dict[View, Day] = {}
         self._mine: dict[View, Mine] = {}
 
@@ -45,5 +46,6 @@ class Seen:
         """What the guests draw."""
         if view not in self._mine:
             own = self.beside.drawn(view)
-            self._mine[view] = Mine(*(most_of(own.rows(rows)) for rows in (self.phases, self._rows)))
+            more_va = self.beside.made_up_va(view)
+            self._mine[view] = Mine(*(most_of(own.rows(rows)).and_va(more_va) for rows in (self.phases, self._rows)))
         return self._mine[view]

@@ -62,6 +62,19 @@ def test_a_run_that_is_over_before_its_own_planned_one_moves_nothing() -> None:
     assert reading_with(document, "drive", TEN + 11 * MINUTE_MS, "circuit:c").verdict == "tight"
 
 
+def test_a_run_that_is_moved_may_be_in_another_stage_by_then() -> None:
+    """It leads for ten minutes from 10:20; begun at 10:11 it is past that by 10:22, when the oven is on."""
+    document = kiln_and_oven(**BREAKER)
+    drive = next(one for one in document["appliances"] if one["id"] == "drive")
+    drive["stages"] = [{"duration_s": 600, "watts": 50, **LEADS}, {"duration_s": 600, "watts": 1}]
+    document["scenarios"][0]["runs"][1]["start"], document["scenarios"][0]["runs"][2]["start"] = "10:20", "10:22"
+    early, late = may(document, "drive", TEN + 11 * MINUTE_MS), may(document, "drive", TEN + 14 * MINUTE_MS)
+
+    assert reading_with(document, "drive", TEN + 11 * MINUTE_MS, "circuit:c").verdict == "over"
+    assert (early.answer, early.limit, early.at_ms) == ("not_now", "circuit:c", TEN + 22 * MINUTE_MS)
+    assert late.answer == "go"
+
+
 def test_a_drive_that_comes_and_goes_beside_what_is_not_moved() -> None:
     """The same of a kiln whose heat comes and goes: it may be too much then."""
     document = kiln_and_oven(**BREAKER)
