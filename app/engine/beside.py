@@ -28,7 +28,8 @@ class Comparison:
 
     begin, end: the limit at the beginning and at the end of each stretch of the view. longer_than_s: for starts,
     those that last longer break it; None for running draws. level: what it means to pass it there, as in `Passing`.
-    told: index of the limit among those told.
+    told: index of the limit among those told. unbroken: that long without a break; else a start adds to the time for
+    which a planned one is above it meanwhile.
     """
 
     told: int
@@ -37,6 +38,7 @@ class Comparison:
     end: Floats
     longer_than_s: float | None
     level: Instants
+    unbroken: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -158,6 +160,8 @@ class Beside:
         if any(one.longer_than_s is not None for one in tests):
             # Of starts that nobody makes long enough nothing need be reckoned.
             longest_s = max(float(guests.seconds[rows].max()), float(columns.seconds.max())) * (1 - HAIR)
+            if columns.under_way is not None:
+                longest_s += float(columns.under_way.lasts_s.max())
             kept = [one for one in tests if one.longer_than_s is None or one.longer_than_s < longest_s]
             if not kept:
                 return
@@ -204,7 +208,7 @@ class Beside:
                 is_more |= longer & (test.level[columns.stretch] < NEVER)  # that knows no time
             over = (drawn > np.minimum(begin, end) * (1 + HAIR)) & is_more
             if test.longer_than_s is not None:
-                over &= seconds > test.longer_than_s * (1 + HAIR)
+                over &= seconds + _above_s(test, columns) > test.longer_than_s * (1 + HAIR)
             one = over.nonzero()[0]
             if len(one):
                 level = test.level[columns.stretch[one]]
@@ -352,6 +356,14 @@ def _lasting(pieces: Pieces, machine: int, at_ms: Floats) -> _Lasting:
     share = pieces.on_ms[there] / np.maximum(pieces.period_ms[there], 1)
     figures = (on_ms, share, pieces.longest_ms[there])
     return _Lasting(*(np.where(is_there, one[:, None], 0.0).max(axis=0, initial=0.0) for one in figures))
+
+
+def _above_s(test: Comparison, columns: Columns) -> Floats | float:
+    """For how long planned starts in columns are above what is tested, by themselves."""
+    if test.unbroken or columns.under_way is None:
+        return 0.0
+    above = columns.under_way.above_va if test.quantity == VOLT_AMPERES else columns.under_way.above_w
+    return above(test.begin, test.end)[columns.stretch]
 
 
 def _near(

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import NamedTuple
 
@@ -14,6 +14,7 @@ from app.engine.locked import Side
 from app.engine.readings import View
 from app.engine.results import Flags, Floats, Instants
 from app.engine.sums import Sums, plain
+from app.engine.under_way import UnderWay
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -22,6 +23,7 @@ class Columns:
 
     stretch: of the view. seconds: how long a start lasts, 0 for running draws. starter: place of the appliance whose
     unscheduled start it is, else -1. planned: what the plan draws as it is, where that is another figure.
+    under_way: planned starts that are in the draws, though the columns are none.
     """
 
     t_ms: Floats
@@ -31,6 +33,7 @@ class Columns:
     starter: Instants
     sums: Sums
     planned: Sums | None = None
+    under_way: UnderWay | None = None
 
     @property
     def as_planned(self) -> Sums:
@@ -41,7 +44,7 @@ class Columns:
         """Some of them."""
         return Columns(
             self.t_ms[index], self.end_ms[index], self.stretch[index], self.seconds[index], self.starter[index],
-            self.sums.take(index), None if self.planned is None else self.planned.take(index),
+            self.sums.take(index), None if self.planned is None else self.planned.take(index), self.under_way,
         )  # fmt: skip
 
 
@@ -104,7 +107,8 @@ class Day:
     @cached_property
     def started(self) -> Columns:
         """Every stretch with the scheduled starts in it, for a guest's own start."""
-        return self._columns(self._worst_started, self._as_planned(self.view.scope.worst_started))
+        planned = self._as_planned(self.view.scope.worst_started)
+        return replace(self._columns(self._worst_started, planned), under_way=self._under_way(self._worst_started))
 
     @cached_property
     def certain(self) -> Columns:
@@ -119,7 +123,8 @@ class Day:
     @cached_property
     def certain_started(self) -> Columns:
         """As `started`, certain draws alone."""
-        return self._columns(plain(self.view.scope.certain_started))
+        sums = plain(self.view.scope.certain_started)
+        return replace(self._columns(sums), under_way=self._under_way(sums))
 
     @cached_property
     def unscheduled(self) -> Columns:
@@ -183,9 +188,8 @@ class Day:
             return self._worst + plain(scope.worst_started - scope.worst)
         return self._worst + plain(scope.certain_started - scope.certain)
 
-    @cached_property
-    def _start_s(self) -> Floats:
-        return _start_s(self.view)
+    def _under_way(self, sums: Sums) -> UnderWay | None:
+        return UnderWay(self.view, sums) if len(self.view.scheduled) else None
 
     def _as_planned(self, draws: Draws) -> Sums | None:
         """What the plan draws, where guests are put beside more: beside all that interlocks may let on at once."""
@@ -195,21 +199,12 @@ class Day:
         scope, index = self.view.scope, self._chosen
         seconds = np.zeros(len(index))
         if only_starts:
-            index = index[self._start_s[index] > 0]
-            seconds = self._start_s[index]
+            lasts_s = UnderWay(self.view, sums).lasts_s
+            index = index[lasts_s[index] > 0]
+            seconds = lasts_s[index]
         nobody = np.full(len(index), -1)
         planned = None if planned is None else planned.take(index)
         return Columns(scope.t_ms[index], scope.t_ms[index + 1], index, seconds, nobody, sums.take(index), planned)
-
-
-def _start_s(view: View) -> Floats:
-    """How long the longest scheduled start in progress in each stretch lasts, 0 for none."""
-    scheduled, seconds = view.scheduled, np.zeros(len(view.scope.t_ms) - 1)
-    lasts_s = (scheduled.end_ms - scheduled.begin_ms) / 1000
-    many = scheduled.last - scheduled.first
-    of_start = np.repeat(scheduled.first - (many.cumsum() - many), many)
-    np.maximum.at(seconds, of_start + np.arange(len(of_start)), np.repeat(lasts_s, many))
-    return seconds
 
 
 def _joined(parts: Sequence[Columns]) -> Columns:

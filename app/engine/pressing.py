@@ -55,9 +55,9 @@ class Comparisons:
 
     def add(
         self, told: int, quantity: int, line: Line | float, *, level: int | Instants,
-        longer_than_s: float | None = None, certain: bool = False,
+        longer_than_s: float | None = None, certain: bool = False, unbroken: bool = False,
     ) -> None:  # fmt: skip
-        """certain: a test of certain draws. longer_than_s: of starts."""
+        """certain: a test of certain draws. longer_than_s: of starts. unbroken: as in `Comparison`."""
         value = line.at(self._t_ms) if isinstance(line, Line) else np.full(len(self._t_ms), float(line))
         limit = Most(np.inf, float(value.min())) if quantity == VOLT_AMPERES else Most(float(value.min()), np.inf)
         if longer_than_s is None:
@@ -65,7 +65,7 @@ class Comparisons:
         else:
             self.lowest_starting = self.lowest_starting.least(limit)
         levels = np.full(len(self._t_ms) - 1, level, dtype=np.int64)
-        test = Comparison(told, quantity, value[:-1], value[1:], longer_than_s, levels)
+        test = Comparison(told, quantity, value[:-1], value[1:], longer_than_s, levels, unbroken)
         lists = (self.certain, self.certain_starting) if certain else (self.running, self.starting)
         lists[longer_than_s is not None].append(test)
 
@@ -204,9 +204,9 @@ def _of_bank(tests: Comparisons, limits: Limits, day: PlannedDay) -> None:
     waits_s = supply.inverter.cut_off_delay_s * (1 - JUST_ABOVE) - JUST_ABOVE
     for limit_w, longer_than_s in ((low_w, waits_s), (endless, -1.0)):
         tests.add(volts, WATTS, limit_w, level=NEVER)
-        tests.add(volts, WATTS, limit_w, level=NEVER, longer_than_s=longer_than_s)
+        tests.add(volts, WATTS, limit_w, level=NEVER, longer_than_s=longer_than_s, unbroken=True)
     # Dips that follow on one another may last too long between them: `dipping` says whether they do.
-    tests.add(volts, WATTS, low_w, level=FITS, longer_than_s=0.0)
+    tests.add(volts, WATTS, low_w, level=FITS, longer_than_s=0.0, unbroken=True)
     fuse_a = supply.battery.dc_fuse_a
     if fuse_a is not None:
         tests.add(limits.add("dc_fuse", "A", current_a), WATTS, watts_for(bank, fuse_a), level=NEVER)
