@@ -14,7 +14,7 @@ from app.engine.locked import Side
 from app.engine.readings import View
 from app.engine.results import Flags, Floats, Instants
 from app.engine.sums import Sums, plain
-from app.engine.under_way import UnderWay
+from app.engine.under_way import UnderWay, planned_start_s
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -189,7 +189,11 @@ class Day:
         return self._worst + plain(scope.certain_started - scope.certain)
 
     def _under_way(self, sums: Sums) -> UnderWay | None:
-        return UnderWay(self.view, sums) if len(self.view.scheduled) else None
+        return UnderWay(self.view, sums, self._start_s) if len(self.view.scheduled) else None
+
+    @cached_property
+    def _start_s(self) -> Floats:
+        return planned_start_s(self.view)
 
     def _as_planned(self, draws: Draws) -> Sums | None:
         """What the plan draws, where guests are put beside more: beside all that interlocks may let on at once."""
@@ -199,9 +203,8 @@ class Day:
         scope, index = self.view.scope, self._chosen
         seconds = np.zeros(len(index))
         if only_starts:
-            lasts_s = UnderWay(self.view, sums).lasts_s
-            index = index[lasts_s[index] > 0]
-            seconds = lasts_s[index]
+            index = index[self._start_s[index] > 0]
+            seconds = self._start_s[index]
         nobody = np.full(len(index), -1)
         planned = None if planned is None else planned.take(index)
         return Columns(scope.t_ms[index], scope.t_ms[index + 1], index, seconds, nobody, sums.take(index), planned)

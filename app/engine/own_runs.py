@@ -1,6 +1,7 @@
 """Guests' own runs to come: which of them a guest is, put on sooner, and what of the day goes with them."""
 
 from collections.abc import Iterator
+from functools import cached_property
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -61,7 +62,6 @@ class OwnRuns:
             place: later[pieces.appliance[later] == place] for place in self.places.tolist()
         }
         self._runs: dict[int, tuple[_Run, ...]] = {}
-        self.has_runs = np.array([bool(self._runs_of(which)) for which in range(len(guests.guests))], dtype=bool)
         self._without: dict[tuple[int, tuple[int, ...]], Laid] = {}
         self._gone: dict[tuple[View, int, tuple[int, ...], DrawnAs], Sums] = {}
 
@@ -110,10 +110,10 @@ class OwnRuns:
 
         own: what each row of the guests draws. cold: after a power cut.
         """
-        some = np.flatnonzero(self.has_runs[self.guests.which])
-        if not len(some):
+        rows, stages = self.day.rows, self._stages
+        if not len(stages):
             return 0.0
-        rows, stages = self.day.rows, np.unique(self.day.laid.pieces.row)
+        some = np.flatnonzero(self._has_runs[self.guests.which])
         weight = view.scope.weight[rows.appliance[stages]]
         q_var = (rows.cold if cold else rows.running).q_var[stages] * weight
         lag_var = float(np.maximum(q_var, rows.start_q_var[stages] * weight).clip(0.0).sum())
@@ -171,6 +171,18 @@ class OwnRuns:
         own = np.concatenate([self._later[place] for place in whose.tolist()])
         found = self._drawn_by(view, self.day.laid, whose, own, draws)
         return None if found is None else Sums(found[:, whose.searchsorted(self.places[which]), stretch])
+
+    @cached_property
+    def _stages(self) -> Instants:
+        """Stages of the day, if a run that is moved may make up for others at all: some lag, and some lead."""
+        rows, stages = self.day.rows, np.unique(self.day.laid.pieces.row)
+        q_var = rows.running.q_var[stages]
+        lags, leads = (q_var > 0).any() or rows.start_q_var[stages].any(), (q_var < 0).any()
+        return stages if lags and leads and self._has_runs.any() else stages[:0]
+
+    @cached_property
+    def _has_runs(self) -> Flags:
+        return np.array([bool(self._runs_of(which)) for which in range(len(self.places))], dtype=bool)
 
     def _own_ms(self, which: int) -> float:
         guest = self.guests.guests[which]

@@ -21,6 +21,7 @@ from app.engine.moment import Inspection
 from app.engine.readings import View
 from app.engine.results import Flags, Floats
 from app.engine.told import in_watts, most_w, watts_for
+from app.engine.under_way import planned_start_s
 from app.planner.growth.hours import Added, Cut, Hour, cut_at, more_va, more_w
 
 A_START = 1 + 1e-9  # a start as long as a level allows is not too long
@@ -128,7 +129,7 @@ class Rooms:
         """Starts of others while it runs."""
         cut, scope = self._cut(view), view.scope
         started = scope.worst_started.take(cut.stretch)
-        lasts_s = _start_s(view)[cut.stretch]
+        lasts_s = planned_start_s(view)[cut.stretch]
         for level in levels:
             long = lasts_s > level.allowed_s * A_START
             if long.any():
@@ -204,15 +205,6 @@ class Rooms:
 
 def _more(draws: Draws, level: _Level, added: Added) -> Floats:
     return (more_w if level.quantity == WATTS else more_va)(draws, level.low, added)
-
-
-def _start_s(view: View) -> Floats:
-    """How long the longest scheduled start in progress in each stretch lasts, 0 for none."""
-    scheduled, seconds = view.scheduled, np.zeros(len(view.scope.t_ms) - 1)
-    lasts_s = (scheduled.end_ms - scheduled.begin_ms) / 1000
-    for first, last, one in zip(scheduled.first.tolist(), scheduled.last.tolist(), lasts_s.tolist(), strict=True):
-        seconds[first:last] = np.maximum(seconds[first:last], one)
-    return seconds
 
 
 def _cold_start_s(house: View) -> Floats:
