@@ -31,7 +31,8 @@ class MaySwitch(NamedTuple):
     above_s, allowed_s: where it is fine for a while only: for how long it would be above the limit, and for how long
     the supply may; of several levels, of the one that comes nearest to its time.
     caution: the code of a caution it would bring (`interlocked_at_once`), else None.
-    instead_ms: when those of its own planned runs would begin that this one is taken to be, moved.
+    instead_ms: when those of its own planned runs would begin that this one is taken to be, moved. is_missed: at at_ms
+    it is not on, and what it made up for there as planned is too much without it.
     later_unknown: what would become of the charge, or the generator do, later is not known: `go` may hold for longer
     than until_ms, the others may be better before until_ms, or, without it, later today.
     """
@@ -55,6 +56,7 @@ class MaySwitch(NamedTuple):
     allowed_s: float | None = None
     later_unknown: bool = False
     instead_ms: tuple[int, ...] = ()
+    is_missed: bool = False
 
 
 class OnNow(NamedTuple):

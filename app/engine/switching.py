@@ -29,6 +29,7 @@ from app.household.appliance import Appliance
 __all__ = ["Answer", "MaySwitch", "OnNow", "Room", "Switching", "switching"]
 
 ANSWER: tuple[Answer, ...] = ("go", "ask", "ask", "not_now")  # by level: FITS, CAREFUL, UNSURE, NEVER
+LATER_ON = ("reserve", "generator")  # what a run comes to when it is over
 HOUR_S = 3600.0  # a run of what has no length of its own
 
 
@@ -97,12 +98,14 @@ def _answer(asking: Asking, deciding: Deciding, tight: Tight, which: int, applia
     until_ms, then = (None, None) if change is None else (change.at_ms, ANSWER[change.level])
     because = deciding.because(which, decisive, change)
     own = Decisive("tight" if tight.is_tight(which) else "fits") if decisive is None else decisive
+    instead_ms, over_ms = asking.beside.own_runs.instead_ms(which, begin_ms), begin_ms + asking.lasts_ms(which)
+    is_missed = bool(instead_ms) and own.at_ms is not None and own.at_ms >= over_ms and own.limit not in LATER_ON
     return MaySwitch(
         appliance=appliance, answer="not_now" if alone else ANSWER[level], verdict=own.verdict, limit=own.limit,
         at_ms=own.at_ms, use=own.use, most=own.most, unit=own.unit, until_ms=until_ms, then=then,
         because=because[0], because_stage=because[1], alone_too_much=alone,
         lasts_ms=asking.lasts_ms(which), caution=own.caution, above_s=own.above_s, allowed_s=own.allowed_s,
-        later_unknown=unknown, instead_ms=asking.beside.own_runs.instead_ms(which, begin_ms),
+        later_unknown=unknown, instead_ms=instead_ms, is_missed=is_missed,
     )  # fmt: skip
 
 

@@ -48,7 +48,9 @@ def test_a_run_that_is_moved_makes_up_for_nothing_where_it_was_planned() -> None
     assert (found.answer, found.limit, found.then) == ("not_now", "circuit:c", "go")
     assert found.at_ms == told.at_ms == TEN + 30 * MINUTE_MS
     assert found.use == pytest.approx(told.use)
-    assert found.until_ms == TEN + 11 * MINUTE_MS
+    assert (found.until_ms, found.instead_ms, found.is_missed) == (
+        TEN + 11 * MINUTE_MS, (TEN + 20 * MINUTE_MS,), True,
+    )  # fmt: skip
     assert told.verdict == "over"
 
 
@@ -72,6 +74,7 @@ def test_a_run_that_is_moved_may_be_in_another_stage_by_then() -> None:
 
     assert reading_with(document, "drive", TEN + 11 * MINUTE_MS, "circuit:c").verdict == "over"
     assert (early.answer, early.limit, early.at_ms) == ("not_now", "circuit:c", TEN + 22 * MINUTE_MS)
+    assert not early.is_missed
     assert late.answer == "go"
 
 

@@ -108,6 +108,7 @@ def _is_in_the_way(may: MaySwitch, switching: Switching) -> bool:
     return (
         may.limit != "generator"
         and may.at_ms is not None
+        and not may.is_missed
         and any(
             one.certain and one.until_ms > may.at_ms
             for one in switching.on
@@ -148,7 +149,7 @@ def _why(resolved: Resolved, may: MaySwitch, *, anyway: bool) -> str:
     if may.limit == "cold_restart":
         return "after a power cut it would be too much at once"
     at = f" at {clock(resolved.frame, may.at_ms)}" if may.at_ms is not None else ""
-    without = ", even without it" if anyway else ""
+    without = ", even without it" if anyway else _missed(resolved, may)
     if may.limit == "generator":
         if may.answer == "not_now":
             return f"the generator runs{at}, and this is too much beside its charging{without}"
@@ -158,6 +159,12 @@ def _why(resolved: Resolved, may: MaySwitch, *, anyway: bool) -> str:
     if may.verdict == "short_time":
         return _for_a_while(may, at, without)
     return f"could cut out{at}{without}" if may.answer == "ask" else f"too much for “{name}”{at}{without}"
+
+
+def _missed(resolved: Resolved, may: MaySwitch) -> str:
+    """` without its run at 10:20`: what that made up for is too much then, when it is over already."""
+    times = [clock(resolved.frame, at_ms) for at_ms in may.instead_ms]
+    return f" without its {'run' if len(times) == 1 else 'runs'} at {listed(times)}" if may.is_missed else ""
 
 
 def _for_a_while(may: MaySwitch, at: str, without: str) -> str:
