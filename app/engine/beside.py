@@ -167,9 +167,10 @@ class Beside:
                 return
         low = self._low(tests, kept)[:, columns.stretch]
         tests, is_running = kept, draws == RUNNING and any(one.longer_than_s is None for one in kept)
-        also = guests.is_answered[rows] & is_running
-        day_va = columns.sums.va + self.made_up_va(view, cold=draws.cold)
-        place, column = _near(own, columns.sums.use_w, day_va, low, self.uncertainty, also)
+        also, made_up_va = guests.is_answered[rows] & is_running, self.made_up_va(view, cold=draws.cold)
+        if made_up_va:
+            also |= self.own_runs.has_runs[guests.which[rows]]
+        place, column = _near(own, columns.sums.use_w, columns.sums.va + made_up_va, low, self.uncertainty, also)
         if not len(place):
             return
         row = rows[place]

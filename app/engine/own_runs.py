@@ -113,7 +113,7 @@ class OwnRuns:
         rows, stages = self.day.rows, self._stages
         if not len(stages):
             return 0.0
-        some = np.flatnonzero(self._has_runs[self.guests.which])
+        some = np.flatnonzero(self.has_runs[self.guests.which])
         weight = view.scope.weight[rows.appliance[stages]]
         q_var = (rows.cold if cold else rows.running).q_var[stages] * weight
         lag_var = float(np.maximum(q_var, rows.start_q_var[stages] * weight).clip(0.0).sum())
@@ -178,10 +178,11 @@ class OwnRuns:
         rows, stages = self.day.rows, np.unique(self.day.laid.pieces.row)
         q_var = rows.running.q_var[stages]
         lags, leads = (q_var > 0).any() or rows.start_q_var[stages].any(), (q_var < 0).any()
-        return stages if lags and leads and self._has_runs.any() else stages[:0]
+        return stages if lags and leads and self.has_runs.any() else stages[:0]
 
     @cached_property
-    def _has_runs(self) -> Flags:
+    def has_runs(self) -> Flags:
+        """Which guests have runs to come; shape (guests,)."""
         return np.array([bool(self._runs_of(which)) for which in range(len(self.places))], dtype=bool)
 
     def _own_ms(self, which: int) -> float:

@@ -64,11 +64,12 @@ def test_a_run_that_is_over_before_its_own_planned_one_moves_nothing() -> None:
     assert reading_with(document, "drive", TEN + 11 * MINUTE_MS, "circuit:c").verdict == "tight"
 
 
-def test_a_run_that_is_moved_may_be_in_another_stage_by_then() -> None:
+@pytest.mark.parametrize("watts", [0, 1])
+def test_a_run_that_is_moved_may_be_in_another_stage_by_then(watts: int) -> None:
     """It leads for ten minutes from 10:20; begun at 10:11 it is past that by 10:22, when the oven is on."""
     document = kiln_and_oven(**BREAKER)
     drive = next(one for one in document["appliances"] if one["id"] == "drive")
-    drive["stages"] = [{"duration_s": 600, "watts": 50, **LEADS}, {"duration_s": 600, "watts": 1}]
+    drive["stages"] = [{"duration_s": 600, "watts": 50, **LEADS}, {"duration_s": 600, "watts": watts}]
     document["scenarios"][0]["runs"][1]["start"], document["scenarios"][0]["runs"][2]["start"] = "10:20", "10:22"
     early, late = may(document, "drive", TEN + 11 * MINUTE_MS), may(document, "drive", TEN + 14 * MINUTE_MS)
 
